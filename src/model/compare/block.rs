@@ -1,24 +1,25 @@
-//! What a fit expects of a block it has not seen.
+//! What a fit predicts for a block that it has not seen.
 
 use crate::model::mixed::{Functional, Mixture, SpreadId};
 use crate::model::swell::predict;
 use crate::model::{Gaussian, ModelError, Plan, Run, Source, SwellFit};
 use crate::trade::State;
 
-/// A trial as something to be predicted.
+/// A trial treated as a plan, so that a fit can predict it.
 #[derive(Clone, Debug)]
 pub struct Block {
-    /// Its place in the list of all trials.
+    /// Its index among all trials.
     pub trial: usize,
-    /// What was sewn, its paper and thread by their places in the fit that predicts it.
+    /// What was sewn. Its paper and thread are indices into the fit that predicts it.
     pub run: Run,
-    /// Who sewed it, by place in that fit; `None` for a hand it has not seen.
+    /// The hand that sewed it, as an index into that fit; `None` for a hand that the fit has not
+    /// seen.
     pub hand: Option<usize>,
-    /// What was measured, in order of state.
+    /// The measurements, in order of state.
     pub seen: Vec<Seen>,
 }
 
-/// What was measured of a block in one state.
+/// The measurements of a block in one state.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Seen {
     pub state: State,
@@ -32,27 +33,27 @@ pub struct Seen {
 /// The change of swell from one state of a block to another.
 #[derive(Clone, Debug)]
 pub struct Shift {
-    /// The earlier state, a place in [`Block::seen`].
+    /// Index of the earlier state in [`Block::seen`].
     pub from: usize,
-    /// The later one.
+    /// Index of the later state.
     pub to: usize,
-    /// The distribution of the change in mm, without the noise of the readings.
+    /// Distribution of the change in mm, without reading noise.
     pub change: Mixture,
 }
 
-/// What a fit expects of a block, without the noise of the readings.
+/// A fit's predictions for a block, without reading noise.
 #[derive(Clone, Debug)]
 pub struct Expected {
-    /// Swell in mm in each state seen.
+    /// Swell in mm in each measured state.
     pub swells: Vec<Mixture>,
-    /// The change between each two of them.
+    /// The change between each pair of states.
     pub shifts: Vec<Shift>,
     /// The mean of the swells over the states.
     pub mean: Mixture,
 }
 
 impl Block {
-    /// The block as a plan in one of its states.
+    /// The block as a plan in `state`.
     ///
     /// # Errors
     /// [`ModelError::Plan`] for a state without thread.
@@ -62,13 +63,12 @@ impl Block {
         Ok(plan)
     }
 
-    /// Its plans in every state seen.
     pub(super) fn plans(&self) -> Result<Vec<Plan>, ModelError> {
         self.seen.iter().map(|seen| self.plan(seen.state)).collect()
     }
 }
 
-/// What is asked of a fit about one block: its swells, its changes, then their mean.
+/// The functionals to evaluate for one block: its swells, then its changes, then the mean swell.
 struct Question {
     swells: Vec<Functional>,
     pairs: Vec<(usize, usize)>,
@@ -103,8 +103,8 @@ impl Question {
 }
 
 impl SwellFit {
-    /// What the fit expects of blocks that it has not seen, in every state they were measured in
-    /// and from one to the next; all in one pass over the draws.
+    /// Predicts blocks that the fit has not seen: the swell in each measured state, the change
+    /// between each pair of states, and the mean swell. One pass over the draws answers everything.
     ///
     /// # Errors
     /// As [`Block::plan`].
@@ -122,37 +122,36 @@ impl SwellFit {
 }
 
 impl SwellFit {
-    /// The fore-edge in mm that the paper's trials lead one to expect of a block.
+    /// The block's fore-edge in mm, predicted from the trials of its paper.
     ///
     /// # Errors
-    /// [`ModelError::Plan`] for a block that was seen in no state with thread.
+    /// [`ModelError::Plan`] if the block was not measured in a state with thread.
     pub fn expected_fore_edge(&self, block: &Block) -> Result<Gaussian, ModelError> {
         let state = block.seen.first().map_or(State::Unsewn, |seen| seen.state);
         Ok(predict::fore_edge(&block.plan(state)?, &self.ratios))
     }
 }
 
-/// `to − from` of one block.
 fn change(from: &[(Source, Functional)], to: &[(Source, Functional)]) -> Functional {
     combined(&[(-1.0, from), (1.0, to)])
 }
 
-/// The mean of one block over its states.
+/// The mean over one block's states.
 fn mean(states: &[Vec<(Source, Functional)>]) -> Functional {
     let share = 1.0 / states.len() as f64;
     combined(&states.iter().map(|state| (share, state.as_slice())).collect::<Vec<_>>())
 }
 
-/// A sum of multiples of one block's states, which have the same sources in the same order. It is
-/// one sewing: what it draws for itself goes into every state alike; only each handling is a draw of
-/// its own.
+/// A linear combination of one block's states, which list the same sources in the same order. The
+/// states belong to one sewing, so they share every new effect. Only the stage effect is a separate
+/// draw in each state.
 fn combined(states: &[(f64, &[(Source, Functional)])]) -> Functional {
     let sources = states.first().map_or(0, |(_, parts)| parts.len());
     (0..sources).fold(Functional::default(), |sum, at| {
         let parts =
             states.iter().map(|(factor, parts)| (parts[at].0, times(*factor, &parts[at].1)));
         let mut whole = Functional::default();
-        // Signed, for what is not known of an untried paper's fold goes into every state too.
+        // Signed, because what is unknown of an untried paper's fold is the same in every state.
         let mut deviation = 0.0;
         for ((source, part), (factor, state)) in parts.zip(states) {
             if source == Source::Stage {

@@ -1,4 +1,4 @@
-//! Left-out predictions held against what a sound fit gives.
+//! Compares predictions of left-out trials with what a sound fit would give.
 
 use super::block::{Block, Expected};
 use rand_xoshiro::Xoshiro256PlusPlus;
@@ -6,37 +6,37 @@ use rand_xoshiro::rand_core::{RngCore, SeedableRng};
 use serde::Serialize;
 use statrs::distribution::{ChiSquared, ContinuousCDF, Normal};
 
-/// Orders tried beside the true one.
+/// Random orders compared with the true one.
 const SHUFFLES: usize = 4_999;
-/// Their random numbers begin with this.
+/// Seed of the random orders.
 const SEED: u64 = 1;
-/// A tail is never taken for smaller: beyond, normal quantiles have no digits left.
+/// Smallest tail probability used: below it, normal quantiles have no digits left.
 const LEAST_TAIL: f64 = 1e-300;
 
-/// What is checked of standardised left-out residuals.
+/// A property of standardised left-out residuals.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum CheckKind {
-    /// Their mean square: above 1 ranges are too narrow, below too wide.
+    /// Their mean square: above 1 the ranges are too narrow, below 1 too wide.
     Scatter,
-    /// The largest of them, whatever its sign.
+    /// The largest absolute residual.
     Largest,
-    /// The mean product of neighbours in date: above 0 neighbours are alike.
+    /// The mean product of neighbours in date order: above 0, neighbours are alike.
     Order,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct PredictiveCheck {
     pub kind: CheckKind,
-    /// What came out.
+    /// The statistic as observed.
     pub value: f64,
-    /// The chance of something so far out from a sound fit.
+    /// The chance of a value at least this extreme under a sound fit.
     pub chance: f64,
 }
 
-/// Where a trial's mean swell over its states lies in what was expected of it, as the normal
-/// deviate with the same share below it: from one sound trial to the next normal with mean 0 and
-/// variance 1. `None` for a trial without a swell.
+/// A trial's mean swell over its states as a normal deviate: the standard normal quantile of the
+/// predicted probability below it. Over sound trials this is normal with mean 0 and variance 1.
+/// `None` for a trial without a swell.
 pub fn standardised(block: &Block, expected: &Expected) -> Option<f64> {
     let count = block.seen.len() as f64;
     let mean = block.seen.iter().map(|seen| seen.swell_mm).sum::<f64>() / count;
@@ -47,8 +47,7 @@ pub fn standardised(block: &Block, expected: &Expected) -> Option<f64> {
     (!block.seen.is_empty()).then_some(if below < above { deviate } else { -deviate })
 }
 
-/// Checks standardised residuals, one for each trial; `dated` has those with a date, in order of
-/// date.
+/// Checks standardised residuals, one per trial. `dated` holds those with a date, in date order.
 pub fn predictive_checks(all: &[f64], dated: &[f64]) -> Vec<PredictiveCheck> {
     [scatter(all), largest(all), order(dated)].into_iter().flatten().collect()
 }
@@ -60,7 +59,7 @@ fn scatter(all: &[f64]) -> Option<PredictiveCheck> {
     Some(PredictiveCheck { kind: CheckKind::Scatter, value: squares / all.len() as f64, chance })
 }
 
-/// The chance that the largest of so many is at least as large: `1 − (1 − p)^T`.
+/// The chance that the largest of T residuals is at least this large: `1 − (1 − p)^T`.
 fn largest(all: &[f64]) -> Option<PredictiveCheck> {
     let value = all.iter().map(|z| z.abs()).reduce(f64::max)?;
     let tail = 2.0 * Normal::new(0.0, 1.0).ok()?.sf(value);
@@ -68,8 +67,9 @@ fn largest(all: &[f64]) -> Option<PredictiveCheck> {
     Some(PredictiveCheck { kind: CheckKind::Largest, value, chance })
 }
 
-/// Neighbours in order of date, against the same residuals in any other order: the share of orders
-/// in which neighbours are as much alike, or as much opposed.
+/// Compares neighbours in date order with neighbours in random orders of the same residuals. The
+/// chance is twice the smaller of two shares: the orders in which neighbours are at least as alike,
+/// and those in which they are at least as opposed.
 fn order(dated: &[f64]) -> Option<PredictiveCheck> {
     const LEAST: usize = 6;
     let mean = dated.iter().sum::<f64>() / dated.len() as f64;
@@ -95,8 +95,8 @@ fn order(dated: &[f64]) -> Option<PredictiveCheck> {
 mod tests {
     use super::*;
 
-    /// χ² of two degrees of freedom has the tail e^−x/2; of 8 = 2² + 2²: e^−4, twice for both
-    /// sides. The largest of two at 2: 1 − (1 − 0.0455)².
+    /// χ² with two degrees of freedom has the tail e^−x/2. For 8 = 2² + 2² that is e^−4, doubled
+    /// for both sides. The largest of two at 2: 1 − (1 − 0.0455)².
     #[test]
     fn scatter_and_the_largest_are_as_by_hand() {
         let checks = predictive_checks(&[2.0, -2.0], &[]);
@@ -107,8 +107,8 @@ mod tests {
         assert!((checks[1].chance - (1.0 - (1.0 - tail).powi(2))).abs() < 1e-8);
     }
 
-    /// Against all 720 orders, counted by another program: 4.44 % of them are as far to one side
-    /// or the other as six in rising order; half lie on either side of the other one.
+    /// Checked against all 720 orders, counted by another program. In 4.44 % of them neighbours are
+    /// as alike, or as opposed, as in rising order. The mixed order lies in the middle.
     #[test]
     fn neighbours_that_are_alike_are_found() {
         let rising = [-2.5, -1.5, -0.5, 0.5, 1.5, 2.5];

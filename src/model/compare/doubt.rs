@@ -1,27 +1,25 @@
-//! Trials that the fit of the others finds hard to believe.
+//! Trials that are implausible under the fit of the other trials.
 
 use super::block::{Block, Expected};
 use crate::model::mixed::Mixture;
 
-/// What was surprising about a trial.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum SurpriseKind {
-    /// Its swell in a state, a place in [`Block::seen`].
+    /// Its swell in one state, as an index into [`Block::seen`].
     Swell(usize),
     /// The change of its swell from one state to a later one.
     Change(usize, usize),
 }
 
-/// Something measured against what the other trials lead one to expect.
+/// A measured value compared with its prediction from the other trials.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Surprise {
     pub kind: SurpriseKind,
-    /// As measured, in mm.
     pub observed_mm: f64,
     pub expected_mm: f64,
-    /// Standard deviation of what was expected, the noise of the readings included.
+    /// Standard deviation of the prediction, including reading noise.
     pub sd_mm: f64,
-    /// The chance of something at least so far out, to either side.
+    /// Two-sided chance of a value at least this far out.
     pub tail: f64,
 }
 
@@ -38,8 +36,8 @@ impl Surprise {
     }
 }
 
-/// Everything that can be surprising about a block: the swell in every state, and the change from
-/// one to another, which is known better because it is one and the same sewing.
+/// All values of a block that can surprise: the swell in each state, and the change between each
+/// pair. Changes are known better, because both states belong to the same sewing.
 fn surprises(block: &Block, expected: &Expected) -> Vec<Surprise> {
     let swells = block.seen.iter().zip(&expected.swells).enumerate().map(|(at, (seen, swell))| {
         let swell = swell.with_noise(seen.variance);
@@ -54,17 +52,17 @@ fn surprises(block: &Block, expected: &Expected) -> Vec<Surprise> {
     swells.chain(changes).collect()
 }
 
-/// The most surprising thing about a block, and the chance that one of the things that could have
-/// surprised is at least so surprising: the smallest tail times how many there are (Bonferroni).
+/// The most surprising value of a block, and the chance that any of its values is at least this
+/// surprising: the smallest tail times the number of values (Bonferroni).
 pub fn trial_tail(block: &Block, expected: &Expected) -> Option<(Surprise, f64)> {
     let all = surprises(block, expected);
     let worst = all.iter().min_by(|a, b| a.tail.total_cmp(&b.tail))?;
     Some((*worst, (worst.tail * all.len() as f64).min(1.0)))
 }
 
-/// The trials that are hard to believe, worst first, as places in `tails` with the chance that the
-/// worst of so many sound trials were at least so far out: `1 − (1 − p)^T` (Šidák 1967). Only
-/// those under `limit` are kept, so that a sound book has one named with at most that chance.
+/// The implausible trials, worst first, as indices into `tails`. Each has the chance that the worst
+/// of T sound trials is at least this far out: `1 − (1 − p)^T` (Šidák 1967). Only chances below
+/// `limit` are kept, so a sound book has a trial named with at most that chance.
 pub fn hardest(tails: &[f64], limit: f64) -> Vec<(usize, f64)> {
     let chance = |tail: f64| -(tails.len() as f64 * (-tail).ln_1p()).exp_m1();
     let mut hard: Vec<(usize, f64)> = tails

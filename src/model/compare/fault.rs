@@ -1,4 +1,4 @@
-//! Which reading of an unbelievable trial is most likely at fault.
+//! Finds the reading that is most likely wrong in an implausible trial.
 
 use super::block::{Block, Expected};
 use super::doubt::trial_tail;
@@ -6,13 +6,12 @@ use crate::model::Gaussian;
 use crate::observe::Repeatability;
 use crate::trade::{Edge, State};
 
-/// The chance that a trial must have, with the reading at fault put right, to be believed again.
+/// Once the wrong reading is corrected, the chance of the trial must be above this.
 const BELIEVED: f64 = 0.01;
-/// A reading is called at fault only when it is so many standard deviations from what everything
-/// else says it should be; a trial whose readings all agree has its fault elsewhere.
+/// A reading is named only if it lies this many standard deviations from what everything else says.
+/// If all readings of a trial agree, the fault is elsewhere.
 const FAR: f64 = 3.0;
 
-/// One reading of one edge.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct OneReading {
     pub state: State,
@@ -20,30 +19,30 @@ pub struct OneReading {
     pub mm: f64,
 }
 
-/// What is known beside the trial's own swell.
+/// What is known apart from the trial's own swell.
 #[derive(Clone, Copy, Debug)]
 pub struct Bench {
-    /// Build-up of repairs in mm, which is in the spine and not in the swell.
+    /// Build-up of repairs in mm. The spine includes it, the swell does not.
     pub guards_mm: f64,
-    /// The fore-edge that the paper's other trials lead one to expect, in mm.
+    /// The fore-edge in mm, predicted from the paper's other trials.
     pub fore_edge: Gaussian,
-    /// How well a reading repeats, by the other trials.
+    /// The repeatability of one reading, from the other trials.
     pub repeatability: Repeatability,
 }
 
-/// A reading at fault.
+/// A reading that is probably wrong.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Fault {
-    /// Its place in the list of readings.
+    /// Its index in the list of readings.
     pub reading: usize,
-    /// The thickness in mm that would fit the others of its set, the other edge and the swell
-    /// expected.
+    /// The thickness in mm that would agree with the rest of its set, the other edge and the
+    /// predicted swell.
     pub fits_mm: f64,
-    /// How many standard deviations it is from there.
+    /// How many standard deviations the reading lies from that thickness.
     pub deviations: f64,
 }
 
-/// Estimates of one number, weighted by their precision as if they were independent.
+/// Estimates of one number, weighted by precision as if they were independent.
 #[derive(Clone, Copy, Default)]
 struct Pooled {
     precision: f64,
@@ -67,13 +66,14 @@ impl Pooled {
     }
 }
 
-/// The reading farthest from what the rest says of its edge: the set's other readings, the other
-/// edge with the swell expected there, and for a fore-edge the paper's own ratio. `None` where no
-/// reading is far from it, or where the trial would be no better believed with that one put right:
-/// then the fault is in more than one reading, or in none.
+/// The reading farthest from what the rest says about its edge. The rest is the other readings of
+/// its set, the other edge with the predicted swell, and for a fore-edge the paper's own ratio.
 ///
-/// The swell expected in a state comes from the other trials, and from this trial's other states
-/// by the change expected between them.
+/// `None` if no reading is far off, or if correcting the farthest one would not make the trial
+/// plausible. Then several readings are wrong, or none are.
+///
+/// The predicted swell in a state comes from the other trials. This trial's other states add to it,
+/// through the predicted change between states.
 pub fn most_at_fault(
     readings: &[OneReading],
     block: &Block,
@@ -117,7 +117,7 @@ impl Case<'_> {
         Some(Fault { reading: at, fits_mm: edge.mean(), deviations })
     }
 
-    /// The chance of the trial's worst surprise with the reading at what fits.
+    /// The chance of the trial's worst surprise once the reading has the value that fits.
     fn put_right(&self, fault: &Fault) -> f64 {
         let OneReading { state, edge, mm } = self.readings[fault.reading];
         let alike = |one: &&OneReading| one.state == state && one.edge == edge;
@@ -129,7 +129,7 @@ impl Case<'_> {
         trial_tail(&block, self.expected).map_or(0.0, |(_, tail)| tail)
     }
 
-    /// The mean of a set of readings, but one; `None` without any.
+    /// The mean of a set of readings, leaving out reading `but`; `None` if nothing is left.
     fn set(&self, state: State, edge: Edge, but: Option<usize>) -> Option<Pooled> {
         let noise = self.known.repeatability.sd_mm.powi(2);
         let own = |&(at, reading): &(usize, &OneReading)| {
@@ -140,7 +140,7 @@ impl Case<'_> {
         (pooled.precision > 0.0).then_some(pooled)
     }
 
-    /// The swell expected in a state.
+    /// The predicted swell in a state, combined with what this trial's other states say.
     fn swell(&self, state: State) -> Option<Pooled> {
         let at = self.block.seen.iter().position(|seen| seen.state == state)?;
         let own = &self.expected.swells[at];

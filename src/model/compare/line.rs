@@ -1,13 +1,13 @@
-//! A straight line as a prediction: the usual t formula for a new observation.
+//! Predictions from a straight line, by the usual t formula for a new observation.
 
 use crate::model::plain::ordinary::{Ordinary, OrdinaryError, least_squares};
 use statrs::distribution::{Continuous, ContinuousCDF, StudentsT};
 
-/// A residual scatter under this share of the largest value is rounding: the points lie on the
-/// line and nothing is left to tell a range from.
+/// Residual scatter below this share of the largest value is rounding error. The points lie on the
+/// line, so they say nothing about the width of a range.
 pub(super) const ROUNDING: f64 = 1e-12;
 
-/// A line through points, with what a prediction of one more needs.
+/// A fitted line, with the sums that a prediction needs.
 #[derive(Clone, Debug, PartialEq)]
 pub struct PredictiveLine {
     line: Ordinary,
@@ -18,20 +18,19 @@ pub struct PredictiveLine {
 /// A Student-t distribution: `location + scale·T`, T with `freedom` degrees of freedom.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct StudentT {
-    /// Its centre.
     pub location: f64,
-    /// Its scale, above zero.
+    /// Above zero.
     pub scale: f64,
     /// Degrees of freedom, at least one.
     pub freedom: f64,
 }
 
 impl PredictiveLine {
-    /// The least-squares line of `y` on `x`; `None` where the points lie on it to the last digits,
-    /// because then its range has no width.
+    /// The least-squares line of `y` on `x`. `None` if the points lie on it up to rounding, because
+    /// its range would have no width.
     ///
     /// # Errors
-    /// [`OrdinaryError`] with fewer than three points or where x does not vary.
+    /// [`OrdinaryError`] with fewer than three points, or if x does not vary.
     pub fn new(x: Vec<f64>, y: &[f64]) -> Result<Option<Self>, OrdinaryError> {
         let mean_x = x.iter().sum::<f64>() / x.len() as f64;
         let squares_x = x.iter().map(|x| (x - mean_x) * (x - mean_x)).sum();
@@ -59,20 +58,19 @@ impl PredictiveLine {
 }
 
 impl StudentT {
-    /// The shares below and above `x`.
+    /// The probabilities below and above `x`.
     pub fn tails(self, x: f64) -> (f64, f64) {
         let z = (x - self.location) / self.scale;
         let share = |z: f64| self.standard().map_or(f64::NAN, |student| student.cdf(z));
         (share(z), share(-z))
     }
 
-    /// Log density at `x`.
     pub fn log_density(self, x: f64) -> f64 {
         let z = (x - self.location) / self.scale;
         self.standard().map_or(f64::NAN, |student| student.ln_pdf(z)) - self.scale.ln()
     }
 
-    /// The standard distribution; there is none for freedom at or below zero.
+    /// The standard distribution; `None` if `freedom` is not above zero.
     fn standard(self) -> Option<StudentsT> {
         StudentsT::new(0.0, 1.0, self.freedom).ok()
     }
@@ -90,8 +88,8 @@ mod tests {
         assert!((at.location - 3.5).abs() < 1e-12);
         let scale = (1.5_f64 * (1.0 + 1.0 / 3.0 + 9.0 / 2.0)).sqrt();
         assert!((at.scale - scale).abs() < 1e-12 && at.freedom == 1.0);
-        // One degree of freedom is the Cauchy distribution: a quarter beyond one scale, and the
-        // density there is 1/(2π·scale).
+        // With one degree of freedom this is the Cauchy distribution: a quarter lies beyond one
+        // scale, and the density there is 1/(2π·scale).
         let (below, above) = at.tails(3.5 + scale);
         assert!((above - 0.25).abs() < 1e-12 && (below - 0.75).abs() < 1e-12);
         let density = -(2.0 * std::f64::consts::PI * scale).ln();

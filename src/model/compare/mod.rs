@@ -1,7 +1,8 @@
-//! How well the fit predicts what it has not seen, beside simpler ways of predicting.
+//! Compares the fit with simpler ways of predicting trials that they have not seen.
 //!
-//! A trial is left out, each way predicts its swell in every state from the others, and the
-//! predictions are held against what was measured. docs/model.md has the definitions.
+//! Each trial is left out in turn. Each way predicts its swell in every state from the other
+//! trials, and the predictions are compared with the measurements. docs/model.md has the
+//! definitions.
 
 mod block;
 mod checks;

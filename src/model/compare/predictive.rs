@@ -1,15 +1,14 @@
-//! What a way says of one observation before it is seen.
+//! The predictive distribution of one observation, from any way of predicting.
 
 use super::line::StudentT;
 use super::score::Judged;
 use crate::model::mixed::Mixture;
 
-/// A way's distribution of an observation.
 #[derive(Clone, Debug)]
 pub enum Predictive {
-    /// Of the fit or of the beliefs alone.
+    /// From the fit, or from the beliefs alone.
     Mixture(Mixture),
-    /// Of a straight line or a share.
+    /// From a straight line or a share.
     Student(StudentT),
 }
 
@@ -22,7 +21,7 @@ impl Predictive {
         }
     }
 
-    /// The shares below and above `x`.
+    /// The probabilities below and above `x`.
     pub fn tails(&self, x: f64) -> (f64, f64) {
         match self {
             Self::Mixture(mixture) => mixture.tails(x),
@@ -30,7 +29,7 @@ impl Predictive {
         }
     }
 
-    /// Log density at `x`, x in mm.
+    /// Log density at `x`, in mm.
     pub fn log_density(&self, x: f64) -> f64 {
         match self {
             Self::Mixture(mixture) => mixture.log_density(x),
@@ -38,9 +37,9 @@ impl Predictive {
         }
     }
 
-    /// The prediction against what was seen of the swell, on a fore-edge of `fore_edge_mm`.
+    /// Compares the prediction with a measured swell, on a fore-edge of `fore_edge_mm`.
     pub fn judge(&self, swell_mm: f64, fore_edge_mm: f64) -> Judged {
-        /// Outside each end of a 90 % range.
+        /// The probability outside each end of a 90 % range.
         const OUTSIDE: f64 = 0.05;
         let (below, above) = self.tails(swell_mm);
         let miss_mm = swell_mm - self.centre();

@@ -1,33 +1,30 @@
-//! Predictions held against what was seen, summed up.
+//! Predictions compared with measurements, and their summary.
 
 use crate::units::fields;
 use serde::{Serialize, Serializer};
 use statrs::distribution::{ContinuousCDF, StudentsT};
 use std::collections::BTreeMap;
 
-/// One prediction against what was seen.
+/// One prediction compared with its measurement.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Judged {
-    /// Seen less predicted, in mm.
+    /// Measured minus predicted, in mm.
     pub miss_mm: f64,
-    /// The same in percentage points of swell: per cent of the fore-edge measured on the block.
+    /// The same in percentage points of swell: per cent of the block's measured fore-edge.
     pub miss_percent: f64,
-    /// Whether the 90 % range held what was seen.
+    /// Whether the 90 % range contains the measurement.
     pub held: bool,
-    /// Log predictive density of what was seen, per mm.
+    /// Log predictive density at the measurement, per mm.
     pub log_density: f64,
 }
 
-/// How often something happened, with its 95 % interval.
+/// An observed proportion with its 95 % interval.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Proportion {
-    /// Times it happened.
     pub count: usize,
     pub of: usize,
     pub share: f64,
-    /// Lower limit of the share.
     pub low: f64,
-    /// Upper limit of the share.
     pub high: f64,
 }
 
@@ -36,7 +33,7 @@ impl Proportion {
     const Z: f64 = 1.959_963_984_540_054;
 
     /// `count` of `of` with the score interval of Wilson (1927):
-    /// `(p + z²/2n ± z·√(p(1 − p)/n + z²/4n²)) / (1 + z²/n)`; `None` of nothing.
+    /// `(p + z²/2n ± z·√(p(1 − p)/n + z²/4n²)) / (1 + z²/n)`. `None` if `of` is 0 or below `count`.
     ///
     /// Source: E. B. Wilson (1927), J. Am. Stat. Assoc. 22, 209–212.
     pub fn wilson(count: usize, of: usize) -> Option<Self> {
@@ -49,30 +46,29 @@ impl Proportion {
         let middle = share + square / 2.0;
         let half = (square * (share * (1.0 - share) + square / 4.0)).sqrt();
         let limit = |x: f64| x / (1.0 + square);
-        // Of none and of all the limits are 0 and 1 exactly, whatever the last bits say.
+        // If it never or always happened, one limit is exactly 0 or 1, whatever rounding says.
         let low = if count == 0 { 0.0 } else { limit(middle - half) };
         let high = if count == of { 1.0 } else { limit(middle + half) };
         Some(Self { count, of, share, low, high })
     }
 }
 
-/// How well a way predicted.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Score {
     pub predictions: usize,
-    /// Trials they are of.
+    /// Number of trials that the predictions belong to.
     pub trials: usize,
     /// Mean absolute miss in mm.
     pub mean_miss_mm: f64,
     /// Mean absolute miss in percentage points of swell.
     pub mean_miss_percent: f64,
-    /// How often the 90 % range held what was seen.
+    /// How often the 90 % range contained the measurement.
     pub held: Proportion,
     /// Mean log predictive density per observation (of W in mm).
     pub log_density: f64,
 }
 
-/// The score of predictions, each with its trial; `None` of nothing.
+/// Summarises predictions, each given with its trial. `None` without predictions.
 pub fn score(judged: &[(usize, Judged)]) -> Option<Score> {
     let count = judged.len();
     let held = Proportion::wilson(judged.iter().filter(|(_, one)| one.held).count(), count)?;
@@ -96,9 +92,9 @@ pub fn score(judged: &[(usize, Judged)]) -> Option<Score> {
 pub struct Difference {
     /// Mean per observation.
     pub mean: f64,
-    /// Its standard error, `None` for a single cluster.
+    /// `None` for a single cluster.
     pub standard_error: Option<f64>,
-    /// Its 95 % range, by Student's t with one degree of freedom less than clusters.
+    /// 95 % range, by Student's t with one degree of freedom fewer than clusters.
     #[serde(flatten, serialize_with = "low_and_high")]
     pub range: Option<DifferenceRange>,
 }
@@ -106,9 +102,7 @@ pub struct Difference {
 /// The 95 % range of a mean difference.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct DifferenceRange {
-    /// Lower end.
     pub low: f64,
-    /// Upper end.
     pub high: f64,
 }
 
@@ -116,19 +110,19 @@ fn low_and_high<S: Serializer>(range: &Option<DifferenceRange>, to: S) -> Result
     fields!(to, "low": range.map(|range| range.low), "high": range.map(|range| range.high))
 }
 
-/// What a difference in log density says of a way beside another.
+/// How one way compares with another, by their difference in log density.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Standing {
-    /// Its 95 % range lies above zero.
+    /// The 95 % range lies above zero.
     Better,
-    /// Its range holds zero: the two cannot be told apart.
+    /// The range contains zero: the two cannot be distinguished.
     AsGood,
-    /// Its range lies below zero.
+    /// The range lies below zero.
     Worse,
 }
 
 impl Difference {
-    /// What it says; `None` where it has no range.
+    /// The verdict; `None` without a range.
     pub fn standing(&self) -> Option<Standing> {
         let DifferenceRange { low, high } = self.range?;
         Some(match (low > 0.0, high < 0.0) {
@@ -139,10 +133,12 @@ impl Difference {
     }
 }
 
-/// The mean of pairwise differences, each with its cluster (a trial or a paper), and its standard
-/// error over clusters: observations of one cluster go together, so the clusters are the sample.
-/// With dᵢ the sum and mᵢ the count of cluster i of T, and N = Σmᵢ: `δ = Σdᵢ/N`, `se² = T/(T − 1)·Σ(dᵢ − δ·mᵢ)²/N²`. `None` of
-/// nothing.
+/// The mean of pairwise differences and its standard error over clusters. Each difference comes
+/// with its cluster, a trial or a paper. Observations of one cluster are correlated, so the
+/// clusters are the sample.
+///
+/// With dᵢ the sum and mᵢ the count of cluster i of T, and N = Σmᵢ: `δ = Σdᵢ/N`,
+/// `se² = T/(T − 1)·Σ(dᵢ − δ·mᵢ)²/N²`. `None` without pairs.
 ///
 /// Source: W. G. Cochran (1977), Sampling Techniques, 3rd ed., section 9A (cluster means by the
 /// ratio estimator).
@@ -187,7 +183,7 @@ mod tests {
 
     #[test]
     fn the_error_of_a_difference_is_over_trials() {
-        // Trials of equal size: the standard error of the mean of trial means 1, 2, 6, by hand
+        // Trials of equal size with means 1, 2, 6: by hand, the standard error of their mean is
         // √(14/2/3) = √(7/3).
         let pairs = [(0, 1.0), (0, 1.0), (1, 2.0), (1, 2.0), (2, 5.0), (2, 7.0)];
         let found = difference(&pairs).unwrap();

@@ -1,4 +1,5 @@
-//! A share per paper as a prediction: swell over thread build-up, as it is worked out on paper.
+//! Predictions from a share per paper: swell over thread build-up, as a binder works it out by
+//! hand.
 
 use super::line::{ROUNDING, StudentT};
 use crate::model::Run;
@@ -6,7 +7,7 @@ use crate::observe::Observations;
 use crate::trade::{Hardness, State};
 use std::collections::BTreeMap;
 
-/// Which trials are taken together, from the narrowest kind to the widest.
+/// How trials are grouped, from the narrowest kind to the widest.
 const KINDS: [Kind; 3] = [Kind::Paper, Kind::Hardness, Kind::All];
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -16,7 +17,7 @@ enum Kind {
     All,
 }
 
-/// What was measured of one trial in one state: swell over thread build-up.
+/// Swell over thread build-up, as measured on one trial in one state.
 #[derive(Clone, Copy, Debug)]
 struct Share {
     paper: Option<usize>,
@@ -34,12 +35,13 @@ impl Share {
     }
 }
 
-/// The swell of a run in a state: its build-up times the mean share of the other trials of its
-/// paper, or where there is none of its hardness, or of all; with the scatter of the shares pooled
-/// over all papers (or hardnesses). With k trials of the group and N trials in G groups, s² the
-/// squares about the groups' means over N − G, the range is that of a Student t with N − G degrees
-/// of freedom and scale `D·s·√(1 + 1/k)`. One trial in each group leaves no scatter: then that of
-/// the next wider kind counts. `None` where no scatter can be told: then a range has no width.
+/// The swell of a run in a state: its build-up D times the mean share of a group of other trials.
+/// The group is the run's paper, or its hardness if that paper has no trials, or all trials.
+///
+/// The scatter is pooled over all groups of that kind. With N trials in G groups, s² is the sum of
+/// squares about the group means over N − G. With k trials in the group, the range is Student's t
+/// with N − G degrees of freedom and scale `D·s·√(1 + 1/k)`. If every group has one trial, the next
+/// wider kind gives the scatter. `None` if no kind gives one, because then the range has no width.
 pub(super) fn share_at(run: &Run, state: State, others: &Observations) -> Option<StudentT> {
     let shares = shares(others, state);
     let block = Share { paper: run.paper.level, hardness: run.paper.hardness, share: f64::NAN };
@@ -71,9 +73,10 @@ fn shares(all: &Observations, state: State) -> Vec<Share> {
     rows.map(share).collect()
 }
 
-/// The standard deviation of the shares about the mean of their group, with its degrees of freedom;
-/// `None` where no group has two, or where groups of several papers are wanted and none has two
-/// papers: what papers differ by would be missing.
+/// The standard deviation of the shares about their group means, with its degrees of freedom.
+///
+/// `None` if no group has two shares. For hardnesses, also `None` if none has two papers, because
+/// variation between papers would be missing.
 fn scatter(shares: &[Share], kind: Kind) -> Option<(f64, f64)> {
     let mut groups: BTreeMap<usize, Vec<f64>> = BTreeMap::new();
     for one in shares {
@@ -113,7 +116,7 @@ mod tests {
         let (sd, freedom) = scatter(&shares, Kind::Hardness).unwrap();
         assert!((sd - 0.01_f64.sqrt()).abs() < 1e-12 && freedom == 2.0);
         assert_eq!(scatter(&shares[1..], Kind::Paper), None);
-        // Two trials of one hard paper and one of a soft one: nothing says how papers differ.
+        // Two trials on one hard paper and one on a soft paper: nothing shows how papers differ.
         let lone = [shares[0], shares[1], share(1, soft, 0.5)];
         assert_eq!(scatter(&lone, Kind::Hardness), None);
         assert!(scatter(&lone, Kind::All).is_some());

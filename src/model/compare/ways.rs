@@ -9,7 +9,6 @@ use crate::model::{ModelError, SwellFit};
 use crate::observe::Observations;
 use serde::Serialize;
 
-/// A way to predict.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Way {
@@ -22,24 +21,24 @@ pub enum Way {
     OneLine,
     /// One such line for each paper.
     LinePerPaper,
-    /// The mean swell over thread build-up of each paper, as it is worked out on paper.
+    /// Each paper's mean swell over thread build-up, as a binder works it out by hand.
     SharePerPaper,
 }
 
 impl Way {
-    /// Every way, the book's own fit first.
+    /// All ways, the book's own fit first.
     pub const ALL: [Self; 5] =
         [Self::Own, Self::Nominal, Self::OneLine, Self::LinePerPaper, Self::SharePerPaper];
 }
 
-/// Something of each of [`Way::ALL`], in their order; `None` where there are not enough trials.
+/// One value for each of [`Way::ALL`], in the same order; `None` where there are too few trials.
 pub type OfWays<T> = [Option<T>; Way::ALL.len()];
 
-/// For each state seen of a block the answer of each way.
+/// The answers of all ways, for each measured state of a block.
 pub type WayAnswers = Vec<OfWays<Predictive>>;
 
-/// Predicts a block from what the fit of the other trials expects of it, from the beliefs alone,
-/// and from straight lines and shares of the other trials.
+/// Predicts a block in every way: from the fit of the other trials (`expected`), from the beliefs
+/// alone, and from straight lines and shares of the other trials.
 ///
 /// # Errors
 /// As [`Block::plan`].
@@ -63,7 +62,7 @@ pub fn predict_ways(
     Ok(answers.collect())
 }
 
-/// The line of the other trials in this state; of one paper where there is one.
+/// The line through the other trials in this state, or through those of `paper` if it is given.
 fn line(
     block: &Block,
     seen: &Seen,

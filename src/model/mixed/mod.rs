@@ -1,10 +1,12 @@
 //! The engine: Gaussian mixed models with beliefs on every coefficient and integrated spreads.
 //!
-//! Any design can be fitted: coefficients with beliefs, effects of grouping factors whose spread
-//! is unknown (or known), effects of each observation alone, one blocking factor whose effects
-//! are eliminated analytically, and a known noise variance for each observation. The swell model is
-//! one client of it. It follows linfa's conventions: [`MixedParams`] are checked by
-//! [`linfa::ParamGuard`] and [`linfa::traits::Fit`] gives a [`Posterior`], a new type.
+//! A design can have coefficients with beliefs, effects of grouping factors whose spread is unknown
+//! (or known), and effects of each observation alone. It can have one blocking factor, whose
+//! effects are eliminated analytically. Each observation has a known noise variance. The swell
+//! model is one client of the engine.
+//!
+//! It follows linfa's conventions: [`MixedParams`] are checked by [`linfa::ParamGuard`], and
+//! [`linfa::traits::Fit`] returns a [`Posterior`], a new type.
 //!
 //! Given the spreads θ everything is Gaussian: the estimates are a least-squares problem in which
 //! each belief is a row (`conditional`). The spreads themselves are integrated by importance

@@ -1,30 +1,28 @@
-//! Counts of hits: what they say of the chance behind them, and whether they fit what was promised.
+//! Counts of hits: limits for the chance behind them, and their tail probabilities.
 
 use crate::model::variance::f_quantile;
 use serde::Serialize;
 
-/// How often something happened, with exact limits for the chance behind it.
+/// An observed share, with exact limits for the chance behind it.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct ExactShare {
-    /// Times it happened.
     pub count: usize,
     pub of: usize,
     pub share: f64,
-    /// Lower limit.
     pub low: f64,
-    /// Upper limit.
     pub high: f64,
 }
 
 impl ExactShare {
-    /// How sure the limits are: 90 %.
+    /// Confidence level of the limits: 90 %.
     pub const CONFIDENCE: f64 = 0.9;
 
-    /// `count` of `of` with the limits of Clopper and Pearson: the chances at which so many, or
-    /// more, happen with probability 5 %, and so many, or fewer, with 5 %. With `F(p; a, b)` the
-    /// quantile of the F distribution, k of n,
-    /// `low = k·F(0.05; 2k, 2(n − k + 1)) / (n − k + 1 + k·F)` and the upper one the same of what
-    /// did not happen. `None` of nothing.
+    /// `count` of `of` with the limits of Clopper and Pearson. At the lower limit, so many or more
+    /// happen with probability 5 %. At the upper limit, so many or fewer do with probability 5 %.
+    ///
+    /// For k of n, with `F(p; a, b)` the quantile of the F distribution,
+    /// `low = k·F(0.05; 2k, 2(n − k + 1)) / (n − k + 1 + k·F)`. The upper limit is 1 minus the
+    /// lower limit of what did not happen. `None` if `of` is 0 or below `count`.
     ///
     /// Source: C. J. Clopper and E. S. Pearson (1934), Biometrika 26, 404–413.
     pub fn new(count: usize, of: usize) -> Option<Self> {
@@ -37,7 +35,8 @@ impl ExactShare {
     }
 }
 
-/// The chance at which `count` or more of `of` happen with half of what is left of the confidence.
+/// The chance at which `count` or more of `of` happen with half of the probability outside the
+/// limits.
 fn lower_limit(count: usize, of: usize) -> f64 {
     if count == 0 {
         return 0.0;
@@ -47,8 +46,8 @@ fn lower_limit(count: usize, of: usize) -> f64 {
     hits * f / (rest + hits * f)
 }
 
-/// The chances of at most `hits`, and of at least `hits`, of independent events with these
-/// chances (the Poisson binomial distribution, by adding one event after the other).
+/// The probabilities of at most `hits` and of at least `hits`, for independent events with these
+/// chances. They have the Poisson binomial distribution, built up one event at a time.
 pub fn hit_tails(chances: &[f64], hits: usize) -> (f64, f64) {
     let mut counts = vec![0.0; chances.len() + 1];
     counts[0] = 1.0;
@@ -84,14 +83,14 @@ mod tests {
         assert_eq!((ExactShare::new(0, 0), ExactShare::new(3, 2)), (None, None));
     }
 
-    /// With equal chances they are the tails of the binomial, R 4: `pbinom(6, 10, 0.9)` and
-    /// `1 - pbinom(5, 10, 0.9)`; three unequal ones are worked out by hand.
+    /// With equal chances these are the tails of the binomial, R 4: `pbinom(6, 10, 0.9)` and
+    /// `1 - pbinom(5, 10, 0.9)`. Three unequal chances are worked out by hand.
     #[test]
     fn tails_of_hits_are_those_of_the_binomial() {
         let (at_most, at_least) = hit_tails(&[0.9; 10], 6);
         assert!((at_most - 0.0127951984).abs() < 1e-10, "{at_most}");
         assert!((at_least - 0.9983650626).abs() < 1e-10, "{at_least}");
-        // 0.5·0.2·0.9 and the like: none 0.04, one 0.41, two 0.46, three 0.09.
+        // 0.5·0.2·0.9 and so on: none 0.04, one 0.41, two 0.46, three 0.09.
         let (at_most, at_least) = hit_tails(&[0.5, 0.2, 0.9], 2);
         assert!((at_most - 0.91).abs() < 1e-12 && (at_least - 0.55).abs() < 1e-12);
         assert_eq!(hit_tails(&[], 0), (1.0, 1.0));

@@ -1,20 +1,20 @@
-//! The straight lines that a spreadsheet would draw, to stand beside the fit.
+//! The straight lines that a spreadsheet would draw, for comparison with the fit.
 
 use super::ordinary::{Ordinary, OrdinaryError, least_squares};
 use crate::observe::{Observation, Observations};
 use crate::trade::State;
 
-/// Swell in mm against nominal thread build-up in mm, for one paper or all, in one state.
+/// Swell in mm against nominal thread build-up in mm, in one state, for one paper or for all.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Line {
-    /// The paper's place, or `None` for all papers together.
+    /// The paper's index; `None` for all papers together.
     pub paper: Option<usize>,
     pub state: State,
-    /// The line, or why there is none.
+    /// The line, or the reason why it cannot be drawn.
     pub line: Result<Ordinary, OrdinaryError>,
 }
 
-/// One line for all papers and one for each paper, in each of `states`.
+/// One line for all papers together and one for each paper, in each of `states`.
 pub fn lines(all: &Observations, states: &[State]) -> Vec<Line> {
     let papers = std::iter::once(None).chain((0..all.papers.len()).map(Some));
     papers
@@ -28,7 +28,8 @@ fn line(all: &Observations, paper: Option<usize>, state: State) -> Result<Ordina
     least_squares(&[build_up], &swell, true)
 }
 
-/// Nominal thread build-up and swell in mm of one paper's observations or all, in one state.
+/// Nominal thread build-up and swell in mm of the observations in one state, of one paper or of
+/// all.
 pub(in crate::model) fn points(
     all: &Observations,
     paper: Option<usize>,
@@ -41,7 +42,7 @@ pub(in crate::model) fn points(
     rows.iter().map(|row| (all.trials[row.trial].build_up_mm, row.swell_mm)).unzip()
 }
 
-/// Fore-edge thickness against leaves × caliper, one line through the origin for all trials: the
+/// Fore-edge thickness against leaves × caliper: one line through the origin for all trials. Its
 /// slope is the ratio that all papers share.
 ///
 /// # Errors

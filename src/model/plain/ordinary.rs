@@ -1,7 +1,8 @@
-//! Ordinary least squares by linfa-linear, with the checks that it leaves to its caller.
+//! Ordinary least squares by linfa-linear, with the checks that the library leaves to its caller.
 //!
-//! linfa-linear answers without an error for proportional columns, a constant column beside the
-//! intercept, too few rows and numbers that are not finite; all of these are refused here first.
+//! linfa-linear returns an answer instead of an error for proportional columns, a constant column
+//! beside the intercept, too few rows and numbers that are not finite. This module refuses all of
+//! these first.
 
 use linfa::dataset::DatasetBase;
 use linfa::traits::Fit;
@@ -9,27 +10,25 @@ use linfa_linear::LinearRegression;
 use ndarray::{Array1, Array2};
 use thiserror::Error;
 
-/// A column is taken for a combination of others when what they leave of it is under this share
-/// of its length: half of a double's digits.
+/// A column counts as a combination of others if subtracting them leaves at most this share of its
+/// length. The share is half of a double's digits.
 const COLLINEAR: f64 = 1e-8;
 
-/// Why a line cannot be drawn.
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
 pub enum OrdinaryError {
-    /// Fewer rows than the line and one degree of freedom need.
+    /// Fewer rows than the unknowns and one degree of freedom need.
     #[error("not enough trials: {rows} of at least {needed}")]
     FewRows {
         rows: usize,
-        /// Rows needed.
+        /// The least number of rows.
         needed: usize,
     },
-    /// A column that does not vary, or only as others do.
+    /// A column does not vary, or is a combination of others.
     #[error("the trials do not vary enough to draw a line")]
     Collinear,
-    /// A number that is not finite.
     #[error("a value is not a finite number")]
     NotFinite,
-    /// The library refused.
+    /// linfa-linear returned an error.
     #[error("the line could not be drawn: {0}")]
     Library(String),
 }
@@ -37,9 +36,9 @@ pub enum OrdinaryError {
 /// A line: `y = intercept + Σ slope·x`.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Ordinary {
-    /// The intercept; `None` for a line through the origin.
+    /// `None` for a line through the origin.
     pub intercept: Option<f64>,
-    /// One slope for each column.
+    /// One per column.
     pub slopes: Vec<f64>,
     /// Standard deviation of the residuals, `√(RSS/(n − p))`.
     pub residual_sd: f64,
@@ -49,7 +48,7 @@ pub struct Ordinary {
 /// Least squares of `y` on `columns`, with or without an intercept.
 ///
 /// # Errors
-/// [`OrdinaryError`] when there is no one answer.
+/// [`OrdinaryError`] unless there is exactly one answer.
 pub fn least_squares(
     columns: &[Vec<f64>],
     y: &[f64],
@@ -89,7 +88,8 @@ fn length(values: &[f64]) -> f64 {
     values.iter().map(|value| value * value).sum::<f64>().sqrt()
 }
 
-/// A column centred and brought to length one: an offset of a million costs eight digits else.
+/// A column, centred and scaled to length one. Without this, an offset of a million costs eight
+/// digits.
 struct Scaled {
     centre: f64,
     length: f64,
@@ -104,7 +104,7 @@ impl Scaled {
     }
 }
 
-/// Takes from each column what the ones before it explain; what is left must not vanish.
+/// Subtracts from each column what the columns before it explain. Refuses it if nothing is left.
 fn refuse_collinear(columns: &[Vec<f64>], scaled: &[Scaled]) -> Result<(), OrdinaryError> {
     let mut basis: Vec<Vec<f64>> = Vec::new();
     for (column, scaled) in columns.iter().zip(scaled) {

@@ -9,30 +9,30 @@ use crate::model::mixed::{Sloped, descend, inverse};
 use crate::model::swell::beliefs::{COEFFICIENTS, Square};
 use std::cell::RefCell;
 
-/// So many benches, known exactly and differing as believed, stand for what is believed of how
-/// much benches differ.
+/// The belief about how much benches differ weighs as much as this many benches, known exactly and
+/// differing as believed.
 pub(super) const BELIEVED_BENCHES: f64 = 11.0;
-/// The believed variance between benches, in units of common practice's: benches differ by a third
-/// of what is uncertain about a coefficient.
+/// The believed variance between benches, in units of common practice's. Benches differ by a third
+/// of the uncertainty about a coefficient.
 pub(super) const BELIEVED_BETWEEN: f64 = 1.0 / 9.0;
-/// Benches may differ more than believed in everything: the logarithm of the factor on the believed
-/// variance is half-normal with this scale (two in standard deviations). Less than believed they are
-/// not taken to differ but by what they show.
+/// Benches may differ more than believed in everything. The logarithm of the factor on the believed
+/// variance is half-normal with this scale (a factor of two in standard deviations). Benches are
+/// taken to differ less than believed only if they show it.
 const BELIEVED_FACTOR: f64 = 2.0 * std::f64::consts::LN_2;
-/// Where the search for the root of that logarithm starts.
+/// Where the search for the square root of that logarithm starts.
 const FACTOR_START: f64 = 0.5;
-/// So many benches show how sharp the search is to begin with.
+/// Most benches from which the curvature at the start of the search is worked out.
 const SHOWN: usize = 512;
-/// Steps of the search at most. Sixty-six numbers take about a hundred.
+/// Most steps of the search. Sixty-six numbers take about a hundred.
 const MAX_STEPS: usize = 2000;
 
-/// What is believed before any bench.
+/// The belief before any bench.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Pooling {
-    /// Nothing: restricted maximum likelihood, over the coefficients that a bench says anything of.
-    /// Common practice stands in for the others.
+    /// Nothing: restricted maximum likelihood, over the coefficients that some bench informs.
+    /// Common practice replaces the others.
     Reml,
-    /// Common practice, which so many benches outweigh.
+    /// Common practice, which many benches outweigh.
     Regularised,
 }
 
@@ -56,16 +56,16 @@ impl Between {
     }
 }
 
-/// What was asked last: where, the log density there, and the sums.
+/// The latest question: the point, the log density there, and the sums.
 type Asked = (Vec<f64>, f64, Option<Together>);
 
-/// What is asked of the search: T and what is believed of the means.
+/// The objective of the search: the benches, and the beliefs about T and the means.
 pub(super) struct Question<'a> {
     pub benches: Benches<'a>,
     how: Pooling,
     prior: Square,
     named: [bool; COEFFICIENTS],
-    /// Where a number of the root is free, row by row.
+    /// Positions of the free numbers of the root, row by row.
     free: Vec<(usize, usize)>,
     last: RefCell<Option<Asked>>,
 }
@@ -103,7 +103,7 @@ impl<'a> Question<'a> {
         *self.last.borrow_mut() = Some((x.to_vec(), value, together));
     }
 
-    /// `√log κ`, which follows the numbers of the root.
+    /// `√log κ`, which comes after the numbers of the root.
     fn factor(&self, x: &[f64]) -> f64 {
         x.get(self.free.len()).copied().unwrap_or(0.0)
     }
@@ -149,9 +149,9 @@ impl<'a> Question<'a> {
         }
     }
 
-    /// Precisions of single benches at the start, and how many each stands for. With T = s²·E there
-    /// the expected second derivative of the log density against the root is, for its numbers (i,
-    /// j) and (k, l), −s²·Σ(Q_ik·Q_jl + Q_il·Q_jk).
+    /// Precisions of single benches at the start, each with the number of benches that it
+    /// represents. With T = s²·E, the expected second derivative of the log density against the
+    /// numbers (i, j) and (k, l) of the root is −s²·Σ(Q_ik·Q_jl + Q_il·Q_jk).
     fn precisions_at_start(&self) -> Vec<(f64, Square)> {
         let told = self.benches.told;
         let step = told.len().div_ceil(SHOWN).max(1);
@@ -163,11 +163,11 @@ impl<'a> Question<'a> {
         shown.map(of).chain(believed).collect()
     }
 
-    /// T and the means.
+    /// Finds T and the means.
     ///
     /// # Errors
-    /// [`PoolError::Open`] where the benches leave a mean open, [`PoolError::NoEnd`] where the search
-    /// does not end.
+    /// [`PoolError::Open`] if the benches leave a mean undetermined, [`PoolError::NoEnd`] if the
+    /// search does not end.
     pub fn answer(&self) -> Result<Between, PoolError> {
         let start = BELIEVED_BETWEEN.sqrt();
         let of_root = self.free.iter().map(|&(i, j)| if i == j { start } else { 0.0 });
@@ -230,7 +230,8 @@ impl Sloped for Question<'_> {
     }
 }
 
-/// What common practice says of the means: that they lie in what is left of it when T₀ is taken out.
+/// The believed precision of the means. Their variance is what is left of common practice without
+/// T₀.
 pub(super) fn believed_precision() -> Square {
     even(1.0 / (1.0 - BELIEVED_BETWEEN))
 }
@@ -239,7 +240,7 @@ fn turned(a: &Square) -> Square {
     std::array::from_fn(|i| std::array::from_fn(|j| a[j][i]))
 }
 
-/// The inverse of a lower triangular matrix, turned: row i has L⁻¹·e_i.
+/// The inverse of a lower triangular matrix, transposed: row i has L⁻¹·e_i.
 fn inverse_of(root: &Square) -> Square {
     even(1.0).map(|unit| forward(root, &unit))
 }
@@ -255,8 +256,8 @@ mod tests {
     use crate::model::pool::site::Site;
     use crate::model::pool::told::Told;
 
-    /// The slopes that the search goes by are those of small steps, κ among them, and it ends where
-    /// they are nothing.
+    /// The slopes that the search uses are those of small steps, κ included, and they are zero
+    /// where the search ends.
     #[test]
     fn the_search_goes_by_the_slopes_of_what_it_seeks() {
         const STEP: f64 = 1e-5;

@@ -1,15 +1,15 @@
-//! What the readings of a bench can say at all, whoever says that they do.
+//! Limits on what the readings of a bench can say, whatever a file claims.
 
 use super::likelihood::{BenchLikelihood, Units};
 use super::symmetric::{Eigen, dot};
 use crate::model::swell::beliefs::{Beliefs, COEFFICIENTS};
 use crate::model::swell::error::ModelError;
 
-/// The most information of one observation on all coefficients together, in units of common practice:
-/// as if it told a coefficient to a thousandth of what is believed of it. Simulated books of one to
-/// forty trials gave up to three.
+/// The most information that one observation can give on all coefficients together, in units of
+/// common practice. It would determine a coefficient to a thousandth of what is believed about it.
+/// Simulated books of one to forty trials gave up to three.
 const MOST_EACH: f64 = 1e6;
-/// How far from positive semidefinite rounding can make a matrix, as a share of its greatest
+/// How far from positive semidefinite a matrix can be through rounding, as a share of its greatest
 /// eigenvalue: its numbers have twelve digits.
 const ROUNDING: f64 = 1e-9;
 /// How far from common practice an estimate may lie, in its standard deviations, and how much an
@@ -19,7 +19,7 @@ const WITHOUT: f64 = 0.1;
 
 impl BenchLikelihood {
     /// Refuses what no readings can say: information that is not positive semidefinite, more of it
-    /// than so many observations give, or an estimate where there is none.
+    /// than `observations` can give, or an estimate without information.
     ///
     /// # Errors
     /// [`ModelError::Summary`] with what was found and what is possible.

@@ -1,19 +1,17 @@
-//! What keeps benches from being pooled.
+//! The errors of pooling.
 
 use thiserror::Error;
 
-/// Why summaries cannot be pooled.
 #[derive(Clone, Debug, PartialEq, Error)]
 pub enum PoolError {
     /// A summary that no readings can have given.
     #[error("{why}")]
     Impossible {
-        /// Which one, counted from zero.
+        /// Its index, counted from zero.
         bench: usize,
-        /// What is wrong with it.
         why: &'static str,
     },
-    /// The benches leave a coefficient open, and no belief about it was asked for.
+    /// The benches leave a coefficient undetermined, and no belief about it was asked for.
     #[error("these benches together do not say what every coefficient is")]
     Open,
     /// The search for how much benches differ did not end.

@@ -1,4 +1,4 @@
-//! What the readings of one bench say of the coefficients and the spreads, without its beliefs.
+//! What the readings of one bench say about the coefficients and the spreads, without its beliefs.
 
 use super::site::{Site, Tilted};
 use super::symmetric::{Column, backward, both_sides, cholesky, forward, times};
@@ -13,35 +13,35 @@ pub const SPREADS_TABLED: [f64; 17] = [
     0.32, 0.40,
 ];
 
-/// Log likelihoods of one spread that differ by less than this are equal: rounding.
+/// Log likelihoods of one spread that differ by less than this differ by rounding only.
 const FLAT: f64 = 1e-9;
-/// The least log likelihood that is tabled; a lower one says no more.
+/// The least log likelihood that is tabled. A lower one would say nothing more.
 pub(in crate::model) const LEAST: f64 = -1e6;
 
-/// What the readings of one bench say, its own beliefs divided out.
+/// The likelihood of one bench's readings, with its own beliefs divided out.
 ///
-/// As a function of the coefficients c the likelihood is near `exp(−½·cᵀIc + wᵀc)` up to a factor; I
-/// may be singular, for not every bench has sewn soft paper or two-on.
+/// As a function of the coefficients c it is approximately `exp(−½·cᵀIc + wᵀc)`, up to a factor. I
+/// may be singular, because not every bench has sewn soft paper or two-on.
 #[derive(Clone, Debug, PartialEq)]
 pub struct BenchLikelihood {
     /// I, positive semidefinite, in the order of [`Coefficient::ALL`](crate::model::Coefficient::ALL).
     pub information: Square,
-    /// w, which is I times the estimate where there is one.
+    /// w, which is I times the estimate where that exists.
     pub weighted: [f64; COEFFICIENTS],
     /// For each spread in the order of [`SwellSpread::ALL`], its log likelihood at
-    /// [`SPREADS_TABLED`], less the greatest of them; all zero where the readings say nothing.
+    /// [`SPREADS_TABLED`], less the greatest of them. All zero if the readings say nothing.
     pub spreads: [[f64; SPREADS_TABLED.len()]; SwellSpread::ALL.len()],
 }
 
 impl BenchLikelihood {
-    /// Nothing: what a bench without readings says.
+    /// The likelihood of a bench without readings.
     pub const NOTHING: Self = Self {
         information: [[0.0; COEFFICIENTS]; COEFFICIENTS],
         weighted: [0.0; COEFFICIENTS],
         spreads: [[0.0; SPREADS_TABLED.len()]; SwellSpread::ALL.len()],
     };
 
-    /// What the readings of a fit say, which was made under `beliefs`.
+    /// What the readings of a fit say. The fit must have been made under `beliefs`.
     ///
     /// With the beliefs N(m₀, B₀) and the fit's mean m and covariance C over all draws of the
     /// spreads, `I = C⁻¹ − B₀⁻¹` and `w = C⁻¹m − B₀⁻¹m₀`. Source: docs/model.md, "What a bench's
@@ -114,7 +114,7 @@ impl Units {
         }
     }
 
-    /// What was learnt, in these units.
+    /// The likelihood of a bench, in these units.
     pub fn site_of(&self, learnt: &BenchLikelihood) -> Site {
         let own = |x: &Column| {
             let scaled: Column = std::array::from_fn(|at| x[at] * self.sds[at]);
@@ -129,7 +129,7 @@ impl Units {
         }
     }
 
-    /// I and w of the coefficients themselves.
+    /// I and w for the coefficients themselves.
     fn of_site(&self, site: &Site) -> (Square, Column) {
         let back = |x: &Column| {
             let z = backward(&self.root, x);
@@ -146,8 +146,8 @@ mod tests {
     use super::*;
     use crate::model::pool::symmetric::{Eigen, inverse};
 
-    /// Beliefs with correlations, a likelihood, and the posterior of both by their precisions: what
-    /// comes back is the likelihood, also where it says nothing at all.
+    /// Correlated beliefs and a likelihood, combined by their precisions. Dividing out the beliefs
+    /// must return the likelihood, also in directions of which it says nothing.
     #[test]
     fn correlated_beliefs_are_divided_out_and_leave_the_likelihood() {
         let common = Beliefs::default();
@@ -160,7 +160,7 @@ mod tests {
         });
         let means = Coefficient::ALL.map(|name| common.coefficient(name).mean);
         let beliefs = Beliefs::correlated(means, &prior, [0.05; 7]).unwrap();
-        // Two rows of a design, and so of rank two.
+        // Two rows of a design, so the rank is two.
         let rows: [Column; 2] = [
             std::array::from_fn(|at| if at % 2 == 0 { 9.0 } else { 0.0 }),
             std::array::from_fn(|at| if at < 4 { 20.0 * at as f64 } else { 1.0 }),
@@ -202,9 +202,9 @@ mod tests {
         assert!(close(&back.weighted, &site.weighted));
     }
 
-    /// A mixture of two, moved to beliefs half as wide again by hand: in one direction a draw with mean
-    /// m and variance v has the likelihood `exp(−½·iz² + wz)`, i = 1/v − 1 and w = m/v, and under
-    /// N(0, b) the variance 1/(i + 1/b) and a weight that is changed by the ratio of
+    /// A mixture of two draws, moved by hand to beliefs half as wide again. In one direction, a
+    /// draw with mean m and variance v has the likelihood `exp(−½·iz² + wz)`, i = 1/v − 1 and w =
+    /// m/v. Under N(0, b) its variance is 1/(i + 1/b), and its weight changes by the ratio of
     /// `√(var/b)·exp(½·w²·var)`.
     #[test]
     fn draws_are_weighted_for_wider_beliefs() {
@@ -229,7 +229,7 @@ mod tests {
         assert!((site.weighted[0] - mean / variance).abs() < 1e-12, "{site:?}");
     }
 
-    /// One direction in which a draw says something.
+    /// A draw that says something in one direction only.
     fn draw(weight: f64, mean: f64, sd: f64) -> Joint<COEFFICIENTS> {
         let mut draw = Joint {
             weight,
@@ -243,8 +243,8 @@ mod tests {
         draw
     }
 
-    /// Two draws of which one is far out under narrow beliefs: the mixture is wider than they are, and
-    /// no likelihood gives its moments. Under wider beliefs there is one, and it keeps where the
+    /// Two draws, one of them far out under narrow beliefs. The mixture is wider than the beliefs,
+    /// so no likelihood has its moments. Under wider beliefs one has, and it keeps where the
     /// readings point.
     #[test]
     fn readings_that_contradict_the_beliefs_are_matched_under_wider_ones() {

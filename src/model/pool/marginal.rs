@@ -1,4 +1,4 @@
-//! How probable the benches are, given how much benches differ. docs/model.md, "Many benches".
+//! How probable the benches are, given how much they differ. docs/model.md, "Many benches".
 
 use super::square::{Root, ZERO, add_outer, even, plus, times_turned};
 use super::symmetric::{Column, dot, times};
@@ -7,8 +7,8 @@ use crate::model::swell::beliefs::{COEFFICIENTS, Square};
 use crate::units::in_ranges;
 use std::ops::Range;
 
-/// Benches that are summed by one thread at a time. The sums are added in order, so that they do not
-/// depend on the cores.
+/// Benches that one thread sums at a time. The partial sums are added in order, so the result does
+/// not depend on the number of cores.
 const TOGETHER: usize = 64;
 
 /// One bench given T: with `N = E + F·T·Fᵀ = R·Rᵀ`, `H = R⁻¹·F` and `ζ = R⁻¹·ω`.
@@ -23,7 +23,7 @@ pub(super) struct Given {
 }
 
 impl Given {
-    /// With T = `root·rootᵀ`.
+    /// For T = `root·rootᵀ`.
     pub fn new(told: &Told, root: &Square) -> Self {
         let count = told.rows.len();
         let turned: Vec<Column> = told
@@ -61,7 +61,7 @@ impl Given {
         sum
     }
 
-    /// `ζ − H·μ`: how far the bench is from the means, with unit variance each.
+    /// `ζ − H·μ`: how far the bench is from the means, with unit variance in each row.
     pub fn residual(&self, means: &Column) -> Vec<f64> {
         self.rows.iter().zip(&self.found).map(|(row, z)| z - dot(row, means)).collect()
     }
@@ -71,7 +71,7 @@ impl Given {
         self.residual(means).iter().map(|z| z * z).sum()
     }
 
-    /// Hᵀ times a number for each row.
+    /// Hᵀ times one number per row.
     pub fn turned(&self, each: &[f64]) -> Column {
         let mut sum = [0.0; COEFFICIENTS];
         for (row, x) in self.rows.iter().zip(each) {
@@ -80,8 +80,8 @@ impl Given {
         sum
     }
 
-    /// `s·sᵀ − Q + Q·A⁻¹·Q`, twice the slope of its log density against T, with s the score and
-    /// L⁻¹ of A = L·Lᵀ.
+    /// `s·sᵀ − Q + Q·A⁻¹·Q`, twice the slope of the bench's log density against T, with s its
+    /// score. `precision` is A.
     pub fn slope(&self, means: &Column, precision: &Root) -> Square {
         let score = self.turned(&self.residual(means));
         let mut sum = ZERO;
@@ -114,16 +114,16 @@ pub(super) struct Benches<'a> {
 /// Sums over benches given T.
 pub(super) struct Together {
     pub given: Vec<Given>,
-    /// Σφ·Q, and what is believed of the means: A.
+    /// A: Σφ·Q plus the believed precision of the means.
     pub precision: Root,
-    /// The means that are most probable.
+    /// The most probable means.
     pub means: Column,
-    /// The log density of the benches, the means integrated over.
+    /// The log density of the benches, with the means integrated out.
     pub log_density: f64,
 }
 
 impl Together {
-    /// What is believed of the means is N(0, prior⁻¹); `None` where they stay open.
+    /// The belief about the means is N(0, prior⁻¹). `None` if they stay undetermined.
     pub fn of(given: Vec<Given>, weights: &[f64], prior: &Square) -> Option<Self> {
         let (mut sum, mut weighted) = (*prior, [0.0; COEFFICIENTS]);
         for (one, &weight) in given.iter().zip(weights) {
@@ -143,7 +143,6 @@ impl Together {
 }
 
 impl Benches<'_> {
-    /// Every bench given T.
     pub fn given(&self, root: &Square) -> Vec<Given> {
         let some = |range: Range<usize>| -> Vec<Given> {
             self.told[range].iter().map(|told| Given::new(told, root)).collect()
@@ -169,7 +168,7 @@ impl Benches<'_> {
         self.in_chunks(part).iter().fold(ZERO, |sum, part| plus(&sum, 1.0, part))
     }
 
-    /// Work on so many benches at a time, on every core.
+    /// Runs `work` on a number of benches at a time, on every core.
     fn in_chunks<T: Send>(&self, work: impl Fn(Range<usize>) -> T + Sync) -> Vec<T> {
         let range = |at: usize| at * TOGETHER..self.told.len().min((at + 1) * TOGETHER);
         let chunks = self.told.len().div_ceil(TOGETHER);
@@ -182,7 +181,7 @@ pub(super) fn covariance(root: &Square) -> Square {
     times_turned(root, root)
 }
 
-/// The belief about the means that says nothing, with ones for what nobody says anything of.
+/// A prior precision of the means: zero for the named coefficients, and one for the others.
 pub(super) fn open(named: &[bool; COEFFICIENTS]) -> Square {
     let mut prior = even(1.0);
     (0..COEFFICIENTS).filter(|&i| named[i]).for_each(|i| prior[i][i] = 0.0);
@@ -198,7 +197,7 @@ mod tests {
 
     const BENCHES: usize = 5;
 
-    /// Numbers between −1 and 1 that look random.
+    /// Pseudo-random numbers between −1 and 1.
     fn noise(seed: usize) -> f64 {
         (12.9898 * (seed as f64 + 1.0)).sin().mul_add(43_758.545_3, 0.0).fract()
     }
@@ -228,8 +227,8 @@ mod tests {
         Bench { variance: *variance.matrix(), estimate, told }
     }
 
-    /// All estimates as one normal vector with covariance blocks V + T, a common mean believed to be
-    /// N(0, prior⁻¹): log density, without what the readings alone decide.
+    /// All estimates as one normal vector with covariance blocks V + T, and a common mean believed
+    /// to be N(0, prior⁻¹). Returns the log density, without what depends on the readings alone.
     fn dense(benches: &[Bench], apart: &Square, prior: f64) -> f64 {
         let size = BENCHES * COEFFICIENTS;
         let of = |row: usize, column: usize| {
@@ -245,7 +244,7 @@ mod tests {
         for (row, values) in precision.iter().enumerate() {
             squares += values.iter().enumerate().map(|(at, p)| y(row) * p * y(at)).sum::<f64>();
         }
-        // −½·Σlog|V| is left out, and |P₀| of the belief.
+        // Without −½·Σlog|V|, and without |P₀| of the belief.
         let own: f64 =
             benches.iter().map(|one| Root::of(one.variance).unwrap().log_determinant()).sum();
         -0.5 * (log - own + squares + COEFFICIENTS as f64 * prior.ln())
@@ -266,7 +265,7 @@ mod tests {
         }
     }
 
-    /// A step of T along a direction, both ways: the slope is right to the error of differences.
+    /// Steps T along a direction, both ways: the slope is right to the error of differences.
     #[test]
     fn slopes_are_those_of_small_steps() {
         const STEP: f64 = 1e-4;
@@ -287,12 +286,12 @@ mod tests {
         assert!((found - expected).abs() < 1e-6 * expected.abs(), "{found} {expected}");
     }
 
-    /// A bench that says nothing of some directions: as if its rows were estimates of the others
-    /// alone, in the form of the information matrix, which needs no inverse.
+    /// A bench that says nothing about some directions. Its density is compared with the form of
+    /// the information matrix, which needs no inverse.
     #[test]
     fn singular_information_has_the_density_of_its_own_form() {
         let full = covariance_of(2, 1.0);
-        // Nothing of the sum of the first two, nor of the last.
+        // Nothing about the sum of the first two, nor about the last.
         let left = |x: &Column| {
             let mut y = *x;
             let middle = 0.5 * (x[0] + x[1]);

@@ -1,4 +1,4 @@
-//! What one bench's readings say of the beliefs, and what many benches say together.
+//! What one bench's readings say about the beliefs, and what many benches say together.
 
 mod between;
 pub(super) mod bounds;

@@ -1,5 +1,5 @@
-//! How far each bench is from the others, and what it counts. docs/model.md, "Benches that do not
-//! fit".
+//! How far each bench is from the others, and the weight that it gets. docs/model.md, "Benches that
+//! do not fit".
 
 use super::between::{BELIEVED_BENCHES, BELIEVED_BETWEEN, Between, believed_precision};
 use super::marginal::{Benches, Given, Together};
@@ -10,25 +10,25 @@ use crate::model::swell::beliefs::{COEFFICIENTS, Square};
 use crate::model::variance::chi_squared_quantile;
 use statrs::distribution::{ChiSquared, ContinuousCDF};
 
-/// In so many pools of sound benches one has a bench that counts for less.
+/// Share of the pools of sound benches in which some bench has less than full weight.
 const RARELY: f64 = 0.001;
-/// T is known from few benches: it is taken to be larger, by the factor that a variance found from so
-/// many values is too small by in one case of so many.
+/// T is known from few benches, so it is widened by a factor. A variance found from that many
+/// values is too small by more than the factor with this probability.
 const TOO_SMALL: f64 = 0.01;
-/// Before anything is known of T, sound benches may differ by three times as much as believed, which
-/// is by as much as common practice is uncertain.
+/// Factor on the believed variance before anything is known about T. Sound benches may then differ
+/// by three times as much as believed, which is the uncertainty of common practice.
 const APART: f64 = 9.0;
-/// A bench that does not fit is off in one coefficient by about so many deviations of common practice.
-/// So where two coefficients explain it alike, the one is named that had to change less for that.
+/// A bench that does not fit is off in one coefficient by about this many deviations of common
+/// practice. If two coefficients explain it alike, the one with the smaller change is named.
 const ODD: f64 = 3.0;
 /// Steps towards the middle of the benches.
 const STEPS: usize = 50;
 
-/// A bench against the pool of the others.
+/// A bench compared with the pool of the others.
 #[derive(Clone, Debug)]
 pub(super) struct Stand {
-    /// `(ω − Fμ)ᵀ·(E + FΣFᵀ)⁻¹·(ω − Fμ)`, chi-squared with as many degrees of freedom as it says
-    /// something of directions.
+    /// `(ω − Fμ)ᵀ·(E + FΣFᵀ)⁻¹·(ω − Fμ)`. It is chi-squared, with one degree of freedom for each
+    /// direction that the bench informs.
     pub distance: f64,
     pub directions: usize,
     pub chance: f64,
@@ -38,8 +38,8 @@ pub(super) struct Stand {
 }
 
 impl Stand {
-    /// What it counts among so many: one, unless it is farther out than a sound one is likely to be,
-    /// where distances are so much wider than they should be.
+    /// Its weight among this many benches: one, unless it is farther out than a sound bench is
+    /// likely to be. Distances are `wider` times as large as they should be.
     pub fn weight(&self, wider: f64, benches: usize) -> f64 {
         if self.directions == 0 {
             return 1.0;
@@ -50,8 +50,8 @@ impl Stand {
     }
 }
 
-/// What benches count before T is known: each against the middle of the others, as if they differed
-/// three times as much as believed. Nothing that a few of them say moves that middle far.
+/// The weights before T is known. Each bench is compared with the middle of the others, as if
+/// benches differed three times as much as believed. A few benches cannot move that middle far.
 pub(super) fn first_weights(told: &[Told]) -> Option<Vec<f64>> {
     let root = even((APART * BELIEVED_BETWEEN).sqrt());
     let prior = believed_precision();
@@ -72,8 +72,8 @@ pub(super) fn first_weights(told: &[Told]) -> Option<Vec<f64>> {
     Some(stands.iter().map(|stand| stand.weight(wider, told.len())).collect())
 }
 
-/// By how much the middle one of the benches is farther out than sound ones are; never less than
-/// one. What is believed counts as benches that are where they should be.
+/// How much farther out the median bench is than sound benches are, and at least one. The belief
+/// counts as benches that are where they should be.
 fn wider_than_that(stands: &[Stand]) -> f64 {
     let middle = |directions: usize| chi_squared_quantile(0.5, directions as f64);
     let some = stands.iter().filter(|stand| stand.directions > 0);
@@ -84,7 +84,7 @@ fn wider_than_that(stands: &[Stand]) -> f64 {
     ratios[ratios.len() / 2].max(1.0)
 }
 
-/// Every bench against the others, given the pool of all with these weights.
+/// Compares every bench with the others, given the pool of all with these weights.
 pub(super) fn stands(benches: Benches<'_>, between: &Between) -> Option<Vec<Stand>> {
     let counted: f64 = benches.weights.iter().sum();
     let others = BELIEVED_BENCHES + (counted - 1.0).max(0.0);
@@ -93,7 +93,7 @@ pub(super) fn stands(benches: Benches<'_>, between: &Between) -> Option<Vec<Stan
     let all = benches.at(&root, &believed_precision())?;
     let as_found = benches.at(&between.root, &believed_precision())?;
     let found = between.covariance();
-    // T without the bench, as one step of the method of expectation and maximisation takes it out.
+    // T without the bench, removed by one step of expectation and maximisation.
     let without = |at: usize| {
         let weight = benches.weights[at];
         let share = weight / (BELIEVED_BENCHES + counted - weight);
@@ -104,7 +104,7 @@ pub(super) fn stands(benches: Benches<'_>, between: &Between) -> Option<Vec<Stan
     against_others(benches, &all, without)
 }
 
-/// Every bench against the means of the others; `apart` is how much benches differ without it.
+/// Compares every bench with the means of the others. `apart` is T without the bench.
 fn against_others(
     benches: Benches<'_>,
     all: &Together,
@@ -134,9 +134,9 @@ fn stand(told: &Told, means: &Column, covariance: Square) -> Option<Stand> {
     Some(Stand { distance, directions, chance, score, information: given.precision() })
 }
 
-/// The coefficients that put a bench far out: one by one the one that accounts for most, while what
-/// is left would be rare among so many benches. For each by how much it would have to be another one, and that in
-/// deviations.
+/// The coefficients that put a bench far out. One by one, it takes the coefficient that explains
+/// most, while what is left would be rare among `looks` benches. Each comes with the change that it
+/// needs, and with that in deviations.
 pub(super) fn off(stand: &Stand, looks: usize, rare: f64) -> Vec<(usize, f64, f64)> {
     let (mut score, mut information) = (stand.score, stand.information);
     let mut left = stand.distance;

@@ -13,29 +13,29 @@ use crate::model::swell::error::ModelError;
 use crate::model::swell::slopes::holm;
 use std::cmp::Ordering;
 
-/// A bench does not fit where its distance would be as rare as this among sound ones, all of them
+/// A bench does not fit if its distance would be this rare among sound benches, with all of them
 /// looked at.
 const RARE: f64 = 0.05;
-/// Weights are worked out again from the pool that they gave, so often.
+/// Most rounds in which weights are worked out again from the pool that they gave.
 const ROUNDS: usize = 4;
 
-/// What is believed of the next bench after those that were pooled.
+/// The beliefs about the next bench, after those that were pooled.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Pooled {
     /// Mean of each coefficient.
     pub means: [f64; COEFFICIENTS],
-    /// Covariance of a new bench's coefficients about those means: how much benches differ, and how
-    /// uncertain the means are.
+    /// Covariance of a new bench's coefficients about those means: how much benches differ, plus
+    /// how uncertain the means are.
     pub covariance: Square,
-    /// The part of it that is from bench to bench.
+    /// The part of the covariance that is between benches.
     pub between: Square,
     /// Half-normal scale of each spread.
     pub scales: [f64; SwellSpread::ALL.len()],
 }
 
 impl Pooled {
-    /// A pool of no bench: common practice, with the part of it that is taken to be from bench to
-    /// bench.
+    /// A pool without benches: common practice, with the part of it that is taken to be between
+    /// benches.
     pub fn common_practice() -> Self {
         let (common, beliefs) = (Common::practice(), Beliefs::default());
         Self {
@@ -46,10 +46,10 @@ impl Pooled {
         }
     }
 
-    /// As starting beliefs of a new book.
+    /// The pool as starting beliefs of a new book.
     ///
     /// # Errors
-    /// [`ModelError::Belief`] where the covariance is that of nothing.
+    /// [`ModelError::Belief`] if the covariance is not possible.
     pub fn beliefs(&self) -> Result<Beliefs, ModelError> {
         Beliefs::correlated(self.means, &self.covariance, self.scales)
     }
@@ -58,52 +58,51 @@ impl Pooled {
 /// A coefficient in which a bench is far from the others.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Off {
-    /// Which.
     pub coefficient: Coefficient,
-    /// By how much it would have to be greater at this bench for the rest to fit.
+    /// How much greater it would have to be at this bench for the rest to fit.
     pub by: f64,
-    /// The same in standard deviations of what the others and its readings leave open.
+    /// The same in standard deviations of what the others and its own readings leave open.
     pub deviations: f64,
 }
 
 /// How a bench fits the others.
 #[derive(Clone, Debug, PartialEq)]
 pub struct BenchStanding {
-    /// What it counts for the coefficients: one, or less where it is far from the others.
+    /// Its weight for the coefficients: one, or less if it is far from the others.
     pub weight: f64,
-    /// What it counts for the scale of each spread.
+    /// Its weight for the scale of each spread.
     pub spread_weights: [f64; SwellSpread::ALL.len()],
     /// Its squared distance from the pool of the others, in standard deviations.
     pub distance: f64,
-    /// In how many directions its readings say anything.
+    /// The number of directions that its readings inform.
     pub directions: usize,
-    /// The chance that a sound bench is so far out, all benches looked at.
+    /// The chance that a sound bench is this far out, with all benches looked at.
     pub chance: f64,
-    /// In what it is off; empty where it fits.
+    /// The coefficients in which it is off; empty if it fits.
     pub off: Vec<Off>,
-    /// The bench given before it that says exactly the same: this one does not count.
+    /// An earlier bench that says exactly the same. This one then does not count.
     pub twin: Option<usize>,
 }
 
 /// A pool, with how the benches fit it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Pool {
-    /// What is believed of the next bench.
+    /// The beliefs about the next bench.
     pub pooled: Pooled,
     /// The covariance of the means.
     pub uncertainty: Square,
-    /// The restricted log likelihood, up to what only the readings decide.
+    /// The restricted log likelihood, up to terms that depend on the readings alone.
     pub log_likelihood: f64,
-    /// Every bench, in the order in which they were given.
+    /// Every bench, in the order given.
     pub benches: Vec<BenchStanding>,
 }
 
-/// Pools what benches say. Their order does not matter, to the last bit.
+/// Pools benches. Their order does not matter, to the last bit.
 ///
-/// A bench that says exactly what one before it says is taken for the same and counts once.
+/// A bench that says exactly what an earlier one says is taken to be the same, and counts once.
 ///
 /// # Errors
-/// [`PoolError::Impossible`] for a summary of nothing that can be read, [`PoolError::Open`] where
+/// [`PoolError::Impossible`] for a summary that no readings can have given, [`PoolError::Open`] if
 /// restricted maximum likelihood has too few benches.
 pub fn pool(benches: &[BenchLikelihood], how: Pooling) -> Result<Pool, PoolError> {
     let (common, units) =
@@ -141,7 +140,7 @@ pub fn pool(benches: &[BenchLikelihood], how: Pooling) -> Result<Pool, PoolError
     Ok(finished(&between, &common, scales, standing))
 }
 
-/// Common practice, in whose standard deviations the sums are done: `c = m + s·z`.
+/// Common practice. The sums use its standard deviations as units: `c = m + s·z`.
 struct Common {
     means: [f64; COEFFICIENTS],
     sds: [f64; COEFFICIENTS],
@@ -156,12 +155,12 @@ impl Common {
         }
     }
 
-    /// A covariance of z as one of the coefficients.
+    /// The covariance of the coefficients, from that of z.
     fn covariance(&self, of_z: &Square) -> Square {
         std::array::from_fn(|i| std::array::from_fn(|j| of_z[i][j] * (self.sds[i] * self.sds[j])))
     }
 
-    /// z as coefficients.
+    /// The coefficients, from z.
     fn coefficients(&self, z: &[f64; COEFFICIENTS]) -> [f64; COEFFICIENTS] {
         std::array::from_fn(|i| self.means[i] + self.sds[i] * z[i])
     }
@@ -193,11 +192,11 @@ fn finished(
     }
 }
 
-/// The benches that count, in an order that only what they say decides; and for each of the others
-/// the one that says the same.
+/// The benches that count, in an order that depends only on what they say. Each of the others comes
+/// with the bench that it repeats.
 fn order(benches: &[BenchLikelihood]) -> (Vec<usize>, Vec<(usize, usize)>) {
     let mut order: Vec<usize> = (0..benches.len()).collect();
-    // Equal ones stay in the order in which they were given.
+    // The sort is stable: equal benches stay in the order given.
     order.sort_by(|&a, &b| compared(&benches[a], &benches[b]));
     let mut twins = Vec::new();
     let mut kept: Vec<usize> = Vec::new();
@@ -225,7 +224,7 @@ fn compared(one: &BenchLikelihood, other: &BenchLikelihood) -> Ordering {
     pairs.map(|(a, b)| a.total_cmp(&b)).find(|order| order.is_ne()).unwrap_or(Ordering::Equal)
 }
 
-/// The pool of weighted benches, what each counts and where it stands.
+/// The pool of weighted benches, with the weight and the standing of each.
 fn weighed(told: &[Told], how: Pooling) -> Result<(Between, Vec<f64>, Vec<Stand>), PoolError> {
     let (rounds, first) = match how {
         Pooling::Reml => (0, vec![1.0; told.len()]),
@@ -255,7 +254,7 @@ fn once(told: &[Told], weights: &[f64], how: Pooling) -> Result<(Between, Vec<St
 
 type Scales = [f64; SwellSpread::ALL.len()];
 
-/// The scale of every spread, and what each bench counts for them.
+/// The scale of every spread, and the weights of each bench for them.
 fn scales(benches: &[BenchLikelihood], order: &[usize]) -> (Scales, Vec<Scales>) {
     let common = Beliefs::default();
     let mut weights = vec![[1.0; SwellSpread::ALL.len()]; order.len()];
@@ -273,7 +272,6 @@ fn scales(benches: &[BenchLikelihood], order: &[usize]) -> (Scales, Vec<Scales>)
 mod tests {
     use super::*;
 
-    /// A pool of nothing is common practice.
     #[test]
     fn nothing_is_common_practice() {
         let (common, found) = (Beliefs::default(), pool(&[], Pooling::Regularised).unwrap());

@@ -1,22 +1,21 @@
-//! How large the spreads of the next bench may be: the scale of each, from many benches.
-//! docs/model.md, "Many benches".
+//! The scale of each spread for the next bench, from many benches. docs/model.md, "Many benches".
 
 use super::likelihood::SPREADS_TABLED;
 use crate::model::variance::chi_squared_quantile;
 
-/// The logarithm of a scale is believed to be normal with this standard deviation.
+/// The belief about the logarithm of a scale is normal, with this standard deviation.
 const BELIEVED: f64 = std::f64::consts::LN_2;
-/// Scales are looked for within this factor of common practice's.
+/// Scales are searched for within this factor of common practice's.
 const WITHIN: f64 = 16.0;
-/// Steps of the first look.
+/// Number of steps in the first, coarse search.
 const LOOKS: usize = 128;
-/// In so many pools of sound benches one has a bench that counts for less.
+/// Share of the pools of sound benches in which some bench has less than full weight.
 const RARELY: f64 = 0.001;
-/// No spread counts as less likely than this, as a logarithm: what is less likely yet says no more, and
-/// a likelihood all in one place could not be integrated.
+/// Least log likelihood of a spread. A lower one would say nothing more, and a likelihood that is
+/// all in one place could not be integrated.
 const LEAST: f64 = -30.0;
-/// The nodes of Gauss and Legendre of five points, on −1 to 1, and their weights. Source: Abramowitz
-/// and Stegun, table 25.4 (from memory; the unit test integrates what they integrate exactly).
+/// The nodes of five-point Gauss–Legendre quadrature on −1 to 1, and their weights. Source:
+/// Abramowitz and Stegun, table 25.4 (from memory).
 const NODES: [(f64, f64); 5] = [
     (-0.906_179_845_938_664, 0.236_926_885_056_189),
     (-0.538_469_310_105_683, 0.478_628_670_499_366),
@@ -28,7 +27,7 @@ const NODES: [(f64, f64); 5] = [
 /// The log likelihood of one bench's spread at its tabled values.
 pub(super) type Table = [f64; SPREADS_TABLED.len()];
 
-/// Where a likelihood is evaluated, with the width that each point stands for.
+/// The points at which a likelihood is evaluated, with the width that each represents.
 fn points() -> Vec<(f64, f64)> {
     let cells = SPREADS_TABLED.windows(2);
     let of_cell = |cell: &[f64]| {
@@ -38,7 +37,7 @@ fn points() -> Vec<(f64, f64)> {
     cells.flat_map(of_cell).collect()
 }
 
-/// A table between its values: its logarithm is a straight line from each to the next.
+/// The likelihoods of a table at the points. Between the table's values, its logarithm is linear.
 fn likelihoods(table: &Table) -> Vec<f64> {
     let table = table.map(|log| log.max(LEAST));
     let cells = table.windows(2);
@@ -51,12 +50,12 @@ fn likelihoods(table: &Table) -> Vec<f64> {
     cells.flat_map(of_cell).chain([table[table.len() - 1].exp()]).collect()
 }
 
-/// What a half-normal of a scale puts at every point, and beyond the last.
+/// The probability that a half-normal with this scale gives to every point, and beyond the last.
 fn shares(points: &[(f64, f64)], scale: f64) -> Vec<f64> {
     let density =
         |x: f64| (-0.5 * (x / scale).powi(2)).exp() * (2.0 / std::f64::consts::PI).sqrt() / scale;
     let mut shares: Vec<f64> = points.iter().map(|&(x, width)| width * density(x)).collect();
-    // With what is beyond they make one together.
+    // Together with the part beyond they sum to one.
     let within: f64 = shares.iter().sum();
     shares.iter_mut().for_each(|share| *share /= within.max(1.0));
     shares.push((1.0 - within).max(0.0));
@@ -68,7 +67,7 @@ fn log_marginal(likelihoods: &[f64], shares: &[f64]) -> f64 {
     sum.max(f64::MIN_POSITIVE).ln()
 }
 
-/// The scale of a spread, and what each bench counts for it.
+/// The scale of a spread, and the weight of each bench for it.
 pub(super) fn scale(common: f64, tables: &[&Table]) -> (f64, Vec<f64>) {
     if tables.iter().all(|table| table.iter().all(|log| *log == 0.0)) {
         return (common, vec![1.0; tables.len()]);
@@ -78,7 +77,7 @@ pub(super) fn scale(common: f64, tables: &[&Table]) -> (f64, Vec<f64>) {
     let at = |step: usize| (2.0 * step as f64 / LOOKS as f64 - 1.0) * WITHIN.ln();
     let looks: Vec<Vec<f64>> =
         (0..=LOOKS).map(|step| shares(&points, common * at(step).exp())).collect();
-    // A row for each bench, a number for each look.
+    // One row per bench, one number per step of the coarse search.
     let logs: Vec<Vec<f64>> =
         all.iter().map(|own| looks.iter().map(|look| log_marginal(own, look)).collect()).collect();
     let weights = weights(&logs, &(0..=LOOKS).map(at).collect::<Vec<_>>());
@@ -104,15 +103,15 @@ fn totals(logs: &[Vec<f64>], weights: &[f64]) -> Vec<f64> {
     totals
 }
 
-/// Where the total and the belief are greatest together.
+/// The step at which the total and the belief together are greatest.
 fn top(totals: &[f64], last: usize, at: impl Fn(usize) -> f64) -> f64 {
     let value = |step: usize| totals[step] + believed(at(step));
     let best = (0..=last).max_by(|&a, &b| value(a).total_cmp(&value(b)));
     at(best.unwrap_or(last / 2))
 }
 
-/// What each bench counts: one, unless the scale of the others is far less likely by its table than
-/// the one that suits it best.
+/// The weight of each bench: one, unless its table makes the scale of the others far less likely
+/// than the scale that suits it best.
 fn weights(logs: &[Vec<f64>], at: &[f64]) -> Vec<f64> {
     let ones = vec![1.0; logs.len()];
     let totals = totals(logs, &ones);
@@ -128,7 +127,7 @@ fn weights(logs: &[Vec<f64>], at: &[f64]) -> Vec<f64> {
     logs.iter().map(one).collect()
 }
 
-/// The greatest value between two bounds, where there is one top, by golden sections.
+/// Where the value between two bounds is greatest, by golden sections. It must have a single peak.
 fn golden(value: impl Fn(f64) -> f64, mut low: f64, mut high: f64) -> f64 {
     let share = 0.5 * (5.0_f64.sqrt() - 1.0);
     let (mut a, mut b) = (high - share * (high - low), low + share * (high - low));

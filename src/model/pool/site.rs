@@ -1,21 +1,22 @@
-//! What a mixture of normals over the spreads says of the coefficients, as one normal likelihood.
+//! One normal likelihood for what a mixture of normals over the spreads says about the
+//! coefficients.
 
 use super::symmetric::{Column, Eigen, dot, inverse, times};
 use crate::model::mixed::Joint;
 use crate::model::swell::beliefs::{COEFFICIENTS, Square};
 
-/// How many times as wide as they are the beliefs are taken, one after the other, until no direction
-/// is left in which the readings contradict them. Found by trying: docs/model.md.
+/// Factors by which the beliefs are widened, one after another, until the readings do not
+/// contradict them in any direction. Found by trying: docs/model.md.
 const WIDER: [f64; 4] = [1.5, 2.0, 3.0, 4.0];
-/// Information under this share of that of the beliefs is rounding: variances of a fit have twelve
-/// digits and more.
+/// Information up to this share of the beliefs' information is rounding error: variances of a fit
+/// have twelve digits or more.
 const NOTHING: f64 = 1e-9;
 /// In standard deviations of the belief: how far away an estimate may lie in a direction, and how
-/// far the mean may have moved in one of which nothing is kept.
+/// far the mean may have moved in a direction of which nothing is kept.
 const FAR: f64 = 100.0;
 const SLIGHTLY: f64 = 0.02;
 
-/// A normal likelihood `exp(−½·zᵀIz + wᵀz)` of what is believed to be standard normal.
+/// A normal likelihood `exp(−½·zᵀIz + wᵀz)` of z, which is believed to be standard normal.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Site {
     pub information: Square,
@@ -32,13 +33,13 @@ impl Tilted {
         Self { draws }
     }
 
-    /// The site of expectation propagation under beliefs somewhat wider than those of the fit: there
-    /// it leaves mean and covariance of the mixture as they are. Where the readings contradict the
-    /// beliefs so much that the mixture is wider than they are in some direction, no likelihood does;
-    /// then the beliefs are taken wider still. Source: T. Minka, 2001; docs/model.md, "What a bench's
-    /// readings say".
+    /// The site of expectation propagation under beliefs somewhat wider than those of the fit.
+    /// Under these it preserves the mean and covariance of the mixture. If the readings contradict
+    /// the beliefs so much that the mixture is wider than they are in some direction, no likelihood
+    /// does that. The beliefs are then widened further. Source: T. Minka, 2001; docs/model.md,
+    /// "What a bench's readings say".
     ///
-    /// `None` where no draw has a covariance with an inverse.
+    /// `None` if no draw has a covariance with an inverse.
     pub fn site(&self) -> Option<Site> {
         let mut last = None;
         for (site, contradicted) in WIDER.iter().filter_map(|&times| self.under(times)) {
@@ -50,8 +51,8 @@ impl Tilted {
         last
     }
 
-    /// The site under beliefs `times` as wide, and whether there is a direction in which it leaves
-    /// out what the readings say.
+    /// The site under beliefs `times` as wide, and whether it leaves out what the readings say in
+    /// some direction.
     fn under(&self, times: f64) -> Option<(Site, bool)> {
         let wider = self.draws.iter().filter_map(|draw| widened(draw, times));
         let wider: Vec<Joint<COEFFICIENTS>> = wider.collect();
@@ -63,8 +64,8 @@ impl Tilted {
     }
 }
 
-/// A draw under beliefs that are `times` as wide: its weight has the logarithm of the likelihood
-/// that it has then, over that which it has now, in the place of the weight.
+/// A draw under beliefs that are `wider` times as wide. Its `weight` becomes the log of its weight,
+/// plus the log of its likelihood then over that now.
 fn widened(draw: &Joint<COEFFICIENTS>, wider: f64) -> Option<Joint<COEFFICIENTS>> {
     let (precision, log_covariance) = inverse(&draw.covariance)?;
     let weighted = times(&precision, &draw.mean);
@@ -78,7 +79,7 @@ fn widened(draw: &Joint<COEFFICIENTS>, wider: f64) -> Option<Joint<COEFFICIENTS>
     Some(Joint { weight, mean, covariance })
 }
 
-/// Mean and covariance of draws with the logarithms of their weights.
+/// Mean and covariance of draws whose weights are logarithms.
 fn moments(draws: &[Joint<COEFFICIENTS>]) -> (Column, Square) {
     let top = draws.iter().map(|draw| draw.weight).fold(f64::NEG_INFINITY, f64::max);
     let weights: Vec<f64> = draws.iter().map(|draw| (draw.weight - top).exp()).collect();
@@ -98,8 +99,8 @@ fn moments(draws: &[Joint<COEFFICIENTS>]) -> (Column, Square) {
     (mean, covariance)
 }
 
-/// The beliefs, `times` as wide as standard normal, divided out of a mean and a covariance: direction
-/// by direction of the covariance's own.
+/// Divides the beliefs, `wider` times as wide as standard normal, out of a mean and a covariance.
+/// It works along the eigenvectors of the covariance.
 fn divided(mean: &Column, covariance: &Square, wider: f64) -> (Site, bool) {
     let eigen = Eigen::of(&covariance.map(|row| row.map(|value| value / (wider * wider))));
     let (mut information, mut weighted) = ([0.0; COEFFICIENTS], [0.0; COEFFICIENTS]);
@@ -107,7 +108,7 @@ fn divided(mean: &Column, covariance: &Square, wider: f64) -> (Site, bool) {
     for (at, (&variance, vector)) in eigen.values.iter().zip(&eigen.vectors).enumerate() {
         let moved = dot(vector, mean) / wider;
         let more = variance.recip() - 1.0;
-        // Of strong readings the estimate may lie anywhere.
+        // If readings are strong, the estimate may lie anywhere.
         if more < 1.0 && moved.abs() > FAR * (1.0 - variance).max(0.0) + SLIGHTLY {
             contradicted = true;
         } else if more > NOTHING {

@@ -1,12 +1,11 @@
-//! Sums of matrices of the coefficients' size, and the root of one.
+//! Sums and products of matrices of the coefficients' size, and the root of one.
 
 use super::symmetric::{Column, backward, cholesky, dot, forward, inverse};
 use crate::model::swell::beliefs::{COEFFICIENTS, Square};
 
-/// Nothing everywhere.
 pub(super) const ZERO: Square = [[0.0; COEFFICIENTS]; COEFFICIENTS];
 
-/// The unit matrix times a number.
+/// The identity matrix times a number.
 pub(super) fn even(value: f64) -> Square {
     std::array::from_fn(|i| std::array::from_fn(|j| if i == j { value } else { 0.0 }))
 }
@@ -28,12 +27,12 @@ pub(super) fn times_turned(a: &Square, b: &Square) -> Square {
     std::array::from_fn(|i| std::array::from_fn(|j| dot(&a[i], &b[j])))
 }
 
-/// `A·B·A` of two symmetric ones.
+/// `A·B·A` for symmetric matrices.
 pub(super) fn around(a: &Square, b: &Square) -> Square {
     times_turned(&times_turned(a, b), a)
 }
 
-/// A positive definite matrix and its lower triangular root L, `L·Lᵀ`.
+/// A positive definite matrix `L·Lᵀ` and its lower triangular root L.
 #[derive(Clone, Debug)]
 pub(super) struct Root {
     matrix: Square,
@@ -41,7 +40,7 @@ pub(super) struct Root {
 }
 
 impl Root {
-    /// `None` where the matrix is not positive definite.
+    /// `None` if the matrix is not positive definite.
     pub fn of(matrix: Square) -> Option<Self> {
         cholesky(&matrix).map(|root| Self { matrix, root })
     }
@@ -55,7 +54,7 @@ impl Root {
         &self.root
     }
 
-    /// The logarithm of the matrix's determinant.
+    /// The log determinant of the matrix.
     pub fn log_determinant(&self) -> f64 {
         (0..COEFFICIENTS).map(|i| 2.0 * self.root[i][i].ln()).sum()
     }
@@ -70,7 +69,7 @@ impl Root {
         backward(&self.root, &forward(&self.root, x))
     }
 
-    /// The inverse of the matrix; `None` where its numbers are beyond all measure.
+    /// The inverse of the matrix; `None` if its numbers are too extreme.
     pub fn inverse(&self) -> Option<Square> {
         inverse(&self.matrix).map(|found| found.0)
     }

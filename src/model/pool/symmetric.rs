@@ -5,20 +5,20 @@ use crate::model::swell::beliefs::{COEFFICIENTS, Square};
 /// A number for each coefficient.
 pub(in crate::model) type Column = [f64; COEFFICIENTS];
 
-/// Sweeps at most; a dozen is plenty for matrices of this size, for the last ones square what is
-/// left beside the diagonal.
+/// Most sweeps. A dozen is enough for matrices of this size, because the last ones square what is
+/// left off the diagonal.
 const SWEEPS: usize = 60;
 
 /// `A = Σ value·vector·vectorᵀ`, the vectors orthonormal.
 #[derive(Clone, Debug)]
 pub(in crate::model) struct Eigen {
     pub values: Column,
-    /// One vector in each row.
+    /// One vector per row.
     pub vectors: Square,
 }
 
 impl Eigen {
-    /// Of a symmetric matrix of finite numbers, by Jacobi's rotations.
+    /// Decomposes a symmetric matrix of finite numbers, by Jacobi's rotations.
     pub fn of(matrix: &Square) -> Self {
         let mut a = *matrix;
         let mut vectors = identity();
@@ -36,7 +36,7 @@ impl Eigen {
         Self { values: std::array::from_fn(|at| a[at][at]), vectors }
     }
 
-    /// The matrix with these vectors and other values.
+    /// The matrix with these vectors and the given values.
     pub fn with_values(&self, values: &Column) -> Square {
         let mut matrix = [[0.0; COEFFICIENTS]; COEFFICIENTS];
         for (value, vector) in values.iter().zip(&self.vectors) {
@@ -50,7 +50,7 @@ impl Eigen {
     }
 }
 
-/// The lower triangle and its mirror image.
+/// Copies the lower triangle into the upper one.
 pub(in crate::model) fn mirrored(matrix: Square) -> Square {
     let value = |at: usize, to: usize| matrix[at.max(to)][at.min(to)];
     std::array::from_fn(|at| std::array::from_fn(|to| value(at, to)))
@@ -60,11 +60,11 @@ fn identity() -> Square {
     std::array::from_fn(|at| std::array::from_fn(|to| f64::from(u8::from(at == to))))
 }
 
-/// Turns the plane of p and q so that nothing is left at (p, q); `false` where nothing was there.
-/// Source: Golub and Van Loan, *Matrix Computations*, 8.5 (from memory).
+/// Rotates the plane of p and q so that element (p, q) becomes zero; `false` if it was zero
+/// already. Source: Golub and Van Loan, *Matrix Computations*, 8.5 (from memory).
 fn rotate(a: &mut Square, vectors: &mut Square, p: usize, q: usize) -> bool {
     let beside = a[p][q];
-    // What is lost in the rounding of both is nothing.
+    // An element that is lost in the rounding of both diagonals counts as zero.
     if beside == 0.0 || beside.abs() <= f64::EPSILON * (a[p][p].abs() * a[q][q].abs()).sqrt() {
         return false;
     }
@@ -91,12 +91,11 @@ pub(in crate::model) fn dot(a: &Column, b: &Column) -> f64 {
     a.iter().zip(b).map(|(x, y)| x * y).sum()
 }
 
-/// The matrix times the column.
 pub(in crate::model) fn times(matrix: &Square, column: &Column) -> Column {
     matrix.map(|row| dot(&row, column))
 }
 
-/// Lower L with `L·Lᵀ` the matrix; `None` where it is not positive definite.
+/// Lower L with `L·Lᵀ` the matrix; `None` if it is not positive definite.
 pub(in crate::model) fn cholesky(matrix: &Square) -> Option<Square> {
     let mut root = [[0.0; COEFFICIENTS]; COEFFICIENTS];
     for at in 0..COEFFICIENTS {
@@ -104,7 +103,7 @@ pub(in crate::model) fn cholesky(matrix: &Square) -> Option<Square> {
             root[at][to] = (matrix[at][to] - dot(&root[at], &root[to])) / root[to][to];
         }
         let square = matrix[at][at] - dot(&root[at], &root[at]);
-        // Also what is not a number.
+        // NaN is refused too.
         if square.is_nan() || square <= 0.0 {
             return None;
         }
@@ -132,13 +131,13 @@ pub(in crate::model) fn backward(root: &Square, x: &Column) -> Column {
     z
 }
 
-/// What `of` makes of every row, and then of every column, of a symmetric matrix.
+/// Applies `of` to every row, and then to every column, of a symmetric matrix.
 pub(in crate::model) fn both_sides(matrix: &Square, of: impl Fn(&Column) -> Column) -> Square {
     let half = matrix.map(|row| of(&row));
     mirrored(std::array::from_fn(|at| of(&half.map(|row| row[at]))))
 }
 
-/// The inverse and the log determinant of a matrix; `None` where it is not positive definite.
+/// The inverse and the log determinant of a matrix; `None` if it is not positive definite.
 pub(in crate::model) fn inverse(matrix: &Square) -> Option<(Square, f64)> {
     let root = cholesky(matrix)?;
     let inverse = identity().map(|unit| backward(&root, &forward(&root, &unit)));
@@ -150,7 +149,7 @@ pub(in crate::model) fn inverse(matrix: &Square) -> Option<(Square, f64)> {
 mod tests {
     use super::*;
 
-    /// Second differences with both ends held.
+    /// Second differences with both ends fixed.
     fn differences() -> Square {
         std::array::from_fn(|at| {
             std::array::from_fn(|to| match at.abs_diff(to) {
@@ -167,7 +166,7 @@ mod tests {
         }
     }
 
-    /// Of second differences they are `2 − 2·cos(jπ/(n + 1))` (a textbook's, from memory).
+    /// The eigenvalues are `2 − 2·cos(jπ/(n + 1))` (textbook, from memory).
     #[test]
     fn eigenvalues_of_second_differences() {
         let found = Eigen::of(&differences());
@@ -181,8 +180,8 @@ mod tests {
         close(&found.with_values(&found.values), &differences());
     }
 
-    /// The inverse of second differences has `min·(n + 1 − max)/(n + 1)` in row and column, counted
-    /// from one, and their determinant is n + 1 (from memory).
+    /// The inverse has `min·(n + 1 − max)/(n + 1)` in row and column, counted from one, and the
+    /// determinant is n + 1 (from memory).
     #[test]
     fn inverse_of_second_differences() {
         let (found, log) = inverse(&differences()).unwrap();

@@ -1,21 +1,21 @@
-//! What one bench's readings say, as so many measurements of its coefficients.
+//! What one bench's readings say, as independent measurements of its coefficients.
 
 use super::error::PoolError;
 use super::site::Site;
 use super::symmetric::Column;
 use crate::model::swell::beliefs::{COEFFICIENTS, Square};
 
-/// What is said of a direction counts as nothing under this share of what is believed of it.
+/// Information about a direction is ignored below this share of what is believed about it.
 const NOTHING: f64 = 1e-9;
-/// The share of the largest information that is rounding.
+/// The share of the largest information that is rounding error.
 const ROUNDING: f64 = 1e-12;
-/// By this share of the largest information an indefinite matrix may be one that was rounded.
+/// Rounding may make a matrix indefinite by up to this share of the largest information.
 const ROUNDED: f64 = 1e-7;
-/// Nobody's readings say a million million times as much as common practice.
+/// No readings say a million million times as much as common practice.
 const MOST: f64 = 1e12;
 
-/// I = FᵀF and w = Fᵀω: as if every row of F times z had been measured once, with the standard
-/// deviation one, and ω found.
+/// I = FᵀF and w = Fᵀω: as if every row of F times z had been measured once, with standard
+/// deviation one and the result ω.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub(super) struct Told {
     pub rows: Vec<Column>,
@@ -26,8 +26,8 @@ impl Told {
     /// From a likelihood in units in which common practice is standard normal.
     ///
     /// # Errors
-    /// [`PoolError::Impossible`] where I is not positive semidefinite, or a number is not finite or
-    /// beyond all reason.
+    /// [`PoolError::Impossible`] if I is not positive semidefinite, or a number is not finite or is
+    /// far too large.
     pub fn of(site: &Site, bench: usize) -> Result<Self, PoolError> {
         let all = site.information.iter().flatten().chain(&site.weighted);
         let impossible = |why| Err(PoolError::Impossible { bench, why });
@@ -40,7 +40,7 @@ impl Told {
         }
     }
 
-    /// Cholesky's method that takes the largest pivot first, and ends where only rounding is left.
+    /// Cholesky's method with the largest pivot first. It ends when only rounding is left.
     fn factorised(mut left: Square, mut weighted: Column) -> Option<Self> {
         let largest = |left: &Square| {
             (0..COEFFICIENTS).max_by(|&i, &j| left[i][i].total_cmp(&left[j][j])).unwrap_or(0)
@@ -51,7 +51,7 @@ impl Told {
         while told.rows.len() < COEFFICIENTS {
             let at = largest(&left);
             let pivot = left[at][at];
-            // Also what is not a number.
+            // Also ends at NaN.
             if pivot.is_nan() || pivot <= NOTHING + ROUNDING * top {
                 break;
             }
@@ -69,7 +69,7 @@ impl Told {
         (rest <= ROUNDED * (1.0 + top)).then_some(told)
     }
 
-    /// Whether it says anything of a coefficient.
+    /// Whether it says anything about a coefficient.
     pub fn names(&self, coefficient: usize) -> bool {
         self.rows.iter().any(|row| row[coefficient] != 0.0)
     }

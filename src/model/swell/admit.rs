@@ -1,14 +1,15 @@
-//! What a plan holds that the book never tried, given places of its own.
+//! Adds a plan's untried papers, threads and hand to the observations.
 //!
-//! A question that ties a plan to a measurement of the same stock (part of the very block, or a
-//! trial block still to be sewn) needs one unknown for both: a draw made afresh for each would tie
-//! nothing.
+//! Some questions tie a plan to a measurement of the same stock: part of the very block, or a trial
+//! block not yet sewn. Both need one shared unknown. A separate new draw for each would not connect
+//! them.
 
 use super::plan::{Plan, PlannedPaper, PlannedThread};
 use crate::observe::{Observations, PaperLevel, ThreadLevel};
 
-/// The observations with a place, and no reading, for every paper, thread and hand of `plans` that
-/// they lack, and the plans with those places. One name is one paper, in all plans.
+/// Adds an entry without readings for every paper, thread and hand of `plans` that the observations
+/// lack. Returns these observations, and the plans with the new indices. One name is one paper, in
+/// all plans.
 pub fn admit(all: &Observations, plans: &[Plan]) -> (Observations, Vec<Plan>) {
     let (mut all, mut plans) = (all.clone(), plans.to_vec());
     for plan in &mut plans {
@@ -17,7 +18,7 @@ pub fn admit(all: &Observations, plans: &[Plan]) -> (Observations, Vec<Plan>) {
             run.thread.level = Some(thread_place(&mut all.threads, &run.thread));
         }
     }
-    // Where only one hand ever sewed, hands have no effect and no place is needed.
+    // If only one hand ever sewed, hands have no effect and need no entry.
     if all.hands.len() > 1 && plans.iter().any(|plan| plan.hand.is_none()) {
         let place = all.hands.len();
         all.hands.push("a new hand".to_owned());

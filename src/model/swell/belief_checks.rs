@@ -1,9 +1,10 @@
-//! What makes a belief impossible, and how that is said.
+//! Checks of beliefs, with the messages for impossible ones.
 
 use super::error::ModelError;
 use crate::model::mixed::{Belief, LEAST_LEFT};
 
-/// The two triangles of a covariance may differ by so many standard deviations.
+/// Largest difference between the two triangles of a covariance, as a share of the product of both
+/// standard deviations.
 const SYMMETRIC: f64 = 1e-9;
 
 pub(super) fn check_belief(name: &str, belief: &Belief) -> Result<(), ModelError> {
@@ -16,14 +17,14 @@ pub(super) fn check_scale(name: &str, scale: f64) -> Result<(), ModelError> {
     if sound { Ok(()) } else { Err(impossible(name, "a scale above zero")) }
 }
 
-/// The two triangles must say the same, but for rounding.
+/// The two triangles must agree up to rounding.
 pub(super) fn check_symmetric<const N: usize>(
     covariance: &[[f64; N]; N],
     names: [&str; N],
 ) -> Result<(), ModelError> {
     let differ = |&(i, j): &(usize, usize)| {
         let apart = (covariance[i][j] - covariance[j][i]).abs();
-        // Of numbers that are not finite it is not a number.
+        // NaN if the numbers are not finite.
         apart.is_nan() || apart > SYMMETRIC * (covariance[i][i] * covariance[j][j]).sqrt()
     };
     let mut pairs = (0..N).flat_map(|i| (0..i).map(move |j| (i, j)));
@@ -58,7 +59,7 @@ fn impossible(name: &str, wanted: &str) -> ModelError {
     ModelError::Belief { message: format!("the belief {name} needs {wanted}") }
 }
 
-/// What is overridden is overridden in a book's settings.
+/// Beliefs are only overridden in a book's settings, so name that file.
 pub(super) fn in_settings(error: ModelError) -> ModelError {
     match error {
         ModelError::Belief { message } => {

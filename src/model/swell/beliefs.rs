@@ -1,4 +1,4 @@
-//! What is believed before any trial; this is what "nominal" means.
+//! The beliefs before any trial. "Nominal" figures come from these alone.
 
 use super::belief_checks::{
     check_belief, check_scale, check_symmetric, contradicted, in_settings, unknown,
@@ -8,7 +8,6 @@ use crate::model::mixed::{Belief, precision_of};
 use crate::trade::Hardness;
 use std::fmt;
 
-/// A coefficient of the swell model.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Coefficient {
     /// Share of the laid diameter that shows at the spine: medium paper, as sewn, not boned.
@@ -27,16 +26,16 @@ pub enum Coefficient {
     Depth,
     /// Added per unit of `ln(n/10)`, n the sections of the whole block.
     Length,
-    /// Added where more than one section is sewn in a traverse, beyond the thread that is saved.
+    /// Added if more than one section is sewn in a traverse, beyond the thread that is saved.
     TwoOn,
     /// Swell of a folded section without thread, in mm.
     Fold,
-    /// Added to it by knocking down, in mm.
+    /// Added to the fold by knocking down, in mm.
     FoldKnocked,
 }
 
 impl Coefficient {
-    /// Every coefficient, in the order of docs/model.md.
+    /// All coefficients, in the order of docs/model.md.
     pub const ALL: [Self; 11] = [
         Self::Factor,
         Self::Hard,
@@ -78,18 +77,17 @@ impl Coefficient {
     }
 }
 
-/// How many coefficients there are.
 pub const COEFFICIENTS: usize = Coefficient::ALL.len();
 
 /// A number for each pair of coefficients, in the order of [`Coefficient::ALL`].
 pub type Square = [[f64; COEFFICIENTS]; COEFFICIENTS];
 
-/// A spread of the swell model: how much an effect differs from one to the next.
+/// A spread of the swell model: the standard deviation of an effect.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum SwellSpread {
     /// Between papers of one hardness.
     Paper,
-    /// Between papers in what knocking down takes out.
+    /// Between papers, in what knocking down takes out.
     PaperKnocked,
     /// Between threads.
     Thread,
@@ -97,14 +95,14 @@ pub enum SwellSpread {
     Sewing,
     /// Between states of one sewing.
     Stage,
-    /// Between blocks in how hard they were knocked down.
+    /// Between blocks, in how hard they were knocked down.
     Knocking,
     /// Between hands.
     Hand,
 }
 
 impl SwellSpread {
-    /// Every spread, in the order of docs/model.md.
+    /// All spreads, in the order of docs/model.md.
     pub const ALL: [Self; 7] = [
         Self::Paper,
         Self::PaperKnocked,
@@ -146,8 +144,8 @@ impl fmt::Display for SwellSpread {
 pub struct Beliefs {
     coefficients: [Belief; Coefficient::ALL.len()],
     scales: [f64; SwellSpread::ALL.len()],
-    /// Correlations of the coefficients before any trial, with ones on the diagonal; `None` where
-    /// they are independent.
+    /// Correlations of the coefficients before any trial, with ones on the diagonal; `None` if they
+    /// are independent.
     correlations: Option<Box<Square>>,
 }
 
@@ -176,15 +174,15 @@ impl Default for Beliefs {
 }
 
 impl Beliefs {
-    /// Sd of a paper's own swell of the fold, in mm per section.
+    /// Standard deviation of a paper's own swell of the fold, in mm per section.
     pub(in crate::model) const PAPER_FOLD_SD: f64 = 0.010;
 
     /// Beliefs with a covariance of the coefficients, in the order of [`Coefficient::ALL`].
     ///
     /// # Errors
-    /// [`ModelError::Belief`], which names no file, for an impossible number and for a covariance
-    /// that is not symmetric and positive definite. The others must leave each coefficient 10⁻⁸ of
-    /// its variance, or the fit would be rounding.
+    /// [`ModelError::Belief`], which does not name a file, for an impossible number and for a
+    /// covariance that is not symmetric and positive definite. The other coefficients must leave
+    /// each one 10⁻⁸ of its variance, or the fit would only be rounding.
     pub fn correlated(
         means: [f64; COEFFICIENTS],
         covariance: &Square,
@@ -200,7 +198,7 @@ impl Beliefs {
         }
         let correlations: Square = std::array::from_fn(|i| {
             std::array::from_fn(|j| {
-                // Whichever of the two triangles is read: they are the same but for rounding.
+                // The two triangles may differ by rounding.
                 let covariance = f64::midpoint(covariance[i][j], covariance[j][i]);
                 if i == j { 1.0 } else { covariance / (coefficients[i].sd * coefficients[j].sd) }
             })
@@ -243,7 +241,6 @@ impl Beliefs {
         }
     }
 
-    /// The belief about a coefficient.
     pub fn coefficient(&self, coefficient: Coefficient) -> Belief {
         self.coefficients[coefficient as usize]
     }
@@ -253,8 +250,8 @@ impl Beliefs {
         self.scales[spread as usize]
     }
 
-    /// Overrides the mean, the sd or both of the coefficient called `name`; its correlations with
-    /// the others stay as they are.
+    /// Overrides the mean, the sd or both of the coefficient called `name`. Its correlations with
+    /// the others do not change.
     ///
     /// # Errors
     /// [`ModelError::Belief`] for an unknown name or an impossible number.
@@ -290,7 +287,7 @@ fn names<T: ToString, const N: usize>(all: [T; N]) -> String {
     all.map(|each| each.to_string()).join(", ")
 }
 
-/// Places of coefficients, each pair once.
+/// Indices of coefficients, each pair once.
 fn pairs() -> impl Iterator<Item = (usize, usize)> {
     (0..COEFFICIENTS).flat_map(|one| (0..one).map(move |other| (one, other)))
 }

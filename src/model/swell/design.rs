@@ -9,10 +9,10 @@ use crate::trade::{Hardness, State};
 
 /// Depth `s·t/d` at which the factor is quoted: sections about as deep as the thread is thick.
 const REFERENCE_DEPTH: f64 = 0.85;
-/// Sections of the block at which the factor is quoted.
+/// Number of sections of the block at which the factor is quoted.
 pub(in crate::model) const REFERENCE_SECTIONS: f64 = 10.0;
 
-/// Where the swell model's parts are in the engine's design.
+/// Locates the parts of the swell model in the engine's design.
 #[derive(Clone, Debug)]
 pub(in crate::model) struct Parts {
     coefficients: [CoefficientId; Coefficient::ALL.len()],
@@ -22,7 +22,7 @@ pub(in crate::model) struct Parts {
     paper_fold: EffectId,
     thread: EffectId,
     hand: Option<EffectId>,
-    /// The sewing of the block that is part-way sewn, where there is one.
+    /// The sewing effect of a block that is part-way sewn, if there is one.
     begun: Option<EffectId>,
 }
 
@@ -40,7 +40,7 @@ pub(in crate::model) struct Conditions {
     pub two_on: bool,
 }
 
-/// A paper or thread: in the book, or never tried.
+/// Index of a paper or thread in the book; `None` if it was never tried.
 pub(in crate::model) type Level = Option<usize>;
 
 /// `ln(s·t/d) − ln 0.85`, s sheets, t the caliper and d the laid diameter in mm.
@@ -49,11 +49,12 @@ pub(in crate::model) fn depth(sheets: f64, caliper_mm: f64, diameter_mm: f64) ->
 }
 
 impl Parts {
-    /// What each block has of its own in all its states, in the order of [`Parts::loads`].
+    /// The spreads of a block's own effects, shared by its states, in the order of
+    /// [`Parts::loads`].
     const BLOCK: [SwellSpread; 2] = [SwellSpread::Sewing, SwellSpread::Knocking];
 
-    /// An empty design with the model's coefficients, spreads and groups. Hands count only where
-    /// there is more than one.
+    /// An empty design with the model's coefficients, spreads and groups. Hands count only if there
+    /// are more than one.
     pub fn declare(
         beliefs: &Beliefs,
         papers: usize,
@@ -95,8 +96,8 @@ impl Parts {
         (parts, design)
     }
 
-    /// Gives a block that is part-way sewn a sewing of its own in the design, for the part and for
-    /// the finished book: from here on [`Parts::sewing`] is that one.
+    /// Adds a sewing effect for a block that is part-way sewn, shared by the part and the finished
+    /// book. From then on [`Parts::sewing`] is this effect.
     pub fn begin(&mut self, design: &mut Design) {
         if let Some(sewing) = self.spread(SwellSpread::Sewing) {
             let one = design.grouping(1, vec![GroupEffect::Spread(sewing)]);
@@ -104,22 +105,21 @@ impl Parts {
         }
     }
 
-    /// The same design for a block that is sewn again.
+    /// The same design for sewing the block again, with a new sewing effect.
     pub fn anew(&self) -> Self {
         Self { begun: None, ..self.clone() }
     }
 
-    /// The engine's name for a coefficient.
+    /// The engine's id of a coefficient.
     pub fn coefficient(&self, name: Coefficient) -> CoefficientId {
         self.coefficients[name as usize]
     }
 
-    /// The engine's name for a spread; `None` for hands where there is but one.
+    /// The engine's id of a spread; `None` for hands if there is only one.
     pub fn spread(&self, name: SwellSpread) -> Option<SpreadId> {
         self.spreads.iter().find(|(spread, _)| *spread == name).map(|entry| entry.1)
     }
 
-    /// The spreads of this design.
     pub fn spreads(&self) -> &[(SwellSpread, SpreadId)] {
         &self.spreads
     }
@@ -127,7 +127,7 @@ impl Parts {
     /// One observation as a row: `W = n·(fold …) + D·(factor … + δ + κ·K + ε) + e`.
     pub fn row(&self, observation: &Observation, trial: &Sewn, all: &Observations) -> Row {
         let state = observation.state;
-        // An unsewn block has no thread in it, so D counts as nothing.
+        // An unsewn block has no thread in it, so D is 0.
         let thread_mm = if state.has_thread() { trial.build_up_mm } else { 0.0 };
         let paper = &all.papers[trial.paper];
         let diameter = all.threads[trial.thread].diameter_mm;
@@ -192,7 +192,7 @@ impl Parts {
         }
     }
 
-    /// `n·f_j`, a known spread when the paper is new.
+    /// `n·f_j`, a known variance if the paper is new.
     pub fn paper_fold(&self, paper: Level, sections: f64) -> Functional {
         match paper {
             Some(level) => Functional::default().plus_effect(self.paper_fold, level, sections),
@@ -214,7 +214,7 @@ impl Parts {
         }
     }
 
-    /// u, w and f of a paper of the book, each alone.
+    /// u, w and f of a paper in the book, each alone.
     pub fn of_paper(&self, level: usize) -> [Functional; 3] {
         [self.paper, self.paper_knocked, self.paper_fold]
             .map(|effect| Functional::default().plus_effect(effect, level, 1.0))
@@ -225,7 +225,7 @@ impl Parts {
         self.group(self.thread, SwellSpread::Thread, thread, thread_mm)
     }
 
-    /// `D` times the hand's effect; nothing where there is but one hand.
+    /// `D` times the hand's effect; nothing if there is only one hand.
     pub fn hand(&self, hand: Level, thread_mm: f64) -> Functional {
         match self.hand {
             Some(effect) => self.group(effect, SwellSpread::Hand, hand, thread_mm),
@@ -233,7 +233,7 @@ impl Parts {
         }
     }
 
-    /// `D·δ` of the block asked about: that of the block part-way sewn, or a new draw.
+    /// `D·δ` of the block asked about: that of the part-way sewn block, or a new draw.
     pub fn sewing(&self, thread_mm: f64) -> Functional {
         match self.begun {
             Some(effect) => Functional::default().plus_effect(effect, 0, thread_mm),

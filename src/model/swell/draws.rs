@@ -1,4 +1,4 @@
-//! A fit as draws, for who wants to work on with it elsewhere.
+//! A fit as draws, for further work in other programs.
 
 use super::beliefs::{Coefficient, SwellSpread};
 use super::fit::SwellFit;
@@ -9,29 +9,29 @@ use crate::observe::Observations;
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Unknown {
     Coefficient(Coefficient),
-    /// u of a paper: what it adds to the factor.
+    /// u of a paper, added to the factor.
     Paper(usize),
-    /// w of a paper: what it adds to knocking down.
+    /// w of a paper, added to the effect of knocking down.
     PaperKnocked(usize),
-    /// f of a paper: what it adds to the fold, in mm per section.
+    /// f of a paper, added to the fold, in mm per section.
     PaperFold(usize),
-    /// What a thread adds to the factor.
+    /// Added to the factor by a thread.
     Thread(usize),
-    /// What a hand adds to the factor.
+    /// Added to the factor by a hand.
     Hand(usize),
 }
 
-/// The draws of the spreads, with what is known of everything else at each of them.
+/// The draws of the spreads, with the distribution of everything else at each of them.
 #[derive(Clone, Debug)]
 pub struct WeightedDraws {
-    /// The weights, which sum to one.
+    /// They sum to one.
     pub weights: Vec<f64>,
     pub spreads: Vec<(SwellSpread, Vec<f64>)>,
-    /// Each unknown: given the spreads of a draw it is normal.
+    /// Each unknown. It is normal given the spreads of a draw.
     pub unknowns: Vec<(Unknown, Mixture)>,
 }
 
-/// Draws of everything together that all count alike.
+/// Equally weighted draws of everything together.
 #[derive(Clone, Debug)]
 pub struct PlainDraws {
     pub count: usize,
@@ -40,8 +40,8 @@ pub struct PlainDraws {
 }
 
 impl SwellFit {
-    /// The draws of the spreads with their weights, and mean and standard deviation of every
-    /// unknown of the observations `all` that the fit is of.
+    /// The weighted draws of the spreads, with the mean and standard deviation of every unknown at
+    /// each. `all` are the observations of the fit.
     pub fn weighted_draws(&self, all: &Observations) -> WeightedDraws {
         let (unknowns, asked) = self.unknowns(all);
         let spread = |&(name, id): &(_, _)| (name, self.posterior.spread_draws(id));
@@ -52,7 +52,7 @@ impl SwellFit {
         }
     }
 
-    /// So many draws of all spreads and unknowns together; the same seed gives the same draws.
+    /// `count` draws of all spreads and unknowns together. The same seed gives the same draws.
     pub fn plain_draws(&self, all: &Observations, count: usize, seed: u64) -> PlainDraws {
         let (unknowns, asked) = self.unknowns(all);
         let rows = self.posterior.sample(&asked, count, seed);
@@ -83,7 +83,7 @@ impl SwellFit {
         });
         let threads = (0..all.threads.len())
             .map(|level| (Unknown::Thread(level), self.parts.thread(Some(level), 1.0)));
-        // With a single hand it has no effect of its own.
+        // A single hand has no effect of its own.
         let hands = if all.hands.len() > 1 { all.hands.len() } else { 0 };
         let hands =
             (0..hands).map(|level| (Unknown::Hand(level), self.parts.hand(Some(level), 1.0)));

@@ -1,22 +1,22 @@
-//! What each sewing differed by from the others.
+//! How much each sewing differed from the others.
 
 use super::beliefs::SwellSpread;
 use super::fit::SwellFit;
 use crate::model::mixed::{BlockEffect, Ranges};
 
-/// Components that the ranges are read from: there are as many ranges as trials, and nobody reads
-/// a thousandth of their width off them.
+/// Number of components that ranges are read from. There are as many ranges as trials, and nobody
+/// reads them to a thousandth of their width.
 const COMPONENTS: usize = 64;
 
 /// The effect δ of one sewing on its thread factor.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct SewingEffect {
-    /// The trial, a place in the observations' list of trials.
+    /// Index of the trial in the observations.
     pub trial: usize,
     /// δ, as a share of the thread's diameter.
     pub effect: Ranges,
-    /// δ in standard deviations of what it comes out as from one trial to the next when nothing
-    /// changes: 0 on average, with variance 1 where the spreads are known.
+    /// δ in units of the standard deviation that its estimate has between trials if nothing
+    /// changes. Its mean is 0, and its variance is 1 where the spreads are known.
     pub standardised: f64,
 }
 

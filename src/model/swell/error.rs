@@ -1,9 +1,8 @@
-//! What can go wrong between observations and answers.
+//! The errors of the swell model.
 
 use crate::model::mixed::MixedError;
 use thiserror::Error;
 
-/// Why the swell model has no answer.
 #[derive(Debug, Error)]
 pub enum ModelError {
     /// An impossible belief.
@@ -12,19 +11,19 @@ pub enum ModelError {
         /// What was found and what is known.
         message: String,
     },
-    /// What the readings of a bench cannot say.
+    /// A summary that the readings of a bench cannot give.
     #[error("{message}")]
     Summary {
         /// What was found and what is possible.
         message: String,
     },
-    /// A plan that cannot be predicted.
+    /// An impossible plan.
     #[error("{message}")]
     Plan {
         /// What is wrong and what to do.
         message: String,
     },
-    /// The engine refused.
+    /// An error of the engine.
     #[error(transparent)]
     Engine(#[from] MixedError),
 }

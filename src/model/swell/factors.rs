@@ -1,4 +1,4 @@
-//! Thread factors as they are drawn: fitted, believed, and measured block by block.
+//! Thread factors for charts: fitted, believed, and measured block by block.
 
 use super::beliefs::Coefficient;
 use super::fit::SwellFit;
@@ -8,8 +8,8 @@ use crate::observe::Observations;
 use crate::trade::{Hardness, State};
 
 impl SwellFit {
-    /// For every paper its factor in each of `states`, with the 50 and 90 % ranges; quoted as by
-    /// [`SwellFit::effects`], or with boned folds.
+    /// The factor of every paper in each of `states`, with its 50 and 90 % ranges. It is quoted as
+    /// in [`SwellFit::effects`], or with boned folds.
     pub fn factor_ranges(&self, states: &[State], boned: bool) -> Vec<Vec<Ranges>> {
         let added = if boned { 1.0 } else { 0.0 };
         let boned = self.parts.coefficient(Coefficient::Boned);
@@ -22,7 +22,7 @@ impl SwellFit {
         ranges.chunks(states.len().max(1)).map(<[Ranges]>::to_vec).collect()
     }
 
-    /// The factor of one paper as sewn; `None` where the fit has no such paper.
+    /// The factor of one paper as sewn; `None` if the fit does not have the paper.
     pub fn paper_factor(&self, level: usize) -> Option<Gaussian> {
         let (_, hardness) = self.papers().find(|paper| paper.0 == level)?;
         let found = self.posterior.project(&[self.factor(hardness, Some(level), State::Sewn)]);
@@ -30,15 +30,15 @@ impl SwellFit {
         Some(Gaussian { mean: factor.mean(), sd: factor.sd() })
     }
 
-    /// The factors of papers never tried, one for each hardness and state asked.
+    /// The factors of untried papers, one for each hardness and state in `asked`.
     pub fn untried_factor_ranges(&self, asked: &[(Hardness, State)]) -> Vec<Ranges> {
         let factor = |&(hardness, state): &(Hardness, State)| self.factor(hardness, None, state);
         self.ranges(&asked.iter().map(factor).collect::<Vec<_>>())
     }
 
-    /// For each observation the factor that was measured: `(W − n·(fold + f_j + fold_knocked·K))/D`
-    /// with the fold as the fit knows it on average; `None` where no thread was in the block. It
-    /// holds everything that made this block differ: boning, depth, sections, thread and sewing.
+    /// The measured factor of each observation: `(W − n·(fold + f_j + fold_knocked·K))/D`, with the
+    /// mean of the fold from the fit. `None` if no thread was in the block. It includes everything
+    /// that made this block differ: boning, depth, sections, thread and sewing.
     pub fn measured_factors(&self, all: &Observations) -> Vec<Option<f64>> {
         let folds: Vec<Functional> = (all.rows.iter())
             .map(|row| {

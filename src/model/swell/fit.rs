@@ -25,16 +25,15 @@ pub struct SwellFit {
     trials_used: usize,
 }
 
-/// What a fit says of coefficients, papers and threads.
+/// What a fit says about coefficients, papers and threads.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Effects {
-    /// Every coefficient.
     pub coefficients: Vec<(Coefficient, Summary)>,
-    /// For every paper its factor in each of the states asked.
+    /// The factor of every paper, in each of the states asked for.
     pub factors: Vec<Vec<Summary>>,
-    /// For every paper what knocking down takes out of its factor.
+    /// What knocking down takes out of the factor of every paper.
     pub knocked_out: Vec<Summary>,
-    /// For every thread what it adds to the factor.
+    /// What every thread adds to the factor.
     pub threads: Vec<Summary>,
 }
 
@@ -48,7 +47,7 @@ impl SwellFit {
     /// Fits the model to a book's observations.
     ///
     /// # Errors
-    /// [`ModelError::Engine`] where too few draws over the spreads count.
+    /// [`ModelError::Engine`] if too few draws over the spreads count.
     pub fn new(all: &Observations, beliefs: &Beliefs) -> Result<Self, ModelError> {
         Self::with(all, beliefs, MixedParams::new())
     }
@@ -56,7 +55,7 @@ impl SwellFit {
     /// As [`SwellFit::new`], with the engine's parameters chosen.
     ///
     /// # Errors
-    /// As [`SwellFit::new`], and for impossible parameters.
+    /// As [`SwellFit::new`], and for invalid parameters.
     pub fn with(
         all: &Observations,
         beliefs: &Beliefs,
@@ -77,7 +76,7 @@ impl SwellFit {
         (parts, design)
     }
 
-    /// Fits a design whose first rows are those of `all`, to a swell for each of its rows.
+    /// Fits a design whose first rows are those of `all`, with one swell for each row.
     pub(in crate::model) fn of_design(
         all: &Observations,
         (parts, design): (Parts, Design),
@@ -100,7 +99,7 @@ impl SwellFit {
         }
     }
 
-    /// The beliefs alone: what nominal figures say.
+    /// A fit of the beliefs alone, for nominal figures.
     ///
     /// # Errors
     /// As [`SwellFit::new`].
@@ -118,7 +117,7 @@ impl SwellFit {
         })
     }
 
-    /// The same fit under beliefs and spreads `times` as wide as they are.
+    /// The same fit under beliefs about coefficients and spreads that are `times` as wide.
     ///
     /// # Errors
     /// As [`SwellFit::new`].
@@ -134,7 +133,7 @@ impl SwellFit {
         })
     }
 
-    /// A plan as nominal figures see it: nothing in it was tried.
+    /// A plan for nominal figures: nothing in it was tried.
     pub fn untried(plan: &Plan) -> Plan {
         plan.untried()
     }
@@ -144,7 +143,6 @@ impl SwellFit {
         self.trials_used
     }
 
-    /// How the fit came about.
     pub fn record(&self) -> &FitRecord {
         self.posterior.record()
     }
@@ -154,8 +152,8 @@ impl SwellFit {
         self.posterior.mode_log_likelihood()
     }
 
-    /// Coefficients, factors of every paper in each of `states`, what knocking down takes out of
-    /// them, and what each thread adds: all in one pass over the draws.
+    /// The coefficients, the factor of every paper in each of `states`, what knocking down takes
+    /// out of it, and what each thread adds. One pass over the draws gives them all.
     ///
     /// A factor is quoted unboned, at the reference depth `s·t = 0.85·d`, for ten sections sewn all
     /// along, with an average thread and an average sewing.
@@ -200,7 +198,7 @@ impl SwellFit {
         Coefficient::ALL.into_iter().zip(self.posterior.project(&asked)).collect()
     }
 
-    /// The share of a spread's distribution below `value`; `None` for hands where there is but one.
+    /// The probability that a spread is below `value`; `None` for hands if there is only one.
     pub fn spread_share_below(&self, spread: SwellSpread, value: f64) -> Option<f64> {
         Some(self.posterior.spread_share_below(self.parts.spread(spread)?, value))
     }
@@ -212,7 +210,7 @@ impl SwellFit {
         self.parts.spreads().iter().map(spread).collect()
     }
 
-    /// The thread factors of papers never tried, one for each hardness and state asked.
+    /// The thread factors of untried papers, one for each hardness and state in `asked`.
     pub fn untried_factors(&self, asked: &[(Hardness, State)]) -> Vec<Summary> {
         let factor = |&(hardness, state): &(Hardness, State)| self.factor(hardness, None, state);
         self.summaries(&asked.iter().map(factor).collect::<Vec<_>>())

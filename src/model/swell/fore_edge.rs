@@ -1,18 +1,17 @@
-//! Fore-edge thickness: how much thicker a block is than its leaves' calipers add up to.
+//! Fore-edge thickness: how much thicker a block is than the sum of its leaves' calipers.
 
 use crate::observe::TrialRatio;
 use serde::Serialize;
 
 /// Belief about the ratio (common practice, no source).
 const BELIEF: (f64, f64) = (1.04, 0.05);
-/// Standard deviation of the ratio from block to block of one paper.
+/// Standard deviation of the ratio between blocks of one paper.
 const BLOCK_SD: f64 = 0.02;
 
-/// A normal distribution by its mean and standard deviation.
+/// A normal distribution.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Gaussian {
     pub mean: f64,
-    /// Standard deviation.
     pub sd: f64,
 }
 
@@ -37,8 +36,8 @@ impl ForeEdgeRatios {
         Self { papers: (0..papers).map(posterior).collect() }
     }
 
-    /// The ratios after one more trial of each paper named, as often as it is named: as far as
-    /// they will be known, whatever the trials will show. The means stay.
+    /// The ratios after one more trial of each paper in `trials`, as often as it is listed. Only
+    /// the standard deviations change: they do not depend on what the trials will show.
     pub(in crate::model) fn after(&self, trials: &[usize]) -> Self {
         let mut papers = self.papers.clone();
         for &paper in trials {
@@ -49,29 +48,29 @@ impl ForeEdgeRatios {
         Self { papers }
     }
 
-    /// The ratio of a paper; the belief for one that was never tried.
+    /// The ratio of a paper; the belief for a paper that was never tried.
     pub fn of(&self, paper: Option<usize>) -> Gaussian {
         let belief = Gaussian { mean: BELIEF.0, sd: BELIEF.1 };
         paper.and_then(|level| self.papers.get(level)).copied().unwrap_or(belief)
     }
 
-    /// The ratio of a paper in one block, whose own differs from the paper's by 0.02 (standard
+    /// The ratio of a paper in one block. It differs from the paper's ratio by 0.02 (standard
     /// deviation).
     fn in_block(&self, paper: Option<usize>) -> Gaussian {
         let Gaussian { mean, sd } = self.of(paper);
         Gaussian { mean, sd: sd.hypot(BLOCK_SD) }
     }
 
-    /// Fore-edge thickness in mm of the leaves of one paper in a block, `leaves_mm` of nominal
-    /// thickness (leaves × caliper): `N(ρ·nominal, nominal²·(var ρ + 0.02²))`.
+    /// Fore-edge thickness in mm of the leaves of one paper in a block, `leaves_mm` being their
+    /// nominal thickness (leaves × caliper): `N(ρ·nominal, nominal²·(var ρ + 0.02²))`.
     pub(in crate::model) fn block(&self, paper: Option<usize>, leaves_mm: f64) -> Gaussian {
         let ratio = self.in_block(paper);
         Gaussian { mean: ratio.mean * leaves_mm, sd: leaves_mm * ratio.sd }
     }
 }
 
-/// The fore-edge ratios of one block, one for each of its papers: normal, and correlated once a
-/// part of several papers was measured, because only their sum was seen.
+/// The fore-edge ratios of one block, one for each of its papers. They are normal. Once a part of
+/// several papers was measured they are correlated, because only the sum was seen.
 #[derive(Clone, Debug, PartialEq)]
 pub(in crate::model) struct BlockRatios {
     mean: Vec<f64>,
@@ -79,7 +78,7 @@ pub(in crate::model) struct BlockRatios {
 }
 
 impl BlockRatios {
-    /// As far as the trials tell: `N(ρ_j, var ρ_j + 0.02²)` for each of `papers`, independent.
+    /// The ratios known from trials: `N(ρ_j, var ρ_j + 0.02²)` for each of `papers`, independent.
     pub fn new(ratios: &ForeEdgeRatios, papers: impl Iterator<Item = Option<usize>>) -> Self {
         let each: Vec<Gaussian> = papers.map(|paper| ratios.in_block(paper)).collect();
         let row = |(at, ratio): (usize, &Gaussian)| {
@@ -93,8 +92,8 @@ impl BlockRatios {
         }
     }
 
-    /// After a part of the block was measured: `edge` in mm where its leaves are nominally
-    /// `leaves_mm` thick, paper by paper. The linear-Gaussian update
+    /// The ratios after a part of the block was measured. `edge` in mm is the fore-edge of leaves
+    /// that are nominally `leaves_mm` thick, paper by paper. The linear-Gaussian update is
     /// `m + k·(F − aᵀm), C − k·aᵀC` with `k = C·a/(aᵀCa + var F)`.
     pub fn measured(&self, leaves_mm: &[f64], edge: Gaussian) -> Self {
         let with_sum: Vec<f64> = self.covariance.iter().map(|row| dot(row, leaves_mm)).collect();
@@ -162,7 +161,7 @@ mod tests {
         let known = block.measured(&leaves, Gaussian { mean: 8.5, sd: 1e-6 });
         let Gaussian { mean, sd } = known.fore_edge(&leaves);
         assert!((mean - 8.5).abs() < 1e-9 && (sd - 1e-6).abs() < 1e-7, "{mean} {sd}");
-        // Which of the two is thicker is as little known as before, but for what the sum says.
+        // Except for what the sum says, which of the two is thicker is known no better than before.
         assert!(known.fore_edge(&[0.0, 8.0]).sd > 0.4);
     }
 }

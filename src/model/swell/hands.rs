@@ -1,4 +1,4 @@
-//! What hands add, and the factors of papers in the hands that sew them.
+//! What each hand adds, and the factors of papers in the hands that sew them.
 
 use super::fit::{Effects, SwellFit};
 use crate::model::mixed::{Functional, Summary};
@@ -6,8 +6,8 @@ use crate::observe::Observations;
 use crate::trade::State;
 
 impl SwellFit {
-    /// What each hand of the observations that the fit is of adds to the factor, against an average
-    /// hand; empty where only one hand ever sewed.
+    /// What each hand in the observations of the fit adds to the factor, compared with an average
+    /// hand. Empty if only one hand ever sewed.
     pub fn hand_effects(&self, all: &Observations) -> Vec<Summary> {
         // A single hand has no effect of its own.
         let hands = if all.hands.len() > 1 { all.hands.len() } else { 0 };
@@ -16,8 +16,8 @@ impl SwellFit {
         self.summaries(&asked)
     }
 
-    /// As [`SwellFit::effects`], with the factors of each paper in hands of its own: on average over
-    /// those at its place in `hands`, which are places among the hands of the fit.
+    /// As [`SwellFit::effects`], with the factors of each paper averaged over its own hands.
+    /// `hands` lists, for each paper, indices of hands in the fit.
     pub fn effects_in_hands(&self, states: &[State], hands: &[Vec<usize>]) -> Effects {
         let own = |paper: usize| {
             let own = hands.get(paper).map_or(&[][..], Vec::as_slice);

@@ -1,4 +1,4 @@
-//! The swell of a book: what is believed of it, its fit, and what that predicts.
+//! The swell of a book: beliefs, the fit, and predictions.
 
 pub(super) mod admit;
 mod belief_checks;

@@ -1,4 +1,4 @@
-//! What a trial block not yet sewn will do to the best odds among several plans.
+//! How much a trial block not yet sewn would improve the best odds among several plans.
 
 use super::error::ModelError;
 use super::fit::SwellFit;
@@ -9,17 +9,17 @@ use crate::model::mixed::{Outlook, normal_between, surprises};
 use crate::observe::Observations;
 use crate::units::in_ranges;
 
-/// Draws of the spreads that are looked at, and points for what a block may show; a test holds what
-/// more of them would change.
+/// Draws of the spreads that are used, and points for what a block may show. A test bounds the
+/// effect of using more.
 const POINTS: (usize, usize) = (128, 64);
 
-/// Plans that one of can be chosen from, and the wanted swell.
+/// Plans to choose from, and the wanted swell.
 #[derive(Clone, Copy, Debug)]
 pub struct Choosing<'a> {
     pub plans: &'a [Plan],
-    /// The wanted swell from here, in per cent.
+    /// Lower end of the wanted swell, in per cent.
     pub low_percent: f64,
-    /// To here.
+    /// Upper end of the wanted swell, in per cent.
     pub high_percent: f64,
 }
 
@@ -27,22 +27,22 @@ pub struct Choosing<'a> {
 struct Scene<'a> {
     outlooks: &'a [Outlook],
     edges: &'a [Gaussian],
-    /// Ratios of the target.
+    /// The ends of the target, as ratios.
     bounds: (f64, f64),
 }
 
-/// A plan at one draw: for both bounds of the target, how many standard deviations the bound is
-/// above the mean, and how many one millimetre is.
+/// A plan at one draw. For each end of the target: how many standard deviations it lies above the
+/// mean, and how many standard deviations one millimetre is.
 type Bounds = [(f64, f64); 2];
 
-/// The chance of the target once the mean has moved by `shift`.
+/// The chance of meeting the target once the mean has moved by `shift`.
 fn chance([low, high]: &Bounds, shift: f64) -> f64 {
     let below = |(above, each): &(f64, f64)| normal_between(above - shift * each).0;
     below(high) - below(low)
 }
 
 impl Scene<'_> {
-    /// A plan whose swell is normal.
+    /// The bounds of a plan whose swell is normal.
     fn bounds_of(&self, plan: usize, mean: f64, variance: f64) -> Bounds {
         let edge = self.edges[plan];
         [self.bounds.0, self.bounds.1].map(|ratio| {
@@ -61,7 +61,7 @@ impl Scene<'_> {
         self.outlooks.iter().map(at).collect()
     }
 
-    /// The chances of every plan as it is now.
+    /// The current chance of every plan.
     fn now(&self) -> Vec<f64> {
         let plans = self.plans(|outlook, plan| outlook.now[plan].1);
         let chances = |plan: usize| plans.iter().map(move |draw| chance(&draw[plan], 0.0));
@@ -69,8 +69,8 @@ impl Scene<'_> {
         (0..self.edges.len()).map(average).collect()
     }
 
-    /// By how much the best odds will be above those of the plan that is best now, on average over
-    /// what a set may show. What it leaves of a variance is the same whatever it shows.
+    /// How far the best odds will be above those of the plan that is best now, on average over what
+    /// a set may show. The variance that a set leaves does not depend on what it shows.
     fn gain(&self, set: usize, best: usize, surprises: &[Vec<f64>]) -> f64 {
         let plans = self.plans(|outlook, plan| outlook.after(plan, &outlook.moves[set]));
         let one = |shown: &Vec<f64>| {
@@ -92,9 +92,9 @@ impl Scene<'_> {
 }
 
 impl SwellFit {
-    /// By how much each of `blocks`, sewn and measured alone, raises the best odds among plans on
-    /// average: what is then known may make another plan the best, and of what is not changed the
-    /// odds stay on average what they are. Source: docs/model.md, "The next trial".
+    /// How much each of `blocks`, sewn and measured alone, raises the best odds among plans on
+    /// average. What it shows may make another plan the best. The odds of an unchanged plan stay
+    /// the same on average. Source: docs/model.md, "The next trial".
     ///
     /// # Errors
     /// As [`SwellFit::wonder`].
@@ -153,7 +153,7 @@ mod tests {
         Plan::new(vec![Run { paper, thread, sewing, boned: false }], State::Knocked).unwrap()
     }
 
-    /// Before any trial, where there is most to be learnt.
+    /// Before any trial, when most can be learnt.
     #[test]
     fn more_draws_and_points_change_a_gain_by_less_than_a_point() {
         let ways = [0.4, 0.55].into_iter().flat_map(|diameter| {

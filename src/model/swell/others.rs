@@ -1,4 +1,4 @@
-//! Fits of a book without some of its trials, from the draws of the whole.
+//! Fits of a book without some of its trials, from the draws of the whole fit.
 
 use super::beliefs::Beliefs;
 use super::error::ModelError;
@@ -6,16 +6,16 @@ use super::fit::SwellFit;
 use crate::model::mixed::Standing;
 use crate::observe::Observations;
 
-/// Draws that stand for all of a fit when some of its trials are left out, at least and at most. The
-/// more observations, the dearer each is and the fewer are needed.
+/// Fewest and most draws that represent a fit when some of its trials are left out. With more
+/// observations each draw costs more, and fewer are needed.
 const DRAWS: (usize, usize) = (256, 1024);
-/// Draws times observations between the two.
+/// Draws times observations, between these limits.
 const WORK: usize = 65_536;
-/// Observations up to which a fit takes so little time that one is always made: of the few trials of
-/// a short book each moves the spreads far.
+/// Up to this many observations the others are always fitted. That takes little time, and each
+/// trial of a short book moves the spreads far.
 const SHORT: usize = 64;
 
-/// A book's fit, ready to be weighted for the book without some of its trials.
+/// A book's fit, ready to be reweighted for the book without some of its trials.
 #[derive(Clone, Debug)]
 pub struct WithoutSome<'a> {
     standing: Standing<'a>,
@@ -23,7 +23,7 @@ pub struct WithoutSome<'a> {
 }
 
 impl SwellFit {
-    /// Makes ready for leaving out trials; `beliefs` are those of the fit.
+    /// Prepares for leaving out trials. `beliefs` are those of the fit.
     pub fn without_some<'a>(&'a self, beliefs: &'a Beliefs) -> WithoutSome<'a> {
         let draws = (WORK / self.posterior.rows().max(1)).clamp(DRAWS.0, DRAWS.1);
         WithoutSome { standing: self.posterior.standing(draws), beliefs }
@@ -31,12 +31,12 @@ impl SwellFit {
 }
 
 impl WithoutSome<'_> {
-    /// The fit of the other trials; `None` where it must be made by itself, with
-    /// [`SwellFit::new`]: of a short book, where the spreads are others, and where the draws cannot
-    /// be trusted. What it says of modes and of how it came about is that of the whole book.
+    /// The fit of the other trials. `None` if it must be made by itself, with [`SwellFit::new`]:
+    /// for a short book, if the spreads differ, or if the draws cannot be trusted. Its modes and
+    /// its record are those of the whole book.
     ///
     /// # Errors
-    /// [`ModelError::Engine`] for an impossible number.
+    /// [`ModelError::Engine`] for an invalid number.
     pub fn weighted(&self, others: &Observations) -> Result<Option<SwellFit>, ModelError> {
         if others.rows.len() <= SHORT {
             return Ok(None);

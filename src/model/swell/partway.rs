@@ -1,4 +1,4 @@
-//! A block that is part-way sewn: its part was measured, and the finished book shares the sewing.
+//! A block that is part-way sewn. The part was measured, and the finished book shares its sewing.
 
 use super::admit::admit;
 use super::beliefs::Beliefs;
@@ -12,21 +12,21 @@ use crate::model::mixed::{Functional, MixedParams, Row};
 use crate::observe::Observations;
 use crate::trade::State;
 
-/// What was measured of the sections that are sewn.
+/// The measurements of the sections that are sewn.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct PartReading {
-    /// Sections sewn, from the first on.
+    /// Number of sections sewn, from the first on.
     pub sewn: u32,
     /// The state they were measured in.
     pub state: State,
-    /// Thickness at the fold in mm: mean of the readings and how well it is known.
+    /// Thickness at the fold in mm: the mean of the readings and its standard deviation.
     pub spine: Gaussian,
     /// Thickness opposite the fold in mm.
     pub fore_edge: Gaussian,
 }
 
 impl PartReading {
-    /// `S̄ − F̄` in mm, repairs at the fold included.
+    /// `S̄ − F̄` in mm, including repairs at the fold.
     pub fn swell_mm(&self) -> f64 {
         self.spine.mean - self.fore_edge.mean
     }
@@ -38,13 +38,13 @@ impl PartReading {
 }
 
 impl Plan {
-    /// The runs of the first `sewn` sections, in the order of sewing, and those of the sections
-    /// left.
+    /// The runs of the first `sewn` sections, in the order of sewing, and those of the remaining
+    /// sections.
     pub fn split(&self, sewn: u32) -> (Vec<Run>, Vec<Run>) {
         let (mut begun, mut left, mut to_go) = (Vec::new(), Vec::new(), sewn);
         for run in self.runs() {
             let here = to_go.min(u32::from(run.sewing.sections()));
-            // It is at most the run's sections, which are a u16.
+            // At most the run's own sections, which fit in a u16.
             let (first, rest) = run.sewing.split(u16::try_from(here).unwrap_or(u16::MAX));
             begun.extend(first.map(|sewing| Run { sewing, ..run.clone() }));
             left.extend(rest.map(|sewing| Run { sewing, ..run.clone() }));
@@ -53,8 +53,8 @@ impl Plan {
         (begun, left)
     }
 
-    /// The first `sewn` sections in `state` as a plan of their own. Of the repairs at the fold
-    /// they have their share by sections.
+    /// The first `sewn` sections in `state` as a separate plan. It has their share of the repairs
+    /// at the fold, by number of sections.
     ///
     /// # Errors
     /// [`ModelError::Plan`] without sections, or for a state without thread.
@@ -65,7 +65,7 @@ impl Plan {
         Ok(part)
     }
 
-    /// The same book of other runs.
+    /// The same book with other runs.
     ///
     /// # Errors
     /// [`ModelError::Plan`] without runs.
@@ -78,24 +78,24 @@ impl Plan {
 
 /// The swell model fitted to a book and to the part of a block that is being sewn.
 ///
-/// The part is one more observation. It shares the sewing effect δ, and whatever its papers,
-/// threads and hand have of their own, with the finished book; the stage effect ε and the hammering
-/// κ of the part are not those of the finished book. Source: docs/model.md, "Updating part-way".
+/// The part is one more observation. It shares with the finished book the sewing effect δ and the
+/// effects of its papers, threads and hand. The stage effect ε and the hammering κ of the part are
+/// not those of the finished book. Source: docs/model.md, "Updating part-way".
 #[derive(Clone, Debug)]
 pub struct PartwayFit {
     fit: SwellFit,
     ratios: BlockRatios,
-    /// Places of the block's papers among those of the fit, as `ratios` has them.
+    /// Indices of the block's papers in the fit, in the order of `ratios`.
     papers: Vec<Option<usize>>,
     plan: Plan,
 }
 
 impl PartwayFit {
-    /// Fits the model to a book's observations and to what was measured of a part of `plan`.
+    /// Fits the model to a book's observations and to the measurements of a part of `plan`.
     ///
     /// # Errors
-    /// [`ModelError::Plan`] when no section is sewn; [`ModelError::Engine`] where too few draws
-    /// over the spreads count.
+    /// [`ModelError::Plan`] if no section is sewn; [`ModelError::Engine`] if too few draws over the
+    /// spreads count.
     pub fn new(
         all: &Observations,
         beliefs: &Beliefs,
@@ -113,7 +113,7 @@ impl PartwayFit {
         Ok(Self { fit, ratios, papers, plan })
     }
 
-    /// The same under beliefs and spreads `times` as wide as they are.
+    /// The same under beliefs about coefficients and spreads that are `times` as wide.
     ///
     /// # Errors
     /// As [`PartwayFit::new`].
@@ -126,33 +126,33 @@ impl PartwayFit {
         })
     }
 
-    /// The plan with the places that its papers, threads and hand have in this fit. What is asked
-    /// of the fit is this plan, or one of the same papers with other runs.
+    /// The plan with the indices that its papers, threads and hand have in this fit. Ask the fit
+    /// about this plan, or about one of the same papers with other runs.
     pub fn plan(&self) -> &Plan {
         &self.plan
     }
 
-    /// The fit, whose sewing is that of the block.
+    /// The fit, in which the sewing is that of the block.
     pub fn fit(&self) -> &SwellFit {
         &self.fit
     }
 
-    /// The finished book by each of these plans, in one pass over the draws.
+    /// Predicts the finished book for each of these plans, in one pass over the draws.
     pub fn predict_each(&self, plans: &[Plan]) -> Vec<Prediction> {
         let asked: Vec<Functional> = plans.iter().map(|plan| self.fit.swell(plan)).collect();
         let swells = self.fit.posterior.project_by_columns(&asked).into_iter().zip(plans);
         swells.map(|(swell, plan)| Prediction { swell, fore_edge: self.fore_edge(plan) }).collect()
     }
 
-    /// The same plan in a new sewing: what beginning again would give, with what the part taught
-    /// of papers, threads and hand.
+    /// Predicts the plan in a new sewing, as if the binder began again, with what the part taught
+    /// about papers, threads and hand.
     pub fn predict_anew(&self, plan: &Plan) -> Prediction {
         let parts = parts(plan, &self.fit.parts.anew());
         let swell = self.fit.posterior.project_by_columns(&[total(&parts)]).remove(0);
         Prediction { swell, fore_edge: predict::fore_edge(plan, &self.fit.ratios) }
     }
 
-    /// Where the doubt about the finished book comes from.
+    /// What makes the prediction of the finished book uncertain.
     pub fn budget(&self, plan: &Plan, prediction: &Prediction) -> Vec<BudgetLine> {
         self.fit.budget(plan, prediction)
     }
@@ -164,7 +164,7 @@ impl PartwayFit {
 
 impl SwellFit {
     /// F in mm of `part`, the first sections of `plan`. A fore-edge measured on the whole folded
-    /// block says how thick they are too.
+    /// block informs it.
     pub fn fore_edge_of_part(&self, plan: &Plan, part: &Plan) -> Gaussian {
         let whole = sums(plan, paper_of, Run::leaves_mm);
         let begun = sums(part, paper_of, Run::leaves_mm);
@@ -197,7 +197,7 @@ fn fit_with(
 ) -> Result<SwellFit, ModelError> {
     let (mut parts_of, mut design) = SwellFit::declare(all, beliefs);
     parts_of.begin(&mut design);
-    // The part is handled and hammered once, and the book again: both are the row's own.
+    // The part and the book are handled and hammered separately, so both effects are the row's own.
     let (own, shared): (Vec<_>, Vec<_>) = (parts(part, &parts_of).into_iter())
         .partition(|(source, _)| matches!(source, Source::Stage | Source::Knocking));
     let mean = total(&shared);

@@ -6,12 +6,11 @@ use crate::trade::{Hardness, Name, Sewing, State};
 use crate::units::fields;
 use serde::{Serialize, Serializer};
 
-/// The paper of a run.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct PlannedPaper {
     #[serde(rename = "paper")]
     pub name: Name,
-    /// Its place among the papers of the fit; `None` when it is not in the book.
+    /// Its index among the papers of the fit; `None` if it is not in the book.
     #[serde(rename = "in_book", serialize_with = "is_there")]
     pub level: Option<usize>,
     /// Thickness of one leaf in mm.
@@ -19,12 +18,11 @@ pub struct PlannedPaper {
     pub hardness: Hardness,
 }
 
-/// The thread of a run.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct PlannedThread {
     #[serde(rename = "thread")]
     pub name: Name,
-    /// Its place among the threads of the fit; `None` when it is not in the book.
+    /// Its index among the threads of the fit; `None` if it is not in the book.
     #[serde(skip)]
     pub level: Option<usize>,
     /// Laid diameter in mm.
@@ -32,7 +30,7 @@ pub struct PlannedThread {
     pub diameter_mm: f64,
 }
 
-/// Sections of one paper, sewn in one way with one thread, their folds boned down or not.
+/// Sections of one paper, sewn in one way with one thread, with their folds boned down or not.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Run {
     #[serde(flatten)]
@@ -42,7 +40,6 @@ pub struct Run {
     /// Sections, sheets and how they are sewn.
     #[serde(flatten)]
     pub sewing: Sewing,
-    /// Whether the folds are boned down.
     pub boned: bool,
 }
 
@@ -62,17 +59,16 @@ impl Run {
     }
 }
 
-/// A planned book.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Plan {
     runs: Vec<Run>,
-    /// The state that is predicted.
+    /// The state to predict.
     pub state: State,
     /// Build-up of repairs at the fold over the block, in mm.
     pub guards_mm: f64,
-    /// The hand that will sew, as its place among the hands of the fit.
+    /// The hand that will sew, as an index among the hands of the fit.
     pub hand: Option<usize>,
-    /// A fore-edge measured on the folded block, in mm, in place of the predicted one.
+    /// A fore-edge measured on the folded block, in mm, which replaces the predicted one.
     pub fore_edge: Option<Gaussian>,
 }
 
@@ -96,7 +92,7 @@ impl Plan {
         &self.runs
     }
 
-    /// The runs, to be changed; there are as many afterwards.
+    /// The runs, for changes that keep their number.
     pub fn runs_mut(&mut self) -> &mut [Run] {
         &mut self.runs
     }
@@ -114,7 +110,7 @@ impl Plan {
         self.runs.iter().map(|run| run.sewing.leaves()).sum()
     }
 
-    /// The same plan with papers, threads and hands never tried: what nominal figures say.
+    /// The same plan with untried papers, threads and hands, for nominal figures.
     pub(in crate::model) fn untried(&self) -> Self {
         let mut plan = self.clone();
         for run in &mut plan.runs {
@@ -126,7 +122,7 @@ impl Plan {
     }
 }
 
-/// Whether all of it is boned is said beside what each run says.
+/// `boned` covers the whole plan, and each run has its own as well.
 impl Serialize for Plan {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         fields!(serializer,

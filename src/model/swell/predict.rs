@@ -1,4 +1,4 @@
-//! From a fit and a plan to the distribution of its swell.
+//! Predicts the swell of a plan from a fit.
 
 use super::beliefs::SwellSpread;
 use super::design::{Conditions, Level, Parts, depth};
@@ -9,7 +9,7 @@ use crate::model::mixed::{Functional, Mixture, Part, invert, normal_between};
 use crate::trade::Name;
 use serde::{Serialize, Serializer};
 
-/// The swell of a planned book.
+/// The predicted swell of a planned book.
 #[derive(Clone, Debug)]
 pub struct Prediction {
     /// W in mm.
@@ -18,7 +18,7 @@ pub struct Prediction {
     pub fore_edge: Gaussian,
 }
 
-/// Where the doubt about a plan's swell comes from.
+/// A source of uncertainty about a plan's swell.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Source {
     /// The coefficients that all papers share.
@@ -26,15 +26,15 @@ pub enum Source {
     Paper,
     Thread,
     Hand,
-    /// Between sewings.
+    /// Variation between sewings.
     Sewing,
-    /// From one state to the next.
+    /// Variation between states.
     Stage,
-    /// From one block to the next in how hard it is knocked down.
+    /// Variation between blocks, in how hard they are knocked down.
     Knocking,
-    /// The fold itself.
+    /// Swell of the fold itself.
     Fold,
-    /// The thickness of the fore-edge, where it was not measured.
+    /// The thickness of the fore-edge, if it was not measured.
     ForeEdge,
 }
 
@@ -74,20 +74,20 @@ impl Source {
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct BudgetLine {
     pub source: Source,
-    /// Its share; the shares add up to one.
+    /// The shares add up to one.
     pub share: f64,
 }
 
 impl Prediction {
-    /// The chance that the swell in per cent lies from `low` to `high`, both in per cent:
+    /// The chance that the swell lies from `low` to `high`, all in per cent:
     /// `Σ w·[Φ((hi·F̄ − μ)/√(σ² + hi²·s_F²)) − Φ((lo·F̄ − μ)/√(σ² + lo²·s_F²))]`. Source:
     /// docs/model.md, "Predicting".
     pub fn chance(&self, low: f64, high: f64) -> f64 {
-        // The weights sum to one but for the last digit, and a chance is never above it.
+        // The weights may sum to one plus rounding, but a chance is at most one.
         (self.percent_cdf(high).0 - self.percent_cdf(low).0).clamp(0.0, 1.0)
     }
 
-    /// The swell in per cent below which the share `p` lies.
+    /// The swell in per cent with probability `p` below it.
     pub fn percent_quantile(&self, p: f64) -> f64 {
         let centre = 100.0 * self.swell.mean() / self.fore_edge.mean;
         let relative = centre / 100.0 * self.fore_edge.sd;
@@ -95,7 +95,7 @@ impl Prediction {
         invert(|x| self.percent_cdf(x), p, centre, width)
     }
 
-    /// The share of the distribution at or below `percent`, and its slope.
+    /// The probability at or below `percent`, and its slope.
     pub fn percent_cdf(&self, percent: f64) -> (f64, f64) {
         let ratio = percent / 100.0;
         let Gaussian { mean, sd } = self.fore_edge;
@@ -103,7 +103,7 @@ impl Prediction {
             let variance = sigma * sigma + ratio * ratio * sd * sd;
             let root = variance.sqrt();
             let z = (ratio * mean - mu) / root;
-            // d/dr of z, for Newton's steps.
+            // d/dr of z, for Newton steps.
             let dz = mean / root - z * ratio * sd * sd / variance;
             let (below, density) = normal_between(z);
             (share + weight * below, slope + weight * density * dz / 100.0)
@@ -111,7 +111,7 @@ impl Prediction {
     }
 }
 
-/// F in mm: measured, or the sum over papers. The ratio of a paper is the same in all its runs.
+/// F in mm: as measured, or the sum over papers. A paper has the same ratio in all its runs.
 pub(in crate::model) fn fore_edge(plan: &Plan, ratios: &ForeEdgeRatios) -> Gaussian {
     plan.fore_edge.unwrap_or_else(|| {
         let papers = sums(plan, paper_of, Run::leaves_mm).into_iter();
@@ -133,7 +133,7 @@ fn thread_of(run: &Run) -> Stock<'_> {
     (run.thread.level, &run.thread.name)
 }
 
-/// A paper or a thread of a plan: its level, and its name where it has none.
+/// A paper or a thread of a plan. The name identifies one without a level.
 pub(in crate::model) type Stock<'p> = (Level, &'p Name);
 
 /// The sum of `amount` over the runs of each paper or thread of the plan.
@@ -153,8 +153,8 @@ pub(in crate::model) fn sums(
     sums
 }
 
-/// What each paper or thread of the plan adds: `part` of its level and of the sum of `amount` over
-/// its runs. One that was never tried is the same in all its runs: its effect is drawn once.
+/// The contribution of each paper or thread of the plan: `part` of its level and of the sum of
+/// `amount` over its runs. An untried one is the same in all its runs, so its effect is drawn once.
 fn shared(
     plan: &Plan,
     key: fn(&Run) -> Stock<'_>,
@@ -200,24 +200,23 @@ pub(in crate::model) fn parts(plan: &Plan, parts: &Parts) -> Vec<(Source, Functi
     ]
 }
 
-/// What the parts add up to.
 pub(in crate::model) fn total(parts: &[(Source, Functional)]) -> Functional {
     parts.iter().fold(Functional::default(), |sum, (_, part)| sum.plus_all(part))
 }
 
 impl SwellFit {
-    /// The swell of a planned book. Its sewing and its stage are new draws.
+    /// Predicts the swell of a planned book. Its sewing and its stage are new draws.
     pub fn predict(&self, plan: &Plan) -> Prediction {
         let swell = self.posterior.project_by_columns(&[self.swell(plan)]).remove(0);
         Prediction { swell, fore_edge: fore_edge(plan, &self.ratios) }
     }
 
-    /// The fore-edge of a planned book in mm: measured on the folded block, or predicted.
+    /// The fore-edge of a planned book in mm, as measured on the folded block or as predicted.
     pub fn fore_edge(&self, plan: &Plan) -> Gaussian {
         fore_edge(plan, &self.ratios)
     }
 
-    /// Several plans in one pass over the draws, each as [`SwellFit::predict`] has it alone.
+    /// Predicts several plans in one pass over the draws, each as [`SwellFit::predict`] does alone.
     pub fn predict_each(&self, plans: &[Plan]) -> Vec<Prediction> {
         let asked: Vec<Functional> = plans.iter().map(|plan| self.swell(plan)).collect();
         let swells = self.posterior.project_by_columns(&asked).into_iter().zip(plans);
@@ -227,7 +226,7 @@ impl SwellFit {
     }
 
     /// The swell of a planned book in mm with every spread at its most probable value: a normal
-    /// distribution, and no answer to a binder's question, because it takes the spreads for known.
+    /// distribution. It treats the spreads as known, so it does not answer a binder's question.
     pub fn predict_at_mode(&self, plan: &Plan) -> Gaussian {
         let (mean, sd) = self.posterior.at_mode(&[self.swell(plan)])[0];
         Gaussian { mean, sd }
@@ -238,7 +237,7 @@ impl SwellFit {
     }
 
     /// The variance of the swell in per cent, split by source: each source's covariance with the
-    /// swell, and the fore-edge's part `W²·s_F²/F⁴` beside `var W/F²`.
+    /// swell, and the fore-edge's term `W²·s_F²/F⁴` beside `var W/F²`.
     pub fn budget(&self, plan: &Plan, prediction: &Prediction) -> Vec<BudgetLine> {
         let (sources, parts): (Vec<_>, Vec<_>) = parts(plan, &self.parts)
             .into_iter()

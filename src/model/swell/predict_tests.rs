@@ -1,4 +1,4 @@
-//! The closed form against integration over the fore-edge by scipy 1.17.1 (seen):
+//! Compares the closed form with integration over the fore-edge by scipy 1.17.1 (seen):
 //! tests/reference/odds_scipy.py.
 
 use super::fore_edge::Gaussian;
@@ -7,8 +7,8 @@ use crate::model::mixed::Mixture;
 use std::sync::Arc;
 
 const REFERENCE: &str = include_str!("../../../tests/reference/odds_scipy.csv");
-/// The reference is integrated to about 1e-12, its quantiles to 1e-12 beside a slope over 0.01 per
-/// per cent.
+/// The reference is integrated to about 1e-12. Its quantiles are as accurate, divided by a slope
+/// over 0.01 per per cent.
 const SCIPY: f64 = 1e-10;
 /// Ours are found to 1e-9 of the width of the distribution, which is a few per cent.
 const QUANTILE: f64 = 1e-7;
@@ -57,7 +57,7 @@ fn odds_and_quantiles_are_those_of_integration_over_the_fore_edge() {
     assert_eq!(compared, 28);
 }
 
-/// A target that holds nearly everything, as -20 to 200 per cent does.
+/// A target that covers nearly everything, such as -20 to 200 per cent.
 #[test]
 fn a_chance_is_at_most_one_whatever_the_weights_add_up_to() {
     let weights = vec![0.1 + f64::EPSILON; 10];

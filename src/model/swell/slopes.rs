@@ -1,5 +1,5 @@
-//! Whether what the fit leaves over goes with something: tests of slopes. docs/model.md, "What
-//! trials left out miss".
+//! Tests whether the residuals of a fit go with some quantity: tests of slopes. docs/model.md,
+//! "What trials left out miss".
 
 use super::beliefs::Beliefs;
 use super::error::ModelError;
@@ -8,30 +8,28 @@ use crate::model::mixed::{Belief, ScoreAt, inverse};
 use crate::observe::Observations;
 use statrs::distribution::{ChiSquared, ContinuousCDF};
 
-/// A slope is worked out beside others with this belief about each, which then comes out of the
-/// sums again.
+/// Standard deviation of a belief about each slope, which is added for the solve and then removed
+/// from the sums.
 const BESIDE: f64 = 0.1;
-/// Information under this share of the most that there is on any column is rounding.
+/// Information up to this share of the largest on any column is rounding error.
 const ROUNDING: f64 = 1e-9;
 
-/// Slopes of the share on columns, one value for each observation, at every draw of the spreads.
+/// Slopes of the share on columns of one value per observation, at every draw of the spreads.
 #[derive(Clone, Debug)]
 pub struct Slopes {
     at: Vec<ScoreAt>,
 }
 
-/// A slope: by how much the share changes when its column grows by one.
+/// By how much the share changes when a column grows by one.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Slope {
-    /// The estimate.
     pub change: f64,
-    /// Its standard deviation.
     pub sd: f64,
 }
 
 impl SwellFit {
-    /// What the observations of the fit, and the beliefs it was made with, say of a slope on each
-    /// of `columns`: a term `D·x` in the mean of every observation.
+    /// The slope on each of `columns`: a term `D·x` in the mean of every observation. `all` and
+    /// `beliefs` are those of the fit.
     ///
     /// # Errors
     /// [`ModelError`] for numbers that are not finite.
@@ -57,7 +55,7 @@ impl SwellFit {
 }
 
 impl Slopes {
-    /// One column's slope, the others being held to 0; `None` where the data say nothing of it.
+    /// One column's slope, with the others held at 0; `None` if the data say nothing about it.
     pub fn slope(&self, column: usize) -> Option<Slope> {
         let each = self.weighed(&[column])?;
         let (mut change, mut square, mut within) = (0.0, 0.0, 0.0);
@@ -71,17 +69,18 @@ impl Slopes {
         Some(Slope { change, sd: (within + (square - change * change).max(0.0)).sqrt() })
     }
 
-    /// The chance that columns without any slope give scores as far out as these, all of them
-    /// together: at each draw by the chi-squared distribution of `sᵀ·I⁻¹·s`, averaged over the
-    /// spreads as they are known when the slopes are free. `None` where the data say nothing.
+    /// The chance that columns without any slope give scores as far out as these, all taken
+    /// together. At each draw it comes from the chi-squared distribution of `sᵀ·I⁻¹·s`. It is
+    /// averaged over the spreads as they are known with free slopes. `None` if the data say
+    /// nothing.
     pub fn chance(&self, columns: &[usize]) -> Option<f64> {
         let chi = ChiSquared::new(columns.len() as f64).ok()?;
         let each = self.weighed(columns)?;
         Some(each.iter().map(|(weight, _, quadratic)| weight * chi.sf(*quadratic)).sum())
     }
 
-    /// The draws with `sᵀ·I⁻¹·s` and their weights where the slopes of `columns` are free and
-    /// nothing is believed of them: `w·|I|^−½·exp(½·sᵀI⁻¹s)`.
+    /// The draws with `sᵀ·I⁻¹·s`, and their weights with the slopes of `columns` free and without a
+    /// belief about them: `w·|I|^−½·exp(½·sᵀI⁻¹s)`.
     fn weighed(&self, columns: &[usize]) -> Option<Vec<(f64, &ScoreAt, f64)>> {
         let mut each = Vec::with_capacity(self.at.len());
         for at in &self.at {
@@ -109,9 +108,9 @@ fn quadratic(at: &ScoreAt, columns: &[usize]) -> Option<(f64, f64)> {
     Some((inverse.iter().zip(&scores).map(|(row, s)| times(row) * s).sum(), determinant))
 }
 
-/// Chances when several are looked at, after Holm: the smallest times how many there are, the next
-/// times one fewer, and none below one before it. What is under 5 % then is so by chance in no more
-/// than 5 % of all cases.
+/// Chances adjusted for several looks, after Holm. The smallest is multiplied by their number, the
+/// next by one less, and so on. Each is raised to at least the one before. A result under 5 % then
+/// occurs by chance in at most 5 % of all cases.
 ///
 /// Source: S. Holm (1979), Scandinavian Journal of Statistics 6, 65–70 (from memory).
 pub fn holm(chances: &[f64]) -> Vec<f64> {
@@ -131,7 +130,8 @@ mod tests {
 
     #[test]
     fn the_chances_of_several_looks_are_those_of_holm() {
-        // By hand, in order: 4·0.01, 3·0.015, 2·0.03, and 1·0.04, which is not below the one before.
+        // By hand, in order: 4·0.01, 3·0.015, 2·0.03, and 1·0.04, which is raised to the one
+        // before.
         let adjusted = holm(&[0.01, 0.04, 0.03, 0.015]);
         for (ours, wanted) in adjusted.iter().zip([0.04, 0.06, 0.06, 0.045]) {
             assert!((ours - wanted).abs() < 1e-12, "{adjusted:?}");
@@ -144,8 +144,8 @@ mod tests {
         ScoreAt { weight, scores, information }
     }
 
-    /// One draw: a score of 4 with information 4 is a slope of 1 ± 0.5, two deviations out, which
-    /// has a chance of 4.55 %; two independent ones of 2 and 1 deviations have Q = 5 and e^−2.5.
+    /// One draw. A score of 4 with information 4 is a slope of 1 ± 0.5, two deviations out, with a
+    /// chance of 4.55 %. Two independent slopes of 2 and 1 deviations have Q = 5 and e^−2.5.
     #[test]
     fn a_slope_is_its_score_by_its_information() {
         let information = vec![vec![4.0, 0.0], vec![0.0, 9.0]];
@@ -159,7 +159,7 @@ mod tests {
         assert_eq!(nothing.chance(&[1]), None);
     }
 
-    /// Draws under which the slope fits better count more: `|I|^−½·exp(½·s²/I)`.
+    /// Draws under which the slope fits better have more weight: `|I|^−½·exp(½·s²/I)`.
     #[test]
     fn the_spreads_are_those_with_the_slope_free() {
         let one = |weight, score, information| at(weight, vec![score], vec![vec![information]]);

@@ -1,4 +1,4 @@
-//! How much of the doubt about a plan a trial block not yet sewn will take away.
+//! How much a trial block not yet sewn would reduce the uncertainty about a plan.
 
 use super::error::ModelError;
 use super::fit::SwellFit;
@@ -14,10 +14,10 @@ use serde::{Serialize, Serializer};
 /// A trial block that could be sewn and measured.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct TrialBlock {
-    /// What is sewn, of a paper and a thread that have places in the fit.
+    /// What is sewn. Its paper and thread have indices in the fit.
     #[serde(flatten, serialize_with = "by_name")]
     pub run: Run,
-    /// Who sews it, by place in the fit.
+    /// The hand that sews it, as an index in the fit.
     #[serde(skip)]
     pub hand: usize,
     /// The states it is measured in, in the order of the work.
@@ -38,7 +38,7 @@ fn by_name<S: Serializer>(run: &Run, serializer: S) -> Result<S::Ok, S::Error> {
     )
 }
 
-/// How doubtful a plan's swell is: standard deviations.
+/// How uncertain a plan's swell is, as standard deviations.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Doubt {
     #[serde(rename = "swell_sd_mm")]
@@ -48,28 +48,28 @@ pub struct Doubt {
     pub percent: f64,
 }
 
-/// The doubt about a plan, now and after trial blocks.
+/// The uncertainty about a plan, now and after trial blocks.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Worth {
-    /// With the blocks that are taken for sewn.
+    /// With the blocks that are taken as sewn.
     pub before: Doubt,
-    /// With each of the others as well.
+    /// With each of the other blocks added.
     pub after: Vec<Doubt>,
-    /// Standard deviation in mm of what differs from one sewing and one handling to the next,
-    /// which no trial can reduce.
+    /// Standard deviation in mm of the variation between sewings and between handlings, which no
+    /// trial can reduce.
     pub never_mm: f64,
 }
 
-/// What is asked: a plan, blocks taken for sewn, and others one at a time. Papers, threads and
-/// hands are places in `all`, the observations of the fit that is asked.
+/// A question: a plan, blocks taken as sewn, and other blocks one at a time. Papers, threads and
+/// hands are indices into `all`.
 #[derive(Clone, Copy, Debug)]
 pub struct Wondered<'a> {
     /// The observations that were fitted.
     pub all: &'a Observations,
     pub plan: &'a Plan,
-    /// Blocks taken for sewn and measured.
+    /// Blocks taken as sewn and measured.
     pub sewn: &'a [TrialBlock],
-    /// Blocks of which one more is sewn and measured.
+    /// Blocks of which one more would be sewn and measured.
     pub others: &'a [TrialBlock],
 }
 
@@ -92,8 +92,8 @@ impl TrialBlock {
     /// The block as the model sees a trial.
     ///
     /// # Errors
-    /// [`ModelError::Plan`] for a paper, a thread or a hand that the fit has no place for, and for
-    /// a block that is not measured.
+    /// [`ModelError::Plan`] for a paper, thread or hand without an index in the fit, and for a
+    /// block that is not measured.
     fn trial(&self, all: &Observations) -> Result<Sewn, ModelError> {
         let refuse = |what: &str| ModelError::Plan {
             message: format!("a trial block of {}: {what}", self.run.paper.name),
@@ -121,14 +121,14 @@ impl TrialBlock {
         })
     }
 
-    /// Whether its fore-edge teaches something of the paper's ratio, as that of a trial does.
+    /// Whether its fore-edge informs the paper's ratio, as that of a trial does.
     fn teaches_ratio(&self) -> bool {
         self.states.iter().any(|state| state.has_thread())
     }
 }
 
 impl SwellFit {
-    /// The rows that a block will have, as those of trial number `place`.
+    /// The rows that a block will have as trial number `place`.
     fn rows(
         &self,
         all: &Observations,
@@ -157,11 +157,11 @@ impl SwellFit {
         })
     }
 
-    /// What trial blocks not yet sewn will leave of the doubt about a plan, whatever they will
-    /// show. Source: docs/model.md, "The next trial".
+    /// The uncertainty about a plan that trial blocks not yet sewn will leave, whatever they show.
+    /// Source: docs/model.md, "The next trial".
     ///
     /// # Errors
-    /// [`ModelError::Plan`] for a block of stock that the fit has no place for, or that is not
+    /// [`ModelError::Plan`] for a block whose stock has no index in the fit, or that is not
     /// measured.
     pub fn wonder(&self, wondered: Wondered<'_>) -> Result<Worth, ModelError> {
         let Asked { swell, base, sets } = self.asked(wondered)?;
@@ -181,8 +181,8 @@ impl SwellFit {
         })
     }
 
-    /// As [`SwellFit::wonder`], with every spread at its most probable value: the variances in mm²
-    /// after each of the others.
+    /// As [`SwellFit::wonder`], with every spread at its most probable value. Returns the variances
+    /// in mm² after each of the other blocks.
     ///
     /// # Errors
     /// As [`SwellFit::wonder`].
@@ -191,7 +191,7 @@ impl SwellFit {
         Ok(self.posterior.foresee_at_mode(&swell, &base, &sets))
     }
 
-    /// The plan's fore-edge once these blocks have taught their papers' ratios.
+    /// The plan's fore-edge once these blocks have informed their papers' ratios.
     fn fore_edge_after(&self, wondered: Wondered<'_>, more: Option<&TrialBlock>) -> Gaussian {
         let blocks = wondered.sewn.iter().chain(more).filter(|block| block.teaches_ratio());
         let papers: Vec<usize> = blocks.filter_map(|block| block.run.paper.level).collect();

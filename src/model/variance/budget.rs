@@ -1,4 +1,4 @@
-//! What one swell figure is good for. Source of the method: JCGM 100:2008, *Guide to the
+//! The uncertainty of one swell figure. Source of the method: JCGM 100:2008, *Guide to the
 //! expression of uncertainty in measurement* (GUM).
 
 use super::components::ComponentKind;
@@ -6,8 +6,8 @@ use super::quantiles::student_t_quantile;
 use super::study::Study;
 use serde::{Serialize, Serializer};
 
-/// The coverage factor of the expanded uncertainty (GUM 6.3.3: about 95 % where degrees of freedom
-/// are many).
+/// The coverage factor of the expanded uncertainty (GUM 6.3.3: about 95 % with many degrees of
+/// freedom).
 const COVERAGE: f64 = 2.0;
 
 /// How a swell was measured.
@@ -18,11 +18,11 @@ pub struct Measuring {
     pub swell_mm: f64,
     /// Resolution δ of the gauge in mm.
     pub resolution_mm: f64,
-    /// The share by which the gauge's scale may be off, either way.
+    /// Largest relative error of the gauge's scale, either way.
     pub scale_error: f64,
 }
 
-/// Where doubt of a swell figure comes from.
+/// A source of uncertainty in a swell figure.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum DoubtSource {
@@ -31,24 +31,24 @@ pub enum DoubtSource {
     Repeats,
     /// An operator who reads one edge high and another low.
     OperatorByPart,
-    /// What the gauge cannot show.
+    /// Rounding to the gauge's resolution.
     Resolution,
-    /// A scale that is off.
+    /// An error of the gauge's scale.
     #[serde(rename = "gauge_scale")]
     Scale,
 }
 
-/// How a doubt was evaluated: GUM 4.2 and 4.3.
+/// How an uncertainty was evaluated: GUM 4.2 and 4.3.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum DoubtKind {
     /// Type A: from repeated readings.
     Counted,
-    /// Type B: from what is known of the gauge.
+    /// Type B: from what is known about the gauge.
     Known,
 }
 
 impl DoubtKind {
-    /// The letter in the guide.
+    /// Its letter in the guide.
     pub fn letter(self) -> &'static str {
         match self {
             Self::Counted => "A",
@@ -67,12 +67,11 @@ impl Serialize for DoubtKind {
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Doubt {
     pub source: DoubtSource,
-    /// How evaluated.
     #[serde(rename = "type")]
     pub kind: DoubtKind,
     /// Standard uncertainty in mm of swell.
     pub standard_mm: f64,
-    /// Degrees of freedom; `None` where it is taken for known.
+    /// Degrees of freedom; `None` if the uncertainty is taken as known.
     pub df: Option<f64>,
     /// Its share of the variance.
     pub share: f64,
@@ -83,7 +82,6 @@ pub struct Doubt {
 pub struct SwellBudget {
     #[serde(flatten)]
     pub measuring: Measuring,
-    /// The lines.
     pub doubts: Vec<Doubt>,
     /// Combined standard uncertainty in mm.
     pub combined_mm: f64,
@@ -92,19 +90,19 @@ pub struct SwellBudget {
     pub coverage: f64,
     /// Expanded uncertainty in mm: k times the combined one.
     pub expanded_mm: f64,
-    /// Effective degrees of freedom; `None` where nothing was counted.
+    /// Effective degrees of freedom; `None` if nothing was counted.
     pub effective_df: Option<f64>,
-    /// The factor for 95 % at those degrees of freedom.
+    /// The coverage factor for 95 % at those degrees of freedom.
     #[serde(rename = "k_95")]
     pub coverage_95: f64,
 }
 
 impl SwellBudget {
-    /// The budget of a swell figure measured like this with a gauge so studied.
+    /// The budget of a swell figure measured in this way, with the gauge of this study.
     ///
     /// - repeat readings: `s·√(2/r)`, r at each edge;
-    /// - operator by part, where known: `√2·σ_PO`; what an operator reads high or low throughout
-    ///   shifts both edges alike and goes out of their difference;
+    /// - operator by part, if known: `√2·σ_PO`. A constant bias of an operator shifts both edges
+    ///   alike and cancels in their difference;
     /// - resolution: `δ/√12` at each edge (GUM F.2.2.1);
     /// - scale: `W·a/√3`, a the bound of its relative error (GUM 4.3.7). It is the same at both
     ///   edges, so it counts for the swell, not for the thicknesses.
@@ -121,7 +119,8 @@ impl SwellBudget {
         let counted = |doubt: &Doubt| doubt.df.map(|df| doubt.standard_mm.powi(4) / df);
         let fourths: f64 = doubts.iter().filter_map(counted).sum();
         let effective_df = (fourths > 0.0).then(|| variance * variance / fourths);
-        // With nothing counted the distribution is taken for normal, which t is at a million.
+        // If nothing was counted, the distribution is taken as normal: t with vast degrees of
+        // freedom.
         let coverage_95 = student_t_quantile(0.975, effective_df.unwrap_or(f64::MAX));
         Self {
             measuring,
@@ -138,7 +137,7 @@ impl SwellBudget {
 fn doubts(study: &Study, measuring: Measuring) -> Vec<Doubt> {
     let Measuring { readings, resolution_mm, scale_error, swell_mm } = measuring;
     let repeats = study.repeatability();
-    // Shares are known once all of them are.
+    // The shares are filled in once all lines are known.
     let doubt = |source, kind, standard_mm, df| Doubt { source, kind, standard_mm, df, share: 0.0 };
     let standard_mm = repeats.sd() * (2.0 / f64::from(readings)).sqrt();
     let counted = doubt(DoubtSource::Repeats, DoubtKind::Counted, standard_mm, repeats.df);

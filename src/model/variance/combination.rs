@@ -1,4 +1,4 @@
-//! A variance as a combination of mean squares, with limits.
+//! A variance as a linear combination of mean squares, with limits.
 
 use super::quantiles::{chi_squared_quantile, f_quantile};
 use serde::Serialize;
@@ -6,15 +6,13 @@ use serde::Serialize;
 /// One mean square of a combination.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Term {
-    /// What it counts for.
     pub weight: f64,
     pub mean_square: f64,
-    /// Its degrees of freedom.
     pub df: f64,
 }
 
 impl Term {
-    /// Weight times mean square, without a sign.
+    /// The absolute value of weight times mean square.
     fn size(self) -> f64 {
         (self.weight * self.mean_square).abs()
     }
@@ -41,30 +39,30 @@ pub(super) struct Combination {
     minus: Vec<Term>,
 }
 
-/// The chi-squared quantile over its degrees of freedom: F with no end of them below.
+/// The chi-squared quantile over its degrees of freedom: F with infinitely many below.
 fn ratio(p: f64, df: f64) -> f64 {
     chi_squared_quantile(p, df) / df
 }
 
-/// `G = 1 − 1/F` at the upper quantile: how far below its estimate a mean square may lie.
+/// `G = 1 − 1/F` at the upper quantile: how far a mean square may lie below its estimate.
 fn down(p: f64, df: f64) -> f64 {
     1.0 - 1.0 / ratio(1.0 - p, df)
 }
 
-/// `H = 1/F − 1` at the lower quantile: how far above.
+/// `H = 1/F − 1` at the lower quantile: how far it may lie above.
 fn up(p: f64, df: f64) -> f64 {
     1.0 / ratio(p, df) - 1.0
 }
 
 impl Combination {
-    /// Terms without weight are left out.
+    /// Terms with zero weight are left out.
     pub(super) fn new(terms: &[Term]) -> Self {
         let terms = terms.iter().copied().filter(|term| term.weight != 0.0);
         let (plus, minus) = terms.partition(|term| term.weight > 0.0);
         Self { plus, minus }
     }
 
-    /// γ, which may come out negative.
+    /// γ, which may be negative.
     pub(super) fn estimate(&self) -> f64 {
         let total = |terms: &[Term]| super::sums::sum(terms.iter().map(|term| term.size()));
         total(&self.plus) - total(&self.minus)
@@ -78,7 +76,7 @@ impl Combination {
         }
     }
 
-    /// Degrees of freedom where there is one mean square.
+    /// Degrees of freedom, if there is a single mean square.
     pub(super) fn df(&self) -> Option<f64> {
         match (&self.plus[..], &self.minus[..]) {
             ([term], []) => Some(term.df),
@@ -86,10 +84,10 @@ impl Combination {
         }
     }
 
-    /// Limits that hold γ with the chance `level`, the misses shared evenly between both sides.
-    /// For one mean square they are `nS²/χ²`, exact. Source: Burdick and Graybill, *Confidence
-    /// Intervals on Variance Components* (1992), section 3.3; docs/evidence-gauge.md has the
-    /// formula.
+    /// Limits that contain γ with probability `level`, with the misses shared evenly between both
+    /// sides. For one mean square they are `nS²/χ²`, exact. Source: Burdick and Graybill,
+    /// *Confidence Intervals on Variance Components* (1992), section 3.3; docs/evidence-gauge.md
+    /// has the formula.
     pub(super) fn limits(&self, level: f64) -> (f64, f64) {
         let miss = 0.5 * (1.0 - level);
         let centre = self.estimate();
@@ -105,7 +103,8 @@ enum Side {
     High,
 }
 
-/// How far a mean square may lie from its estimate, by the chance to miss and its freedom.
+/// How far a mean square may lie from its estimate, by the probability of a miss and its degrees of
+/// freedom.
 type Reach = fn(f64, f64) -> f64;
 
 /// √V of one limit.
@@ -133,8 +132,8 @@ fn spread(plus: &[Term], minus: &[Term], miss: f64, side: Side) -> f64 {
     variance.max(0.0).sqrt()
 }
 
-/// The coefficient between a term that is added and one that is taken off: with it the limits of
-/// a difference of two mean squares are exact where the difference is zero.
+/// The coefficient of an added and a subtracted term. It makes the limits of a difference of two
+/// mean squares exact where the difference is zero.
 fn opposed(one: Term, other: Term, miss: f64, side: Side) -> f64 {
     let (n, m) = (one.df, other.df);
     let (f, own, others) = match side {
@@ -144,7 +143,7 @@ fn opposed(one: Term, other: Term, miss: f64, side: Side) -> f64 {
     ((f - 1.0).powi(2) - (own * f).powi(2) - others * others) / f
 }
 
-/// What pairs of terms on one side add to V.
+/// What pairs of terms with the same sign add to V.
 fn alike(terms: &[Term], miss: f64) -> f64 {
     let mut total = 0.0;
     for (index, one) in terms.iter().enumerate() {

@@ -1,4 +1,4 @@
-//! The components that a study's variance is made of.
+//! The components of a study's variance.
 
 use super::combination::{Combination, LimitMethod, Term};
 use super::crossed::Crossed;
@@ -8,17 +8,17 @@ use serde::{Serialize, Serializer};
 /// A component of the variance of a reading.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum ComponentKind {
-    /// One operator, one part, again and again: σ_E².
+    /// One operator measuring one part repeatedly: σ_E².
     Repeatability,
-    /// Operators among each other: σ_O².
+    /// Between operators: σ_O².
     Operator,
-    /// Operators on some parts more than on others: σ_PO².
+    /// Between operators, on some parts more than on others: σ_PO².
     OperatorByPart,
-    /// All that differs with who measures: σ_O² + σ_PO².
+    /// All variation that depends on the operator: σ_O² + σ_PO².
     Reproducibility,
     /// Repeatability and reproducibility: σ_O² + σ_PO² + σ_E².
     Gauge,
-    /// Parts among each other: σ_P².
+    /// Between parts: σ_P².
     Part,
     Total,
 }
@@ -48,20 +48,21 @@ impl Serialize for ComponentKind {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Component {
     pub kind: ComponentKind,
-    /// As the mean squares give it, in mm²: it may be negative.
+    /// From the mean squares, in mm². It may be negative.
     pub raw: f64,
-    /// In mm²: the raw one, or 0 where that is negative; of a sum, the sum of such.
+    /// In mm²: `raw`, or 0 if that is negative. For a sum, the sum of such values.
     pub variance: f64,
-    /// Limits of the variance in mm², nothing below 0.
+    /// Limits of the variance in mm², at least 0.
     pub limits: (f64, f64),
-    /// Degrees of freedom, where it is one mean square.
+    /// Degrees of freedom, if it is a single mean square.
     pub df: Option<f64>,
     /// How the limits were found.
     pub method: LimitMethod,
 }
 
 impl Component {
-    /// Limits are widened to hold the estimate where setting negative ones to 0 moved it.
+    /// Widens the limits to include the estimate, in case setting negative components to 0 moved
+    /// it.
     fn new(kind: ComponentKind, terms: &[Term], variance: f64, level: f64) -> Self {
         let combination = Combination::new(terms);
         let (low, high) = combination.limits(level);
@@ -85,7 +86,7 @@ impl Component {
         (self.limits.0.sqrt(), self.limits.1.sqrt())
     }
 
-    /// Whether it came out negative and was set to 0.
+    /// Whether the estimate was negative and set to 0.
     pub fn was_negative(&self) -> bool {
         self.raw < 0.0 && self.variance == 0.0
     }
@@ -99,7 +100,7 @@ fn estimate(terms: &[Term]) -> f64 {
     Combination::new(terms).estimate().max(0.0)
 }
 
-/// Repeatability and the gauge alone: what repeats can tell without comparable parts.
+/// Repeatability and the gauge only: without comparable parts, repeats show nothing else.
 pub(super) fn of_repeats(within: SumOfSquares, level: f64) -> Vec<Component> {
     let terms = [term(1.0, within)];
     [ComponentKind::Repeatability, ComponentKind::Gauge]
@@ -108,7 +109,7 @@ pub(super) fn of_repeats(within: SumOfSquares, level: f64) -> Vec<Component> {
 }
 
 /// `σ_E² = S_W²`, `σ_P² = (S_B² − S_W²)/n₀`. With groups of unequal size the limits of parts and
-/// total are approximate: S_B² is then no multiple of chi-squared.
+/// total are approximate, because S_B² is then not a multiple of chi-squared.
 pub(super) fn of_one_way(table: &OneWay, level: f64) -> Vec<Component> {
     let mut found = of_repeats(table.within, level);
     let Some(size) = table.typical_size else { return found };

@@ -6,11 +6,11 @@ use super::sums::{shifted, squares};
 /// `y_ijk = μ + P_i + O_j + (PO)_ij + ε_ijk`, with r readings in every cell.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Crossed {
-    /// Parts p.
+    /// Number of parts, p.
     pub parts: f64,
-    /// Operators o.
+    /// Number of operators, o.
     pub operators: f64,
-    /// Readings in a cell r.
+    /// Readings in a cell, r.
     pub repeats: f64,
     /// Among parts, p − 1 degrees of freedom.
     pub part: SumOfSquares,
@@ -23,9 +23,9 @@ pub struct Crossed {
 }
 
 impl Crossed {
-    /// Analyses cells given as `(part, operator, readings)`, all of them as long as each other and
-    /// there once. Source: Burdick, Borror and Montgomery, *Journal of Quality Technology* 35
-    /// (2003), 342–354, table 1.
+    /// Analyses cells given as `(part, operator, readings)`. Every cell must be there once, and all
+    /// must have as many readings. Source: Burdick, Borror and Montgomery, *Journal of Quality
+    /// Technology* 35 (2003), 342–354, table 1.
     pub(super) fn new(cells: &[(usize, usize, Vec<f64>)], parts: usize, operators: usize) -> Self {
         let repeats = cells.first().map_or(0, |cell| cell.2.len());
         let all: Vec<f64> = cells.iter().flat_map(|cell| cell.2.iter().copied()).collect();

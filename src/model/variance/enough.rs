@@ -5,33 +5,33 @@ use serde::Serialize;
 /// A further reading at each edge pays while it narrows a swell figure by at least this share
 /// (common practice, no source).
 pub const PAYS: f64 = 0.05;
-/// The most readings at one edge that are looked at.
+/// The most readings at one edge that are considered.
 const MOST: u32 = 30;
 
-/// A swell figure from so many readings at each edge.
+/// A swell figure from a given number of readings at each edge.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Gain {
     /// Readings at each edge.
     pub readings: u32,
     /// Standard deviation of the swell figure in mm.
     pub sd_mm: f64,
-    /// The share by which one reading more at each edge would narrow it.
+    /// The share by which one more reading at each edge would narrow it.
     pub next_saves: f64,
 }
 
 /// How many readings pay.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Enough {
-    /// From one reading at each edge to one beyond those that pay.
+    /// From one reading at each edge to one more than pays.
     pub gains: Vec<Gain>,
-    /// The readings at each edge after which another does not pay; [`None`] when thirty do not
-    /// reach that.
+    /// The number of readings at each edge after which another does not pay; [`None`] if thirty are
+    /// not enough for that.
     pub readings: Option<u32>,
 }
 
 impl Enough {
     /// `sd(r)² = 2·s²/r + 2·δ²/12 + τ²`: s the repeatability, δ the gauge's resolution, τ the
-    /// spread between sewings, all in mm, which no reading takes away.
+    /// spread between sewings, which readings cannot reduce. All are in mm.
     pub fn new(repeatability_mm: f64, resolution_mm: f64, sewing_mm: f64) -> Self {
         let fixed = resolution_mm * resolution_mm / 6.0 + sewing_mm * sewing_mm;
         let sd = |readings: u32| {

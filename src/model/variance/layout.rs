@@ -1,17 +1,17 @@
-//! What a study can tell, from who measured what how often.
+//! What a study can show, given who measured what and how often.
 
 use crate::observe::{Repeat, Repeats};
 use serde::{Serialize, Serializer};
 use std::collections::BTreeMap;
 
-/// Why nothing can be said of how operators differ.
+/// Why a study cannot show how operators differ.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum NoReproducibility {
     /// One operator, or none named.
     OneOperator,
     /// No part was measured by two operators.
     OwnParts,
-    /// Some operator left out some part.
+    /// Some operator did not measure some part.
     LeftOut { operator: String, part: String },
     /// All measured all parts, but not equally often.
     UnequallyOften {
@@ -26,7 +26,7 @@ pub enum NoReproducibility {
     OnePart,
 }
 
-/// How operators and parts meet.
+/// How operators and parts are combined.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Layout {
     /// Parts alone, each measured by one operator.
@@ -36,8 +36,8 @@ pub enum Layout {
         /// Readings in a cell.
         repeats: usize,
     },
-    /// Operators share parts without measuring all of them equally often: only the repeats of each
-    /// operator on each part can be used.
+    /// Operators share parts, but did not measure all of them equally often. Only the repeats of
+    /// each operator on each part can be used.
     Uneven(NoReproducibility),
 }
 
@@ -51,7 +51,7 @@ impl Layout {
         }
     }
 
-    /// Why nothing can be said of how operators differ, where that is so.
+    /// Why the study cannot show how operators differ, if that is so.
     pub fn why_not(&self) -> Option<&NoReproducibility> {
         match self {
             Self::Crossed { .. } => None,
@@ -60,7 +60,7 @@ impl Layout {
     }
 }
 
-/// Its kind alone.
+/// Only the kind is written.
 impl Serialize for NoReproducibility {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         serializer.serialize_str(match self {
@@ -85,7 +85,7 @@ pub(super) fn cells(readings: &[Repeat]) -> Cells {
     cells
 }
 
-/// How operators and parts meet in `repeats`, whose cells these are.
+/// How operators and parts are combined in `repeats`, whose cells are `cells`.
 pub(super) fn layout(repeats: &Repeats, cells: &Cells) -> Layout {
     let (parts, operators) = (repeats.parts.len(), repeats.operators.len());
     if operators < 2 {
@@ -101,7 +101,7 @@ pub(super) fn layout(repeats: &Repeats, cells: &Cells) -> Layout {
     }
 }
 
-/// The first cell that is missing, or not as large as the first one.
+/// The first cell that is missing, or differs in size from the first one.
 fn unequal(repeats: &Repeats, cells: &Cells) -> Option<NoReproducibility> {
     let others = cells.values().next()?.len();
     let all = (0..repeats.parts.len())

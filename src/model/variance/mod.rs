@@ -1,6 +1,6 @@
 //! How repeatable readings are: analysis of variance, components with limits, how many readings
-//! pay, and the doubt of one swell figure. docs/evidence-gauge.md has the formulas and the
-//! certified sets it meets.
+//! pay, and the uncertainty of one swell figure. docs/evidence-gauge.md has the formulas and the
+//! certified data sets that they meet.
 
 mod budget;
 mod combination;

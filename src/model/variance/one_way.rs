@@ -1,4 +1,4 @@
-//! One-way analysis of variance: readings within groups, and groups among each other.
+//! One-way analysis of variance: within groups of readings, and between groups.
 
 use super::sums::{shifted, squares};
 use crate::units::fields;
@@ -9,11 +9,10 @@ use serde::{Serialize, Serializer};
 pub struct SumOfSquares {
     /// The sum of squares, in the square of the readings' unit.
     pub ss: f64,
-    /// Degrees of freedom.
     pub df: f64,
 }
 
-/// Of readings in mm, with the mean square beside it.
+/// For readings in mm, with the mean square added.
 impl Serialize for SumOfSquares {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         fields!(serializer, "df": self.df, "ss_mm2": self.ss, "ms_mm2": self.mean_square())
@@ -26,8 +25,8 @@ impl SumOfSquares {
         (self.df > 0.0).then(|| self.ss / self.df)
     }
 
-    /// The ratio of mean squares; `None` where either has no degrees of freedom or readings never
-    /// differ.
+    /// The ratio of mean squares; `None` if either has no degrees of freedom, or if `other` is
+    /// zero.
     pub fn over(self, other: Self) -> Option<f64> {
         let below = other.mean_square().filter(|below| *below > 0.0)?;
         Some(self.mean_square()? / below)
@@ -41,19 +40,19 @@ pub struct OneWay {
     pub between: SumOfSquares,
     /// Within groups: `ΣΣ (y_ij − ȳ_i)²`, N − a degrees of freedom.
     pub within: SumOfSquares,
-    /// `(N − Σ n_i²/N)/(a − 1)`: the readings of a group where all have as many; `None` for one
-    /// group.
+    /// `(N − Σ n_i²/N)/(a − 1)`: the number of readings in a group if all have as many; `None` for
+    /// one group.
     pub typical_size: Option<f64>,
 }
 
 impl OneWay {
-    /// Analyses `values`, of which each belongs to the group with its number in `groups`; groups
-    /// without a value do not count.
+    /// Analyses `values`, each of which belongs to the group numbered in `groups`. Groups without a
+    /// value do not count.
     ///
-    /// Errors of the sums are those of the last digit of a double beside the deviations, whatever
-    /// leading digits the values share. `None` without values, or where the lists differ in
-    /// length. Source: Searle, Casella and McCulloch, *Variance Components* (1992), section 3.6;
-    /// certified values: datasets/nist.
+    /// Errors of the sums are of the last digit of a double, relative to the deviations, whatever
+    /// leading digits the values share. `None` without values, or if the lists differ in length.
+    /// Source: Searle, Casella and McCulloch, *Variance Components* (1992), section 3.6; certified
+    /// values: datasets/nist.
     pub fn new(groups: &[usize], values: &[f64]) -> Option<Self> {
         let count = groups.iter().max()? + 1;
         if groups.len() != values.len() {
@@ -88,8 +87,7 @@ impl OneWay {
         self.between.over(self.within)
     }
 
-    /// The share of the sum of squares that lies between groups; `None` where readings never
-    /// differ.
+    /// The share of the sum of squares that lies between groups; `None` if readings never differ.
     pub fn r_squared(self) -> Option<f64> {
         let total = self.between.ss + self.within.ss;
         (total > 0.0).then(|| self.between.ss / total)

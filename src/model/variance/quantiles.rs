@@ -1,17 +1,18 @@
-//! Quantiles behind the limits: where the library's own go wrong or slow, expansions stand in.
+//! Quantiles behind the limits. Expansions replace the library's where these are wrong or slow.
 //!
-//! `p` lies strictly between 0 and 1 and degrees of freedom are above zero in all of them.
+//! In all functions, `p` lies strictly between 0 and 1 and degrees of freedom are above zero.
 
 use super::super::mixed::{invert, normal_cdf, normal_pdf};
 use statrs::distribution::{ChiSquared, Continuous, ContinuousCDF, StudentsT};
 
-/// Beyond this many degrees of freedom the expansions are good to more digits than the library,
-/// whose Student-t quantile is off in the fifth digit at a million and never returns at thirty.
+/// Beyond this many degrees of freedom the expansions have more correct digits than the library.
+/// Its Student-t quantile is off in the fifth digit at a million and never returns at thirty
+/// million.
 const MANY: f64 = 1e4;
-/// The continued fraction of the beta function settles in about as many terms as the square root
-/// of the degrees of freedom: only a million million of them would need this many.
+/// The continued fraction of the beta function settles in about as many terms as the square root of
+/// the degrees of freedom. Only a million million of them would need this many.
 const MOST_TERMS: u32 = 1_000_000;
-/// A term this near to one changes nothing in a double.
+/// A factor this near to one changes nothing in a double.
 const SETTLED: f64 = 3e-16;
 
 /// The standard normal quantile.
@@ -32,10 +33,10 @@ pub(super) fn student_t_quantile(p: f64, df: f64) -> f64 {
     }
 }
 
-/// The chi-squared quantile, by inverting the library's distribution over the logarithm: its own
-/// inverse stops at nine digits. Beyond [`MANY`] degrees of freedom Cornish
-/// and Fisher's expansion. Source: Goldberg and Levine (1946), as in Johnson, Kotz and Balakrishnan, *Continuous
-/// Univariate Distributions* 1, 2nd ed., section 18.5.
+/// The chi-squared quantile, by inverting the library's distribution over the logarithm: the
+/// library's own inverse stops at nine digits. Beyond [`MANY`] degrees of freedom it is Cornish and
+/// Fisher's expansion. Source: Goldberg and Levine (1946), as in Johnson, Kotz and Balakrishnan,
+/// *Continuous Univariate Distributions* 1, 2nd ed., section 18.5.
 pub(in super::super) fn chi_squared_quantile(p: f64, df: f64) -> f64 {
     match ChiSquared::new(df) {
         Ok(chi) if df <= MANY => {
@@ -53,16 +54,16 @@ pub(in super::super) fn chi_squared_quantile(p: f64, df: f64) -> f64 {
 }
 
 /// The quantile of F with `above` and `below` degrees of freedom, by inverting its distribution
-/// over log F, which has no bound.
+/// over log F, which is unbounded.
 pub(in super::super) fn f_quantile(p: f64, above: f64, below: f64) -> f64 {
     let width = (2.0 / above + 2.0 / below).sqrt();
     invert(|log| f_over_log(log, above, below), p, 0.0, width).exp()
 }
 
-/// Share at or below `exp(log)`, and the density over `log`.
+/// The probability at or below `exp(log)`, and the density over `log`.
 fn f_over_log(log: f64, above: f64, below: f64) -> (f64, f64) {
     let (a, b) = (0.5 * above, 0.5 * below);
-    // x and its complement apart: in a tail one of them is all that is left.
+    // x and its complement are computed separately: in a tail only one of them has digits left.
     let odds = log + (above / below).ln();
     let (x, rest) = (1.0 / (1.0 + (-odds).exp()), 1.0 / (1.0 + odds.exp()));
     let log_beta = libm::lgamma(a) + libm::lgamma(b) - libm::lgamma(a + b);
@@ -102,7 +103,7 @@ fn beta_fraction(a: f64, b: f64, x: f64) -> f64 {
 mod tests {
     use super::*;
 
-    /// Rows of a reference table (tests/reference/SOURCE.md says whose), without the header.
+    /// Rows of a reference table, without the header. tests/reference/SOURCE.md names its source.
     fn rows(text: &str) -> Vec<Vec<&str>> {
         text.lines().skip(1).map(|line| line.split(',').collect()).collect()
     }
@@ -117,7 +118,7 @@ mod tests {
         assert!(error <= 10_f64.powi(-digits) || ours == theirs, "{ours} against {theirs}");
     }
 
-    /// Ten digits, at thirty million degrees of freedom too.
+    /// Ten digits, even at thirty million degrees of freedom.
     #[test]
     fn student_quantiles_hold_at_any_freedom() {
         let text = include_str!("../../../tests/reference/student_t_scipy.csv");

@@ -10,11 +10,11 @@ use std::collections::BTreeMap;
 use std::f64::consts::SQRT_2;
 use thiserror::Error;
 
-/// The chance with which limits hold what they are of: 90 %, as every range of this
+/// The probability with which limits contain the true value: 90 %, as for every range of this
 /// program.
 pub const LEVEL: f64 = 0.90;
 
-/// Why nothing can be said of how repeatable readings are.
+/// Why a study cannot show how repeatable readings are.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Error)]
 pub enum StudyError {
     /// No part was measured twice by one operator.
@@ -25,13 +25,12 @@ pub enum StudyError {
 /// A row of an analysis of variance.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct TableRow {
-    /// What varies.
     #[serde(rename = "source")]
     pub kind: ComponentKind,
     /// Its sum of squares, in mm².
     #[serde(flatten)]
     pub squares: SumOfSquares,
-    /// Its mean square over the one it is tested against; `None` for the last row, and where
+    /// Its mean square over the one that it is tested against; `None` for the last row, and if
     /// readings never differ.
     pub f: Option<f64>,
 }
@@ -48,8 +47,8 @@ pub enum Table {
 }
 
 impl Table {
-    /// Its rows, from the largest unit to the repeats. Parts and operators are tested against
-    /// their interaction, that against the repeats.
+    /// Its rows, from the largest unit to the repeats. Parts and operators are tested against their
+    /// interaction, and the interaction against the repeats.
     pub fn rows(&self) -> Vec<TableRow> {
         let row = |kind, squares, f| TableRow { kind, squares, f };
         let last = |within| row(ComponentKind::Repeatability, within, None);
@@ -75,26 +74,25 @@ impl Table {
 /// How well one operator repeats.
 #[derive(Clone, Debug, PartialEq)]
 pub struct OperatorSpread {
-    /// Who; empty where nobody is named.
+    /// The operator's name; empty if unnamed.
     pub operator: String,
     /// Readings taken.
     pub readings: usize,
-    /// Repeatability; `None` where no part was measured twice.
+    /// `None` if no part was measured twice.
     pub repeatability: Option<Component>,
 }
 
 /// How repeatable the readings are.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Study {
-    /// How operators and parts meet.
+    /// How operators and parts are combined.
     pub layout: Layout,
     /// Readings used.
     pub readings: usize,
     /// Parts measured.
     pub parts: usize,
-    /// The analysis of variance.
     pub table: Table,
-    /// The components it gives, repeatability first.
+    /// The components of the variance, repeatability first.
     pub components: Vec<Component>,
     pub operators: Vec<OperatorSpread>,
 }
@@ -103,7 +101,7 @@ impl Study {
     /// Studies `repeats`.
     ///
     /// # Errors
-    /// [`StudyError`] when nothing was measured twice.
+    /// [`StudyError`] if nothing was measured twice.
     pub fn new(repeats: &Repeats) -> Result<Self, StudyError> {
         let cells = cells(&repeats.readings);
         let readings = repeats.readings.len();
@@ -127,7 +125,7 @@ impl Study {
         })
     }
 
-    /// A component, where the layout allows it.
+    /// A component, if the layout allows it.
     pub fn component(&self, kind: ComponentKind) -> Option<&Component> {
         self.components.iter().find(|component| component.kind == kind)
     }
@@ -143,15 +141,15 @@ impl Study {
         1.96 * SQRT_2 * self.repeatability().sd()
     }
 
-    /// The share of a component in the total variance; `None` without a total, or where readings
-    /// never differ.
+    /// The share of a component in the total variance; `None` without a total, or if readings never
+    /// differ.
     pub fn share(&self, kind: ComponentKind) -> Option<f64> {
         let total = self.component(ComponentKind::Total)?.variance;
         let own = self.component(kind)?.variance;
         (total > 0.0).then(|| own / total)
     }
 
-    /// The number of groups of parts that the readings tell apart, `1.41·σ_P/σ_gauge`. Source:
+    /// The number of groups of parts that the readings can distinguish, `1.41·σ_P/σ_gauge`. Source:
     /// AIAG, *Measurement Systems Analysis*, 4th ed. (2010), chapter III B, "number of distinct
     /// categories".
     pub fn categories(&self) -> Option<f64> {
@@ -179,7 +177,7 @@ fn analysed(
     }
 }
 
-/// The analysis of the cells of those operators that `belong`.
+/// Analyses the cells of the operators for which `belongs` holds.
 fn of_cells(cells: &Cells, belongs: impl Fn(usize) -> bool) -> Option<OneWay> {
     let own = cells.iter().filter(|((_, operator), _)| belongs(*operator));
     let labelled: (Vec<usize>, Vec<f64>) = own
@@ -189,9 +187,9 @@ fn of_cells(cells: &Cells, belongs: impl Fn(usize) -> bool) -> Option<OneWay> {
     OneWay::new(&labelled.0, &labelled.1)
 }
 
-/// The squares within parts of the readings of those operators that `belong`, as the fit of their
-/// book counts them: each by its weight, beside what is believed before any reading. Source:
-/// docs/slips.md, docs/model.md, "From readings to observations".
+/// The squares within parts of these operators' readings, as the fit of their book counts them:
+/// each reading by its weight, with the belief before any reading added. Source: docs/slips.md,
+/// docs/model.md, "From readings to observations".
 fn weighed(repeats: &Repeats, belongs: impl Fn(usize) -> bool) -> SumOfSquares {
     let mut sets: BTreeMap<(usize, usize), Vec<(f64, f64)>> = BTreeMap::new();
     for reading in repeats.readings.iter().filter(|reading| belongs(reading.operator)) {

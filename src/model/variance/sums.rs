@@ -1,4 +1,4 @@
-//! Sums that lose nothing of a reading: compensated, and of deviations from one of the readings.
+//! Sums without loss of digits: compensated, and of deviations from one of the readings.
 
 /// A sum that keeps what each addition rounds away. Source: Neumaier (1974), *Zeitschrift für
 /// Angewandte Mathematik und Mechanik* 54, 39–51.
@@ -24,7 +24,6 @@ impl Sum {
     }
 }
 
-/// The sum of `values`.
 pub(super) fn sum(values: impl IntoIterator<Item = f64>) -> f64 {
     let mut sum = Sum::default();
     values.into_iter().for_each(|value| sum.add(value));
@@ -32,14 +31,14 @@ pub(super) fn sum(values: impl IntoIterator<Item = f64>) -> f64 {
 }
 
 /// `values` less the first of them. The difference of two doubles within a factor of two of each
-/// other is exact, so that digits which all readings share cost nothing.
+/// other is exact, so digits that all readings share cost nothing.
 pub(super) fn shifted(values: &[f64]) -> Vec<f64> {
     let first = values.first().copied().unwrap_or(0.0);
     values.iter().map(|value| value - first).collect()
 }
 
 /// Weighted sum of squared deviations from the weighted mean of `pairs` of weight and value, and
-/// that mean. The second pass takes out what rounding of the mean leaves: `Σwd² − (Σwd)²/Σw`.
+/// that mean. The second pass removes what rounding of the mean leaves: `Σwd² − (Σwd)²/Σw`.
 pub(super) fn squares(pairs: &[(f64, f64)]) -> (f64, f64) {
     let weights = sum(pairs.iter().map(|(weight, _)| *weight));
     let mean = sum(pairs.iter().map(|(weight, value)| weight * value)) / weights;

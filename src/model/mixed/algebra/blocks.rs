@@ -1,5 +1,5 @@
-//! Rows gathered in blocks: those of one level of the blocking factor together, and levels that
-//! differ in nothing but their targets as one.
+//! Rows grouped into blocks. A block holds the rows of one level of the blocking factor. Levels
+//! that differ only in their targets share a block.
 
 use super::design::Design;
 use super::kind::{BlockColumn, Kind, levels_of};
@@ -7,41 +7,41 @@ use super::lanes::add_times;
 use std::collections::HashMap;
 use std::ops::Range;
 
-/// What is left of a pivot by rounding alone, as a share of the largest.
+/// A pivot up to this share of the largest diagonal element is rounding error.
 const ROUNDING: f64 = 1e-13;
 
-/// The rows of one level of the blocking factor (or one row without a block), and of all levels
-/// that are like it in everything but the targets.
+/// The rows of one level of the blocking factor, or one row without a block. It also covers all
+/// levels that are equal to it in everything but the targets.
 ///
-/// Within a block many columns are multiples of each other (of one trial, all that multiply its
-/// thread), so the products are formed between the few patterns only. Of the targets of `count`
-/// levels the likelihood needs their mean and the products of what they differ from it by, which
-/// are those of a few columns (their Cholesky factor).
+/// Within a block many columns are multiples of each other (for one trial, all that multiply its
+/// thread). So products are formed only between the few distinct patterns. Of the targets of
+/// `count` levels, the likelihood needs the mean and the summed products of their deviations from
+/// it. The columns of the Cholesky factor of these sums have the same products and are few.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Block<'a> {
     pub columns: &'a [BlockColumn],
-    /// Numbers to a row of `matrix`.
+    /// Numbers per row of `matrix`.
     pub width: usize,
-    /// The place of the mean target in a row: the patterns are before it, what the targets differ
-    /// by after it.
+    /// Index of the mean target in a row. The patterns come before it, the deviations of the
+    /// targets after it.
     pub target: usize,
     /// Dense, row by row.
     pub matrix: &'a [f64],
-    /// The spreads of the block effects that count in some row of it; the first patterns are
-    /// their multipliers.
+    /// The spreads of the block effects with a nonzero multiplier in some row. The first patterns
+    /// are their multipliers.
     pub spreads: &'a [usize],
-    /// How many levels it stands for.
+    /// Number of levels that it covers.
     pub count: f64,
     levels: &'a [Option<usize>],
     targets: &'a [f64],
     known: &'a [f64],
-    /// Where each row's own effects end in `own`, after where the first row's begin.
+    /// Where each row's own effects end in `own`, preceded by where those of the first row begin.
     ends: &'a [usize],
     own: &'a [(usize, f64)],
 }
 
 impl<'a> Block<'a> {
-    /// The levels that it stands for (`None`: a row without one), each with its centred targets.
+    /// The levels that it covers (`None` for a row without one), each with its centred targets.
     pub fn levels(&self) -> impl Iterator<Item = (Option<usize>, &'a [f64])> + use<'a> {
         self.levels.iter().copied().zip(self.targets.chunks_exact(self.known.len()))
     }
@@ -59,7 +59,7 @@ impl<'a> Block<'a> {
     }
 }
 
-/// Where the parts of a block lie in the tables.
+/// Where the parts of a block lie in the tables of `Blocks`.
 #[derive(Clone, Debug)]
 struct Place {
     columns: Range<usize>,
@@ -71,7 +71,7 @@ struct Place {
     targets: Range<usize>,
 }
 
-/// All blocks, their parts in tables one after the other: a long book has a hundred thousand.
+/// All blocks. Their parts lie in shared tables, because a long book has a hundred thousand blocks.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Blocks {
     places: Vec<Place>,
@@ -83,13 +83,13 @@ pub(crate) struct Blocks {
     ends: Vec<usize>,
     levels: Vec<Option<usize>>,
     targets: Vec<f64>,
-    /// The width of the widest.
+    /// Width of the widest block.
     pub widest: usize,
 }
 
 impl Blocks {
-    /// The blocks of a design whose rows have these entries (column and multiplier) and centred
-    /// targets, in the order in which their first levels come in the design.
+    /// The blocks of a design. `entries` gives the columns and multipliers of a row, `centred` the
+    /// centred targets. Blocks come in the order in which their first levels appear in the design.
     pub fn new(
         design: &Design,
         entries: impl Fn(usize) -> Vec<(usize, f64)>,
@@ -112,7 +112,6 @@ impl Blocks {
         blocks
     }
 
-    /// Each of them.
     pub fn iter(&self) -> impl Iterator<Item = Block<'_>> {
         self.places.iter().map(|place| Block {
             columns: &self.columns[place.columns.clone()],
@@ -153,15 +152,15 @@ impl Blocks {
     }
 }
 
-/// Puts `items` at the end of a table; gives where they are.
+/// Appends `items` to a table and returns their range.
 fn appended<T>(table: &mut Vec<T>, items: impl IntoIterator<Item = T>) -> Range<usize> {
     let from = table.len();
     table.extend(items);
     from..table.len()
 }
 
-/// The mean of targets of so many rows each, and columns C whose products `C·Cᵀ` are those of what
-/// they differ from it by, summed.
+/// The mean of targets of `rows` rows each, and columns C such that `C·Cᵀ` is the summed products
+/// of their deviations from it.
 fn moments(targets: &[f64], rows: usize) -> (Vec<f64>, Vec<Vec<f64>>) {
     let levels = || targets.chunks_exact(rows);
     let count = levels().len();
@@ -177,8 +176,7 @@ fn moments(targets: &[f64], rows: usize) -> (Vec<f64>, Vec<Vec<f64>>) {
     (mean, columns)
 }
 
-/// The columns of the Cholesky factor of a matrix that may be singular; those of nothing are left
-/// out.
+/// The columns of the Cholesky factor of a matrix that may be singular, without zero columns.
 fn factor(size: usize, of: impl Fn(usize, usize) -> f64) -> Vec<Vec<f64>> {
     let largest = (0..size).map(|i| of(i, i)).fold(0.0, f64::max);
     let mut columns: Vec<Vec<f64>> = Vec::new();
@@ -199,8 +197,8 @@ mod tests {
     use crate::model::mixed::algebra::layout::Layout;
     use crate::model::mixed::{Belief, Design, GroupEffect, Row, SpreadPrior};
 
-    /// Twelve blocks of three rows and six rows without a block: of three and two kinds, unless
-    /// their variances differ by `apart` of themselves.
+    /// Twelve blocks of three rows, of three kinds, and six rows without a block, of two kinds. A
+    /// nonzero `apart` makes all variances differ by a share, so that no two blocks are alike.
     fn layout(apart: f64) -> Layout {
         let mut design = Design::new();
         let prior = SpreadPrior::HalfNormal(0.5);
@@ -231,7 +229,7 @@ mod tests {
         Layout::new(&design, &targets)
     }
 
-    /// What is solved, and the slopes.
+    /// The log likelihood, the factor, the mean and the slopes.
     fn solved(layout: &Layout, theta: [f64; 4]) -> Vec<f64> {
         let mut solve = Solve::new(layout);
         let value = solve.at(&theta);

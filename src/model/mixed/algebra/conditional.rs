@@ -1,4 +1,4 @@
-//! Everything given the spreads: one least-squares problem in which the beliefs are rows.
+//! Solves for everything given the spreads: one least-squares problem in which beliefs are rows.
 
 use super::blocks::Block;
 use super::effects::ColumnSd;
@@ -8,13 +8,13 @@ use super::layout::Layout;
 use super::logarithms::LogSum;
 use super::products::Products;
 
-/// What a solve gives, in every lane.
+/// The result of a solve, in every lane.
 ///
-/// The unknowns are scaled: column c's value is `mean + scale[c]·u[c]`, `u ~ N(0, Γ)` before the
-/// data with ones on Γ's diagonal, so that a spread of exactly zero is an ordinary value.
+/// The unknowns are scaled: column c's value is `mean + scale[c]·u[c]`. Before the data
+/// `u ~ N(0, Γ)`, with ones on Γ's diagonal, so a spread of exactly zero is an ordinary value.
 #[derive(Clone, Debug)]
 pub(crate) struct Conditional<const N: usize> {
-    /// The squares of the spreads solved at.
+    /// Squares of the spreads that were solved for.
     pub squares: Vec<[f64; N]>,
     /// Scale of each column at these spreads.
     pub scale: Vec<[f64; N]>,
@@ -22,14 +22,14 @@ pub(crate) struct Conditional<const N: usize> {
     pub factor: Vec<[f64; N]>,
     /// Conditional mean of u.
     pub mean: Vec<[f64; N]>,
-    /// Log marginal likelihood of the spreads, `−∞` where the data cannot be.
+    /// Log marginal likelihood of the spreads, `−∞` where the data are impossible.
     pub log_likelihood: [f64; N],
 }
 
-/// Solves at one set of spreads after the other, or at `N` side by side.
+/// Solves at one set of spreads after another, or at `N` sets side by side.
 pub(crate) struct Solve<'a, const N: usize = 1> {
     layout: &'a Layout,
-    /// What was solved last.
+    /// The latest solution.
     pub system: Conditional<N>,
     products: Products<N>,
     active: Vec<usize>,
@@ -40,7 +40,7 @@ pub(crate) struct Solve<'a, const N: usize = 1> {
 }
 
 impl<'a, const N: usize> Solve<'a, N> {
-    /// Memory for solving `layout`.
+    /// Allocates the memory for solving `layout`.
     pub fn new(layout: &'a Layout) -> Self {
         Self {
             layout,
@@ -54,7 +54,8 @@ impl<'a, const N: usize> Solve<'a, N> {
         }
     }
 
-    /// Solves at the spreads `theta`, one number in each lane; gives the log marginal likelihoods.
+    /// Solves at the spreads `theta`, one number in each lane, and returns the log marginal
+    /// likelihoods.
     ///
     /// With `A = Γ⁻¹ + BᵀWB` and `g = BᵀWy`: `log p(y|θ) = −½(N·log 2π + log|R| + log|Γ| + log|A| +
     /// yᵀWy − gᵀA⁻¹g)`, R the noise of rows and blocks, `W = R⁻¹`. Source: docs/model.md,
@@ -84,11 +85,11 @@ impl<'a, const N: usize> Solve<'a, N> {
 }
 
 impl<const N: usize> Solve<'_, N> {
-    /// The slope of the log likelihood against the logarithm of each spread, at what was solved
-    /// last.
+    /// The slope of the log likelihood against the logarithm of each spread, at the latest
+    /// solution.
     ///
-    /// Of a spread θ of columns it is `Σ (û² − 1 + (A⁻¹)_cc)` over its columns; of one of rows or
-    /// blocks it is a sum over the blocks. Source: docs/model.md, "Slopes".
+    /// For a spread θ of columns it is `Σ (û² − 1 + (A⁻¹)_cc)` over its columns. For a spread of
+    /// rows or blocks it is a sum over the blocks. Source: docs/model.md, "Slopes".
     pub fn slopes(&mut self) -> Vec<[f64; N]> {
         let layout = self.layout;
         let mut slopes = vec![[0.0; N]; layout.priors.len()];
@@ -110,8 +111,8 @@ impl<const N: usize> Solve<'_, N> {
         slopes
     }
 
-    /// Mean and variance of the value of each column, less its mean before the data, where the slopes
-    /// were taken last; then of one level without rows for each spread that has such.
+    /// Mean and variance of each column's value, less its mean before the data, where the slopes
+    /// were last taken. One level without rows follows for each spread that has such levels.
     pub fn columns(&self) -> Vec<[[f64; N]; 2]> {
         let column = |at: usize| {
             let variance = &self.inverse[self.layout.envelope.index(at, at)];
@@ -163,7 +164,7 @@ impl<const N: usize> Solve<'_, N> {
 }
 
 impl Solve<'_> {
-    /// Solves at the spreads `theta`; gives the log marginal likelihood.
+    /// Solves at the spreads `theta` and returns the log marginal likelihood.
     pub fn at(&mut self, theta: &[f64]) -> f64 {
         let [log_likelihood] = self.side_by_side(theta.as_chunks().0);
         log_likelihood
@@ -182,7 +183,7 @@ impl<const N: usize> Conditional<N> {
         }
     }
 
-    /// At these spreads, with nothing seen yet.
+    /// Resets the system to these spreads, without data.
     fn reset(&mut self, layout: &Layout, theta: &[[f64; N]]) {
         self.squares.clear();
         self.squares.extend(theta.iter().map(|theta| theta.map(|theta| theta * theta)));
@@ -196,7 +197,7 @@ impl<const N: usize> Conditional<N> {
         }
     }
 
-    /// Adds the block's products to the system, for each level that it stands for, and gives its
+    /// Adds the block's products to the system, once for each level that it covers, and returns its
     /// `yᵀWy`.
     fn scatter(&mut self, layout: &Layout, block: Block<'_>, products: &Products<N>) -> [f64; N] {
         let target = products.with_target();
@@ -230,7 +231,7 @@ impl<const N: usize> Conditional<N> {
         }
     }
 
-    /// Puts the mean in the place of `g`; gives `gᵀA⁻¹g`.
+    /// Replaces `g` by the mean and returns `gᵀA⁻¹g`.
     fn solve_mean(&mut self, layout: &Layout, active: &mut Vec<usize>) -> [f64; N] {
         layout.envelope.forward(&self.factor, &mut self.mean, 0, active);
         let explained = dots(&self.mean, &self.mean);
@@ -238,8 +239,8 @@ impl<const N: usize> Conditional<N> {
         explained
     }
 
-    /// Lanes in which the data cannot be say so, and are as before the data: they carry no weight,
-    /// and nothing that is not a number may be averaged.
+    /// Marks the lanes in which the data are impossible and resets them to their values before the
+    /// data. They carry no weight, but averages must not include values that are not numbers.
     fn forget_the_impossible(&mut self, layout: &Layout) {
         if self.log_likelihood.iter().all(|log| log.is_finite()) {
             return;
@@ -257,7 +258,7 @@ impl<const N: usize> Conditional<N> {
         }
     }
 
-    /// What one lane has solved, put in the place of `alone`.
+    /// Copies the solution of one lane into `alone`.
     pub fn copy_lane(&self, lane: usize, alone: &mut Conditional<1>) {
         let copy = |from: &[[f64; N]], to: &mut Vec<[f64; 1]>| {
             to.clear();
@@ -276,7 +277,7 @@ mod tests {
     use super::*;
     use crate::model::mixed::{Belief, Design, GroupEffect, Row, SpreadPrior};
 
-    /// Three groups, five blocks with two effects each, effects of every row's own, and two
+    /// Three groups, five blocks with two effects each, an effect for each row, and two
     /// coefficients with this correlation before the data.
     fn layout(correlation: f64) -> Layout {
         let mut design = Design::new();
@@ -308,7 +309,7 @@ mod tests {
         Layout::new(&design, &targets)
     }
 
-    /// A lane in which the data cannot be carries no weight and disturbs no other.
+    /// A lane with impossible data carries no weight and does not disturb the others.
     #[test]
     fn lanes_do_what_each_does_alone() {
         [0.0, -0.8].map(layout).iter().for_each(lanes_as_alone);
@@ -325,7 +326,8 @@ mod tests {
         for lane in [0, 2] {
             let mut alone = Solve::new(layout);
             let own = alone.at(&thetas[lane]);
-            // Where one lane leaves the range of numbers, the logarithms of all are taken earlier.
+            // If one lane leaves the range of a double, the logarithms of all lanes are taken
+            // earlier.
             assert!((own - found[lane]).abs() < 1e-14 * own.abs(), "{own} {}", found[lane]);
             lanes.system.copy_lane(lane, &mut copied);
             assert_eq!((&copied.factor, &copied.mean), (&alone.system.factor, &alone.system.mean));
@@ -345,7 +347,7 @@ mod tests {
         assert!(copied.mean.iter().all(|mean| *mean == [0.0]));
     }
 
-    /// Of a column alone: its variance is that of `L⁻¹·e`, L the factor (textbook).
+    /// The variance of a single column is the squared length of `L⁻¹·e`, L the factor (textbook).
     #[test]
     fn columns_are_those_of_the_system() {
         let layout = layout(0.9);
@@ -365,7 +367,8 @@ mod tests {
         }
     }
 
-    /// Against central differences, whose error is of the order of step² and of rounding/step.
+    /// Compared with central differences, whose error is of the order of step² and of
+    /// rounding/step.
     #[test]
     fn slopes_are_those_of_small_steps() {
         [0.0, 0.9].map(layout).iter().for_each(slopes_as_steps);

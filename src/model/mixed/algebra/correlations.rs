@@ -4,19 +4,19 @@ use super::inverse::inverse;
 use crate::model::mixed::MixedError;
 use std::collections::BTreeMap;
 
-/// Share of a coefficient's variance that the others must leave to it: with less, rounding shows in
-/// what is worked out.
+/// Share of a coefficient's variance that the others must leave to it. With less, rounding shows in
+/// the results.
 pub const LEAST_LEFT: f64 = 1e-8;
 
-/// The correlations that are not zero, each once: the coefficient with the lower place first.
+/// The nonzero correlations, each stored once, with the lower coefficient first.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub(crate) struct Correlations(BTreeMap<(usize, usize), f64>);
 
-/// The precision of correlated unknowns, and the logarithm of the determinant of their correlations.
+/// The precision of correlated unknowns, and the log determinant of their correlations.
 pub(crate) type Precision = (Vec<Vec<f64>>, f64);
 
 impl Correlations {
-    /// The correlation of two coefficients, in place of what it was before.
+    /// Sets the correlation of two coefficients, replacing any earlier one.
     pub fn set(&mut self, one: usize, other: usize, correlation: f64) {
         let pair = (one.min(other), one.max(other));
         self.0.remove(&pair);
@@ -33,10 +33,10 @@ impl Correlations {
         all
     }
 
-    /// `Γ⁻¹` and `log|Γ|` of these coefficients, Γ their correlations.
+    /// `Γ⁻¹` and `log|Γ|` of these coefficients, Γ their correlation matrix.
     ///
     /// # Errors
-    /// [`MixedError::Correlations`] where Γ is not that of numbers which differ by themselves.
+    /// [`MixedError::Correlations`] if Γ is not positive definite, or is nearly singular.
     pub fn precision(&self, coefficients: &[usize]) -> Result<Precision, MixedError> {
         let of = |i: usize, j: usize| {
             let pair = (coefficients[i.min(j)], coefficients[i.max(j)]);
@@ -46,10 +46,10 @@ impl Correlations {
         found.map_err(|at| MixedError::Correlations { coefficient: coefficients[at] })
     }
 
-    /// Checks that they are the correlations of so many coefficients.
+    /// Checks that these can be the correlations of `coefficients` coefficients.
     ///
     /// # Errors
-    /// [`MixedError::Correlations`] for the first that is not possible.
+    /// [`MixedError::Correlations`] for the first impossible one.
     pub fn check(&self, coefficients: usize) -> Result<(), MixedError> {
         let possible = |&(one, other): &(usize, usize), correlation: f64| {
             one != other && other < coefficients && correlation.abs() < 1.0
@@ -61,11 +61,11 @@ impl Correlations {
     }
 }
 
-/// The inverse of a correlation matrix of so many rows and the logarithm of its determinant.
+/// The inverse of a correlation matrix with `size` rows, and its log determinant.
 ///
 /// # Errors
-/// The place of a number whose variance the others contradict, or of which they leave less than
-/// [`LEAST_LEFT`]: `1/(Γ⁻¹)_ii` is the share that is left of number i.
+/// The index of a number whose variance the others contradict, or of which they leave less than
+/// [`LEAST_LEFT`]: `1/(Γ⁻¹)_ii` is the share left of number i.
 pub fn precision_of(size: usize, of: impl Fn(usize, usize) -> f64) -> Result<Precision, usize> {
     let Some((precision, determinant)) = inverse(size, &of) else {
         let broken = (1..=size).find(|&rows| inverse(rows, &of).is_none());
@@ -92,7 +92,7 @@ mod tests {
     const SDS: [f64; 3] = [2.0, 0.7, 0.1];
     const THETA: [f64; 3] = [0.4, 0.3, 0.2];
 
-    /// What multiplies the three coefficients in a row.
+    /// The multipliers of the three coefficients in a row.
     fn loads(row: usize) -> [f64; 3] {
         let at = row as f64;
         [1.0 + 0.1 * at, (row * 7 % 5) as f64 - 1.5, if row.is_multiple_of(3) { 2.0 } else { 0.0 }]
@@ -102,8 +102,8 @@ mod tests {
         (1.7 * row as f64).sin() + loads(row)[0]
     }
 
-    /// A design of so many rows in groups and blocks, whose coefficients have these beliefs, and in a
-    /// row these multipliers.
+    /// A design of `rows` rows in groups and blocks, with these beliefs about its coefficients and
+    /// these multipliers in each row.
     fn design(
         beliefs: [Belief; 3],
         rows: usize,
@@ -146,7 +146,7 @@ mod tests {
         [[1.0, 0.0, 0.0], [ab, second, 0.0], [ac, through, third]]
     }
 
-    /// The same coefficients made of three independent standard normal ones.
+    /// The same design, with coefficients built from three independent standard normal ones.
     fn made_of_independent(rows: usize, correlations: [f64; 3]) -> (Design, [[f64; 3]; 3]) {
         let root = root(correlations);
         let scaled: [[f64; 3]; 3] =
@@ -170,8 +170,8 @@ mod tests {
         (likelihood, moments, solve)
     }
 
-    /// Correlated coefficients are sums of independent ones, which the engine has always had: both
-    /// ways have the same likelihood and the same answers.
+    /// Correlated coefficients are sums of independent ones, so both designs must have the same
+    /// likelihood and the same answers. Returns the largest difference.
     fn apart(rows: usize, correlations: [f64; 3]) -> f64 {
         let (one, ids) = correlated(rows, correlations);
         one.check().unwrap();
@@ -205,7 +205,7 @@ mod tests {
         }
     }
 
-    /// As close to each other as they may be: 16 digits less the 8 that the correlations cost.
+    /// As strongly correlated as allowed: 16 digits less the 8 that the correlation costs.
     #[test]
     fn what_is_hardly_left_open_is_worked_out_all_the_same() {
         let correlation = (1.0 - 2.0 * LEAST_LEFT).sqrt();
@@ -259,7 +259,7 @@ mod tests {
         assert_eq!(refused([1.0, 0.0, 0.0]), 1);
         assert_eq!(refused([0.0, f64::NAN, 0.0]), 2);
         assert_eq!(refused([0.0, 0.0, 1.5]), 2);
-        // Of three, two that go together cannot both go with and against the third.
+        // If two coefficients go together, a third cannot go with one and against the other.
         assert_eq!(refused([0.9, 0.9, -0.9]), 2);
         let hardly = (1.0 - 0.5 * LEAST_LEFT).sqrt();
         assert!(refused([hardly, 0.0, 0.0]) < 2);

@@ -1,4 +1,4 @@
-//! What is fitted: coefficients, effects, spreads and the rows that join them.
+//! The model to fit: coefficients, effects, spreads, and the rows that join them.
 
 use super::correlations::Correlations;
 use crate::model::mixed::MixedError;
@@ -8,7 +8,7 @@ use linfa::dataset::Records;
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Belief {
     pub mean: f64,
-    /// Its standard deviation, above zero.
+    /// Standard deviation, above zero.
     pub sd: f64,
 }
 
@@ -17,12 +17,12 @@ pub struct Belief {
 pub enum SpreadPrior {
     /// Half-normal with this scale.
     HalfNormal(f64),
-    /// Flat over all values; the number is the size the search starts from.
+    /// Flat over all values. The number is the size that the search starts from.
     Flat(f64),
 }
 
 impl SpreadPrior {
-    /// The size that makes the spread a number near one.
+    /// The unit in which the spread is a number near one.
     pub(crate) fn scale(self) -> f64 {
         match self {
             Self::HalfNormal(scale) | Self::Flat(scale) => scale,
@@ -37,7 +37,7 @@ impl SpreadPrior {
         }
     }
 
-    /// Whether it is a distribution, which draws can come from and which bounds the tails.
+    /// Whether it is a proper distribution: draws can come from it, and it bounds the tails.
     pub(crate) fn is_proper(self) -> bool {
         matches!(self, Self::HalfNormal(_))
     }
@@ -51,23 +51,18 @@ impl SpreadPrior {
     }
 }
 
-/// An unknown spread.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Spread {
     pub name: String,
-    /// The belief about it.
     pub prior: SpreadPrior,
 }
 
-/// One spread of a design.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub struct SpreadId(pub(crate) usize);
 
-/// One coefficient of a design.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub struct CoefficientId(pub(crate) usize);
 
-/// One grouping factor of a design.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub struct GroupingId(pub(crate) usize);
 
@@ -92,18 +87,18 @@ pub(crate) struct Grouping {
     pub effects: Vec<GroupEffect>,
 }
 
-/// One observation: what multiplies each coefficient and effect in its mean, and its noise.
+/// One observation: the multiplier of each coefficient and effect in its mean, and its noise.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Row {
     /// Known noise variance, at or above zero.
     pub variance: f64,
     /// Coefficients with their multipliers.
     pub coefficients: Vec<(CoefficientId, f64)>,
-    /// Effects, the level each is taken at, and their multipliers.
+    /// Effects, each with its level and multiplier.
     pub effects: Vec<(EffectId, usize, f64)>,
-    /// Spreads of effects that belong to this observation alone, with their multipliers.
+    /// Spreads of this observation's own effects, with their multipliers.
     pub own: Vec<(SpreadId, f64)>,
-    /// The level of the blocking factor and the multiplier of each of its effects.
+    /// The level of the blocking factor, and the multiplier of each of its effects.
     pub block: Option<(usize, Vec<f64>)>,
 }
 
@@ -119,51 +114,46 @@ pub struct Design {
 }
 
 impl Design {
-    /// A design with nothing in it.
     pub fn new() -> Self {
         Self::default()
     }
 
-    /// Adds an unknown spread.
     pub fn spread(&mut self, name: impl Into<String>, prior: SpreadPrior) -> SpreadId {
         self.spreads.push(Spread { name: name.into(), prior });
         SpreadId(self.spreads.len() - 1)
     }
 
-    /// Adds a coefficient with its belief.
     pub fn coefficient(&mut self, belief: Belief) -> CoefficientId {
         self.coefficients.push(belief);
         CoefficientId(self.coefficients.len() - 1)
     }
 
-    /// The correlation of two coefficients before the data; zero where none is given.
+    /// Sets the correlation of two coefficients before the data. It is zero unless set.
     pub fn correlate(&mut self, one: CoefficientId, other: CoefficientId, correlation: f64) {
         self.correlations.set(one.0, other.0, correlation);
     }
 
-    /// Adds a grouping factor of `levels` levels with its effects, independent of each other.
+    /// Adds a grouping factor of `levels` levels. Its effects are independent of each other.
     pub fn grouping(&mut self, levels: usize, effects: Vec<GroupEffect>) -> GroupingId {
         self.groupings.push(Grouping { levels, effects });
         GroupingId(self.groupings.len() - 1)
     }
 
-    /// The `effect`-th effect of a grouping factor.
     pub fn effect(&self, grouping: GroupingId, effect: usize) -> EffectId {
         EffectId { grouping, effect }
     }
 
-    /// Gives the blocking factor one more effect with this spread. Its effects are integrated
+    /// Adds an effect with this spread to the blocking factor. Its effects are integrated
     /// analytically, those of one level together.
     pub fn block(&mut self, spread: SpreadId) {
         self.block_spreads.push(spread);
     }
 
-    /// Adds an observation.
     pub fn push(&mut self, row: Row) {
         self.rows.push(row);
     }
 
-    /// Adds terms to the mean of the observation that was added as number `row`.
+    /// Adds terms to the mean of row `row`.
     pub fn add_terms(&mut self, row: usize, terms: impl Iterator<Item = (CoefficientId, f64)>) {
         self.rows[row].coefficients.extend(terms);
     }
@@ -176,8 +166,8 @@ impl Design {
     /// Checks every number and every reference.
     ///
     /// # Errors
-    /// [`MixedError::Number`], [`MixedError::Correlations`] or [`MixedError::Unknown`] for the first
-    /// impossible one.
+    /// [`MixedError::Number`], [`MixedError::Correlations`] or [`MixedError::Unknown`] for the
+    /// first impossible one.
     pub(crate) fn check(&self) -> Result<(), MixedError> {
         for spread in &self.spreads {
             positive(&format!("the scale of spread {}", spread.name), spread.prior.scale())?;

@@ -1,4 +1,4 @@
-//! Where each effect of a design is: in the system, or left out of it because it has no rows.
+//! Locates each effect of a design: in the system, or outside it because it has no rows.
 
 use super::design::{Design, GroupEffect};
 use crate::model::mixed::EffectId;
@@ -11,7 +11,7 @@ pub(crate) enum ColumnSd {
 }
 
 impl ColumnSd {
-    /// Where the spreads have these squares, in every lane.
+    /// The standard deviation at these squares of the spreads, in every lane.
     pub fn at<const N: usize>(self, squares: &[[f64; N]]) -> [f64; N] {
         match self {
             Self::Known(sd) => [sd; N],
@@ -23,15 +23,14 @@ impl ColumnSd {
 /// One effect at one level.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Effect {
-    /// Before the data.
     pub sd: ColumnSd,
-    /// Its column in the system; `None` where it has no rows. Then it is independent of everything
-    /// else and stays as it is before the data: of thousands of papers most may never be sewn, and
-    /// they cost a fit nothing.
+    /// Its column in the system; `None` if it has no rows. It is then independent of everything
+    /// else and stays as it is before the data. Of thousands of papers most may never be sewn, and
+    /// these cost a fit nothing.
     pub column: Option<usize>,
 }
 
-/// The effects of a design at every level, numbered one after the other.
+/// The effects of a design at every level, numbered consecutively.
 #[derive(Clone, Debug)]
 pub(crate) struct Effects {
     each: Vec<Effect>,
@@ -40,8 +39,8 @@ pub(crate) struct Effects {
 }
 
 impl Effects {
-    /// Those of a checked design. Groups with the most levels come first, so that the factor stays
-    /// as sparse as the design.
+    /// The effects of a checked design. Groupings with the most levels come first, which keeps the
+    /// factor as sparse as the design.
     pub fn new(design: &Design) -> Self {
         let groupings = &design.groupings;
         let mut order: Vec<usize> = (0..groupings.len()).collect();
@@ -65,7 +64,7 @@ impl Effects {
         effects
     }
 
-    /// Gives a column to each effect that has rows.
+    /// Assigns a column to each effect that has rows.
     fn see(&mut self, design: &Design) {
         let mut is_seen = vec![false; self.each.len()];
         for (id, level, _) in design.rows.iter().flat_map(|row| &row.effects) {
@@ -75,18 +74,16 @@ impl Effects {
         seen.enumerate().for_each(|(column, (effect, _))| effect.column = Some(column));
     }
 
-    /// The number of an effect at a level.
     pub fn number(&self, id: EffectId, level: usize) -> usize {
         let grouping = id.grouping.0;
         self.offsets[grouping] + level * self.widths[grouping] + id.effect
     }
 
-    /// The effect that has a number.
     pub fn at(&self, number: usize) -> Effect {
         self.each[number]
     }
 
-    /// Each of them, in the order of their numbers.
+    /// All effects, in order of number.
     pub fn iter(&self) -> impl Iterator<Item = &Effect> {
         self.each.iter()
     }

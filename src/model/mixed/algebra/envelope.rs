@@ -1,24 +1,24 @@
 //! Cholesky factorisation of a symmetric positive definite matrix in envelope storage.
 //!
-//! Row `i` is kept from its first structural nonzero to the diagonal. With groups ordered before
-//! the coefficients the factor has the arrow shape of the design and costs a small fraction of
-//! the dense one, which is why it is not left to a dense library.
+//! Row `i` is stored from its first structural nonzero to the diagonal. With groups ordered before
+//! the coefficients, the factor has the arrow shape of the design and costs a small fraction of a
+//! dense one. So it is not left to a dense library.
 
 use super::lanes::{LANES, add_product, dots, each};
 use super::logarithms::LogSum;
 
-/// The shape: where each row starts.
+/// The shape of the envelope: where each row starts.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub(crate) struct Envelope {
     first: Vec<usize>,
     start: Vec<usize>,
-    /// For every column the rows below it that reach it, one after the other.
+    /// For each column, the rows below it that reach it, in one list.
     below: Vec<u32>,
     below_start: Vec<usize>,
 }
 
 impl Envelope {
-    /// The envelope of a matrix whose columns couple within each of the sorted `groups`.
+    /// The envelope of a matrix whose columns are coupled within each of the sorted `groups`.
     pub fn new<G: Iterator<Item = usize>>(size: usize, groups: impl Iterator<Item = G>) -> Self {
         let mut first: Vec<usize> = (0..size).collect();
         for mut group in groups {
@@ -41,28 +41,28 @@ impl Envelope {
         &self.below[self.below_start[column]..self.below_start[column + 1]]
     }
 
-    /// Rows of the matrix.
+    /// Number of rows.
     pub fn size(&self) -> usize {
         self.first.len()
     }
 
-    /// Numbers kept.
+    /// Number of stored elements.
     pub fn len(&self) -> usize {
         self.start.last().copied().unwrap_or(0)
     }
 
-    /// Where element (row, column) is kept; `column` lies in the envelope and not above the
+    /// Where element (row, column) is stored. `column` must lie in the envelope and not above the
     /// diagonal.
     pub fn index(&self, row: usize, column: usize) -> usize {
         self.start[row] + column - self.first[row]
     }
 
-    /// Where a row begins.
+    /// Where the storage of a row begins.
     pub fn start(&self, row: usize) -> usize {
         self.start[row]
     }
 
-    /// First structural nonzero of a row.
+    /// Column of a row's first structural nonzero.
     pub fn first(&self, row: usize) -> usize {
         self.first[row]
     }
@@ -72,8 +72,8 @@ impl Envelope {
         &values[self.start[row]..self.start[row + 1]]
     }
 
-    /// Factorises `values` in place into L of `A = L·Lᵀ`, in every lane; gives `log|A|`, which is
-    /// not finite where A is not positive definite.
+    /// Factorises `values` in place into L of `A = L·Lᵀ`, in every lane, and returns `log|A|`. That
+    /// is not finite where A is not positive definite.
     pub fn factorise<const N: usize>(&self, values: &mut [[f64; N]]) -> [f64; N] {
         let mut log_determinant = LogSum::new();
         for i in 0..self.size() {
@@ -98,8 +98,8 @@ impl Envelope {
 
     /// The elements of `A⁻¹` that lie in the envelope, from the factor L, in every lane.
     ///
-    /// From `Lᵀ·A⁻¹ = L⁻¹`, column by column from the last: every element needs only such as lie in
-    /// the envelope. Source: Takahashi, Fagan and Chin (1973), "Formation of a sparse bus impedance
+    /// Solves `Lᵀ·A⁻¹ = L⁻¹` column by column from the last. Each element needs only others in the
+    /// envelope. Source: Takahashi, Fagan and Chin (1973), "Formation of a sparse bus impedance
     /// matrix".
     pub fn inverse<const N: usize>(&self, factor: &[[f64; N]], inverse: &mut Vec<[f64; N]>) {
         inverse.clear();
@@ -120,8 +120,8 @@ impl Envelope {
         }
     }
 
-    /// The elements of the inverse in these rows and columns times `column`. Each one off the
-    /// diagonal is read once for both of its places.
+    /// Multiplies the elements of the inverse in these rows and columns by `column`. Each element
+    /// off the diagonal is read once and used at both of its positions.
     fn times_inverse<const N: usize>(
         &self,
         rows: &[u32],
@@ -143,9 +143,9 @@ impl Envelope {
         }
     }
 
-    /// Solves `L·z = c` in place, in every lane; `c` is zero before `from`. `active` takes the
-    /// columns in which any lane has something, in their order: nothing times anything is passed
-    /// over, which changes no sum.
+    /// Solves `L·z = c` in place, in every lane; `c` is zero before `from`. `active` receives the
+    /// columns that are nonzero in any lane, in order. Products with zero are skipped, which
+    /// changes no sum.
     pub fn forward<const N: usize>(
         &self,
         factor: &[[f64; N]],
@@ -187,7 +187,7 @@ impl Envelope {
     }
 }
 
-/// For every column the rows below it that begin at it or before, and where each column's begin.
+/// For each column, the rows below it that reach it, and where each column's list begins.
 fn below(first: &[usize]) -> (Vec<u32>, Vec<usize>) {
     let mut starts = vec![0; first.len() + 1];
     for (row, &from) in first.iter().enumerate() {
@@ -204,7 +204,8 @@ fn below(first: &[usize]) -> (Vec<u32>, Vec<usize>) {
     (below, starts)
 }
 
-/// Σ a·b over the shorter of the two: eight sums side by side, so that none waits for another.
+/// Σ a·b over the shorter length. Eight partial sums run side by side, so that none waits for
+/// another.
 pub(crate) fn dot(a: &[f64], b: &[f64]) -> f64 {
     let shorter = a.len().min(b.len());
     let (a, a_rest) = a[..shorter].as_chunks::<LANES>();
@@ -221,7 +222,7 @@ mod tests {
     const ARROW: [[f64; 4]; 4] =
         [[4.0, 0.0, 1.0, 2.0], [0.0, 5.0, 1.5, 1.0], [1.0, 1.5, 6.0, 0.5], [2.0, 1.0, 0.5, 7.0]];
 
-    /// Whole numbers: no order of the sum rounds.
+    /// With whole numbers, no order of the sum rounds.
     #[test]
     fn a_sum_of_products_leaves_nothing_out() {
         let numbers: Vec<f64> = (1..=100).map(f64::from).collect();

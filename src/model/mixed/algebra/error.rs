@@ -1,4 +1,4 @@
-//! What the engine refuses.
+//! The errors of the engine.
 
 use thiserror::Error;
 
@@ -8,22 +8,20 @@ pub enum MixedError {
     /// A number that is not finite, or a spread, belief or variance below zero.
     #[error("{what} is {value}, which is not a {wanted}")]
     Number {
-        /// What the number is.
+        /// What the number describes.
         what: String,
-        /// The number.
         value: f64,
-        /// What it should have been.
+        /// What was expected.
         wanted: &'static str,
     },
-    /// A row that names a coefficient, effect, level or spread the design does not have.
+    /// A row names a coefficient, effect, level or spread that the design does not have.
     #[error("row {row} names {what} that the design does not have")]
     Unknown {
         /// The row, counted from 0.
         row: usize,
-        /// What it names.
         what: &'static str,
     },
-    /// Correlations before the data that contradict each other.
+    /// Correlations before the data contradict each other.
     #[error(
         "what is believed of coefficient {coefficient} contradicts its correlations with the \
          others, or they leave nothing of it to differ"
@@ -32,14 +30,14 @@ pub enum MixedError {
         /// The coefficient, counted from 0.
         coefficient: usize,
     },
-    /// As many targets as rows are needed.
+    /// The numbers of rows and targets differ.
     #[error("{rows} rows but {targets} targets")]
     Count {
         /// Rows of the design.
         rows: usize,
         targets: usize,
     },
-    /// An impossible parameter of the fit.
+    /// A parameter of the fit is out of range.
     #[error("{name} is {value}; allowed is {allowed}")]
     Parameter {
         name: &'static str,
@@ -47,7 +45,7 @@ pub enum MixedError {
         /// The allowed range.
         allowed: &'static str,
     },
-    /// Too few of the draws carry the weight to trust a range.
+    /// Too few draws carry weight for a range to be trusted.
     #[error(
         "the fit is refused: of {draws} draws over the spreads {effective:.0} are effective (at \
          least {wanted:.0} are needed), one carries {share:.1} % of the weight and the tail of \
@@ -59,14 +57,13 @@ pub enum MixedError {
         /// Effective number of draws.
         effective: f64,
         draws: usize,
-        /// Least number wanted.
         wanted: f64,
-        /// The share of all weight on one draw.
+        /// Share of the total weight on the heaviest draw.
         largest: f64,
-        /// The shape of the tail of the weights.
+        /// Shape of the tail of the weights.
         pareto_k: f64,
     },
-    /// The likelihood is nowhere finite.
+    /// The likelihood is not finite anywhere.
     #[error("no set of spreads explains the data: {0}")]
     NoMode(String),
     /// An error of the fitting library.

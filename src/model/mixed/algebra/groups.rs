@@ -1,11 +1,12 @@
-//! Draws of the spreads solved on every core.
+//! Solves draws of the spreads on all cores.
 
 use super::conditional::Solve;
 use super::lanes::{LANES, side_by_side};
 use super::layout::Layout;
 use crate::units::in_ranges_of_long;
 
-/// What `of` gives of every eight draws of the spreads, solved side by side.
+/// Solves the draws of the spreads in groups of eight side by side, and collects the result of `of`
+/// for each group.
 pub(crate) fn in_groups<T: Send>(
     layout: &Layout,
     theta: &[Vec<f64>],

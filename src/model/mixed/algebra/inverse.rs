@@ -2,8 +2,8 @@
 
 use super::envelope::Envelope;
 
-/// The inverse of a symmetric positive definite matrix of so many rows, and the logarithm of its
-/// determinant; `None` of another.
+/// The inverse of a symmetric positive definite matrix with `size` rows, and its log determinant.
+/// `None` for any other matrix.
 pub fn inverse(size: usize, of: impl Fn(usize, usize) -> f64) -> Option<(Vec<Vec<f64>>, f64)> {
     let envelope = Envelope::new(size, std::iter::once(0..size));
     let lower = (0..size).flat_map(|i| (0..=i).map(move |j| (i, j)));

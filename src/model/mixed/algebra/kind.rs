@@ -1,4 +1,4 @@
-//! Kinds of blocks: what is the same in all blocks that differ in nothing but their targets.
+//! Kinds of blocks. Blocks of one kind differ only in their targets.
 
 use super::design::Design;
 use std::collections::HashMap;
@@ -11,7 +11,7 @@ pub(crate) struct BlockColumn {
     pub multiplier: f64,
 }
 
-/// What a block is, and the targets of each level that is such a block.
+/// A kind of block, with the levels of this kind and their targets.
 pub(super) struct Kind {
     pub columns: Vec<BlockColumn>,
     pub patterns: Vec<Vec<f64>>,
@@ -55,7 +55,7 @@ impl Kind {
         }
     }
 
-    /// Everything that it is, in bits.
+    /// The bits of everything except levels and targets, as a key that identifies the kind.
     pub fn bits(&self) -> Vec<u64> {
         let numbers = |of: &[f64]| of.iter().map(|x| x.to_bits()).collect::<Vec<_>>();
         let mut bits = vec![self.columns.len() as u64, self.patterns.len() as u64];
@@ -90,7 +90,7 @@ pub(super) fn levels_of(design: &Design) -> Vec<Vec<usize>> {
     levels
 }
 
-/// The spreads of the block effects that count in some of these rows, and the multipliers of each.
+/// The spreads of the block effects that are nonzero in some of these rows, with their multipliers.
 fn effects_of(design: &Design, members: &[usize]) -> (Vec<usize>, Vec<Vec<f64>>) {
     let load = |index: usize, effect: usize| {
         design.rows[index].block.as_ref().map_or(0.0, |(_, loads)| loads[effect])
@@ -103,8 +103,8 @@ fn effects_of(design: &Design, members: &[usize]) -> (Vec<usize>, Vec<Vec<f64>>)
         .unzip()
 }
 
-/// Writes each of a block's columns as a multiple of the first pattern it is proportional to, or
-/// as a new one after those that are there.
+/// Writes each of a block's columns as a multiple of the first pattern that it is proportional to.
+/// A column without such a pattern becomes a new one at the end.
 fn patterns_of(
     columns: &[usize],
     dense: &[Vec<f64>],
@@ -125,7 +125,7 @@ fn patterns_of(
     (described, patterns)
 }
 
-/// `m` with `values = m·pattern`, to the last bits of a double.
+/// The `m` with `values = m·pattern`, to the last bits of a double; `None` if not proportional.
 fn multiple_of(pattern: &[f64], values: &[f64]) -> Option<f64> {
     const LAST_BITS: f64 = 4.0 * f64::EPSILON;
     let at = pattern.iter().position(|&x| x != 0.0)?;

@@ -8,17 +8,16 @@ use super::kind::BlockColumn;
 use crate::model::mixed::CoefficientId;
 use std::sync::Arc;
 
-/// Rows up to which a book is short.
+/// Most rows of a short book.
 const SHORT: usize = 128;
 
-/// The design in solving order.
 #[derive(Clone, Debug)]
 pub(crate) struct Layout {
     pub columns: Vec<ColumnSd>,
     pub means: Vec<f64>,
     pub envelope: Envelope,
-    /// What the beliefs add to the system, by place in the envelope: Γ⁻¹, with Γ the correlations of
-    /// the unknowns before the data, so ones on the diagonal where there are none.
+    /// What the beliefs add to the system, by envelope index: Γ⁻¹, with Γ the correlations of the
+    /// unknowns before the data. Without correlations it has ones on the diagonal.
     pub believed: Vec<(usize, f64)>,
     /// `log|Γ|`.
     pub log_correlations: f64,
@@ -26,9 +25,9 @@ pub(crate) struct Layout {
     pub block_spreads: Vec<usize>,
     pub rows: usize,
     pub priors: Vec<SpreadPrior>,
-    /// For each spread the levels that say something of it; `None` where they are rows or blocks.
+    /// For each spread, the number of its levels with rows; `None` for a spread of rows or blocks.
     pub levels: Vec<Option<usize>>,
-    /// The spreads of levels that have no rows.
+    /// The spreads that have levels without rows.
     pub unseen: Vec<usize>,
     pub effects: Arc<Effects>,
     blocks: Arc<Blocks>,
@@ -36,8 +35,8 @@ pub(crate) struct Layout {
 }
 
 impl Layout {
-    /// Arranges a checked design: the effects that have rows first, and the coefficients last, so
-    /// that the factor stays as sparse as the design.
+    /// Arranges a checked design: effects with rows first, coefficients last. This keeps the factor
+    /// as sparse as the design.
     pub fn new(design: &Design, targets: &[f64]) -> Self {
         let mut layout = Self::columns_of(design);
         let centred = design.rows.iter().zip(targets).map(|(row, target)| {
@@ -59,7 +58,7 @@ impl Layout {
         layout
     }
 
-    /// Puts in what the beliefs add; their correlations were checked.
+    /// Adds the beliefs, whose correlations are already checked.
     fn believe(&mut self, design: &Design, correlated: &[usize]) {
         let column = |at: usize| self.coefficient_offset + at;
         let alone = |c: &usize| correlated.iter().all(|&at| column(at) != *c);
@@ -75,7 +74,7 @@ impl Layout {
         }
     }
 
-    /// Its blocks, in the order in which their first levels come in the design.
+    /// The blocks, in the order in which their first levels appear in the design.
     pub fn blocks(&self) -> impl Iterator<Item = Block<'_>> {
         self.blocks.iter()
     }
@@ -85,13 +84,12 @@ impl Layout {
         self.rows <= SHORT
     }
 
-    /// The width of the widest block.
     pub fn widest(&self) -> usize {
         self.blocks.widest
     }
 
-    /// For each spread the levels that it is one over, with rows and without. A book has papers and
-    /// threads that were never sewn, and they say nothing of it.
+    /// Counts the levels with rows of each spread, and notes the spreads that have levels without
+    /// rows. Papers and threads that were never sewn say nothing about their spread.
     fn count_levels(&mut self) {
         let mut has_unseen = vec![false; self.priors.len()];
         for effect in self.effects.iter() {
@@ -130,8 +128,8 @@ impl Layout {
         }
     }
 
-    /// The same with every belief `times` as wide; correlations and known sds of effects stay as
-    /// they are.
+    /// A copy with every belief `times` as wide. Correlations and known sds of effects stay the
+    /// same.
     pub fn widened(&self, times: f64) -> Self {
         let mut layout = self.clone();
         for column in &mut layout.columns[self.coefficient_offset..] {
@@ -153,7 +151,6 @@ impl Layout {
         each.map(|(prior, theta)| prior.log_density(theta / prior.scale())).sum()
     }
 
-    /// The column of a coefficient.
     pub fn coefficient(&self, id: CoefficientId) -> usize {
         self.coefficient_offset + id.0
     }

@@ -2,7 +2,7 @@
 
 use super::lanes::each;
 
-/// Factors are multiplied up to this before a logarithm is taken, and down to its inverse.
+/// Factors are multiplied up to this bound, or down to its inverse, before a logarithm is taken.
 const LARGE: f64 = 1e150;
 
 /// The logarithm of a product of positive numbers, in every lane.
@@ -13,12 +13,10 @@ pub(crate) struct LogSum<const N: usize> {
 }
 
 impl<const N: usize> LogSum<N> {
-    /// Of nothing yet.
     pub fn new() -> Self {
         Self { sum: [0.0; N], product: [1.0; N] }
     }
 
-    /// One more factor.
     pub fn add(&mut self, factor: &[f64; N]) {
         let product: [f64; N] = each(|lane| self.product[lane] * factor[lane]);
         if product.iter().all(|product| inside(*product)) {
@@ -29,7 +27,7 @@ impl<const N: usize> LogSum<N> {
         }
     }
 
-    /// The same factor so many times. Raising it to a whole power costs far less than a logarithm.
+    /// Adds a factor `times` times. Raising it to a whole power costs far less than a logarithm.
     pub fn add_times(&mut self, factor: &[f64; N], times: u32) {
         if times == 1 {
             return self.add(factor);
@@ -42,7 +40,7 @@ impl<const N: usize> LogSum<N> {
         }
     }
 
-    /// The logarithm of all of them.
+    /// The logarithm of the product of all factors.
     pub fn value(self) -> [f64; N] {
         each(|lane| self.sum[lane] + self.product[lane].ln())
     }

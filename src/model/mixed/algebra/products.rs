@@ -1,30 +1,30 @@
-//! The products of a block's columns once its own effects are eliminated, and what they say of the
-//! spreads.
+//! The products of a block's columns after its own effects are eliminated, and the slopes of the
+//! spreads that follow from them.
 
 use super::blocks::Block;
 use super::lanes::{add_product, add_times, dots, each};
 use super::logarithms::LogSum;
 
-/// Working memory, and the products last formed.
+/// Working memory, and the latest products.
 #[derive(Clone, Debug)]
 pub(crate) struct Products<const N: usize> {
-    /// `Pᵀ·W·P` row by row; P the columns of the block's matrix.
+    /// `Pᵀ·W·P` row by row, with P the columns of the block's matrix.
     values: Vec<[f64; N]>,
-    /// The place of each effect eliminated, and the share `s/(1 + s·zᵀ·W·z)`.
+    /// The pattern index of each eliminated effect, and its share `s/(1 + s·zᵀ·W·z)`.
     eliminated: Vec<(usize, [f64; N])>,
-    /// For each of them `zᵀ·W·P`, with W as it was before.
+    /// For each eliminated effect `zᵀ·W·P`, with W before its elimination.
     through: Vec<[f64; N]>,
     /// One row of `W·P`.
     row: Vec<[f64; N]>,
     width: usize,
-    /// The place of the target.
+    /// Index of the target.
     target: usize,
-    /// How many targets it is the mean of.
+    /// Number of targets that it is the mean of.
     count: f64,
 }
 
 impl<const N: usize> Products<N> {
-    /// Memory for blocks of at most this width.
+    /// Allocates memory for blocks up to this width.
     pub fn new(widest: usize) -> Self {
         Self {
             values: vec![[0.0; N]; widest * widest],
@@ -37,12 +37,12 @@ impl<const N: usize> Products<N> {
         }
     }
 
-    /// Forms the products of `block` at these squares of the spreads with each of its effects
-    /// eliminated, save one that is to be kept, and adds `log|R|` to `log`.
+    /// Forms the products of `block` at these squares of the spreads, and adds `log|R|` to `log`.
+    /// Every effect of the block except `kept` is eliminated.
     ///
     /// Sherman–Morrison, effect after effect: `W ← W − W·z·zᵀ·W·s/(1 + s·zᵀ·W·z)`, z the effect's
     /// multipliers and s its variance. The multipliers are patterns of the block, so both products
-    /// are among those that are there.
+    /// are already among the values.
     pub fn form(
         &mut self,
         block: Block<'_>,
@@ -80,8 +80,8 @@ impl<const N: usize> Products<N> {
         }
     }
 
-    /// Eliminates the effect whose multipliers are pattern `effect`; gives the factor that it
-    /// brings into `|R|`.
+    /// Eliminates the effect whose multipliers are pattern `effect`. Returns the factor that it
+    /// contributes to `|R|`.
     fn eliminate(&mut self, effect: usize, variance: &[f64; N]) -> [f64; N] {
         let (from, width) = (self.through.len(), self.width);
         let place = |pattern: usize| pattern.max(effect) * width + pattern.min(effect);
@@ -98,7 +98,7 @@ impl<const N: usize> Products<N> {
         shrunk
     }
 
-    /// Fills the upper triangle in.
+    /// Copies the lower triangle into the upper one.
     fn mirror(&mut self) {
         for i in 1..self.width {
             for j in 0..i {
@@ -123,7 +123,7 @@ impl<const N: usize> Products<N> {
         sum
     }
 
-    /// `W·z` of the multipliers z of an effect, row by row.
+    /// `W·z` row by row, z the multipliers of an effect.
     pub fn weights(
         &mut self,
         block: Block<'_>,
@@ -138,11 +138,11 @@ impl<const N: usize> Products<N> {
         .collect()
     }
 
-    /// Adds to `slopes` what the block says of the spreads of its own effects and rows: the slope
-    /// of the log likelihood against `log θ`, for each spread.
+    /// Adds the block's part of the slope of the log likelihood against `log θ`, for each spread of
+    /// its own effects and rows.
     ///
     /// `cov` is the covariance of the patterns' coefficients and `fitted` their means. With Σ the
-    /// covariance of everything, `α = Σ⁻¹·(y − mean)` and z the multipliers of an effect the slope
+    /// covariance of everything, `α = Σ⁻¹·(y − mean)` and z the multipliers of an effect, the slope
     /// is `θ²·((zᵀα)² − zᵀΣ⁻¹z)`, and `Σ⁻¹ = W − W·P·cov·Pᵀ·W`. Source: docs/model.md, "Slopes".
     pub fn slopes(
         &mut self,
@@ -179,7 +179,7 @@ impl<const N: usize> Products<N> {
         }
     }
 
-    /// Puts the row of `W·P` in `self.row` and gives the same element of W's diagonal.
+    /// Writes the row of `W·P` to `self.row` and returns the matching element of W's diagonal.
     fn weigh(&mut self, row: &[f64], noise: &[f64; N]) -> [f64; N] {
         let mut diagonal = noise.map(f64::recip);
         for (to, &x) in self.row.iter_mut().zip(row) {
@@ -196,7 +196,7 @@ impl<const N: usize> Products<N> {
     }
 }
 
-/// `xᵀ·matrix·x`, the matrix symmetric and whole.
+/// `xᵀ·matrix·x` for a symmetric matrix stored in full.
 fn quadratic<const N: usize>(matrix: &[[f64; N]], x: &[[f64; N]]) -> [f64; N] {
     let mut sum = [0.0; N];
     for (row, one) in matrix.chunks_exact(x.len().max(1)).zip(x) {

@@ -1,27 +1,27 @@
-//! The least value of a smooth function whose slopes are exact.
+//! Minimises a smooth function whose slopes are exact.
 
 use super::envelope::dot;
 
-/// Halvings of one step at most.
+/// Most halvings of one step.
 const MAX_HALVINGS: usize = 30;
-/// The search ends when the slopes promise less than this, for each hundred of the value's size.
+/// The search ends when the slopes promise less than this times `1 + |value|/100`.
 const SETTLED: f64 = 1e-15;
-/// What a value is rounded by at most, for each of its size.
+/// Bound on the rounding of a value, as a share of its size.
 const ROUNDING: f64 = 1e-9;
-/// The share of what the slope promises that a step must keep (Armijo's rule).
+/// The share of the gain promised by the slope that a step must achieve (Armijo's rule).
 const KEPT: f64 = 1e-4;
-/// The share of the slope along a step that may be left after it.
+/// The largest share of the slope along a step that may remain after it.
 const LEFT: f64 = 0.9;
-/// The first step's greatest length.
+/// Greatest length of the first step.
 const FIRST_STEP: f64 = 0.5;
 
-/// A smooth function of several numbers, and its slopes. Where it has no value it is very large.
+/// A smooth function of several numbers, and its slopes. Where it is undefined its value is very
+/// large.
 pub(crate) trait Sloped {
-    /// Its value.
     fn value(&self, x: &[f64]) -> f64;
-    /// How it changes with each number.
+    /// Derivative with respect to each number.
     fn slopes(&self, x: &[f64]) -> Vec<f64>;
-    /// The inverse of about its second derivatives where the search starts, if that is known.
+    /// The inverse of approximate second derivatives at the start, if known.
     fn bends(&self, _start: &[f64]) -> Option<Vec<Vec<f64>>> {
         None
     }
@@ -30,19 +30,19 @@ pub(crate) trait Sloped {
 /// How a search ended.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct Descent {
-    /// Where.
     pub x: Vec<f64>,
-    /// Why.
+    /// The reason why it stopped.
     pub stopped: &'static str,
     /// Whether the slopes promise nothing more, or only less than rounding hides.
     pub settled: bool,
 }
 
-/// The quasi-Newton method of Broyden, Fletcher, Goldfarb and Shanno, with halved steps; Nocedal and
-/// Wright (2006), "Numerical Optimization", algorithm 6.1. It ends by what the slopes still
-/// promise, which are exact: near the end the values differ by their rounding only, and there a step
-/// is judged by the slopes too (Hager and Zhang 2005, SIAM Journal on Optimization 16, the approximate
-/// rule of Wolfe).
+/// Minimises by the quasi-Newton method of Broyden, Fletcher, Goldfarb and Shanno, with halved
+/// steps. Source: Nocedal and Wright (2006), "Numerical Optimization", algorithm 6.1.
+///
+/// The search ends by what the slopes still promise, because they are exact. Near the end the
+/// values differ by rounding only. There a step is judged by the slopes too, by the approximate
+/// rule of Wolfe (Hager and Zhang 2005, SIAM Journal on Optimization 16).
 pub(crate) fn descend(objective: &impl Sloped, mut x: Vec<f64>, most_steps: usize) -> Descent {
     let ended = |x, stopped, settled| Descent { x, stopped, settled };
     if x.is_empty() {
@@ -85,11 +85,11 @@ pub(crate) fn descend(objective: &impl Sloped, mut x: Vec<f64>, most_steps: usiz
     ended(x, "the steps ran out", false)
 }
 
-/// The inverse of the matrix of second derivatives, as far as the steps have shown it.
+/// The inverse of the matrix of second derivatives, as far as the steps have revealed it.
 struct Curvature(Vec<Vec<f64>>);
 
 impl Curvature {
-    /// The same in every direction.
+    /// A multiple of the identity.
     fn even(scale: f64, size: usize) -> Self {
         let row = |i| (0..size).map(|j| if i == j { scale } else { 0.0 }).collect();
         Self((0..size).map(row).collect())
@@ -99,7 +99,7 @@ impl Curvature {
         self.0.iter().map(|row| dot(row, slopes)).collect()
     }
 
-    /// Follows a step `moved` over which the slopes were `bent`, where that was convex.
+    /// Updates with a step `moved` over which the slopes changed by `bent`, if that was convex.
     fn learn(&mut self, moved: &[f64], bent: &[f64], first: bool) {
         let along = dot(moved, bent);
         if along <= 1e-10 * dot(moved, moved) {

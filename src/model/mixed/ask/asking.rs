@@ -1,4 +1,4 @@
-//! Asking functionals of a solved system.
+//! Evaluates functionals of a solved system.
 
 use super::functional::{Resolved, Unseen};
 use crate::model::mixed::algebra::conditional::Conditional;
@@ -13,12 +13,11 @@ pub(crate) struct Moment<const N: usize> {
     pub sd: [f64; N],
 }
 
-/// Asks functionals of a solved system.
 pub(crate) struct Asking<'a, const N: usize = 1> {
     layout: &'a Layout,
-    /// For each column, then for each effect without rows that was asked of.
+    /// One entry for each column, then one for each effect without rows that was asked for.
     pub(crate) c: Vec<[f64; N]>,
-    /// Columns in which `c` has something.
+    /// Columns in which `c` is nonzero.
     active: Vec<usize>,
 }
 
@@ -34,7 +33,7 @@ impl<'a, const N: usize> Asking<'a, N> {
         Moment { mean, sd: each(|lane| (known[lane] + new[lane]).sqrt()) }
     }
 
-    /// Puts `L⁻¹·c` of the functional in `self.c` and gives the conditional mean.
+    /// Sets `self.c` to `L⁻¹·c` of the functional and returns the conditional mean.
     pub fn load(&mut self, system: &Conditional<N>, functional: &Resolved) -> [f64; N] {
         self.make_room(std::slice::from_ref(functional));
         self.c.fill([0.0; N]);
@@ -52,7 +51,7 @@ impl<'a, const N: usize> Asking<'a, N> {
         mean
     }
 
-    /// Makes `self.c` long enough for the effects without rows that are asked of.
+    /// Makes `self.c` long enough for the effects without rows that are asked for.
     pub fn make_room(&mut self, functionals: &[Resolved]) {
         let unseen = functionals.iter().flat_map(|one| &one.unseen);
         let places = unseen.map(|one| one.place + 1).max().unwrap_or(0);
@@ -60,12 +59,12 @@ impl<'a, const N: usize> Asking<'a, N> {
         self.c.resize(room.max(self.c.len()), [0.0; N]);
     }
 
-    /// Solves `L·z = c` in the place of `self.c`, which is zero before `from`.
+    /// Solves `L·z = c` in place in `self.c`, which is zero before `from`.
     pub fn forward(&mut self, system: &Conditional<N>, from: usize) {
         self.layout.envelope.forward(&system.factor, &mut self.c, from, &mut self.active);
     }
 
-    /// `zᵀz` of what was solved.
+    /// `zᵀz` of the latest solution.
     pub fn square(&self) -> [f64; N] {
         let mut square = [0.0; N];
         let active = self.active.iter().map(|&column| &self.c[column]);
@@ -76,22 +75,22 @@ impl<'a, const N: usize> Asking<'a, N> {
 }
 
 impl Asking<'_> {
-    /// Solves `Lᵀ·x = z` in the place of `self.c`.
+    /// Solves `Lᵀ·x = z` in place in `self.c`.
     pub fn backward(&mut self, system: &Conditional<1>) {
         self.layout.envelope.backward(&system.factor, &mut self.c);
     }
 }
 
-/// The few columns that many functionals are made of, and effects without rows: their covariances
-/// are worked out once.
+/// The few columns, and effects without rows, that many functionals are built from. Their
+/// covariances are computed once.
 pub(crate) struct Shared {
     columns: Vec<Resolved>,
-    /// For each functional its multipliers, with places among the columns.
+    /// The multipliers of each functional, by index among the columns.
     each: Vec<Vec<(usize, f64)>>,
 }
 
 impl Shared {
-    /// The columns of these functionals, which were resolved together.
+    /// The columns of these functionals, which must have been resolved together.
     pub fn of(functionals: &[Resolved], layout: &Layout) -> Self {
         let all = functionals.iter().flat_map(|one| one.entries.iter().map(|entry| entry.0));
         let columns: Vec<usize> = all.collect::<BTreeSet<_>>().into_iter().collect();
@@ -113,7 +112,7 @@ impl Shared {
         Self { columns: columns.map(alone).collect(), each }
     }
 
-    /// What a solved system gives of the columns.
+    /// The means and covariances of the columns in a solved system.
     pub fn given(&self, asking: &mut Asking<'_, LANES>, system: &Conditional<LANES>) -> Given {
         let loaded: Vec<_> = (self.columns.iter())
             .map(|column| (asking.load(system, column), asking.c.clone()))
@@ -129,7 +128,7 @@ impl Shared {
         Given { squares: system.squares.clone(), means, products }
     }
 
-    /// Of one of the functionals, by its number.
+    /// The moment of one of the functionals, by its number.
     pub fn moment(&self, given: &Given, number: usize, functional: &Resolved) -> Moment<LANES> {
         let mut mean = [functional.constant; LANES];
         let mut variance = new_variance(&given.squares, functional);
@@ -145,11 +144,11 @@ impl Shared {
     }
 }
 
-/// What eight draws give of shared columns.
+/// Means and covariances of shared columns at eight draws.
 pub(crate) struct Given {
     squares: Vec<[f64; LANES]>,
     means: Vec<[f64; LANES]>,
-    /// Their covariances, the lower triangle row by row.
+    /// The covariances, as a lower triangle row by row.
     products: Vec<[f64; LANES]>,
 }
 
@@ -164,7 +163,7 @@ fn row(at: usize) -> usize {
     at * (at + 1) / 2
 }
 
-/// The variance of what the functional draws for itself.
+/// The variance of the functional's own new draws and noise.
 pub(crate) fn new_variance<const N: usize>(
     squares: &[[f64; N]],
     functional: &Resolved,

@@ -1,4 +1,4 @@
-//! The effects of the blocking factor, which the solve eliminates, brought back from it.
+//! Recovers the effects of the blocking factor, which the solve eliminates.
 
 use super::asking::Asking;
 use crate::model::mixed::algebra::blocks::Block;
@@ -13,39 +13,38 @@ use crate::model::mixed::{Mixture, SpreadId};
 use crate::units::in_ranges;
 use std::sync::Arc;
 
-/// Below this share of what it would be without a fit, the variance of a block's residual is
-/// nothing but rounding: the fit follows such a block exactly, and it shows no effect.
+/// Below this share of its value without a fit, the variance of a block's residual is only
+/// rounding. The fit follows such a block exactly, and the block shows no effect.
 const LEAST_SHARE: f64 = 1e-10;
 
-/// Blocks that are worked out at once: each takes some kilobytes for its draws.
+/// Blocks handled at once: each takes some kilobytes for its draws.
 const AT_ONCE: usize = 4_096;
 
 /// The effect of one level of the blocking factor.
 #[derive(Clone, Debug)]
 pub struct BlockEffect {
     pub level: usize,
-    /// Its distribution.
     pub effect: Mixture,
-    /// The effect in standard deviations of what the model expects it to come out as: 0 on
-    /// average, with variance 1 where the spreads are known.
+    /// The effect in units of the standard deviation that the model expects of its estimate. Its
+    /// mean is 0, and its variance is 1 where the spreads are known.
     pub standardised: f64,
 }
 
-/// A block's effect at a draw of the spreads, whatever its targets, in every lane.
+/// A block's effect at a draw of the spreads, before targets are put in, in every lane.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct EffectAt<const N: usize> {
-    /// `V⁻¹·q`: what each row's target adds to g.
+    /// `V⁻¹·q`: what each row's target contributes to g.
     weights: Vec<[f64; N]>,
     /// `qᵀV⁻¹·X·β̂`.
     fitted: [f64; N],
     shrunk: [f64; N],
     pub sd: [f64; N],
-    /// 0 where the fit follows the block exactly.
+    /// Standardises the effect; 0 where the fit follows the block exactly.
     unit: [f64; N],
 }
 
 impl<const N: usize> EffectAt<N> {
-    /// Mean and standardised effect with these centred targets.
+    /// Mean and standardised effect for these centred targets.
     pub fn with(&self, targets: &[f64]) -> [[f64; N]; 2] {
         let mut residual = self.fitted.map(|fitted| -fitted);
         let each_row = self.weights.iter().zip(targets);
@@ -55,14 +54,15 @@ impl<const N: usize> EffectAt<N> {
 }
 
 impl Posterior {
-    /// What `of` makes of one effect of the blocking factor, that with this spread, at every level
-    /// that has a row in which it counts. Levels whose blocks are alike come together.
+    /// Applies `of` to one effect of the blocking factor, the one with this spread, at every level
+    /// that has a row in which it counts. Levels with equal blocks come together.
     ///
-    /// Given the spreads, with s the effect's spread, q its multipliers in the block's rows, V
-    /// the covariance of the rows' own noise and of the block's other effects, and `c = qᵀV⁻¹q`, `r = s²/(1 + s²·c)`, `g = qᵀV⁻¹(y − X·β̂)` and
-    /// `h = aᵀ·cov(β)·a`, `a = XᵀV⁻¹q`: the mean is `r·g`, the variance `r + r²·h`, and
-    /// standardised it is `g/√(c·(1 + s²·c) − h)`. Over the spreads it is a mixture.
-    /// Source: docs/model.md, "Sewings in order of date".
+    /// Given the spreads, let s be the effect's spread and q its multipliers in the block's rows.
+    /// Let V be the covariance of the rows' own noise and of the block's other effects. With
+    /// `c = qᵀV⁻¹q`, `r = s²/(1 + s²·c)`, `g = qᵀV⁻¹(y − X·β̂)` and `h = aᵀ·cov(β)·a`,
+    /// `a = XᵀV⁻¹q`: the mean is `r·g`, the variance `r + r²·h`, and the standardised effect
+    /// `g/√(c·(1 + s²·c) − h)`. Over the spreads the effect is a mixture. Source: docs/model.md,
+    /// "Sewings in order of date".
     pub fn block_effects<T: Send>(
         &self,
         spread: SpreadId,
@@ -80,7 +80,7 @@ impl Posterior {
         blocks.chunks(AT_ONCE).flat_map(of_some).collect()
     }
 
-    /// The effect of each block at every eight draws.
+    /// The effect of each block, at each group of eight draws.
     fn at_draws(&self, blocks: &[(Block<'_>, usize)]) -> Vec<Vec<EffectAt<LANES>>> {
         in_ranges(self.groups(), |range| {
             let (mut solve, mut asking) = (Solve::new(&self.layout), Asking::new(&self.layout));
@@ -95,7 +95,7 @@ impl Posterior {
         })
     }
 
-    /// The effect at each level of a block, whose place among `effects` is `at`.
+    /// The effect at each level of a block, which has index `at` in `effects`.
     fn over_draws<'a>(
         &'a self,
         block: Block<'a>,
@@ -119,7 +119,7 @@ impl Posterior {
     }
 }
 
-/// An effect of `block` in a solved system.
+/// One effect of `block` in a solved system.
 pub(crate) fn at<const N: usize>(
     block: Block<'_>,
     effect: usize,

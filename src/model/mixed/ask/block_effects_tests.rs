@@ -1,4 +1,4 @@
-//! Block effects against the whole covariance of everything, solved densely.
+//! Compares block effects with a dense solve of the whole covariance.
 
 use super::asking::Asking;
 use super::block_effects::at;
@@ -16,7 +16,7 @@ const THETA: [f64; 4] = [0.3, 0.4, 0.25, 0.35];
 /// Unknowns of the dense solve: mean, slope, two groups, and two effects of four blocks.
 const UNKNOWNS: usize = 12;
 
-/// Of the block's second effect, which counts in some rows only.
+/// Multiplier of the block's second effect, which counts in some rows only.
 fn tilt(load: f64) -> f64 {
     if load > 1.1 { 0.9 * load } else { 0.0 }
 }
@@ -29,8 +29,8 @@ struct Example {
     own: SpreadId,
 }
 
-/// Two groups, four blocks of one to three rows, one row whose block does not count in it and one
-/// row without a block.
+/// Two groups and four blocks of one to three rows. One row has a block that does not count in it,
+/// and one row has no block.
 fn example() -> Example {
     let mut design = Design::new();
     let prior = SpreadPrior::HalfNormal(0.5);
@@ -63,7 +63,7 @@ impl Example {
         });
     }
 
-    /// Multipliers of mean, slope, two groups, then both effects of blocks 2, 3, 5 and 7 in a row.
+    /// Multipliers in a row: mean, slope, two groups, then both effects of blocks 2, 3, 5 and 7.
     fn multipliers(&self, row: &Row) -> [f64; UNKNOWNS] {
         let mut x = [0.0; UNKNOWNS];
         (x[0], x[1]) = (row.coefficients[0].1, row.coefficients[1].1);
@@ -76,7 +76,7 @@ impl Example {
     }
 }
 
-/// Solves a symmetric positive definite system by Gauss and Jordan.
+/// Solves a symmetric positive definite system by Gauss–Jordan elimination.
 fn solve(mut a: Vec<Vec<f64>>, mut b: Vec<f64>) -> Vec<f64> {
     for i in 0..b.len() {
         let pivot = a[i][i];
@@ -91,8 +91,8 @@ fn solve(mut a: Vec<Vec<f64>>, mut b: Vec<f64>) -> Vec<f64> {
     b
 }
 
-/// Mean of one effect of a block, its variance, and the variance of its mean from one set of
-/// observations to the next: all from `cov(δ, y)·cov(y)⁻¹`.
+/// Mean of one effect of a block, its variance, and the variance of its mean over repeated sets of
+/// observations. All come from `cov(δ, y)·cov(y)⁻¹`.
 fn dense(example: &Example, unknown: usize) -> (f64, f64, f64) {
     let [group, first, _, second] = THETA;
     let effects = [[first; 4], [second; 4]].concat();
@@ -156,7 +156,7 @@ fn a_block_has_the_effect_of_the_dense_solve() {
     assert_eq!(seen, 8);
 }
 
-/// A spread of nothing leaves no effect, and what stands out still does.
+/// With a spread of zero the effect is zero, but its standardised value is still found.
 #[test]
 fn without_a_spread_the_effect_is_nothing_and_its_sign_is_kept() {
     let example = example();

@@ -1,7 +1,7 @@
-//! What rows not yet observed will leave of a functional's variance.
+//! Predicts how much of a functional's variance will be left after rows that are not yet observed.
 //!
-//! Given the spreads everything is Gaussian, so the variance after an observation does not depend
-//! on what is observed: it is known before. docs/model.md, "The next trial".
+//! Given the spreads everything is Gaussian. So the variance after an observation does not depend
+//! on the observed value, and is known in advance. docs/model.md, "The next trial".
 
 use super::asking::{Asking, new_variance};
 use super::functional::{Resolved, Together};
@@ -15,18 +15,18 @@ use crate::model::mixed::fit::posterior::Posterior;
 use crate::model::mixed::{Functional, Mixture};
 use crate::units::in_ranges;
 
-/// The variance of a functional, now and after rows still to be observed.
+/// The variance of a functional, now and after rows that are not yet observed.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Foreseen {
-    /// With the rows that are taken for observed.
+    /// After the base rows.
     pub before: f64,
-    /// With each set of further rows as well, in their order.
+    /// After the base rows and each set of further rows, in their order.
     pub after: Vec<f64>,
-    /// What the functional draws for itself, which no row reaches.
+    /// From the functional's own new draws, which no row can reduce.
     pub never: f64,
 }
 
-/// The block a row is of, with the multipliers of its effects.
+/// The block of a row, with the multipliers of its effects.
 type InBlock = Option<(usize, Vec<f64>)>;
 
 /// A row still to be observed, in solving order.
@@ -53,7 +53,7 @@ impl Ahead {
         }
     }
 
-    /// What belongs to this row alone, but for its block.
+    /// The variance that belongs to this row alone, without its block.
     fn noise<const N: usize>(&self, squares: &[[f64; N]]) -> [f64; N] {
         let mut noise = [self.known; N];
         self.own.iter().for_each(|&(k, load)| add_times(&mut noise, &squares[k], load));
@@ -61,7 +61,7 @@ impl Ahead {
     }
 }
 
-/// What is asked: a functional, rows taken for observed, and sets of further rows.
+/// A question: functionals, base rows that are taken as observed, and sets of further rows.
 struct Question {
     asked: Vec<Resolved>,
     base: Vec<Ahead>,
@@ -77,7 +77,8 @@ impl Question {
         Self { asked, base: ahead(base), sets: sets.iter().map(|set| ahead(set)).collect() }
     }
 
-    /// At given spreads, each functional, and how the base and each set as well move it.
+    /// At given spreads, the moments of the functionals, and how the base moves them, alone and
+    /// with each set.
     fn ahead<const N: usize>(&self, layout: &Layout, system: &Conditional<N>) -> Moved<N> {
         let mut asking = Asking::new(layout);
         let (mut now, mut targets) = (Vec::new(), Vec::new());
@@ -105,7 +106,7 @@ impl Question {
         Moved { now, moves: moves.collect(), base }
     }
 
-    /// The variance of the only functional, with the base and with each set as well.
+    /// The variance of the only functional after the base, alone and with each set.
     fn variances<const N: usize>(&self, layout: &Layout, system: &Conditional<N>) -> Vec<[f64; N]> {
         let moved = self.ahead(layout, system);
         let all = std::iter::once(&moved.base).chain(&moved.moves);
@@ -118,7 +119,7 @@ impl Question {
     }
 }
 
-/// What [`Outlook`] has, in every lane.
+/// An [`Outlook`] in every lane.
 struct Moved<const N: usize> {
     now: Vec<([f64; N], [f64; N])>,
     moves: Vec<Vec<Vec<[f64; N]>>>,
@@ -135,15 +136,16 @@ impl<const N: usize> Moved<N> {
     }
 }
 
-/// Several functionals at one draw of the spreads, and how rows still to be observed will move them.
+/// Several functionals at one draw of the spreads, and how rows that are not yet observed will move
+/// them.
 ///
-/// Whatever is observed is a sum of independent surprises, each standard normal: with ζ for them, a
-/// functional will have the mean `mean + Σ moves·ζ` and the variance `variance − Σ moves²`.
+/// An observation is a sum of independent surprises ζ, each standard normal. After it a functional
+/// has the mean `mean + Σ moves·ζ` and the variance `variance − Σ moves²`.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Outlook {
     /// Mean and variance of each functional.
     pub now: Vec<(f64, f64)>,
-    /// For each set, for each of its surprises, by how much it moves each functional.
+    /// For each set and each of its surprises, by how much it moves each functional.
     pub moves: Vec<Vec<Vec<f64>>>,
 }
 
@@ -154,20 +156,21 @@ impl Outlook {
     }
 }
 
-/// The Cholesky factor L of the covariance Σ of the rows so far, and for each functional `z = L⁻¹·c`,
-/// c their covariances with it: `zᵀz = cᵀΣ⁻¹c` is the variance that they take away.
+/// The Cholesky factor L of the covariance Σ of the rows so far, and for each functional
+/// `z = L⁻¹·c`. c are the rows' covariances with the functional, from which they remove the
+/// variance `zᵀz = cᵀΣ⁻¹c`.
 struct Grown<const N: usize> {
     targets: Vec<Vec<[f64; N]>>,
     /// The variances of the block effects.
     effects: Vec<[f64; N]>,
     loaded: Vec<(Vec<[f64; N]>, InBlock)>,
     factor: Vec<Vec<[f64; N]>>,
-    /// For each row, for each functional.
+    /// For each row, one value per functional.
     z: Vec<Vec<[f64; N]>>,
 }
 
 impl<const N: usize> Grown<N> {
-    /// Adds a row with `c = L⁻¹·(its multipliers)` of the solved system.
+    /// Adds a row. `c` is `L⁻¹·(its multipliers)` in the solved system.
     fn push(&mut self, row: &Ahead, noise: &[f64; N], c: &[[f64; N]]) {
         let mut line: Vec<[f64; N]> = (self.loaded.iter())
             .map(|other| sum(&dots(c, &other.0), &self.shared(row, &other.1)))
@@ -178,7 +181,7 @@ impl<const N: usize> Grown<N> {
         }
         let whole = sum(&sum(&dots(c, c), &self.shared(row, &row.block)), noise);
         let known = dots(&line, &line);
-        // A row that the others fix without noise says nothing new: divided by infinity it does.
+        // A row that the others determine without noise adds nothing, so divide by infinity.
         let root = each(|lane| match whole[lane] - known[lane] {
             pivot if pivot > 0.0 => pivot.sqrt(),
             _ => f64::INFINITY,
@@ -196,7 +199,7 @@ impl<const N: usize> Grown<N> {
         self.loaded.push((c.to_vec(), row.block.clone()));
     }
 
-    /// The part of two rows' covariance that comes from being of one block.
+    /// The part of two rows' covariance that comes from sharing a block.
     fn shared(&self, row: &Ahead, other: &InBlock) -> [f64; N] {
         let mut shared = [0.0; N];
         if let (Some((level, loads)), Some((same, others))) = (&row.block, other)
@@ -221,13 +224,13 @@ fn sum<const N: usize>(one: &[f64; N], other: &[f64; N]) -> [f64; N] {
 }
 
 impl Posterior {
-    /// The variance that `asked` will have once `base` and then each of `sets` are observed,
-    /// averaged over the draws of the spreads. Blocks of these rows are new ones: their levels
-    /// say only which of them belong together.
+    /// The variance of `asked` after `base` and then each of `sets` are observed, averaged over the
+    /// draws of the spreads. These rows belong to new blocks: their levels only say which rows
+    /// share one.
     ///
-    /// At each draw it is exact: `var(W) − cᵀΣ⁻¹c`, Σ the rows' covariance and c theirs with W.
-    /// The draws keep their weights and the spread of their means. Source: docs/model.md, "The
-    /// next trial".
+    /// At each draw the variance is exact: `var(W) − cᵀΣ⁻¹c`, Σ the rows' covariance and c theirs
+    /// with W. The draws keep their weights and the spread of their means. Source: docs/model.md,
+    /// "The next trial".
     pub fn foresee(&self, asked: &Functional, base: &[Row], sets: &[Vec<Row>]) -> Foreseen {
         let question = Question::new(&self.layout, std::slice::from_ref(asked), base, sets);
         let left = in_ranges(self.groups(), |range| {
@@ -249,7 +252,7 @@ impl Posterior {
         Foreseen { before: average[0], after: average.split_off(1), never }
     }
 
-    /// As [`Posterior::foresee`], with every spread at its mode: the variances with each set.
+    /// As [`Posterior::foresee`], but with every spread at its mode: the variances after each set.
     pub fn foresee_at_mode(&self, asked: &Functional, base: &[Row], sets: &[Vec<Row>]) -> Vec<f64> {
         let mut solve = Solve::new(&self.layout);
         solve.at(&self.mode);
@@ -257,9 +260,9 @@ impl Posterior {
         question.variances(&self.layout, &solve.system)[1..].iter().map(|left| left[0]).collect()
     }
 
-    /// How each of `sets` will move several functionals together, at `draws` draws of the spreads
-    /// that count the same: the ones at equal steps of the weights added up, in order of what they
-    /// say of the first functional's standard deviation.
+    /// How each of `sets` will move several functionals together, at `draws` equally weighted draws
+    /// of the spreads. The draws are sorted by the standard deviation of the first functional, and
+    /// picked at equal steps of their cumulative weight.
     pub fn outlooks(&self, asked: &[Functional], sets: &[Vec<Row>], draws: usize) -> Vec<Outlook> {
         let question = Question::new(&self.layout, asked, &[], sets);
         let chosen = self.stepped(&asked[..asked.len().min(1)], draws);
@@ -342,7 +345,7 @@ mod tests {
         }
     }
 
-    /// The variance at `theta` from a layout with these rows and targets.
+    /// The variance at `theta` of a layout with these rows and targets.
     fn refitted(model: &Model, rows: &[Row], targets: &[f64], theta: &[f64]) -> f64 {
         let mut design = model.design.clone();
         rows.iter().for_each(|row| design.push(row.clone()));
@@ -353,7 +356,7 @@ mod tests {
         Asking::new(&layout).moment(&solve.system, &asked).sd[0].powi(2)
     }
 
-    /// With the spreads held, whatever is observed.
+    /// The spreads are fixed. The variance must not depend on the observed values.
     #[test]
     fn a_refit_has_the_variance_that_was_announced() {
         let model = model();

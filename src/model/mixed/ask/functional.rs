@@ -1,4 +1,4 @@
-//! Numbers asked of a fit: linear combinations of its unknowns and of effects not yet drawn.
+//! Quantities asked of a fit: linear combinations of its unknowns and of effects not yet drawn.
 
 use crate::model::mixed::algebra::effects::ColumnSd;
 use crate::model::mixed::algebra::layout::Layout;
@@ -7,16 +7,15 @@ use crate::model::mixed::{CoefficientId, EffectId, SpreadId};
 /// `constant + Σ coefficients + Σ effects + Σ new draws + noise`, each with its multiplier.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Functional {
-    /// A known number.
     pub constant: f64,
     /// Coefficients with their multipliers.
     pub coefficients: Vec<(CoefficientId, f64)>,
-    /// Effects, their levels and multipliers.
+    /// Effects with their levels and multipliers.
     pub effects: Vec<(EffectId, usize, f64)>,
-    /// Spreads of effects never observed (a new group, a new sewing), with their multipliers;
-    /// each is a draw of its own.
+    /// Spreads of effects never observed (a new group, a new sewing), with their multipliers. Each
+    /// is a separate draw.
     pub new: Vec<(SpreadId, f64)>,
-    /// A known variance to be added.
+    /// A known variance to add.
     pub variance: f64,
 }
 
@@ -26,32 +25,32 @@ pub(crate) struct Resolved {
     pub constant: f64,
     /// Columns of the system with their multipliers.
     pub entries: Vec<(usize, f64)>,
-    /// Effects that have no rows.
+    /// Effects without rows.
     pub unseen: Vec<Unseen>,
     pub new: Vec<(usize, f64)>,
     pub variance: f64,
-    /// The first of the columns.
+    /// The lowest of the columns.
     pub from: usize,
 }
 
-/// An effect that has no rows and so no column in the system.
+/// An effect without rows, which therefore has no column in the system.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Unseen {
-    /// Its place among those that are asked of together.
+    /// Its index among the effects without rows that are asked for together.
     pub place: usize,
     pub sd: ColumnSd,
     pub multiplier: f64,
 }
 
 impl Resolved {
-    /// Columns and effects without rows, less their means before the data.
+    /// A functional of columns and effects without rows, less their means before the data.
     pub fn of(entries: Vec<(usize, f64)>, unseen: Vec<Unseen>, layout: &Layout) -> Self {
         let from = entries.iter().map(|entry| entry.0).min().unwrap_or(layout.columns.len());
         Self { constant: 0.0, entries, unseen, new: Vec::new(), variance: 0.0, from }
     }
 }
 
-/// Functionals that are asked together.
+/// Resolves functionals that are asked together.
 pub(crate) fn resolved_together<'a>(
     functionals: impl IntoIterator<Item = &'a Functional>,
     layout: &Layout,
@@ -60,8 +59,8 @@ pub(crate) fn resolved_together<'a>(
     functionals.into_iter().map(|one| one.resolve_with(layout, &mut together)).collect()
 }
 
-/// The numbers of the effects without rows that are asked of together: what two functionals have in
-/// common goes into their covariance.
+/// The numbers of the effects without rows in functionals that are asked together. An effect that
+/// two functionals share contributes to their covariance.
 pub(crate) type Together = Vec<usize>;
 
 impl Functional {
@@ -86,7 +85,7 @@ impl Functional {
         self
     }
 
-    /// Adds another functional, whose new draws are not shared with this one's.
+    /// Adds another functional. Its new draws are not shared with this one's.
     #[must_use]
     pub fn plus_all(mut self, other: &Self) -> Self {
         self.constant += other.constant;
@@ -97,12 +96,12 @@ impl Functional {
         self
     }
 
-    /// Asked by itself.
+    /// Resolves it by itself.
     pub(crate) fn resolve(&self, layout: &Layout) -> Resolved {
         self.resolve_with(layout, &mut Together::new())
     }
 
-    /// Asked together with others.
+    /// Resolves it together with others.
     pub(crate) fn resolve_with(&self, layout: &Layout, together: &mut Together) -> Resolved {
         let coefficients = self.coefficients.iter().map(|&(id, x)| (layout.coefficient(id), x));
         let mut entries: Vec<_> = coefficients.collect();

@@ -1,4 +1,4 @@
-//! Means and covariances of several functionals together.
+//! Joint means and covariances of several functionals.
 
 use super::asking::{Asking, new_variance};
 use super::functional::{Resolved, Together};
@@ -8,18 +8,18 @@ use crate::model::mixed::algebra::lanes::{LANES, dots};
 use crate::model::mixed::fit::posterior::Posterior;
 use crate::units::in_ranges;
 
-/// Mean and covariance of several numbers together, which are normal at one draw of the spreads.
+/// Joint mean and covariance of several numbers, which are normal at one draw of the spreads.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Joint<const N: usize> {
-    /// The weight of the draw; they sum to one.
+    /// The weight of the draw. The weights sum to one.
     pub weight: f64,
     pub mean: [f64; N],
     pub covariance: [[f64; N]; N],
 }
 
 impl Posterior {
-    /// Mean and covariance of the functionals at each draw of the spreads. New draws are not shared
-    /// between them.
+    /// Joint mean and covariance of the functionals at each draw of the spreads. New draws are not
+    /// shared between functionals.
     pub fn together<const N: usize>(&self, functionals: &[Functional; N]) -> Vec<Joint<N>> {
         let mut together = Together::new();
         let asked = functionals.each_ref().map(|one| one.resolve_with(&self.layout, &mut together));
@@ -32,7 +32,7 @@ impl Posterior {
     }
 }
 
-/// Eight draws, side by side.
+/// The joint moments at eight draws, side by side.
 fn group<const N: usize>(
     asking: &mut Asking<'_, LANES>,
     system: &Conditional<LANES>,

@@ -1,16 +1,16 @@
-//! Weighted mixtures of normal distributions: what every range and every chance is read from.
+//! Weighted mixtures of normal distributions. Every range and every chance comes from one.
 
 use super::normal::{normal_between, normal_cdf};
 use serde::Serialize;
 use std::sync::Arc;
 
-/// Newton steps at most; bisection alone would need fewer than this.
+/// Most Newton steps. Bisection alone would need fewer.
 const MAX_STEPS: usize = 200;
-/// A quantile is settled when a Newton step is under this share of the mixture's sd: such steps
-/// square what is missing, so that far less is left than any digit that is shown.
+/// A quantile is settled when a Newton step is below this share of the mixture's sd. Each step
+/// squares the error, so what is left is far below any digit shown.
 const SETTLED: f64 = 1e-7;
 
-/// A mixture of normal distributions. One component for each draw of the spreads.
+/// A mixture of normal distributions, with one component for each draw of the spreads.
 #[derive(Clone, Debug)]
 pub struct Mixture {
     weights: Arc<[f64]>,
@@ -22,37 +22,27 @@ pub struct Mixture {
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Summary {
     pub mean: f64,
-    /// Standard deviation.
     pub sd: f64,
-    /// 5 % quantile.
     pub q05: f64,
-    /// Median.
     pub q50: f64,
-    /// 95 % quantile.
     pub q95: f64,
 }
 
-/// A distribution with its ranges: 90 % between `q05` and `q95`, half the time
-/// between `q25` and `q75`.
+/// A distribution with its ranges: 90 % lie between `q05` and `q95`, and half between `q25` and
+/// `q75`.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Ranges {
     pub mean: f64,
-    /// Standard deviation.
     pub sd: f64,
-    /// 5 % quantile.
     pub q05: f64,
-    /// 25 % quantile.
     pub q25: f64,
-    /// Median.
     pub q50: f64,
-    /// 75 % quantile.
     pub q75: f64,
-    /// 95 % quantile.
     pub q95: f64,
 }
 
 impl Mixture {
-    /// A mixture from weights that sum to one, means and standard deviations, one for each.
+    /// A mixture from weights that sum to one, and as many means and standard deviations.
     pub(crate) fn new(weights: Arc<[f64]>, means: Vec<f64>, sds: Vec<f64>) -> Self {
         Self { weights, means, sds }
     }
@@ -66,33 +56,31 @@ impl Mixture {
         self.components().map(|(w, m, _)| w * m).sum()
     }
 
-    /// The standard deviation.
     pub fn sd(&self) -> f64 {
         let mean = self.mean();
         self.components().map(|(w, m, s)| w * (s * s + (m - mean) * (m - mean))).sum::<f64>().sqrt()
     }
 
-    /// The share of the mixture at or below `x`.
+    /// The probability at or below `x`.
     pub fn cdf(&self, x: f64) -> f64 {
         self.components().map(|(w, m, s)| w * normal_share(x, m, s)).sum()
     }
 
-    /// The shares of the mixture below and above `x`, each without loss of digits where it is
-    /// small.
+    /// The probabilities below and above `x`. Each keeps its digits where it is small.
     pub fn tails(&self, x: f64) -> (f64, f64) {
         let below = |(w, m, s)| w * normal_share(x, m, s);
         let above = |(w, m, s): (f64, f64, f64)| w * normal_share(-x, -m, s);
         (self.components().map(below).sum(), self.components().map(above).sum())
     }
 
-    /// The same with an independent error of this variance added.
+    /// A copy with an independent error of this variance added.
     pub fn with_noise(&self, variance: f64) -> Self {
         let sds = self.sds.iter().map(|sd| sd.hypot(variance.sqrt())).collect();
         Self { weights: Arc::clone(&self.weights), means: self.means.clone(), sds }
     }
 
-    /// Log density at `x`: `ln Σ w·φ((x − m)/s)/s`, from the largest term, so that far tails do
-    /// not vanish. Infinite where a component is a point mass at `x`.
+    /// Log density at `x`: `ln Σ w·φ((x − m)/s)/s`. It is summed relative to the largest term, so
+    /// that far tails do not vanish. Infinite where a component is a point mass at `x`.
     pub fn log_density(&self, x: f64) -> f64 {
         let term = |(w, m, s): (f64, f64, f64)| w.ln() + normal_log_density(x, m, s);
         let top = self.components().map(term).fold(f64::NEG_INFINITY, f64::max);
@@ -102,13 +90,13 @@ impl Mixture {
         top + self.components().map(|part| (term(part) - top).exp()).sum::<f64>().ln()
     }
 
-    /// The value below which the share `p` lies.
+    /// The value with probability `p` below it.
     pub fn quantile(&self, p: f64) -> f64 {
         let [quantile] = self.quantiles([p]).2;
         quantile
     }
 
-    /// Mean, standard deviation and the values below which these shares lie.
+    /// Mean, standard deviation, and the quantiles at these probabilities.
     fn quantiles<const N: usize>(&self, shares: [f64; N]) -> (f64, f64, [f64; N]) {
         let (mean, sd) = (self.mean(), self.sd());
         if sd == 0.0 {
@@ -117,7 +105,7 @@ impl Mixture {
         (mean, sd, shares.map(|p| invert(|x| self.share(x), p, mean, sd)))
     }
 
-    /// The share at or below `x` to 10⁻⁹, and its slope.
+    /// The probability at or below `x`, to 10⁻⁹, and its slope.
     fn share(&self, x: f64) -> (f64, f64) {
         self.components().fold((0.0, 0.0), |(share, slope), (w, m, s)| {
             if s > 0.0 {
@@ -129,15 +117,14 @@ impl Mixture {
         })
     }
 
-    /// Mean, standard deviation, median and the ranges around it.
     pub fn ranges(&self) -> Ranges {
         let (mean, sd, [q05, q25, q50, q75, q95]) = self.quantiles([0.05, 0.25, 0.5, 0.75, 0.95]);
         Ranges { mean, sd, q05, q25, q50, q75, q95 }
     }
 
-    /// The same distribution with at most `groups` components: neighbours in standard deviation
-    /// are taken together, with the weight, mean and variance that they have together. Mean and
-    /// standard deviation stay as they are; sixty-four leave quantiles where they are to about a
+    /// The same distribution with at most `groups` components. Components with neighbouring
+    /// standard deviations are merged into one with their joint weight, mean and variance. The mean
+    /// and standard deviation of the whole do not change. With 64 groups, quantiles move by about a
     /// thousandth of a standard deviation (tested), at a small part of the work.
     pub(crate) fn condensed(&self, groups: usize) -> Self {
         let mut parts: Vec<(f64, f64, f64)> = self.components().collect();
@@ -156,14 +143,13 @@ impl Mixture {
         Self { weights: weights.into(), means, sds }
     }
 
-    /// Mean, standard deviation and quantiles.
     pub fn summary(&self) -> Summary {
         let (mean, sd, [q05, q50, q95]) = self.quantiles([0.05, 0.5, 0.95]);
         Summary { mean, sd, q05, q50, q95 }
     }
 }
 
-/// The share of a normal distribution at or below `x`; a point mass where `sd` is zero.
+/// The probability of a normal distribution at or below `x`; a point mass if `sd` is zero.
 fn normal_share(x: f64, mean: f64, sd: f64) -> f64 {
     if sd > 0.0 {
         normal_cdf((x - mean) / sd)
@@ -174,7 +160,7 @@ fn normal_share(x: f64, mean: f64, sd: f64) -> f64 {
     }
 }
 
-/// Log density of a normal distribution; a point mass where `sd` is zero.
+/// Log density of a normal distribution; a point mass if `sd` is zero.
 fn normal_log_density(x: f64, mean: f64, sd: f64) -> f64 {
     if sd > 0.0 {
         let z = (x - mean) / sd;
@@ -186,11 +172,12 @@ fn normal_log_density(x: f64, mean: f64, sd: f64) -> f64 {
     }
 }
 
-/// Inverts a distribution function given with its slope: Newton's steps, kept inside what is known
-/// of the answer. `centre` and `width` say where the distribution roughly lies. The first guess is
-/// the normal's quantile by Tukey's lambda distribution, whose quantiles at λ = 0.14 are nearly the
-/// normal's. Source: NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.6.6.15; the factor from
-/// memory, and nothing rests on it.
+/// Inverts a distribution function given with its slope, by Newton steps kept inside a bracket.
+/// `centre` and `width` say where the distribution roughly lies.
+///
+/// The first guess is the normal quantile by Tukey's lambda distribution, whose quantiles at λ =
+/// 0.14 are nearly normal. Source: NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.6.6.15. The
+/// factor is from memory, and nothing depends on it.
 pub(crate) fn invert(cdf: impl Fn(f64) -> (f64, f64), p: f64, centre: f64, width: f64) -> f64 {
     let (mut low, mut high) = (f64::NEG_INFINITY, f64::INFINITY);
     let mut x = centre + 4.91 * width * (p.powf(0.14) - (1.0 - p).powf(0.14));
@@ -220,8 +207,8 @@ pub(crate) fn invert(cdf: impl Fn(f64) -> (f64, f64), p: f64, centre: f64, width
     x
 }
 
-/// Mean, standard deviation and quantiles of weighted values; each value's weight is spread half
-/// below and half above it, and quantiles are interpolated between values.
+/// Mean, standard deviation and quantiles of weighted values. Half of each value's weight lies
+/// below it and half above. Quantiles are interpolated between values.
 pub fn weighted_summary(values: &[f64], weights: &[f64]) -> Summary {
     let mean: f64 = values.iter().zip(weights).map(|(x, w)| x * w).sum();
     let variance: f64 = values.iter().zip(weights).map(|(x, w)| w * (x - mean).powi(2)).sum();
@@ -281,7 +268,8 @@ mod tests {
         let mixture = Mixture::new(Arc::from([0.25, 0.75]), vec![0.0, 1.0], vec![1.0, 2.0]);
         // By hand: 0.25·φ(2) + 0.75·φ(0.5)/2 = 0.25·0.0539909665 + 0.375·0.3520653268.
         assert!((mixture.log_density(2.0).exp() - 0.145_522_239_2).abs() < 1e-9);
-        // 60 sds out no density is a double above zero: the wide one's ln(0.375) − 59.5²/2 − ….
+        // 60 sds out the density underflows; its log is the wide component's ln(0.375) − 59.5²/2 −
+        // ….
         let far = 0.375_f64.ln() - 0.5 * 59.5 * 59.5 - 0.5 * std::f64::consts::TAU.ln();
         assert!((mixture.log_density(120.0) - far).abs() < 1e-9);
         let (below, above) = mixture.tails(-20.0);
@@ -295,7 +283,7 @@ mod tests {
         assert_eq!(sds, [5.0, 4.0]);
     }
 
-    /// A thousand components whose means follow their spreads, as those of shrunk effects do.
+    /// A thousand components whose means follow their sds, as with shrunk effects.
     #[test]
     fn a_condensed_mixture_keeps_its_moments_and_quantiles() {
         let count = 1000;

@@ -1,4 +1,4 @@
-//! What a finished fit is asked.
+//! The questions that a finished fit answers.
 
 pub(super) mod asking;
 pub(super) mod block_effects;

@@ -3,9 +3,9 @@
 use std::f64::consts::{FRAC_1_SQRT_2, PI};
 use std::sync::LazyLock;
 
-/// Where [`normal_between`] knows the function, from −[`END`] to [`END`]: so many to each unit.
+/// Points per unit in the table of [`normal_between`], which goes from −[`END`] to [`END`].
 const PER_UNIT: f64 = 64.0;
-/// Beyond it the function is 0 or 1 to 10⁻¹⁴.
+/// Beyond it the function is 0 or 1 to within 10⁻¹⁴.
 const END: f64 = 8.0;
 
 static KNOWN: LazyLock<Vec<(f64, f64)>> = LazyLock::new(|| {
@@ -24,8 +24,8 @@ pub fn normal_pdf(z: f64) -> f64 {
     (-0.5 * z * z).exp() / (2.0 * PI).sqrt()
 }
 
-/// Φ(z) to 10⁻⁹ and its slope φ(z) to 10⁻⁶, for averages of millions: a cubic between known values
-/// and slopes, whose error is h⁴/384 times the fourth derivative of Φ (1.4 at most), h = 1/64.
+/// Φ(z) to 10⁻⁹ and its slope φ(z) to 10⁻⁶, for averages of millions. It is a cubic between tabled
+/// values and slopes. Its error is h⁴/384 times the fourth derivative of Φ (1.4 at most), h = 1/64.
 /// Source: de Boor (1978), "A Practical Guide to Splines", chapter 4.
 #[inline]
 pub fn normal_between(z: f64) -> (f64, f64) {

@@ -1,4 +1,4 @@
-//! Questions about functionals and spreads, and how they are asked of every draw.
+//! Evaluates functionals and spreads at every draw.
 
 use super::asking::{Asking, Moment, Shared, new_variance};
 use super::functional::{Resolved, resolved_together};
@@ -21,15 +21,15 @@ pub struct Part {
 /// A part's share of the variance of the sum.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Share {
-    /// The part's name.
     pub name: &'static str,
-    /// Covariance of the part with the sum; the shares add up to the variance of the sum.
+    /// Covariance of the part with the sum. The shares add up to the variance of the sum.
     pub covariance: f64,
 }
 
 impl Posterior {
-    /// A spread's distribution after the data: its mean over the draws, which go elsewhere with it,
-    /// and everything that takes more of them over many more.
+    /// A spread's distribution after the data. The mean is over the fit's draws, which may be
+    /// exported beside it. Everything else needs more draws, and uses those made for the spreads
+    /// alone.
     pub fn spread_summary(&self, id: SpreadId) -> Summary {
         let Summary { mean, .. } = weighted_summary(&self.spread_draws(id), &self.weights);
         let SpreadDraws { theta, weights } = self.alone();
@@ -37,7 +37,7 @@ impl Posterior {
         Summary { mean, ..weighted_summary(&values, weights) }
     }
 
-    /// The share of a spread's distribution below `value`: the weight of the draws below it.
+    /// The probability that a spread is below `value`: the weight of the draws below it.
     pub fn spread_share_below(&self, id: SpreadId, value: f64) -> f64 {
         let SpreadDraws { theta, weights } = self.alone();
         let draws = theta.iter().zip(weights);
@@ -49,8 +49,9 @@ impl Posterior {
         self.projected(&self.each_resolved(functionals))
     }
 
-    /// As [`Posterior::project`], for many functionals of a few columns: the columns are asked, and
-    /// each functional is put together from them. One alone comes out the same to the last bit.
+    /// As [`Posterior::project`], for many functionals of a few columns. It evaluates the columns
+    /// and builds each functional from them. A functional asked alone comes out the same to the
+    /// last bit.
     pub fn project_by_columns(&self, functionals: &[Functional]) -> Vec<Mixture> {
         let resolved = resolved_together(functionals, &self.layout);
         let shared = Shared::of(&resolved, &self.layout);
@@ -77,7 +78,7 @@ impl Posterior {
         })
     }
 
-    /// What `of` gives of every eight draws.
+    /// Applies `of` to each group of eight draws.
     fn of_groups<T: Send>(
         &self,
         of: impl Fn(&Conditional<LANES>, &mut Asking<'_, LANES>) -> T + Sync,
@@ -88,7 +89,7 @@ impl Posterior {
         })
     }
 
-    /// Over all draws, from the moments of every eight.
+    /// The mixture over all draws, from the moments of each group of eight.
     fn mixture(&self, groups: impl Iterator<Item = Moment<LANES>>) -> Mixture {
         let count = self.theta.len();
         let room = || Vec::with_capacity(count.next_multiple_of(LANES));
@@ -122,8 +123,8 @@ impl Posterior {
         resolved.iter().map(moment).map(|moment| (moment.mean[0], moment.sd[0])).collect()
     }
 
-    /// Splits the variance of the sum of `parts`: each part's covariance with the sum, within
-    /// and between draws of the spreads. The new draws of different parts are independent.
+    /// Splits the variance of the sum of `parts`: each part's covariance with the sum, within and
+    /// between draws of the spreads. New draws of different parts are independent.
     pub fn shares(&self, parts: &[Part]) -> Vec<Share> {
         let resolved = resolved_together(parts.iter().map(|part| &part.functional), &self.layout);
         let per_draw = in_ranges(self.theta.len(), |range| {
@@ -150,8 +151,8 @@ impl Posterior {
     }
 }
 
-/// Those that differ, and the place of each among them. Of thousands of papers that were never sewn
-/// one of each kind is worked out.
+/// The functionals without repeats of those with unseen effects, and the index of each input among
+/// them. Of thousands of papers that were never sewn, only one of each kind is evaluated.
 fn different(functionals: Vec<Resolved>) -> (Vec<Resolved>, Vec<usize>) {
     let (mut different, mut unseen) = (Vec::<Resolved>::new(), Vec::<usize>::new());
     let place = |one: Resolved| {
@@ -168,7 +169,7 @@ fn different(functionals: Vec<Resolved>) -> (Vec<Resolved>, Vec<usize>) {
     (different, places)
 }
 
-/// Goes from draw to draw: each solved system was kept, or is solved again.
+/// Steps from draw to draw. Each solved system was kept, or is solved again.
 pub(crate) struct Solver<'a> {
     posterior: &'a Posterior,
     solve: Solve<'a>,
@@ -181,7 +182,7 @@ impl<'a> Solver<'a> {
         Self { posterior, solve: Solve::new(layout), asking: Asking::new(layout) }
     }
 
-    /// The system at a draw, and what asks it.
+    /// The solved system at a draw, with the memory to evaluate functionals.
     pub(crate) fn at(&mut self, draw: usize) -> (&Conditional<1>, &mut Asking<'a>) {
         match &self.posterior.solved {
             Some(solved) => {
@@ -194,7 +195,7 @@ impl<'a> Solver<'a> {
         (&self.solve.system, &mut self.asking)
     }
 
-    /// For each part its mean and its covariance with the sum.
+    /// For each part, its mean and its covariance with the sum.
     fn covariances(&mut self, draw: usize, parts: &[Resolved]) -> Vec<(f64, f64)> {
         let (system, asking) = self.at(draw);
         let mut loaded = Vec::with_capacity(parts.len());

@@ -1,4 +1,4 @@
-//! Draws from a fit: those of the spreads with their weights, and plain ones of everything.
+//! Draws from a fit: weighted draws of the spreads, and equally weighted draws of everything.
 
 use super::asking::new_variance;
 use super::functional::{Resolved, resolved_together};
@@ -10,17 +10,17 @@ use rand_xoshiro::Xoshiro256PlusPlus;
 use rand_xoshiro::rand_core::{RngCore, SeedableRng};
 use statrs::distribution::{ContinuousCDF, Normal};
 
-/// One plain draw.
+/// One of several equally weighted draws.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Sampled {
-    /// The draw of the spreads that it belongs to, a place in [`Posterior::weights`].
+    /// The draw of the spreads that it belongs to, as an index into [`Posterior::weights`].
     pub draw: usize,
-    /// Each functional asked, drawn together.
+    /// The value of each functional, drawn jointly.
     pub values: Vec<f64>,
 }
 
 impl Posterior {
-    /// The weights of the draws of the spreads, which sum to one.
+    /// The weights of the draws of the spreads. They sum to one.
     pub fn weights(&self) -> &[f64] {
         &self.weights
     }
@@ -29,10 +29,10 @@ impl Posterior {
         self.theta.iter().map(|theta| theta[id.0]).collect()
     }
 
-    /// So many draws of the functionals that all count alike: a draw of the spreads is picked by
-    /// its weight, and the unknowns from their Gaussian there, with its covariance. Each row has
-    /// random numbers of its own, so that the same seed gives the same rows on any number of
-    /// cores. With `A = L·Lᵀ` the unknowns are `û + L⁻ᵀ·z`, z standard normal.
+    /// `count` equally weighted draws of the functionals. A draw of the spreads is picked by its
+    /// weight, and the unknowns are drawn from their Gaussian there, with its covariance. Each row
+    /// has its own random numbers, so a seed gives the same rows on any number of cores. With
+    /// `A = L·Lᵀ` the unknowns are `û + L⁻ᵀ·z`, z standard normal.
     pub fn sample(&self, functionals: &[Functional], count: usize, seed: u64) -> Vec<Sampled> {
         let asked = resolved_together(functionals, &self.layout);
         let mut sum = 0.0;
@@ -88,7 +88,7 @@ impl Random {
         Self { bits: Xoshiro256PlusPlus::seed_from_u64(seed), normal: Normal::new(0.0, 1.0).ok() }
     }
 
-    /// Between 0 and 1, neither of them.
+    /// Strictly between 0 and 1.
     fn uniform(&mut self) -> f64 {
         ((self.bits.next_u64() >> 12) as f64 + 0.5) / (1_u64 << 52) as f64
     }

@@ -1,4 +1,4 @@
-//! What the data say of terms that a fit leaves out.
+//! Score tests: what the data say about terms that a fit leaves out.
 
 use super::asking::Asking;
 use crate::model::mixed::algebra::envelope::dot;
@@ -9,34 +9,34 @@ use crate::model::mixed::algebra::layout::Layout;
 use crate::model::mixed::fit::posterior::Posterior;
 use crate::model::mixed::{CoefficientId, Design, Functional, MixedError};
 
-/// Draws of the spreads that are asked at most: they stand for all, and no chance that is shown has
-/// more digits than they give.
+/// Most draws of the spreads that are evaluated. They represent all draws, and no chance that is
+/// shown has more digits than they give.
 const MOST_DRAWS: usize = 256;
 
-/// What the data say of added coefficients at one draw of the spreads, each held to 0 so far.
+/// What the data say about added coefficients at one draw of the spreads, with each held at 0.
 ///
-/// With a the rows' multipliers of a coefficient, Σ the covariance of the rows (everything of the
-/// fit in it, beliefs too) and r what they miss their means by, its score is `aᵀΣ⁻¹r` and the
-/// information on two of them `aᵀΣ⁻¹b`: under the model scores are normal with mean 0 and that
-/// covariance.
+/// Let a be the rows' multipliers of a coefficient. Let Σ be the covariance of the rows (everything
+/// in the fit, beliefs included), and r the rows' distances from their means. The score is
+/// `aᵀΣ⁻¹r`, and the information on two coefficients is `aᵀΣ⁻¹b`. Under the model the scores are
+/// normal with mean 0 and that covariance.
 #[derive(Clone, Debug, PartialEq)]
 pub struct ScoreAt {
     /// The draw's weight.
     pub weight: f64,
-    /// A score for each added coefficient.
+    /// One score for each added coefficient.
     pub scores: Vec<f64>,
     /// The information, row by row.
     pub information: Vec<Vec<f64>>,
 }
 
 impl Posterior {
-    /// The scores of the coefficients `added` over the draws of the spreads; `design` is that of
-    /// the fit with them, each believed to be 0 ± `sd`. Which `sd` does not matter: with C their
-    /// covariance after the data and m their mean, the information is `C⁻¹ − I/sd²` and the
-    /// scores are `C⁻¹·m`.
+    /// The scores of the coefficients `added` over the draws of the spreads. `design` is the fit's
+    /// design with these coefficients, each believed to be 0 ± `sd`. The value of `sd` does not
+    /// matter: with C their covariance after the data and m their mean, the information is
+    /// `C⁻¹ − I/sd²` and the scores are `C⁻¹·m`.
     ///
     /// # Errors
-    /// [`MixedError`] for an impossible number or reference.
+    /// [`MixedError`] for an invalid number or reference.
     pub fn scores(
         &self,
         design: &Design,
@@ -67,8 +67,8 @@ impl Posterior {
     }
 }
 
-/// At most so many draws that stand for all, with their weights: those under evenly spaced points of
-/// the weights in a row.
+/// At most `most` draws that represent all, with their weights: those at evenly spaced points of
+/// the cumulative weight.
 pub(crate) fn picked(weights: &[f64], most: usize) -> Vec<(usize, f64)> {
     if weights.len() <= most {
         return weights.iter().copied().enumerate().collect();
@@ -84,7 +84,7 @@ pub(crate) fn picked(weights: &[f64], most: usize) -> Vec<(usize, f64)> {
     counted.filter(|(_, weight)| *weight > 0.0).collect()
 }
 
-/// From each coefficient's mean and its `L⁻¹·c`; `None` where they cannot be told apart.
+/// The score from each coefficient's mean and `L⁻¹·c`; `None` if the data cannot separate them.
 fn score_at(weight: f64, loaded: &[(f64, Vec<f64>)], sd: f64) -> Option<ScoreAt> {
     let covariance = |i: usize, j: usize| dot(&loaded[i].1, &loaded[j].1);
     let (mut information, _) = inverse(loaded.len(), covariance)?;
@@ -106,8 +106,8 @@ mod tests {
     const ADDED: [[f64; 7]; 2] =
         [[0.3, -0.2, 0.5, 0.0, -0.6, 0.1, 0.4], [1.0, 0.0, 1.0, 0.0, 1.0, 1.0, 0.0]];
 
-    /// Two groups, three blocks with two effects each, an effect of every row's own, two coefficients
-    /// that go together.
+    /// Two groups, three blocks with two effects each, an effect for each row, and two correlated
+    /// coefficients.
     fn design() -> Design {
         let mut design = Design::new();
         let prior = SpreadPrior::HalfNormal(0.5);
@@ -137,7 +137,7 @@ mod tests {
         [0, 1].map(|at| row.coefficients[at].1)
     }
 
-    /// Everything that two rows of the design above share at the spreads `theta`.
+    /// The covariance of two rows of the design above at the spreads `theta`.
     fn covariance(design: &Design, theta: &[f64], (i, j): (usize, usize)) -> f64 {
         let (a, b) = (&design.rows[i], &design.rows[j]);
         let square = |at: usize| theta[at] * theta[at];
@@ -158,7 +158,7 @@ mod tests {
         sum
     }
 
-    /// `aᵀΣ⁻¹r` and `aᵀΣ⁻¹b` written out.
+    /// Works out `aᵀΣ⁻¹r` and `aᵀΣ⁻¹b` in full.
     #[test]
     fn scores_are_those_of_the_whole_covariance() {
         let plain = design();

@@ -1,4 +1,4 @@
-//! What the data say of one spread, whatever the others are.
+//! The likelihood of one spread, with the other spreads integrated out.
 
 use crate::model::mixed::SpreadId;
 use crate::model::mixed::algebra::groups::in_groups;
@@ -8,19 +8,20 @@ use crate::model::mixed::fit::mode::spreads_at;
 use crate::model::mixed::fit::posterior::Posterior;
 use std::ops::RangeInclusive;
 
-/// Draws of the other spreads, and the rows that all their solves together see: of a long book the
-/// others are known well, and few draws do.
+/// Draws of the other spreads, and the number of rows that all their solves see together. A long
+/// book determines the other spreads well, so few draws are enough.
 const DRAWS: RangeInclusive<usize> = 8..=256;
 const ROWS: usize = 2_000_000;
 
 impl Posterior {
     /// `log ∫ p(y|θ)·p(θ₋ₖ) dθ₋ₖ` at each of these values of the spread k, up to a constant that
-    /// they share: the data's likelihood of it under the beliefs about the other spreads and the
-    /// coefficients.
+    /// they share. This is the data's likelihood for the spread, under the beliefs about the other
+    /// spreads and the coefficients.
     ///
-    /// The others are drawn from the fit's own proposal without k, made a product that has its
-    /// density in closed form, and weighted against it (importance sampling); every value sees the
-    /// same draws. Source: docs/model.md, "What a bench's readings say".
+    /// The other spreads are drawn from the fit's own proposal without k. The proposal is made a
+    /// product whose density has a closed form, and the draws are weighted against it (importance
+    /// sampling). Every value sees the same draws. Source: docs/model.md, "What a bench's readings
+    /// say".
     pub fn spread_log_likelihood(&self, id: SpreadId, values: &[f64]) -> Vec<f64> {
         let (layout, k) = (&self.layout, id.0);
         let proposal = self.proposal.independent();
@@ -44,13 +45,13 @@ impl Posterior {
     }
 }
 
-/// How many draws such a table is worth.
+/// The number of draws for a table of `values` values.
 fn draws(layout: &Layout, values: usize) -> usize {
     let affordable = ROWS / (layout.rows.max(1) * values.max(1));
     1 << affordable.clamp(*DRAWS.start(), *DRAWS.end()).ilog2()
 }
 
-/// The spreads at `x` with spread `k` at each of the values.
+/// The spreads at `x`, with spread `k` set to each of the values.
 fn at_each(layout: &Layout, x: &[f64], k: usize, values: &[f64]) -> impl Iterator<Item = Vec<f64>> {
     let theta = spreads_at(layout, x);
     values.iter().map(move |&value| {
@@ -94,9 +95,9 @@ mod tests {
         MixedParams::new().fit(&DatasetBase::new(design, targets)).unwrap()
     }
 
-    /// Against the trapezoidal rule over the other spread, which is exact to all digits for a smooth
-    /// function that is even at one end and vanishes at the other (textbook). What sampling may be
-    /// off: a twentieth of a unit of the log likelihood where the spread is likely at all.
+    /// Compared with the trapezoidal rule over the other spread. The rule is exact to all digits
+    /// for a smooth function that is even at one end and vanishes at the other (textbook). Sampling
+    /// may be off by a twentieth of a unit of log likelihood where the spread is likely at all.
     #[test]
     fn one_spread_is_as_likely_as_by_quadrature() {
         let values = [0.0, 0.05, 0.1, 0.2, 0.4, 0.8];

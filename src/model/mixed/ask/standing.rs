@@ -1,5 +1,4 @@
-//! A few draws of a fit that stand for all, weighted to be the draws of a fit of nearly the same
-//! data.
+//! A few draws that represent all draws of a fit, reweighted for a fit of nearly the same data.
 
 use super::score::picked;
 use crate::model::mixed::algebra::groups::in_groups;
@@ -11,24 +10,24 @@ use crate::model::mixed::{Design, MixedError, MixedParams, Trust};
 use linfa::ParamGuard;
 use std::iter::repeat_n;
 
-/// Draws of a fit's spreads, ready to be weighted for other fits.
+/// Draws of a fit's spreads, ready to be reweighted for other fits.
 ///
-/// A draw's weight under other data or beliefs is its own, times the likelihood and the belief that
-/// its spreads have there over those that they have here. Source: docs/model.md, "Trials left out".
+/// A draw's weight under other data or beliefs is its own weight times a ratio: the likelihood and
+/// belief of its spreads there, over those here. Source: docs/model.md, "Trials left out".
 #[derive(Clone, Debug)]
 pub struct Standing<'a> {
     of: &'a Posterior,
     theta: Vec<Vec<f64>>,
     picks: Vec<usize>,
-    /// Logarithm of the weight less those of the likelihood and the belief.
+    /// Log weight minus the logs of the likelihood and the belief.
     logs: Vec<f64>,
 }
 
 impl Posterior {
-    /// At most so many draws that stand for all.
+    /// At most `most` draws that represent all.
     pub fn standing(&self, most: usize) -> Standing<'_> {
         let mut picked = picked(&self.weights, most);
-        // What counts for nothing here has no likelihood to divide by.
+        // A draw without weight has no likelihood to divide by.
         picked.retain(|one| one.1 > 0.0);
         let thinned = self.weights.len() > most;
         let picks = |weight: f64| if thinned { (weight * most as f64).round() as usize } else { 1 };
@@ -44,12 +43,12 @@ impl Posterior {
 }
 
 impl Standing<'_> {
-    /// The fit of another design with the same spreads, by these draws; `None` where the spreads
-    /// are others or the weights cannot be trusted, and the design must be fitted by itself. Its
-    /// mode and its record are those of the fit that the draws are of.
+    /// Fits another design with the same spreads by reweighting these draws. `None` if the spreads
+    /// differ or the weights cannot be trusted: the design must then be fitted by itself. The mode
+    /// and the record are those of the fit that the draws come from.
     ///
     /// # Errors
-    /// [`MixedError`] for a number or reference that is not allowed.
+    /// [`MixedError`] for an invalid number or reference.
     pub fn fit(&self, design: &Design, targets: &[f64]) -> Result<Option<Posterior>, MixedError> {
         design.check()?;
         if !self.of.has_spreads(design.spreads()) {
@@ -61,7 +60,7 @@ impl Standing<'_> {
         Ok(checked.is_ok().then(|| self.of.with(layout, draws)))
     }
 
-    /// The draws with the weights that they have under `layout`.
+    /// The draws, with their weights under `layout`.
     fn weighted(&self, layout: &Layout) -> Draws {
         let count = self.theta.len();
         let keep = count * layout.envelope.len() <= MOST_KEPT;
@@ -84,8 +83,8 @@ impl Standing<'_> {
         }
     }
 
-    /// Of draws picked more than once the tail is that of the picks, each with its share: for it
-    /// two halves of one weight are no larger than others.
+    /// Judges the weights. In the tail, a draw picked several times counts as so many picks, each
+    /// with its share of the weight. The halves of one weight are then not larger than others.
     fn trust(&self, weights: &[f64]) -> Trust {
         let shared = weights.iter().zip(&self.picks);
         let each = shared.flat_map(|(weight, &picks)| repeat_n(weight / picks as f64, picks));
@@ -122,7 +121,7 @@ mod tests {
         (design, Functional::default().plus(level, 1.0).plus_new(group, 1.0).plus_new(own, 1.0))
     }
 
-    /// The values of so many rows; the last row is out by so much.
+    /// The values of `rows` rows, with `out` added to the last.
     fn targets(rows: usize, out: f64) -> Vec<f64> {
         let value = |row: usize| {
             1.0 + 0.3 * (5.1 * (row / 4) as f64).sin() + 0.2 * (1.7 * row as f64).sin()
@@ -149,8 +148,8 @@ mod tests {
         assert!((ask(&full).sd() / theirs.sd() - 1.0).abs() > 0.02, "leaving it out says nothing");
     }
 
-    /// One value far out holds the spread of all up: without it the spread lies where the whole has
-    /// hardly a draw.
+    /// One value far out inflates the spread of the whole. Without it, the spread lies where the
+    /// whole has hardly any draws.
     #[test]
     fn where_the_others_lie_elsewhere_they_must_be_fitted() {
         let values = targets(40, 6.0);
@@ -172,7 +171,7 @@ mod tests {
         assert!(fit(0.6).is_none());
     }
 
-    /// A draw picked twice has twice the weight, and by that alone a false tail.
+    /// A draw picked twice has twice the weight, which by itself looks like a heavy tail.
     #[test]
     fn a_draw_picked_twice_is_judged_as_two() {
         let full = fitted(40, &targets(40, 0.0));

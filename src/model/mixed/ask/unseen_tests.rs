@@ -1,5 +1,5 @@
-//! Levels that have no rows, against the same levels with a row that says next to nothing: that one
-//! puts them into the system.
+//! Compares levels without rows with the same levels given a row that says next to nothing. That
+//! row puts them into the system.
 
 use crate::model::mixed::{
     Belief, Design, EffectId, Functional, GroupEffect, MixedParams, Part, Posterior, Row, SpreadId,
@@ -10,9 +10,9 @@ use linfa::traits::Fit;
 use ndarray::Array1;
 
 const TARGETS: [f64; 8] = [1.4, 1.7, 0.9, 0.8, 1.2, 1.1, 1.9, 2.1];
-/// Levels of the grouping; only every second has rows.
+/// Levels of the grouping. Only every second one has rows.
 const LEVELS: usize = 8;
-/// What a row that says nothing misses its target by.
+/// Noise variance of a row that says nothing.
 const VAST: f64 = 1e20;
 
 struct Example {
@@ -23,7 +23,7 @@ struct Example {
     ahead: Vec<Vec<Row>>,
 }
 
-/// Half of the levels have two rows, the others none, or one that says nothing.
+/// Half of the levels have two rows. The others have none, or one that says nothing.
 fn example(says_nothing: bool) -> Example {
     let mut design = Design::new();
     let [group, own] =
@@ -58,7 +58,7 @@ fn example(says_nothing: bool) -> Example {
     Example { fit, effects, group, asked, ahead }
 }
 
-/// Everything is the same but for the rounding of a search that ends elsewhere by some 1e-9.
+/// Checks for equality up to rounding: the two searches end some 1e-9 apart.
 fn assert_alike(what: &str, ours: impl Iterator<Item = f64>, theirs: impl Iterator<Item = f64>) {
     let (ours, theirs): (Vec<f64>, Vec<f64>) = (ours.collect(), theirs.collect());
     assert_eq!(ours.len(), theirs.len(), "{what}");
@@ -109,7 +109,7 @@ fn what_is_asked_alone_is_what_is_asked_by_columns() {
     assert_alike("summaries", means, found.iter().copied());
 }
 
-/// Of one level every functional of a draw has the same effect; of other levels, others.
+/// Within a draw, all functionals of one level have the same effect. Other levels have others.
 #[test]
 fn a_draw_of_everything_has_one_effect_for_each_level_without_rows() {
     let Example { fit, effects: [effect, known], group, .. } = example(false);

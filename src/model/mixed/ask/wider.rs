@@ -1,4 +1,4 @@
-//! The same data under beliefs that are so many times as wide.
+//! The posterior of the same data under wider beliefs.
 
 use crate::model::mixed::fit::integrate::{draw_from, normalised};
 use crate::model::mixed::fit::posterior::Posterior;
@@ -7,12 +7,12 @@ use crate::model::mixed::{MixedError, MixedParams};
 use linfa::ParamGuard;
 
 impl Posterior {
-    /// The posterior with the sd of every coefficient's belief and the scale of every half-normal
-    /// one `times` as wide; correlations and known sds stay as they are. Its record stays that of
-    /// the fit.
+    /// The posterior with the sd of every coefficient's belief, and the scale of every half-normal
+    /// belief, multiplied by `times`. Correlations and known sds do not change. The record stays
+    /// that of the fit.
     ///
-    /// The same beliefs have the same draws. For others draws come from where those of the fit lie
-    /// once the other beliefs of the spreads weigh them.
+    /// With `times` = 1 the draws stay the same. Otherwise new draws begin where the fit's draws
+    /// lie once the wider beliefs about the spreads reweight them.
     ///
     /// # Errors
     /// As for any fit.
@@ -45,8 +45,8 @@ mod tests {
     use linfa::traits::Fit;
     use ndarray::arr1;
 
-    /// A fit of `rows` values in two groups under beliefs so many times as wide, and its level; two
-    /// coefficients go together.
+    /// A fit of `rows` values in two groups under beliefs `times` as wide, and a functional of it.
+    /// Two coefficients are correlated.
     fn fitted(times: f64, rows: usize) -> (Posterior, Functional) {
         let mut design = Design::new();
         let [group, own] =
@@ -98,7 +98,7 @@ mod tests {
         assert!((before.sd() - after.sd()).abs() < 1e-12);
     }
 
-    /// The draws are others: they may differ by a tenth of what the fit itself may be off by.
+    /// The draws differ, so answers may differ by a tenth of the error that the fit may have.
     #[test]
     fn beliefs_hardly_wider_change_hardly_anything() {
         let (fit, functional) = fitted(1.0, 8);

@@ -1,4 +1,4 @@
-//! A fit from a design to its posterior.
+//! Fits a design and returns its posterior.
 
 use super::integrate::integrate;
 use super::mode::find;
@@ -17,7 +17,7 @@ impl Fit<Design, Array1<f64>, MixedError> for MixedValidParams {
     /// Fits a design with one target for each of its rows.
     ///
     /// # Errors
-    /// [`MixedError`] for impossible numbers, and where too few draws count.
+    /// [`MixedError`] for invalid numbers, or if too few draws count.
     fn fit(&self, dataset: &DatasetBase<Design, Array1<f64>>) -> Result<Posterior, MixedError> {
         let (design, targets) = (dataset.records(), dataset.as_targets());
         if design.nsamples() != targets.len() {

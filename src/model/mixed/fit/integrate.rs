@@ -12,35 +12,36 @@ use crate::model::mixed::{MixedError, MixedValidParams};
 use crate::units::in_ranges;
 use std::ops::Range;
 
-/// Draws that steer the others.
+/// Draws that steer the proposal.
 const STEERING: usize = 64;
-/// Times that they are made at most, where they fall beside the posterior.
+/// Most rounds of steering, for a proposal that misses the posterior.
 const MOST_STEERING: usize = 8;
-/// The share of them that counts once the proposal is well placed.
+/// The share of steering draws that counts once the proposal is well placed.
 const WELL_PLACED: f64 = 0.4;
-/// Corrections are made where they are no larger than this.
+/// Largest correction of the weights that is applied.
 const MOST_CHANGE: f64 = 0.3;
-/// A short book gets rounds of at most one more draw for so many that it has.
+/// In a short book, a round adds at most one draw for this many existing draws.
 const FOR_EACH_MORE: usize = 3;
-/// What a short book must reach before no more are made, beside a correction: standard errors of the
-/// spreads and of the columns. Found by trying: docs/evidence.md, "Draws".
+/// Limits on the standard errors of the spreads and of the columns. A short book gets more draws
+/// until it meets both, and the limit on its correction. Found by trying: docs/evidence.md,
+/// "Draws".
 const OF_SPREADS: f64 = 0.018;
 const OF_COLUMNS: f64 = 0.012;
-/// The standard error of the spreads that a longer book may have.
+/// The limit on the standard error of the spreads in a longer book.
 const OF_SPREADS_OF_LONG: f64 = 0.15;
-/// Draws that must count before their moments are followed.
+/// Draws that must count before the proposal follows their moments.
 const ENOUGH_TO_STEER: f64 = 16.0;
-/// Numbers kept in solved systems at most (64 MB); beyond it they are solved again when asked.
+/// Most numbers kept in solved systems (64 MB). Beyond that, systems are solved again when asked.
 pub(crate) const MOST_KEPT: usize = 8_000_000;
 
 /// Weighted draws of the spreads.
 #[derive(Clone, Debug)]
 pub(crate) struct Draws {
     pub theta: Vec<Vec<f64>>,
-    /// The solved systems, eight draws side by side, where they are few enough to keep.
+    /// The solved systems, eight draws side by side, if they are few enough to keep.
     pub solved: Option<Vec<Conditional<LANES>>>,
     pub weights: Vec<f64>,
-    /// Where they came from.
+    /// The latest proposal.
     pub proposal: Proposal,
     pub trust: Trust,
     pub evaluations: usize,
@@ -49,7 +50,7 @@ pub(crate) struct Draws {
 /// Draws the spreads from their posterior.
 ///
 /// # Errors
-/// [`MixedError::FewDraws`] when even the most draws cannot be trusted.
+/// [`MixedError::FewDraws`] if even the largest number of draws cannot be trusted.
 pub(crate) fn integrate(
     layout: &Layout,
     mode: &Mode,
@@ -59,7 +60,7 @@ pub(crate) fn integrate(
     draw_from(Proposal::new(near, layout), layout, params)
 }
 
-/// As [`integrate`], the draws that steer from this proposal.
+/// As [`integrate`], with the steering draws from this proposal.
 ///
 /// # Errors
 /// As [`integrate`].
@@ -98,8 +99,8 @@ pub(crate) fn draw_from(
     }
 }
 
-/// Moves the proposal to where the posterior is, by few draws; gives the last of them and how many
-/// were made.
+/// Moves the proposal to where the posterior is, with few draws. Returns the last of these draws,
+/// and how many were made in all.
 fn steer(layout: &Layout, proposal: &mut Proposal) -> (Drawn, usize) {
     let mut times = 0;
     loop {
@@ -117,24 +118,24 @@ fn steer(layout: &Layout, proposal: &mut Proposal) -> (Drawn, usize) {
     }
 }
 
-/// Points drawn from one proposal after the other.
+/// Points drawn from one proposal after another.
 struct Drawn {
     points: Vec<Vec<f64>>,
-    /// The log posterior at each, up to a constant.
+    /// The log posterior at each point, up to a constant.
     logs: Vec<f64>,
-    /// `x·∂/∂x` of it for every spread.
+    /// `x·∂/∂x` of the log posterior, for every spread.
     slopes: Vec<Vec<f64>>,
-    /// What was solved, eight side by side, as long as that is little enough to keep.
+    /// The solved systems, eight side by side, while they are few enough to keep.
     solved: Option<Vec<Conditional<LANES>>>,
-    /// Of a short book, mean and variance of each column, eight side by side.
+    /// In a short book, mean and variance of each column, eight side by side.
     columns: Vec<Vec<[[f64; LANES]; 2]>>,
     /// The proposals, each with the number of points from it.
     from: Vec<(Proposal, usize)>,
-    /// Log density of all of them together at each point.
+    /// Log density of all proposals together at each point.
     densities: Vec<f64>,
 }
 
-/// What eight draws side by side gave.
+/// The results of eight draws side by side.
 struct Group {
     likelihoods: [f64; LANES],
     slopes: Vec<[f64; LANES]>,
@@ -150,7 +151,7 @@ impl Default for Drawn {
 }
 
 impl Drawn {
-    /// Adds points of a proposal: these of its sequence.
+    /// Adds the points with these positions in a proposal's sequence.
     fn add(&mut self, layout: &Layout, from: &Proposal, which: Range<usize>) {
         let points = from.points(which);
         self.join(from, &points);
@@ -180,7 +181,8 @@ impl Drawn {
         });
     }
 
-    /// Takes a proposal and its points into the density, each proposal as often as it was drawn from.
+    /// Adds a proposal and its points to the joint density. Each proposal counts as often as it was
+    /// drawn from.
     ///
     /// Source: Veach and Guibas (1995), "Optimally combining sampling techniques for Monte Carlo
     /// rendering", SIGGRAPH, the balance heuristic; Cornuet, Marin, Mira and Robert (2012),
@@ -202,14 +204,14 @@ impl Drawn {
         self.densities = densities;
     }
 
-    /// Normalised weights against the density of all proposals together.
+    /// Normalised weights against the joint density of all proposals.
     fn weights(&self) -> Vec<f64> {
         let each = self.logs.iter().zip(&self.densities).map(|(log, density)| log - density);
         normalised(&each.collect::<Vec<_>>())
     }
 
-    /// Whether these weights leave answers sharp enough: of a longer book the spreads say it, of a
-    /// short one also what they do to each effect and coefficient, and how much they were corrected.
+    /// Whether these weights make answers precise enough. A longer book is judged by its spreads. A
+    /// short book is also judged by each effect and coefficient, and by the size of the correction.
     fn is_settled(&self, layout: &Layout, weights: &Balanced, change: f64) -> bool {
         let spreads = |most: f64| {
             weights.errs_by_at_most(most, layout.priors.len(), |i, k| (self.points[i][k], 0.0))
@@ -228,8 +230,8 @@ impl Drawn {
         }
     }
 
-    /// The weights corrected by what must hold under the posterior, whose tails fall off as a
-    /// Gaussian's where every belief is a distribution.
+    /// The weights, corrected by identities that hold under the posterior. Higher degrees need
+    /// every belief to be a distribution: then the posterior's tails fall off like a Gaussian's.
     fn corrected(&self, layout: &Layout, plain: Vec<f64>) -> Balanced {
         let is_bounded = layout.priors.iter().all(|prior| prior.is_proper());
         let degree = match (is_bounded, layout.is_vague()) {
@@ -246,7 +248,7 @@ pub(super) fn spreads_of(layout: &Layout, points: &[Vec<f64>]) -> Vec<Vec<f64>> 
     points.iter().map(|x| spreads_at(layout, x)).collect()
 }
 
-/// `log Σ exp`, from the largest.
+/// `log Σ exp`, relative to the largest term.
 pub(crate) fn log_sum(logs: &[f64]) -> f64 {
     let top = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     if top.is_finite() {
@@ -263,9 +265,9 @@ pub(crate) fn normalised(logs: &[f64]) -> Vec<f64> {
     raw.iter().map(|weight| weight / sum).collect()
 }
 
-/// The weights to the greatest power, at most one, at which enough of them count: where few
-/// points carry the weight their moments say little, and a proposal that followed them would
-/// collapse onto one point.
+/// The weights raised to the greatest power, at most one, at which enough of them count. If few
+/// points carry the weight, their moments say little. A proposal that followed them would collapse
+/// onto one point.
 fn evened(weights: &[f64]) -> Vec<f64> {
     let mut power = 1.0;
     let mut raised = weights.to_vec();
@@ -287,7 +289,7 @@ mod tests {
 
     const CHANGE: f64 = 0.2;
 
-    /// So many values about one level, each off by a spread of its own.
+    /// `rows` values about one level, each with its own effect.
     fn layout(rows: usize) -> Layout {
         let mut design = Design::new();
         let own = design.spread("own", SpreadPrior::HalfNormal(0.5));
@@ -303,7 +305,7 @@ mod tests {
         Layout::new(&design, &targets)
     }
 
-    /// What so many points of a book say, with their weights.
+    /// Points of a layout, with their corrected weights.
     fn drawn(layout: &Layout, points: usize) -> (Drawn, Balanced) {
         let mode = find(layout).unwrap();
         let near = mode.x.iter().copied().zip(mode.widths.iter().copied());
@@ -313,8 +315,8 @@ mod tests {
         (drawn, weights)
     }
 
-    /// Corrections of a long book's weights stay large however many draws are made: they must not
-    /// ask for more without end.
+    /// The correction of a long book's weights stays large however many draws are made. It must not
+    /// ask for more draws without end.
     #[test]
     fn only_of_shorter_books_a_large_correction_asks_for_more_draws() {
         let asks = |change, rows| {
@@ -327,7 +329,8 @@ mod tests {
         assert!(!asks(0.6, 129) && !asks(0.1, 128) && !asks(0.1, 20));
     }
 
-    /// A level that few draws leave uncertain asks for more of them, whatever is known of the spread.
+    /// A level that few draws leave uncertain asks for more draws, however well the spread is
+    /// known.
     #[test]
     fn an_uncertain_column_asks_for_more_draws_of_a_short_book() {
         for rows in [3, 129] {
@@ -335,7 +338,7 @@ mod tests {
             let (mut drawn, weights) = drawn(&layout, 1024);
             assert!(drawn.is_settled(&layout, &weights, CHANGE), "{rows} rows");
             for (group, columns) in drawn.columns.iter_mut().enumerate() {
-                // Signs that have nothing to do with the spread, as Thue and Morse have them.
+                // Signs unrelated to the spread: the Thue–Morse sequence.
                 let sign = |lane: usize| {
                     let even = (8 * group + lane).count_ones().is_multiple_of(2);
                     if even { 1.0 } else { -1.0 }
@@ -346,7 +349,7 @@ mod tests {
         }
     }
 
-    /// However many rounds there were, each draw has a weight and a solved system.
+    /// After any number of rounds, each draw has a weight and a solved system.
     #[test]
     fn every_draw_has_its_weight_and_its_system() {
         for rows in [1, 3, 20, 129] {

@@ -1,4 +1,4 @@
-//! The spreads: where they are most probable, and draws of them.
+//! The spreads: their most probable values, and draws of them.
 
 mod fitting;
 pub(super) mod integrate;

@@ -10,28 +10,29 @@ use crate::model::mixed::algebra::quasi_newton::{Sloped, descend};
 use serde::Serialize;
 use std::cell::{Cell, RefCell};
 
-/// Sizes, in units of each spread's scale, between which each spread's start lies.
+/// Each spread starts between two of these sizes, in units of its scale.
 const SIZES: [f64; LANES] = [2.0, 1.0, 0.5, 0.25, 0.125, 0.06, 0.03, 0.015];
-/// Steps of the search at most; six spreads need about fifteen.
+/// Most steps of the search; six spreads need about fifteen.
 const MAX_STEPS: usize = 100;
-/// The step whose slopes give the second derivatives at the start, for each of a coordinate's size
-/// and that of this least one.
+/// The step between the slopes that give the second derivatives at the start, as a share of a
+/// coordinate's size. The size counts as at least `LEAST`.
 const APART: f64 = 0.01;
 const LEAST: f64 = 0.1;
-/// What is added first to a diagonal that is not positive definite, as a share of it and of its
-/// largest element, and how often that is doubled at most.
+/// What is added first to the diagonal of a matrix that is not positive definite: this share of the
+/// element plus `OF_LARGEST` times the largest one. `MOST_ADDED` such sizes are tried, each twice
+/// the one before.
 const FIRST_ADDED: f64 = 0.1;
 const OF_LARGEST: f64 = 0.001;
 const MOST_ADDED: usize = 40;
 /// The step over which the change of the slope gives the curvature.
 const STEP: f64 = 0.05;
-/// How near to zero the search may end at a spread whose most probable value is zero.
+/// A spread that ends below this is tried at exactly zero.
 const NEARLY_ZERO: f64 = 0.02;
-/// Narrowest and widest that the draws begin with.
+/// Narrowest and widest widths that the draws begin with.
 const WIDTHS: (f64, f64) = (0.0003, 3.0);
-/// Stands for a log posterior of −∞ where the line search needs a number.
+/// Replaces a log posterior of −∞ where the line search needs a number.
 const IMPOSSIBLE: f64 = 1e100;
-/// A spread is put at exactly zero when that costs the log posterior no more than this.
+/// A spread is set to exactly zero if that costs the log posterior no more than this.
 const INDISTINCT: f64 = 1e-9;
 
 /// The search for the mode and how it ended.
@@ -39,31 +40,31 @@ const INDISTINCT: f64 = 1e-9;
 pub struct Search {
     /// Size of each spread at the start, in units of its scale.
     pub from: Vec<f64>,
-    /// Log posterior where it ended, up to a constant.
+    /// Log posterior at the end, up to a constant.
     pub log_posterior: f64,
     /// Why it stopped.
     pub stopped: String,
 }
 
-/// How a fit came about.
+/// The record of how a fit was made.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct FitRecord {
     /// The search for the most probable spreads.
     pub search: Search,
-    /// Solves of the conditional system, in all.
+    /// Total number of solves of the conditional system.
     pub evaluations: usize,
-    /// Draws over the spreads in the last round.
+    /// Number of draws of the spreads that answers use.
     pub draws: usize,
-    /// How many of them count: `(Σw)²/Σw²`.
+    /// Effective number of these draws: `(Σw)²/Σw²`.
     pub effective_draws: f64,
-    /// The share of all weight that one of them carries.
+    /// Share of the total weight on the heaviest draw.
     pub largest_weight: f64,
-    /// Shape k̂ of the tail of their weights: up to 0.5 averages converge as they should, from 0.7
+    /// Shape k̂ of the tail of their weights. Up to 0.5 averages converge as they should; from 0.7
     /// on they cannot be relied on.
     pub pareto_k: f64,
 }
 
-/// The mode, in units of each spread's scale, and the widths that the curvature gives.
+/// The mode, in units of each spread's scale, and the widths from the curvature there.
 #[derive(Clone, Debug)]
 pub(crate) struct Mode {
     pub x: Vec<f64>,
@@ -92,7 +93,8 @@ struct LogPosterior {
 }
 
 impl LogPosterior {
-    /// Against x itself, of minus the log posterior. At zero, where it is even, it is zero.
+    /// The slopes of minus the log posterior in x itself. At x = 0 it is even, so its slope is
+    /// zero.
     fn downhill(&self, x: &[f64]) -> Vec<f64> {
         let each = self.slopes.iter().zip(x);
         each.map(|(slope, &x)| if x == 0.0 { 0.0 } else { -slope / x }).collect()
@@ -102,7 +104,7 @@ impl LogPosterior {
 struct Objective<'a> {
     layout: &'a Layout,
     solve: RefCell<Solve<'a>>,
-    /// Where it was asked last, and the answer: value and slopes are asked for one by one.
+    /// The latest point and its answer, because value and slopes are asked for separately.
     last: RefCell<(Vec<f64>, LogPosterior)>,
     evaluations: Cell<usize>,
 }
@@ -117,7 +119,7 @@ impl<'a> Objective<'a> {
         }
     }
 
-    /// At `x`, of which these are the log likelihood and its slopes.
+    /// The log posterior at `x`, from the log likelihood there and its slopes.
     fn log_posterior(
         &self,
         x: &[f64],
@@ -145,7 +147,7 @@ impl<'a> Objective<'a> {
         }
     }
 
-    /// At each of these points, eight side by side.
+    /// Evaluates each of these points, eight side by side.
     fn ask_each(&self, points: &[Vec<f64>]) -> Vec<LogPosterior> {
         self.evaluations.set(self.evaluations.get() + points.len());
         let theta: Vec<Vec<f64>> = points.iter().map(|x| spreads_at(self.layout, x)).collect();
@@ -157,8 +159,8 @@ impl<'a> Objective<'a> {
         points.iter().enumerate().map(one).collect()
     }
 
-    /// Where the search starts: all spreads are given one size after another, and each is put where
-    /// its own slope changes its sign, between the two sizes by the logarithm.
+    /// The start of the search. All spreads get one size after another. Each starts where its own
+    /// slope changes sign, between two sizes by the logarithm.
     fn start(&self) -> Vec<f64> {
         let spreads = self.layout.priors.len();
         let found = self.ask_each(&SIZES.map(|size| vec![size; spreads]));
@@ -189,7 +191,7 @@ impl Sloped for Objective<'_> {
         self.last.borrow().1.downhill(x)
     }
 
-    /// From differences of the slopes. Where they are not those of a valley the diagonal is made
+    /// From differences of the slopes. If they are not positive definite, the diagonal is made
     /// larger (Nocedal and Wright 2006, "Numerical Optimization", algorithm 3.3).
     fn bends(&self, start: &[f64]) -> Option<Vec<Vec<f64>>> {
         let step = |k: usize| APART * start[k].abs().max(LEAST);
@@ -220,7 +222,7 @@ fn moved(x: &[f64], k: usize, step: f64) -> Vec<f64> {
 /// Finds the mode.
 ///
 /// # Errors
-/// [`MixedError::NoMode`] when the search ends at no finite log posterior.
+/// [`MixedError::NoMode`] if the search does not end at a finite log posterior.
 pub(crate) fn find(layout: &Layout) -> Result<Mode, MixedError> {
     let objective = Objective::new(layout);
     let from = objective.start();
@@ -237,7 +239,8 @@ fn search(objective: &Objective<'_>, from: Vec<f64>) -> Result<Mode, MixedError>
     Ok(settle(objective, end.x, search))
 }
 
-/// Puts spreads that are zero at exactly zero and takes the curvature.
+/// Sets spreads that are nearly zero to exactly zero if that costs nothing, and takes the
+/// curvature.
 fn settle(objective: &Objective<'_>, mut x: Vec<f64>, search: Search) -> Mode {
     let mut least = objective.value(&x);
     for k in 0..x.len() {
@@ -257,8 +260,8 @@ fn settle(objective: &Objective<'_>, mut x: Vec<f64>, search: Search) -> Mode {
     Mode { x, widths, log_likelihood, search, evaluations: objective.evaluations.get() }
 }
 
-/// The width that the curvature along each coordinate gives: the slope a step away, for at the mode
-/// it is nothing. Where the log posterior is sharp the step is small.
+/// The width along each coordinate, from the curvature: the slope a step away, since the slope at
+/// the mode is zero. Where the log posterior is sharp, the step is made smaller.
 fn widths(objective: &Objective<'_>, x: &[f64]) -> Vec<f64> {
     let mut widths = vec![0.0; x.len()];
     let mut open: Vec<usize> = (0..x.len()).collect();

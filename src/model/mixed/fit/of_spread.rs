@@ -1,30 +1,30 @@
-//! What the draws of one spread come from: a Student-t distribution, folded at zero or of the
+//! The distribution that draws of one spread come from: a Student-t, folded at zero or of the
 //! logarithm, mixed with the belief.
 
 use statrs::function::erf::erf;
 use std::f64::consts::{FRAC_1_SQRT_2, FRAC_2_PI};
 
-/// Degrees of freedom: heavy enough tails for any posterior met, light enough to waste few draws.
+/// Degrees of freedom: tails heavy enough for any posterior seen, light enough to waste few draws.
 const FREEDOM: f64 = 6.0;
 /// Γ(7/2)/(Γ(3)·√(6π)) = 15/(16·√6), the height of the Student-t(6) density at zero.
 const HEIGHT: f64 = 0.382_732_772_309_871_6;
-/// The greatest standard deviation, as a share of its mean, of a spread that is well away from zero.
+/// Largest standard deviation, as a share of its mean, of a spread well away from zero.
 const AWAY: f64 = 0.65;
-/// The least one of a spread with a heavy tail; that of a half-normal is 0.76.
+/// Smallest such share of a spread with a heavy tail; a half-normal has 0.76.
 const TAIL_HEAVY: f64 = 1.0;
-/// Standard deviations of another spread beyond which nothing more leans on it.
+/// Standard deviations of another spread beyond which the shift by it does not grow.
 const FARTHEST: f64 = 3.0;
-/// Halvings of a ratio's interval: more digits than moments of draws have.
+/// Halvings of a ratio's interval: they give more digits than moments of draws have.
 const HALVINGS: usize = 30;
-/// Steps to a quantile at most; one or two are usual.
+/// Most steps to a quantile; one or two are usual.
 const STEPS: usize = 100;
-/// How near the share below a quantile is to the share that was asked for.
+/// Largest error of the probability below a quantile.
 const NEAR: f64 = 1e-13;
-/// A step of Newton's method that is shorter than this, in scales, is the last: what it leaves goes
-/// with its square and is less than `NEAR`.
+/// A Newton step shorter than this, in scales, is the last. The error left goes with its square and
+/// is less than `NEAR`.
 const LAST_STEP: f64 = 1e-7;
 
-/// Where the draws of a spread come from, T Student-t with six degrees of freedom.
+/// The distribution of a spread's draws, T Student-t with six degrees of freedom.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) enum Near {
     /// `|centre + scale·T|`.
@@ -35,27 +35,27 @@ pub(super) enum Near {
     Heavy { scale: f64 },
 }
 
-/// That, or the absolute value of a standard normal in a share `wide` of all draws.
+/// `near`, mixed with the absolute value of a standard normal in a share `wide` of all draws.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct OfSpread {
     pub near: Near,
-    /// Whether it is skewed where it is well away from zero.
+    /// Whether the distribution is skewed where it is well away from zero.
     pub skewed: bool,
     pub wide: f64,
-    /// What moves the draw to or fro.
+    /// A shift of the draw that depends on another spread.
     pub lean: Option<Lean>,
 }
 
-/// Two spreads that are known sharply go together: the later one is drawn so much farther out as the
-/// earlier one is off its mean. Farther than so many standard deviations of it nothing more is added,
-/// so that each draw of the later one is still far from zero.
+/// Two spreads that are known sharply may be correlated. The later one is then shifted in
+/// proportion to the distance of the earlier one from its mean. The shift stops growing at
+/// [`FARTHEST`] standard deviations, so that each draw of the later one stays far from zero.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Lean {
-    /// The earlier one, its mean and its standard deviation.
+    /// The earlier spread, its mean and its standard deviation.
     pub on: usize,
     pub mean: f64,
     pub sd: f64,
-    /// In units of the spread that is moved, for each standard deviation of the other.
+    /// Shift in units of the later spread, for each standard deviation of the earlier one.
     pub slope: f64,
 }
 
@@ -66,9 +66,9 @@ impl Lean {
 }
 
 impl Near {
-    /// With the mean and the standard deviation of a spread. Few levels leave it `skewed`: well away
-    /// from zero like a logarithmic one, and at zero with a tail that makes its standard deviation
-    /// say little, so that the mean alone sets the scale.
+    /// The distribution for a spread with this mean and standard deviation. Few levels leave a
+    /// spread `skewed`. Well away from zero its logarithm is drawn. At zero its tail is so heavy
+    /// that its standard deviation says little, so the mean alone sets the scale.
     pub fn of(mean: f64, sd: f64, skewed: bool) -> Self {
         let ratio = sd / mean;
         if skewed && ratio <= AWAY {
@@ -83,9 +83,9 @@ impl Near {
         Self::Folded { centre, scale }
     }
 
-    /// Density at `x ≥ 0`: both halves of the folds.
+    /// Density at `x ≥ 0`, with both halves of a fold.
     fn density(self, x: f64) -> f64 {
-        // To the power −7/2, which is −(degrees of freedom + 1)/2.
+        // The power −7/2 is −(degrees of freedom + 1)/2.
         let standard = |t: f64| {
             let base = 1.0 + t * t / FREEDOM;
             HEIGHT / (base * base * base * base.sqrt())
@@ -105,7 +105,7 @@ impl Near {
         }
     }
 
-    /// The share below `x ≥ 0`.
+    /// The probability below `x ≥ 0`.
     fn share_below(self, x: f64) -> f64 {
         match self {
             Self::Folded { centre, scale } => {
@@ -117,7 +117,7 @@ impl Near {
         }
     }
 
-    /// How far around x the density hardly changes.
+    /// The distance around x over which the density hardly changes.
     fn scale(self, x: f64) -> f64 {
         match self {
             Self::Folded { scale, .. } | Self::Heavy { scale } => scale,
@@ -125,7 +125,7 @@ impl Near {
         }
     }
 
-    /// Something that most draws are smaller than.
+    /// A size that most draws are below.
     fn size(self) -> f64 {
         match self {
             Self::Folded { centre, scale } => centre + scale,
@@ -136,7 +136,7 @@ impl Near {
 }
 
 impl OfSpread {
-    /// Density at one coordinate of a point, given those before it: of the draw, moved and folded.
+    /// Density of one coordinate of a point given those before it, after the shift and the fold.
     pub fn density_at(self, k: usize, x: &[f64]) -> f64 {
         let Some(lean) = self.lean else { return self.density(x[k]) };
         let shift = lean.shift(x);
@@ -153,14 +153,14 @@ impl OfSpread {
         (1.0 - self.wide) * self.near.share_below(x) + self.wide * erf(x * FRAC_1_SQRT_2)
     }
 
-    /// Quantiles at the middles of `count` even shares, in rising order.
+    /// Quantiles at the midpoints of `count` equal shares, in rising order.
     pub fn quantiles(self, count: usize) -> Vec<f64> {
         let mut found: Vec<f64> = Vec::with_capacity(count);
         for cell in 0..count {
             let share = (cell as f64 + 0.5) / count as f64;
             let low = found.last().copied().unwrap_or(0.0);
             let ahead = match found[..] {
-                // The parabola through the last three goes on here.
+                // Extrapolates the parabola through the last three.
                 [.., first, second, third] => 3.0 * (third - second) + first,
                 _ => low,
             };
@@ -169,8 +169,8 @@ impl OfSpread {
         found
     }
 
-    /// The quantile of a share, at least `low` and about `x`: by Newton's method, and by halving
-    /// where that leads out of the interval that holds it.
+    /// The quantile of a share, at least `low` and about `x`. Newton's method, with bisection where
+    /// a step would leave the interval that brackets it.
     fn quantile(self, share: f64, mut low: f64, mut x: f64) -> f64 {
         let mut high = f64::INFINITY;
         for _ in 0..STEPS {
@@ -199,8 +199,8 @@ fn student(t: f64) -> f64 {
     t / (FREEDOM + t * t).sqrt() * (1.0 + cosine * (0.5 + 0.375 * cosine))
 }
 
-/// Centre and scale of the normal whose absolute value has this mean and standard deviation; zero
-/// and the root mean square where its tail is the heavier one.
+/// Centre and scale of the normal whose absolute value has this mean and standard deviation. If the
+/// tail is heavier than a half-normal's: zero and the root mean square.
 fn unfolded(mean: f64, sd: f64) -> (f64, f64) {
     let square = mean * mean + sd * sd;
     let ratio = |u: f64| {
@@ -224,16 +224,16 @@ fn unfolded(mean: f64, sd: f64) -> (f64, f64) {
 mod tests {
     use super::*;
 
-    /// A share of draws that come from the belief.
+    /// The share of draws that comes from the belief.
     const WIDE: f64 = 0.1;
 
-    /// Rows of a reference table (tests/reference/SOURCE.md says whose), without the header.
+    /// Rows of a reference table, without the header. tests/reference/SOURCE.md names its source.
     fn rows(text: &str) -> Vec<Vec<f64>> {
         let numbers = |line: &str| line.split(',').map(|field| field.parse().unwrap()).collect();
         text.lines().skip(1).map(numbers).collect()
     }
 
-    /// Ten digits of the quantile: a draw needs no more, the weights see the draw that was made.
+    /// Ten digits of a quantile are enough, because the weights use the draw as it was made.
     #[test]
     fn student_quantiles_are_those_of_another_library() {
         let text = include_str!("../../../../tests/reference/student_t_scipy.csv");
@@ -249,7 +249,8 @@ mod tests {
         }
     }
 
-    /// All kinds, the logarithmic one of this mean and sd, with and without draws from the belief.
+    /// All kinds, with and without draws from the belief. The logarithmic kind has this mean and
+    /// sd.
     fn all_kinds(centre: f64, scale: f64) -> Vec<OfSpread> {
         let logarithmic = (centre > 0.0).then(|| Near::of(centre, scale.min(0.6 * centre), true));
         let kinds = [Near::Folded { centre, scale }, Near::Heavy { scale }];
@@ -261,8 +262,8 @@ mod tests {
             .collect()
     }
 
-    /// A spread that is skewed and away from zero is drawn with the moments that it has, but for the
-    /// heavier tail; one near zero or of many levels is folded.
+    /// A skewed spread away from zero is drawn with its own moments, except for the heavier tail. A
+    /// spread near zero or over many levels is folded.
     #[test]
     fn what_few_levels_leave_is_drawn_skewed() {
         let Near::Logarithmic { centre, scale } = Near::of(0.6, 0.3, true) else {
@@ -273,14 +274,14 @@ mod tests {
         assert!((mean - 0.6).abs() < 1e-12);
         assert!((mean * ((scale * scale).exp() - 1.0).sqrt() - 0.3).abs() < 1e-12);
         assert!(matches!(Near::of(0.6, 0.3, false), Near::Folded { .. }));
-        // By the mean of |T|, √2 (Student-t with two degrees of freedom, textbook).
+        // The mean of |T| is √2 (Student-t with two degrees of freedom, textbook).
         assert!(
             matches!(Near::of(0.2 * 2.0_f64.sqrt(), 0.5, true), Near::Heavy { scale } if (scale - 0.2).abs() < 1e-12)
         );
         assert!(matches!(Near::of(0.3, 0.3, true), Near::Folded { .. }));
     }
 
-    /// Wherever the centre is, and however sharp: below each quantile lies its share.
+    /// Each quantile has its share below it, for any centre and however sharp.
     #[test]
     fn quantiles_have_their_shares_below_them() {
         for (centre, scale) in [(0.0, 1.0), (0.7, 0.5), (3.0, 0.2), (40.0, 0.001), (0.0, 0.0003)] {
@@ -296,8 +297,8 @@ mod tests {
         }
     }
 
-    /// E|Z + 1| and its sd, Z standard normal, and those of |Z| (textbook); and a tail heavier than
-    /// a normal's.
+    /// E|Z + 1| and its sd, Z standard normal, those of |Z| (textbook), and a tail heavier than a
+    /// normal's.
     #[test]
     fn moments_of_a_folded_normal_give_it_back() {
         let mean = (2.0 / std::f64::consts::PI).sqrt() * (-0.5_f64).exp()
@@ -317,9 +318,9 @@ mod tests {
         assert!(centre < 1e-3 && (scale - 1.0).abs() < 1e-3, "{centre} {scale}");
     }
 
-    /// The density that the weights divide by is the one that is drawn from: it integrates to the
-    /// share that is drawn, over x ≥ 0, folded wherever its centre is (the midpoint rule, to its error
-    /// of 1e-6; of a logarithmic one from 0.02 on, for at zero it has a pole that the rule misses).
+    /// The weights divide by the density that is drawn from. Over x ≥ 0 it must integrate to the
+    /// share that is drawn, folded for any centre (by the midpoint rule, to its error of 1e-6). A
+    /// logarithmic density is summed from 0.02 on, because the rule misses its pole at zero.
     #[test]
     fn the_density_is_that_of_the_draws() {
         for (centre, scale) in [(0.0, 1.0), (0.7, 0.5), (3.0, 0.2)] {

@@ -16,10 +16,10 @@ pub struct MixedValidParams {
     change: f64,
 }
 
-/// The draws that are made first, beside those that steer.
+/// The number of draws made first, besides the steering draws.
 const FIRST_DRAWS: usize = 128;
-/// The correction at which a short book's draws are enough, and where they may be rough. Found by
-/// trying: docs/evidence.md, "Draws".
+/// The largest correction at which a short book has enough draws, normally and where they may be
+/// rough. Found by trying: docs/evidence.md, "Draws".
 const CHANGE: f64 = 0.2;
 const ROUGH_CHANGE: f64 = 0.3;
 
@@ -30,8 +30,8 @@ impl Default for MixedParams {
 }
 
 impl MixedParams {
-    /// Parameters as the swell model uses them: 192 draws, more where they do not settle, and an error
-    /// under 100 effective ones.
+    /// The parameters of the swell model: 192 draws, more if they do not settle, and an error below
+    /// 100 effective draws.
     pub fn new() -> Self {
         Self::default()
     }
@@ -43,14 +43,14 @@ impl MixedParams {
         self
     }
 
-    /// Fewer draws: for answers that are only to show how much others lean on the beliefs.
+    /// Fewer draws, for answers that only show how much others rely on the beliefs.
     #[must_use]
     pub(crate) fn rough(mut self) -> Self {
         self.0.change = ROUGH_CHANGE;
         self
     }
 
-    /// The least effective number of draws; under it the fit is an error.
+    /// The least effective number of draws. Below it the fit is an error.
     #[must_use]
     pub fn minimum_effective(mut self, minimum: f64) -> Self {
         self.0.minimum_effective = minimum;
@@ -59,36 +59,37 @@ impl MixedParams {
 }
 
 impl MixedValidParams {
-    /// Times the usual number that is made at most where the draws cannot be trusted yet.
+    /// Limit on draws that are not yet trusted, as a multiple of the usual number.
     const TIMES_MORE: usize = 250;
-    /// The weight of one and the tail of all beyond which more draws are made, and at last a fit
-    /// is refused.
+    /// Limits on the largest weight and on the tail. Beyond them more draws are made, and in the
+    /// end the fit is refused.
     const LARGEST: f64 = 0.05;
     const RELIABLE: f64 = 0.7;
-    /// Draws that count from which the tail alone refuses nothing.
+    /// From this effective number of draws on, the tail alone does not refuse a fit.
     const PLENTY: f64 = 1_000.0;
 
-    /// The number of draws that is made first.
+    /// The number of draws in the first round.
     pub(crate) fn first_draws(&self) -> usize {
         self.draws.unwrap_or(FIRST_DRAWS)
     }
 
-    /// The correction of a short book's draws that asks for no more of them.
+    /// The largest correction at which a short book needs no more draws.
     pub(crate) fn change(&self) -> f64 {
         self.change
     }
 
-    /// Whether the draws that steered count too: where their number is given, there are so many.
+    /// Whether the steering draws count too. They do not if the number of draws is given, which is
+    /// then met exactly.
     pub(crate) fn keeps_steering(&self) -> bool {
         self.draws.is_none()
     }
 
-    /// The number from which on no more are made.
+    /// The number of draws from which on no more are made.
     pub(crate) fn most_draws(&self) -> usize {
         self.draws.unwrap_or(FIRST_DRAWS * Self::TIMES_MORE)
     }
 
-    /// Whether these weights ask for no more draws.
+    /// Whether these weights need no more draws.
     pub(crate) fn trusts(&self, trust: &Trust) -> bool {
         trust.effective >= self.minimum_effective
             && trust.largest <= Self::LARGEST
@@ -96,7 +97,7 @@ impl MixedValidParams {
     }
 
     /// # Errors
-    /// [`MixedError::FewDraws`] for draws that no range may rest on.
+    /// [`MixedError::FewDraws`] for draws that no range can rely on.
     pub(crate) fn check_trust(&self, trust: &Trust, draws: usize) -> Result<(), MixedError> {
         let Trust { effective, largest, pareto_k } = *trust;
         let wanted = self.minimum_effective;

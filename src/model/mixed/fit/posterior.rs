@@ -10,7 +10,7 @@ use crate::model::mixed::algebra::layout::Layout;
 use crate::model::mixed::{FitRecord, Spread, SpreadId};
 use std::sync::{Arc, OnceLock};
 
-/// What linfa's `Fit` gives: ask it for any [`Functional`](crate::model::mixed::Functional).
+/// The result of linfa's `Fit`. It answers any [`Functional`](crate::model::mixed::Functional).
 #[derive(Clone, Debug)]
 pub struct Posterior {
     pub(crate) layout: Layout,
@@ -21,7 +21,7 @@ pub struct Posterior {
     pub(crate) solved: Option<Vec<Conditional<LANES>>>,
     pub(crate) weights: Arc<[f64]>,
     pub(crate) proposal: Proposal,
-    /// What is asked of the spreads alone is asked of many more draws, made when it is asked first.
+    /// Many more draws for questions about the spreads alone, made at the first such question.
     alone: OnceLock<SpreadDraws>,
     record: FitRecord,
 }
@@ -50,7 +50,7 @@ impl Posterior {
         }
     }
 
-    /// The same question with other draws; its mode stays the one that was found.
+    /// The same fit with another layout and other draws. Its mode stays the one that was found.
     pub(crate) fn with(&self, layout: Layout, draws: Draws) -> Self {
         Self {
             layout,
@@ -66,12 +66,11 @@ impl Posterior {
         }
     }
 
-    /// How the fit came about.
     pub fn record(&self) -> &FitRecord {
         &self.record
     }
 
-    /// The most probable value of a spread; under flat beliefs the REML estimate.
+    /// The most probable value of a spread. Under flat beliefs this is the REML estimate.
     pub fn mode(&self, id: SpreadId) -> f64 {
         self.mode[id.0]
     }
@@ -86,18 +85,17 @@ impl Posterior {
         self.spreads == spreads
     }
 
-    /// Observations of the fit.
+    /// Number of observations.
     pub fn rows(&self) -> usize {
         self.layout.rows
     }
 
-    /// A spread's name and belief.
     pub fn spread(&self, id: SpreadId) -> &Spread {
         &self.spreads[id.0]
     }
 
-    /// Draws for what is asked of the spreads alone: more than the others, where more are worth
-    /// their time.
+    /// Draws for questions about the spreads alone: more than the fit's own draws, if more are
+    /// affordable.
     pub(crate) fn alone(&self) -> &SpreadDraws {
         self.alone.get_or_init(|| {
             let count = affordable_spread_draws(self.rows());
@@ -108,12 +106,12 @@ impl Posterior {
         })
     }
 
-    /// How many groups of eight draws there are.
+    /// Number of groups of eight draws.
     pub(crate) fn groups(&self) -> usize {
         self.theta.len().div_ceil(LANES)
     }
 
-    /// Eight draws side by side: kept, or solved again.
+    /// Eight draws side by side, kept or solved again.
     pub(crate) fn group<'a>(
         &'a self,
         group: usize,

@@ -1,5 +1,5 @@
-//! Where draws of the spreads come from: each from its own distribution, some leaning on another, on
-//! Sobol points.
+//! The distribution that draws of the spreads come from, on Sobol points. Each spread has its own
+//! distribution, and some depend on another spread.
 
 use super::of_spread::{Lean, Near, OfSpread};
 use crate::model::mixed::algebra::layout::Layout;
@@ -11,35 +11,37 @@ use std::f64::consts::FRAC_2_PI;
 use std::ops::Range;
 use std::sync::LazyLock;
 
-/// The share of a spread's draws that comes from its belief, so that nothing it allows is left to
-/// the tails of the other part (a defensive mixture; Hesterberg 1995, Technometrics 37). It is mixed
-/// spread by spread: often one spread may still be large while the others are known. In a short book
-/// it is the greater, the more of the belief's variance is left, between these bounds. A longer book
-/// knows the spreads of many levels sharply, and theirs is smaller; however long it is, n levels
-/// leave a tail like x⁻ⁿ, against which that of the draws is x⁻⁷.
+/// The share of a spread's draws that comes from its belief, between these bounds. Nothing that the
+/// belief allows is then left to the tails of the other part (a defensive mixture; Hesterberg 1995,
+/// Technometrics 37). Spreads are mixed one by one, because one may still be large while the others
+/// are known.
+///
+/// In a short book the share grows with the part of the belief's variance that the data leave. A
+/// longer book knows the spreads of many levels sharply, and their share is smaller. However long
+/// it is, n levels leave a tail like x⁻ⁿ, while that of the draws is x⁻⁷.
 const DEFENSIVE: (f64, f64) = (0.02, 0.2);
-/// The variance of the belief, a half-normal's.
+/// The variance of the belief, a half-normal.
 const OF_BELIEF: f64 = 1.0 - FRAC_2_PI;
 const DEFENSIVE_OF_FEW: f64 = 0.05;
 const DEFENSIVE_OF_MANY: f64 = 0.001;
-/// Means of two spreads, in standard deviations, and their correlation, from which one leans on the
-/// other.
+/// A spread leans on another if both means are this many standard deviations from zero, and their
+/// correlation is this large.
 const SHARP: f64 = 5.0;
 const TOGETHER: f64 = 0.4;
-/// The most levels that are few.
+/// Most levels that count as few.
 const FEW_LEVELS: usize = 12;
 
-/// What draws are made from: each spread by itself, or given one before it.
+/// The distribution of the draws: each spread by itself, or given one before it.
 #[derive(Clone, Debug)]
 pub(crate) struct Proposal {
     each: Vec<OfSpread>,
-    /// The least and the greatest share that comes from the belief of each.
+    /// The least and greatest share of each spread's draws that comes from its belief.
     wide: Vec<(f64, f64)>,
 }
 
 impl Proposal {
-    /// Around these centres, with these scales, under the beliefs of a design. Draws come from
-    /// beliefs only where they are distributions.
+    /// A proposal with these centres and scales, under the beliefs of a design. Draws come from a
+    /// belief only if it is a distribution.
     pub fn new(near: impl Iterator<Item = (f64, f64)>, layout: &Layout) -> Self {
         let wide: Vec<_> = (0..layout.priors.len()).map(|k| defensive(layout, k)).collect();
         let each = near.zip(&wide).enumerate().map(|(k, ((centre, scale), &(least, most)))| {
@@ -49,8 +51,8 @@ impl Proposal {
         Self { each: each.collect(), wide }
     }
 
-    /// Gives each spread's distribution the weighted moments of the points, and where both are
-    /// sharp lets it lean on the one before it that it goes with most.
+    /// Gives each spread's distribution the weighted moments of the points. A sharp spread leans on
+    /// the earlier sharp spread with which it is correlated most.
     pub fn follow(&mut self, points: &[Vec<f64>], weights: &[f64]) {
         let moments = moments(points, weights);
         let is_sharp = |k: usize| moments[k].0 >= SHARP * moments[k].1;
@@ -73,17 +75,17 @@ impl Proposal {
         }
     }
 
-    /// The same with each spread drawn whatever the others are.
+    /// A copy that draws each spread independently of the others.
     pub fn independent(&self) -> Self {
         let each = self.each.iter().map(|one| OfSpread { lean: None, ..*one });
         Self { each: each.collect(), wide: self.wide.clone() }
     }
 
-    /// Points of these places in the sequence, in units of each spread's scale: 2^m of them, from
-    /// its beginning or from a multiple of 2^m on.
+    /// The points at these positions in the sequence, in units of each spread's scale. There must
+    /// be 2^m of them, from the beginning or from a multiple of 2^m on.
     ///
-    /// Such Sobol points lie one in each of 2^m even cells in every dimension. They are moved to the
-    /// middles of their cells, so that no point is at zero and the quantiles are a short table.
+    /// Such Sobol points lie one in each of 2^m equal cells in every dimension. They are moved to
+    /// the middles of their cells, so that no point is at zero and the quantiles are a short table.
     pub fn points(&self, which: Range<usize>) -> Vec<Vec<f64>> {
         let count = which.len();
         let tables = in_ranges(self.each.len(), |range| {
@@ -100,26 +102,25 @@ impl Proposal {
         sobol_points(which.end, self.each.len()).skip(which.start).map(moved).collect()
     }
 
-    /// Log density of a point.
     pub fn log_density(&self, x: &[f64]) -> f64 {
         let mut sum = LogSum::new();
         self.each.iter().enumerate().for_each(|(k, one)| sum.add(&[one.density_at(k, x)]));
         sum.value()[0]
     }
 
-    /// Log density of all coordinates but `left_out`, whatever that one is, of an
-    /// [independent](Self::independent) one.
+    /// Log density of all coordinates except `left_out`, of an [independent](Self::independent)
+    /// proposal.
     pub fn log_density_without(&self, left_out: usize, x: &[f64]) -> f64 {
         self.log_density(x) - self.each[left_out].density(x[left_out]).ln()
     }
 }
 
-/// Whether a long book has only few levels of what has this spread.
+/// Whether the book is long and this spread has only few levels.
 fn is_of_few(layout: &Layout, spread: usize) -> bool {
     !layout.is_vague() && layout.levels[spread].is_some_and(|levels| levels <= FEW_LEVELS)
 }
 
-/// The least and the greatest share of a spread's draws that comes from its belief.
+/// The least and greatest share of a spread's draws that comes from its belief.
 fn defensive(layout: &Layout, spread: usize) -> (f64, f64) {
     if !layout.priors[spread].is_proper() {
         return (0.0, 0.0);
@@ -157,7 +158,7 @@ fn correlation(
 
 /// The first `count` Sobol points (direction numbers of Joe and Kuo, 2008).
 pub(crate) fn sobol_points(count: usize, dimensions: usize) -> impl Iterator<Item = Vec<f64>> {
-    // To unpack the numbers takes longer than a hundred points.
+    // Unpacking the numbers takes longer than a hundred points.
     static NUMBERS: LazyLock<JoeKuoD6> = LazyLock::new(JoeKuoD6::minimal);
     Sobol::<f64>::new(dimensions, &*NUMBERS).take(count)
 }
@@ -166,13 +167,13 @@ pub(crate) fn sobol_points(count: usize, dimensions: usize) -> impl Iterator<Ite
 mod tests {
     use super::*;
 
-    /// Rows of a reference table (tests/reference/SOURCE.md says whose), without the header.
+    /// Rows of a reference table, without the header. tests/reference/SOURCE.md names its source.
     fn rows(text: &str) -> Vec<Vec<f64>> {
         let numbers = |line: &str| line.split(',').map(|field| field.parse().unwrap()).collect();
         text.lines().skip(1).map(numbers).collect()
     }
 
-    /// Sobol coordinates are dyadic fractions: nothing is rounded and they are equal.
+    /// Sobol coordinates are dyadic fractions: nothing is rounded, so they are equal.
     #[test]
     fn sobol_points_are_those_of_another_library() {
         let theirs = rows(include_str!("../../../../tests/reference/sobol_scipy.csv"));
@@ -181,8 +182,9 @@ mod tests {
         assert_eq!(ours, theirs);
     }
 
-    /// Of two sharp spreads that go together the later is drawn with the earlier: with their
-    /// correlation, and from the density that the weights divide by (the midpoint rule on a grid).
+    /// Of two sharp, correlated spreads, the later is drawn given the earlier. The draws have their
+    /// correlation, and the density that the weights divide by integrates to one (midpoint rule on
+    /// a grid).
     #[test]
     fn sharp_spreads_are_drawn_as_they_go_together() {
         let together = |[a, b]: [f64; 2]| vec![0.4 + 0.04 * a, 0.9 + 0.1 * (0.8 * a + 0.6 * b)];
@@ -205,7 +207,7 @@ mod tests {
         };
         let sum: f64 =
             (0..1000).flat_map(|i| (0..1500).map(move |j| (i, j))).map(|(i, j)| at(i, j)).sum();
-        // A share of 0.001 of each comes from its belief, which reaches farther than the grid.
+        // A share of 0.001 of each comes from its belief, which reaches beyond the grid.
         assert!((sum - 1.0).abs() < 2e-3, "{sum}");
         assert!(proposal.independent().each.iter().all(|one| one.lean.is_none()));
     }

@@ -1,4 +1,4 @@
-//! Draws for what is asked of the spreads alone.
+//! Draws for questions about the spreads alone.
 
 use super::integrate::{normalised, spreads_of};
 use super::mode::log_beliefs;
@@ -8,7 +8,7 @@ use crate::model::mixed::algebra::layout::Layout;
 use crate::units::in_ranges;
 use std::ops::RangeInclusive;
 
-/// How many are made, and the rows that all of them solve together.
+/// How many are made, and the number of rows that all their solves see together.
 const SPREAD_DRAWS: RangeInclusive<usize> = 256..=8_192;
 const SPREAD_ROWS: usize = 400_000;
 
@@ -19,14 +19,14 @@ pub(crate) struct SpreadDraws {
     pub weights: Vec<f64>,
 }
 
-/// So many draws of the spreads are worth their solves where they alone are asked for: a share
-/// beyond a bound takes many more than an average does.
+/// The number of draws that is worth its solves, for questions about the spreads alone. The share
+/// beyond a bound needs many more draws than an average.
 pub(crate) fn affordable_spread_draws(rows: usize) -> usize {
     let affordable = SPREAD_ROWS / rows.max(1);
     1 << affordable.clamp(*SPREAD_DRAWS.start(), *SPREAD_DRAWS.end()).ilog2()
 }
 
-/// Draws of the spreads alone: each costs a solve and nothing else.
+/// Draws the spreads alone. Each draw costs only a solve.
 pub(crate) fn spread_draws(layout: &Layout, from: &Proposal, count: usize) -> SpreadDraws {
     let points = from.points(0..count);
     let theta = spreads_of(layout, &points);

@@ -1,4 +1,4 @@
-//! Weights corrected by what is known to hold under the posterior.
+//! Corrects weights by identities that hold under the posterior.
 
 use super::proposal::moments;
 use super::trust::effective;
@@ -6,12 +6,13 @@ use crate::model::mixed::algebra::envelope::{Envelope, dot};
 use crate::units::in_ranges;
 use std::ops::Range;
 
-/// Held back from the correction: the share of each identity's own variance that is added to it,
-/// so that few points do not swing about to meet many identities.
+/// Share of each identity's own variance that is added to it. This damps the correction, so that
+/// the weights of few points do not vary wildly to meet many identities.
 const HELD_BACK: f64 = 0.02;
 
-/// The functions q of a point that identities are made of, by the power up to which they go: for few
-/// points `1`, then also each coordinate, then also the square and the cube of the identity's own.
+/// The functions q of a point from which the identities are made, by their highest power. For few
+/// points `1`; then also each coordinate; then also the square and cube of the identity's own
+/// coordinate.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub(crate) enum Degree {
     Zero,
@@ -20,7 +21,7 @@ pub(crate) enum Degree {
 }
 
 impl Degree {
-    /// How many identities of so many spreads there are.
+    /// The number of identities for `spreads` spreads.
     fn count(self, spreads: usize) -> usize {
         match self {
             Self::Zero => spreads,
@@ -29,12 +30,12 @@ impl Degree {
         }
     }
 
-    /// Points that must count for each of them.
+    /// Points that must count for each identity.
     fn points_each(self) -> usize {
         if self == Self::Three { 2 } else { 3 }
     }
 
-    /// The greatest one, up to `most`, for which enough of the points count.
+    /// The highest degree, up to `most`, for which enough points count.
     fn for_points(count: f64, spreads: usize, most: Self) -> Self {
         let enough = |degree: &Self| count >= (degree.points_each() * degree.count(spreads)) as f64;
         let each = [Self::Three, Self::One].into_iter();
@@ -47,22 +48,24 @@ impl Degree {
 pub(crate) struct Balanced {
     /// They sum to one.
     pub weights: Vec<f64>,
-    /// By how much they were changed: the root of the weighted mean square of their relative
-    /// changes. It is a measure of how far averages over the points were off before.
+    /// How much they were changed: the root of the weighted mean square of their relative changes.
+    /// It measures how far averages over the points were off before.
     pub change: f64,
-    /// What they were corrected by.
+    /// The identities behind the correction.
     used: Option<Identities>,
 }
 
-/// Corrects weights of points so that `E[∂(x_k·q)/∂x_k + x_k·q·∂log p/∂x_k] = 0` holds as it does
-/// under the posterior p, for functions q up to a [`Degree`], at most `degree`, in standard deviations
-/// of a point from the mean; `slopes` are `x_k·∂log p/∂x_k`. With H these functions and D their
-/// weighted products, each weight is multiplied by `1 − Hᵀ·D⁻¹·E[H]`, which takes out of every average
-/// what it has in common with them. A change beyond `most` is not made: few points would swing about.
+/// Corrects weights of points so that `E[∂(x_k·q)/∂x_k + x_k·q·∂log p/∂x_k] = 0`, as it does under
+/// the posterior p. The functions q go up to a [`Degree`], at most `degree`, in standard deviations
+/// of a point from the mean. `slopes` are `x_k·∂log p/∂x_k`.
+///
+/// With H these functions and D their weighted products, each weight is multiplied by
+/// `1 − Hᵀ·D⁻¹·E[H]`. That removes from every average what it has in common with H. A change above
+/// `most` is not made, because the weights of few points would vary wildly.
 ///
 /// Source: Mira, Solgi and Imparato (2013), "Zero variance Markov chain Monte Carlo for Bayesian
-/// estimators", Statistics and Computing 23; Oates, Girolami and Chopin (2017), "Control functionals
-/// for Monte Carlo integration", JRSS B 79.
+/// estimators", Statistics and Computing 23; Oates, Girolami and Chopin (2017), "Control
+/// functionals for Monte Carlo integration", JRSS B 79.
 pub(crate) fn balanced(
     points: &[Vec<f64>],
     slopes: &[Vec<f64>],
@@ -86,9 +89,9 @@ pub(crate) fn balanced(
 }
 
 impl Balanced {
-    /// Whether none of so many mixtures over the points has a greater standard error than this: were
-    /// the points random ones, of its mean in its standard deviations, or of its standard deviation as
-    /// a share. `of` gives the mean and the variance that a point has in one of the mixtures.
+    /// Whether each of `mixtures` mixtures over the points has a standard error of at most `most`,
+    /// as if the points were random. The error is the mean's in standard deviations, or the
+    /// standard deviation's as a share. `of` gives the mean and variance of a point in a mixture.
     pub fn errs_by_at_most(
         &self,
         most: f64,
@@ -108,13 +111,13 @@ impl Balanced {
         let square = |&(own, variance): &(f64, f64)| (own - mean).powi(2) + variance;
         let variance = average(&square).max(f64::MIN_POSITIVE);
         let sd = variance.sqrt();
-        // A share of the variance is twice that of its root.
+        // The relative error of the variance is twice that of its root.
         let of_deviation = parts.iter().map(|part| 0.5 * (square(part) / variance - 1.0)).collect();
         let of_mean = parts.iter().map(|(own, _)| (own - mean) / sd).collect();
         self.error(of_deviation).max(self.error(of_mean))
     }
 
-    /// The standard error of an average, by what the identities leave unexplained of its values.
+    /// The standard error of an average, from what the identities leave unexplained of its values.
     fn error(&self, mut left: Vec<f64>) -> f64 {
         if let Some(identities) = &self.used {
             let explained = identities.explained(&left);
@@ -131,7 +134,7 @@ impl Balanced {
 /// Functions of points whose averages under the posterior are zero.
 #[derive(Clone, Debug)]
 struct Identities {
-    /// Point by point.
+    /// Their values, point by point.
     values: Vec<f64>,
     weights: Vec<f64>,
     envelope: Envelope,
@@ -140,7 +143,7 @@ struct Identities {
 }
 
 impl Identities {
-    /// `None` where they cannot be told apart.
+    /// `None` if the points cannot distinguish them.
     fn new(
         points: &[Vec<f64>],
         slopes: &[Vec<f64>],
@@ -168,13 +171,13 @@ impl Identities {
         self.envelope.size()
     }
 
-    /// Their values at each point, with its weight.
+    /// The values at each point, with its weight.
     fn at_points(&self) -> impl Iterator<Item = (&[f64], f64)> {
         self.values.chunks_exact(self.count().max(1)).zip(self.weights.iter().copied())
     }
 
-    /// Their weighted products, those with themselves somewhat larger. A short row is worked out with
-    /// a long one, so that every core has as much to do.
+    /// The weighted products, with a slightly enlarged diagonal. A short row is worked out with a
+    /// long one, so that every core has as much to do.
     fn form(&self) -> Vec<f64> {
         let size = self.count();
         let pairs = in_ranges(size.div_ceil(2), |range| {
@@ -189,7 +192,7 @@ impl Identities {
         products
     }
 
-    /// These rows of the products, one after the other.
+    /// These rows of the products, one after another.
     fn rows(&self, which: Range<usize>) -> Vec<f64> {
         let length = which.clone().map(|i| i + 1).sum();
         let mut products = vec![0.0; length];
@@ -205,7 +208,7 @@ impl Identities {
         products
     }
 
-    /// What they explain of values at the points: the fit to them by weighted least squares.
+    /// The part of values at the points that the identities explain: a weighted least-squares fit.
     fn explained(&self, values: &[f64]) -> Vec<f64> {
         let mut shares = vec![0.0; self.count()];
         for ((functions, weight), value) in self.at_points().zip(values) {
@@ -219,7 +222,7 @@ impl Identities {
     }
 }
 
-/// Adds, for each q with the slope q' against its own coordinate, `q·(1 + slope) + x·q'`.
+/// Appends `q·(1 + slope) + x·q'` for each q, with q' its slope in its own coordinate.
 fn identities(
     x: &[f64],
     slopes: &[f64],
@@ -247,7 +250,7 @@ fn identities(
 mod tests {
     use super::*;
 
-    /// Points that are spread as the absolute value of `times` a normal in two dimensions.
+    /// Points distributed as the absolute value of `times` a normal in two dimensions.
     fn folded(count: usize, times: f64) -> Vec<Vec<f64>> {
         let fold = |z: Vec<f64>| z.iter().map(|z| times * z.abs()).collect();
         crate::model::mixed::surprises(count, 2).into_iter().map(fold).collect()
@@ -258,8 +261,8 @@ mod tests {
         points.iter().map(|x| x.iter().map(|x| -x * x).collect()).collect()
     }
 
-    /// Under |Z| itself every identity averages to zero: within half the standard error that
-    /// plain random points would have, for these lie evenly.
+    /// Under |Z| itself every identity averages to zero. The bound is half the standard error of
+    /// plain random points, because these points are even.
     #[test]
     fn identities_hold_under_the_posterior() {
         const COUNT: usize = 16_384;
@@ -288,7 +291,7 @@ mod tests {
     #[test]
     fn many_points_meet_more_identities() {
         let of = |count: f64, most| Degree::for_points(count, 6, most);
-        // Six spreads have 42 of them up to the first power and 54 up to the third.
+        // Six spreads have 42 identities up to the first power and 54 up to the third.
         let found = [125.0, 126.0, 107.0, 108.0].map(|count| of(count, Degree::One));
         assert_eq!(found, [Degree::Zero, Degree::One, Degree::Zero, Degree::Zero]);
         assert_eq!(of(108.0, Degree::Three), Degree::Three);
@@ -296,9 +299,9 @@ mod tests {
         assert_eq!(of(1e9, Degree::Zero), Degree::Zero);
     }
 
-    /// Of n random normal values the mean has a standard error of `1/√n` standard deviations, their
-    /// standard deviation one of `1/√(2n)` (textbook); and of x², which the identities hold, there is
-    /// none left.
+    /// For n random normal values the standard error of the mean is `1/√n` standard deviations, and
+    /// that of the standard deviation is `1/√(2n)` (textbook). The identities determine x², so it
+    /// has no error left.
     #[test]
     fn errors_are_those_of_random_points_less_what_identities_hold() {
         let points = folded(4096, 1.0);
@@ -310,7 +313,7 @@ mod tests {
         assert!((error * 64.0 - 1.0).abs() < 0.02, "{error}");
         let of_square = found.error(points.iter().map(|x| x[0] * x[0] - 1.0).collect());
         assert!(of_square * 64.0 < 0.05, "{of_square}");
-        // A mixture of N(0, v): v is 1 or 3, so that the variance has a mean of 2 and an sd of 1.
+        // A mixture of N(0, v) with v of 1 or 3: the variance has a mean of 2 and an sd of 1.
         let variance = |i: usize, _| (0.0, 2.0 + other[i][2].signum());
         let share = found.error_of_mixture(&parts(&|z| (0.0, 2.0 + z[2].signum()))) * 64.0;
         assert!((share - 0.25).abs() < 0.01, "{share}");
@@ -318,8 +321,8 @@ mod tests {
         assert!(!found.errs_by_at_most(0.24 / 64.0, 1, variance));
     }
 
-    /// `|Z|` in two dimensions from points that are drawn as `1.2·|Z|` and weighed as if they were
-    /// `|Z|` already: second moments are off by 44 % before, and nearly right after.
+    /// `|Z|` in two dimensions, from points drawn as `1.2·|Z|` but weighted as if drawn from `|Z|`.
+    /// Second moments are off by 44 % before the correction, and nearly right after it.
     #[test]
     fn moments_of_wrong_weights_are_put_right() {
         let points = folded(256, 1.2);

@@ -1,16 +1,16 @@
-//! Points that stand for independent standard normal surprises.
+//! Points that represent independent standard normal surprises.
 
 use super::proposal::sobol_points;
 use statrs::distribution::{ContinuousCDF, Normal};
 
-/// `count` points, a power of two, in so many dimensions: standard normal quantiles at Sobol points in
-/// the middle of their cells. Each coordinate has mean zero exactly.
+/// `count` points, a power of two, in `dimensions` dimensions: standard normal quantiles at Sobol
+/// points in the middle of their cells. Each coordinate has mean zero exactly.
 pub(crate) fn surprises(count: usize, dimensions: usize) -> Vec<Vec<f64>> {
     let (normal, half_cell) = (Normal::standard(), 0.5 / count as f64);
     let point = |point: Vec<f64>| -> Vec<f64> {
         point.iter().map(|u| normal.inverse_cdf(u + half_cell)).collect()
     };
-    // Without a dimension there is nothing to be surprised by, and a point all the same.
+    // Without dimensions nothing can surprise, but the points must still exist.
     let points = sobol_points(count, dimensions.max(1)).map(point);
     points.map(|point| point[..dimensions].to_vec()).collect()
 }

@@ -1,30 +1,30 @@
-//! Whether weighted draws can be trusted: how many count, how much one of them carries, and how
-//! heavy the tail of their weights is.
+//! Whether weighted draws can be trusted: how many count, how much weight one carries, and how
+//! heavy the tail of the weights is.
 
 use serde::Serialize;
 
-/// The most extreme weights that the tail is judged by: this share of all, and at most this many
-/// times their number's root. Source: Vehtari, Simpson, Gelman, Yao and Gabry (2024), "Pareto
+/// The number of largest weights that make up the tail: this share of all, but at most this many
+/// times the root of their number. Source: Vehtari, Simpson, Gelman, Yao and Gabry (2024), "Pareto
 /// smoothed importance sampling", JMLR 25(72).
 const TAIL_SHARE: f64 = 0.2;
 const TAIL_ROOTS: f64 = 3.0;
-/// Fewer weights than this say nothing of a tail.
+/// Fewer weights than this say nothing about a tail.
 const FEWEST: usize = 5;
 
-/// What the weights of the draws say of their own worth.
+/// What the weights of the draws say about their reliability.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Trust {
-    /// How many of the draws count: `(Σw)²/Σw²`.
+    /// Effective number of draws: `(Σw)²/Σw²`.
     pub effective: f64,
-    /// The share of all weight that one draw carries.
+    /// Share of the total weight on the heaviest draw.
     pub largest: f64,
     /// Shape k̂ of the generalised Pareto distribution of the largest weights. Up to 0.5 averages
-    /// converge as they should, from 0.7 on they cannot be relied on.
+    /// converge as they should; from 0.7 on they cannot be relied on.
     pub pareto_k: f64,
 }
 
 impl Trust {
-    /// Of normalised weights.
+    /// From normalised weights.
     pub fn of(weights: &[f64]) -> Self {
         Self {
             effective: effective(weights),
@@ -34,12 +34,12 @@ impl Trust {
     }
 }
 
-/// How many of the normalised weights count: `1/Σw²`.
+/// Effective number of draws with these normalised weights: `1/Σw²`.
 pub(crate) fn effective(weights: &[f64]) -> f64 {
     weights.iter().map(|w| w * w).sum::<f64>().recip()
 }
 
-/// k̂ of the tail of the weights; −∞ where there is no tail to speak of.
+/// k̂ of the tail of the weights; −∞ without a tail.
 fn pareto_k(weights: &[f64]) -> f64 {
     let count = weights.len() as f64;
     let tail = (TAIL_SHARE * count).min(TAIL_ROOTS * count.sqrt()).ceil() as usize;
@@ -54,7 +54,8 @@ fn pareto_k(weights: &[f64]) -> f64 {
 
 /// Shape of the generalised Pareto distribution of `x`, in rising order, by the posterior mean of
 /// Zhang and Stephens (2009), Technometrics 51, "A new and efficient estimation method for the
-/// generalized Pareto distribution"; drawn to 0.5 as by ten more values, after Vehtari and others.
+/// generalized Pareto distribution". Drawn towards 0.5 as by ten more values, after Vehtari and
+/// others.
 fn shape(x: &[f64]) -> f64 {
     const PRIOR: f64 = 3.0;
     const TOWARDS: (f64, f64) = (0.5, 10.0);
@@ -80,7 +81,7 @@ fn shape(x: &[f64]) -> f64 {
 mod tests {
     use super::*;
 
-    /// Weights `exp(scale·z)` at the normal quantiles of `count` even shares.
+    /// Weights `exp(scale·z)` at the normal quantiles of `count` equal shares.
     fn weights(count: usize, scale: f64) -> Vec<f64> {
         use statrs::distribution::{ContinuousCDF, Normal};
         let normal = Normal::new(0.0, 1.0).unwrap();
@@ -90,7 +91,7 @@ mod tests {
         raw.iter().map(|weight| weight / sum).collect()
     }
 
-    /// tests/reference/SOURCE.md says whose figures these are.
+    /// tests/reference/SOURCE.md names the source of these figures.
     #[test]
     fn the_shape_of_the_tail_is_that_of_another_library() {
         let theirs = include_str!("../../../../tests/reference/pareto_arviz.csv");
