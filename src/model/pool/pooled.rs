@@ -103,7 +103,8 @@ pub struct Pool {
 ///
 /// # Errors
 /// [`PoolError::Impossible`] for a summary that no readings can have given, [`PoolError::Open`] if
-/// restricted maximum likelihood has too few benches.
+/// restricted maximum likelihood has too few benches, [`PoolError::NoEnd`] if its search does not
+/// converge.
 pub fn pool(benches: &[BenchLikelihood], how: Pooling) -> Result<Pool, PoolError> {
     let (common, units) =
         (Common::practice(), Units::of(&Beliefs::default()).map_err(|_| PoolError::Open)?);

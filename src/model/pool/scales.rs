@@ -145,3 +145,18 @@ fn golden(value: impl Fn(f64) -> f64, mut low: f64, mut high: f64) -> f64 {
     }
     0.5 * (low + high)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Five nodes of Gauss and Legendre integrate polynomials up to degree nine without error.
+    #[test]
+    fn the_nodes_integrate_powers_up_to_the_ninth() {
+        for power in 0..10 {
+            let exact = if power % 2 == 0 { 2.0 / f64::from(power + 1) } else { 0.0 };
+            let sum: f64 = NODES.iter().map(|(node, weight)| weight * node.powi(power)).sum();
+            assert!((sum - exact).abs() < 1e-14, "{power}: {sum} {exact}");
+        }
+    }
+}

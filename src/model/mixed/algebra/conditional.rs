@@ -367,8 +367,8 @@ mod tests {
         }
     }
 
-    /// Compared with central differences, whose error is of the order of step² and of
-    /// rounding/step.
+    /// Compared with central differences of two steps, combined so that their error is of the order
+    /// of step⁴ and of rounding/step.
     #[test]
     fn slopes_are_those_of_small_steps() {
         [0.0, 0.9].map(layout).iter().for_each(slopes_as_steps);
