@@ -218,7 +218,7 @@ fn answer_parser(error: &clap::Error, args: &[OsString], out: &mut dyn std::io::
 /// Prints an error to standard error and returns its exit code.
 ///
 /// A closed pipe means that the reader of the results left. The command itself is done, so the code
-/// is 0. Nothing is printed then, unless the book was changed: somebody has to learn of that.
+/// is 0. Nothing is printed then, unless the book was changed: the user must learn of that.
 fn refuse(error: &CliError, err: &mut dyn std::io::Write) -> ExitStatus {
     let red = AnsiColor::Red.on_default().bold();
     let (text, status) = match error {

@@ -52,7 +52,7 @@ fn understood(args: &[OsString]) -> Option<ArgMatches> {
     is_sound.then(lenient).flatten()
 }
 
-/// The equivalent command line without questions, quoted as it is typed.
+/// The equivalent command line without questions, as one would type it.
 pub(super) fn as_typed(args: &[OsString]) -> String {
     let word = |arg: &OsString| {
         let arg = arg.to_string_lossy();

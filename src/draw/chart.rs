@@ -66,7 +66,7 @@ impl Chart {
         render::svg(&self.scene, &self.title, &self.caption)
     }
 
-    /// The chart as PNG, at two pixels for each of its own.
+    /// The chart as PNG, at two pixels for each chart pixel.
     ///
     /// # Errors
     /// [`ChartError`].

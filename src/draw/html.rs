@@ -1,7 +1,7 @@
 //! A page as parts made of plain blocks, and the template that renders it as HTML.
 //!
 //! The template escapes every text. Only pictures are inserted unescaped: the program draws them,
-//! and escapes the names in them when it draws.
+//! and has already escaped the names in them.
 
 use super::chart::Chart;
 use super::palette;

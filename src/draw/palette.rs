@@ -181,10 +181,10 @@ pub(crate) mod tests {
         }
     }
 
-    /// Linear sRGB as dichromats see it. Source: G. M. Machado, M. M. Oliveira and L. A. F. Fernandes
-    /// (2009), "A physiologically-based model for simulation of color vision deficiency", IEEE
-    /// Trans. Vis. Comput. Graph. 15, 1291–1298, severity 1.0; the same as in the Python library
-    /// colorspacious 1.1.2.
+    /// Linear sRGB as dichromats see it. Source: G. M. Machado, M. M. Oliveira and L. A. F.
+    /// Fernandes (2009), "A physiologically-based model for simulation of color vision deficiency",
+    /// IEEE Trans. Vis. Comput. Graph. 15, 1291–1298, severity 1.0; the same as in the Python
+    /// library colorspacious 1.1.2.
     const DICHROMATS: [(&str, [[f64; 3]; 3]); 3] = [
         (
             "protanopia",

@@ -98,9 +98,9 @@ impl Usual {
     }
 
     /// The deviation of one reading according to all other sets: the median of their variances,
-    /// joined with the prior. A set has no say about itself, so that in a book of one trial a slip
-    /// is seen against the other edge. In longer books, slips in fewer than half of the sets leave
-    /// the deviation as it is.
+    /// joined with the prior. A set does not count for its own limit, so that in a book of one
+    /// trial a slip is seen against the other edge. In longer books, slips in fewer than half of
+    /// the sets leave the deviation as it is.
     fn beside(&self, values: &[f64]) -> f64 {
         if values.len() < 2 {
             return PRIOR.1;

@@ -40,7 +40,7 @@ impl Form {
         self.files.push(file);
     }
 
-    /// The first value under a name that is not empty, without the spaces around it.
+    /// The first non-empty value under a name, without the spaces around it.
     pub fn get(&self, name: &str) -> Option<&str> {
         let mut typed = self.pairs.iter().filter(|pair| pair.0 == name).map(|pair| pair.1.trim());
         typed.find(|value| !value.is_empty())

@@ -7,7 +7,7 @@ use super::route::Content;
 use super::turned::Fault;
 use askama::Template;
 
-/// Hidden values of every form: the token that proves it ours, and its send number.
+/// Hidden values of every form: the token that proves that it is ours, and its send number.
 #[derive(Clone, Debug)]
 pub(crate) struct Seal {
     pub token: String,

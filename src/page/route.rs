@@ -13,7 +13,7 @@ pub(crate) struct Route<D> {
     pub send: Option<Show<D>>,
 }
 
-/// Makes an answer from a form. It may block: it is called where waiting is allowed.
+/// Makes an answer from a form. It may block: it is called on a thread for blocking work.
 pub(crate) type Show<D> = fn(&D, &Form) -> Result<Answer, Turned>;
 
 impl<D> Clone for Route<D> {

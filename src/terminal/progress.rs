@@ -6,7 +6,7 @@ use std::time::{Duration, Instant};
 /// Shorter computations show no progress.
 const PATIENCE: Duration = Duration::from_secs(1);
 
-/// A line on standard error that counts up, at a terminal only and only after a second.
+/// A line on standard error that counts up: only at a terminal, and only after a second.
 pub(crate) struct Progress {
     what: &'static str,
     start: Instant,

@@ -75,7 +75,7 @@ pub(crate) fn back_words(entries: &Entries) -> String {
 
 /// Verbs for new entries, forecasts, plans and headings.
 const NEW: [&str; 4] = ["recorded", "kept", "saved", "kept"];
-/// Verbs for the same when they are there again. A heading has its old meaning again.
+/// Verbs for the same when they are brought back. A heading gets its old meaning back.
 const BACK: [&str; 4] = ["brought back", "brought back", "brought back", "put back"];
 
 fn line(
