@@ -48,8 +48,8 @@ impl Line {
         Self { glyphs, width: f64::from(x) }
     }
 
-    /// Calls `ink` with every pixel that the line covers and the share covered, for a line that
-    /// starts at `start` on a base line at the height `base`.
+    /// Calls `ink` with every pixel that the line covers, and the share covered. The line starts at
+    /// `start` on a base line at the height `base`.
     ///
     /// # Errors
     /// The first error of `ink`.

@@ -37,8 +37,8 @@ const BARE: [&str; 2] = ["", "%"];
 /// ignored. `=` and `@` may not begin any part. `+` and `-` may begin a later part that is only a
 /// number with its unit, as in `thicker; +0.1 mm`: whatever a spreadsheet makes of it calls
 /// nothing. Between two separators of one kind, the unit may be missing. At the end of the text it
-/// may not: in a file with other separators the last part continues into the next field, and in an
-/// id into the next name. Then `x;+1` would become `+1,5-cmd|'/C calc'!A0`.
+/// may not. In a file with other separators the last part continues into the next field, and in an
+/// id into the next name: then `x;+1` would become `+1,5-cmd|'/C calc'!A0`.
 pub fn formula_sign(text: &str) -> Option<char> {
     let begun = sign(text).map(|(sign, _)| sign);
     begun.or_else(|| SEPARATORS.into_iter().find_map(|separator| called(text, separator)))

@@ -136,7 +136,7 @@ impl FromStr for SwellQuantiles {
 }
 
 /// A wanted swell as it was when the forecast was made: bounds in per cent, and the target's name
-/// if they had one.
+/// if there was one.
 ///
 /// As text `rounded-backed 25..35`, or `25..35` alone. Bounds that begin with a minus get the word
 /// `wanted` before them, because a spreadsheet would take the minus for a formula.

@@ -98,10 +98,10 @@ pub fn filled_sections(leaves: u32, sheets: u16) -> u16 {
     u16::try_from(leaves.div_ceil(whole)).unwrap_or(u16::MAX)
 }
 
-/// How many sections at each end to sew all along if the others are sewn `on` at a time: three, or
-/// fewer so that one whole traverse is left between them. Zero if everything is sewn all along.
-/// `None` if even one at each end leaves no traverse, so that m-on makes no sense (common practice,
-/// no source).
+/// How many sections at each end to sew all along if the others are sewn `on` at a time. Three, or
+/// fewer to leave one whole traverse between them; zero if everything is sewn all along. `None` if
+/// even one at each end leaves no traverse, so that m-on makes no sense (common practice, no
+/// source).
 pub fn customary_ends(sections: u16, on: u8) -> Option<u16> {
     if on <= 1 {
         return Some(0);
