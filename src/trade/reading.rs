@@ -171,8 +171,8 @@ pub fn paired(
     spines.chain(fore_edges.iter().map(|fore_edge| (None, Some(*fore_edge)))).collect()
 }
 
-/// The possible thickness of a block of this sewing at either edge, in mm: from a third of its
-/// leaves' thickness to two and a half times leaves and thread together. It is wide, because
+/// The possible thickness of a block of this sewing at either edge, in mm. It goes from a third of
+/// its leaves' thickness to two and a half times leaves and thread together. This is wide, because
 /// `audit` reports what is only suspect.
 pub fn expected_thickness(sewing: Sewing, paper: &Paper, thread: &Thread) -> Range {
     let leaves_mm = f64::from(sewing.leaves()) * paper.caliper().mm();

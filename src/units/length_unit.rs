@@ -56,8 +56,8 @@ impl LengthUnit {
         }
     }
 
-    /// A length of `mm` in this unit, as messages show it: `0.4843 in`. It has as many decimals as a
-    /// gauge shows, or three digits if it is smaller, and no trailing zeros.
+    /// A length of `mm` in this unit, as messages show it: `0.4843 in`. It has as many decimals as
+    /// a gauge shows, or three digits if it is smaller, and no trailing zeros.
     pub fn shown(self, mm: f64) -> String {
         format!("{} {self}", self.figures(mm))
     }
