@@ -1,4 +1,4 @@
-//! The arguments as a whole.
+//! The whole command line: parsing, dispatch, and what errors print.
 
 mod asked;
 mod line;
@@ -94,7 +94,7 @@ pub(crate) enum Command {
 }
 
 impl Arguments {
-    /// Runs the command; without one, says where things stand.
+    /// Runs the command; without one, shows the state of the book and what to do next.
     ///
     /// # Errors
     /// [`crate::terminal::refusal::CliError`].
@@ -140,7 +140,7 @@ impl Command {
     }
 }
 
-/// Runs a command within a command: its words without the program's name.
+/// Runs another command from within a command. `words` leave out the program's name.
 fn run_words(words: &[&str], streams: Streams<'_>, surroundings: Surroundings) -> Outcome {
     let line: Vec<OsString> =
         std::iter::once("swellbook").chain(words.iter().copied()).map(OsString::from).collect();
@@ -148,7 +148,7 @@ fn run_words(words: &[&str], streams: Streams<'_>, surroundings: Surroundings) -
     Arguments::try_parse_from(&line).map_err(refused)?.run(streams, surroundings)
 }
 
-/// The command line as a whole, for the page about it.
+/// The clap definition of the whole command line; its reference page is made from it.
 pub fn command_line() -> clap::Command {
     Arguments::command()
 }
@@ -172,7 +172,7 @@ pub fn run(
             Err(error) => answer_parser(&error, line, out),
         };
         if let Some(line) = completed.filter(|_| outcome.is_ok()) {
-            // As every message, it cannot fail.
+            // As for all messages, a failure to write to standard error is ignored.
             let _ = writeln!(err, "{}", printable(&asked::as_typed(&line)));
         }
         outcome
@@ -180,8 +180,8 @@ pub fn run(
     outcome.unwrap_or_else(|error| refuse(&error, err))
 }
 
-/// Joins a value such as `-0.1mm` to the flag before it, so that the parser takes it for a value
-/// and not for a flag of its own, and the value itself can be judged.
+/// Joins a value such as `-0.1mm` to the flag before it. Otherwise clap takes it for a flag, and
+/// nothing checks the value itself.
 fn negative_values_joined(args: impl IntoIterator<Item = OsString>) -> Vec<OsString> {
     let is_flag = |arg: &OsString| {
         arg.to_str().is_some_and(|arg| arg.starts_with("--") && arg.len() > 2 && !arg.contains('='))
@@ -203,8 +203,8 @@ fn negative_values_joined(args: impl IntoIterator<Item = OsString>) -> Vec<OsStr
     joined
 }
 
-/// What the parser has to say: help and version are results, anything else is a usage error in our
-/// own words.
+/// Handles a clap error: help and version are results on standard output, anything else is a usage
+/// error in our own words.
 fn answer_parser(error: &clap::Error, args: &[OsString], out: &mut dyn std::io::Write) -> Outcome {
     if !matches!(error.kind(), ErrorKind::DisplayHelp | ErrorKind::DisplayVersion) {
         return Err(CliError::Usage(usage_text(error, command_line(), args)));
@@ -215,10 +215,10 @@ fn answer_parser(error: &clap::Error, args: &[OsString], out: &mut dyn std::io::
     Ok(ExitStatus::Done)
 }
 
-/// The message of an error, on standard error, and its exit code.
+/// Prints an error to standard error and returns its exit code.
 ///
-/// Where the reader of the results went away all is done that was asked for, and the code is 0. It
-/// is quiet too, but for a change of the book, which somebody has to be told of.
+/// A closed pipe means that the reader of the results left. The command itself is done, so the code
+/// is 0. Nothing is printed then, unless the book was changed: the user must learn of that.
 fn refuse(error: &CliError, err: &mut dyn std::io::Write) -> ExitStatus {
     let red = AnsiColor::Red.on_default().bold();
     let (text, status) = match error {
@@ -228,7 +228,7 @@ fn refuse(error: &CliError, err: &mut dyn std::io::Write) -> ExitStatus {
         _ if error.is_closed_pipe() => return ExitStatus::Done,
         _ => (format!("{red}error:{red:#} {error}"), error.status()),
     };
-    // Nothing is left to say it with when standard error fails too.
+    // If standard error fails too, there is nowhere left to report it.
     let _ = writeln!(err, "{}", printable(&text));
     status
 }
@@ -249,7 +249,7 @@ mod tests {
         assert!(text.contains("the low bound 12 % is not below the high bound 2 %"), "{text}");
     }
 
-    /// Runs a command as a page does when a form with this number is sent.
+    /// Runs a command as a page does for a submitted form with this number.
     fn sent(folder: &std::path::Path, args: &[&str], number: u128) -> Outcome {
         let (mut out, mut err) = (Vec::new(), Vec::new());
         let streams = Streams { input: &mut &b""[..], out: &mut out, err: &mut err };
@@ -268,8 +268,8 @@ mod tests {
         files
     }
 
-    /// Sent again, each would find fault with what it wrote itself: a name that is taken, an entry
-    /// that is struck already.
+    /// Without the number, a second submission would be refused because of what the first one
+    /// wrote: a name already taken, an entry already struck.
     #[test]
     fn whatever_command_a_form_runs_it_is_written_once_and_answered_alike() {
         let dir = tempfile::tempdir().unwrap();

@@ -1,8 +1,8 @@
 //! Swellbook: a bench book of swell for hand bookbinders.
 //!
-//! The ground floors are layered by what they know, and use only what stands left of them. Above
-//! them every job of a binder is one folder, in which the name of a file says what it may do (a test
-//! reads the sources and fails where one does more):
+//! The lower modules are layered by what they know, and each uses only modules to its left. Above
+//! them, every job of a binder is one folder, in which a file's name says what it may do. A test
+//! reads the sources and fails if a file does more:
 //!
 //! ```text
 //! units ─▶ trade ─▶ book ─▶ observe ─▶ model ─▶ jobs/<job>/ ─▶ commands ─▶ main
@@ -18,7 +18,7 @@
 #![forbid(unsafe_code)]
 
 pub mod book;
-// What the program is made of inside is documented where the code does not say it itself.
+// The other modules are documented only where the code does not explain itself.
 #[deny(missing_docs)]
 pub mod commands;
 pub mod draw;

@@ -1,4 +1,4 @@
-//! The command line: parse, run, and turn an error into a message and an exit code.
+//! Runs the command line on the streams of the process and returns its exit code.
 
 #![forbid(unsafe_code)]
 

@@ -1,5 +1,5 @@
-//! Commands that describe a book, at a terminal: what they need and was not typed is asked for, and
-//! becomes a part of the command line.
+//! At a terminal, asks for the options that a command about a book still needs, and adds the
+//! answers to the command line.
 
 use super::Arguments;
 use crate::book::Book;
@@ -11,13 +11,12 @@ use clap::{ArgMatches, CommandFactory, Parser};
 use std::ffi::OsString;
 use std::path::PathBuf;
 
-/// The commands that ask.
 const ASKING: [&str; 4] = ["predict", "plan", "midway", "next"];
 
-/// The command line with the answers behind it; `None` where there is nothing or nobody to ask.
+/// The command line with the answers appended; `None` if nothing is missing or nobody can be asked.
 ///
 /// # Errors
-/// [`CliError`] where the book cannot be opened, or a person at the terminal stops.
+/// [`CliError`] if the book cannot be opened, or the person at the terminal stops.
 pub(super) fn completed(
     args: &[OsString],
     streams: Streams<'_>,
@@ -43,7 +42,7 @@ pub(super) fn completed(
     Ok(Some(args.iter().cloned().chain(words).collect()))
 }
 
-/// The command line as far as it goes, if nothing is wrong with it but what is left out.
+/// Parses the command line leniently; `None` if it has any fault besides missing arguments.
 fn understood(args: &[OsString]) -> Option<ArgMatches> {
     let is_sound = match Arguments::try_parse_from(args) {
         Ok(_) => true,
@@ -53,7 +52,7 @@ fn understood(args: &[OsString]) -> Option<ArgMatches> {
     is_sound.then(lenient).flatten()
 }
 
-/// The command line that asks the same without questions, as it is typed.
+/// The equivalent command line without questions, as one would type it.
 pub(super) fn as_typed(args: &[OsString]) -> String {
     let word = |arg: &OsString| {
         let arg = arg.to_string_lossy();

@@ -1,4 +1,4 @@
-//! A command line as far as it is understood.
+//! A refused command line, matched against the commands as far as it goes.
 
 use super::meant;
 use crate::terminal::session::quoted;
@@ -6,17 +6,17 @@ use crate::units::shown_whole;
 use clap::{Arg, Command};
 use std::ffi::OsString;
 
-/// The command that was typed, and the words behind it.
+/// The command that was typed, and the words after it.
 pub(super) struct Line<'a> {
     pub command: &'a Command,
-    /// How it is called: `swellbook record paper`.
+    /// Its full name: `swellbook record paper`.
     pub path: String,
     whole: &'a Command,
     words: Vec<String>,
 }
 
 impl<'a> Line<'a> {
-    /// The line of `args`, the program's name first.
+    /// Finds the command in `args`, which begin with the program's name.
     pub fn of(whole: &'a Command, args: &[OsString]) -> Self {
         let words = args.iter().skip(1).map(|arg| shown_whole(&arg.to_string_lossy()));
         let words: Vec<String> = words.collect();
@@ -34,7 +34,7 @@ impl<'a> Line<'a> {
         Self { command, path, whole, words: words.into_iter().skip(start).collect() }
     }
 
-    /// What shows its help.
+    /// The command that shows its help.
     pub fn help(&self) -> String {
         format!("`{} --help`", self.path)
     }
@@ -55,7 +55,8 @@ impl<'a> Line<'a> {
         found
     }
 
-    /// The word that begins so; the parser names one letter of it.
+    /// The whole word that begins with `typed`: of several letters after one dash, clap names only
+    /// one.
     pub fn word_begun<'w>(&'w self, typed: &'w str) -> &'w str {
         self.words.iter().find(|word| word.starts_with(typed)).map_or(typed, String::as_str)
     }
@@ -66,18 +67,19 @@ impl<'a> Line<'a> {
         pairs.any(|pair| pair[0] == typed && !pair[1].starts_with('-'))
     }
 
-    /// How to write the value that the loose word `typed` is a part of.
+    /// How to quote the value that the loose word `typed` is part of.
     pub fn quoted_at(&self, typed: &str) -> Option<String> {
         let is_loose = |at: &usize| self.words[*at] == typed && self.is_loose(*at);
         (0..self.words.len()).find(is_loose).and_then(|at| self.quoted(at))
     }
 
-    /// How to write the first value of several words.
+    /// How to quote the first value of several words.
     pub fn quoted_first(&self) -> Option<String> {
         (1..self.words.len()).find(|at| self.is_loose(*at)).and_then(|at| self.quoted(at))
     }
 
-    /// Whether a word follows another that is not an option, as a second word of something.
+    /// Whether the word at `at` follows another word or an `--option=value`, so that it may be the
+    /// second word of a value without quotes.
     fn is_loose(&self, at: usize) -> bool {
         let is_word = |at: usize| self.words.get(at).is_some_and(|word| !word.starts_with('-'));
         let before = at.checked_sub(1);
@@ -85,7 +87,7 @@ impl<'a> Line<'a> {
             && before.is_some_and(|before| is_word(before) || self.words[before].contains('='))
     }
 
-    /// The words around `at`, as one value: of the option before them, or of the command.
+    /// The words around `at` quoted as one value, of the option before them or of the command.
     fn quoted(&self, at: usize) -> Option<String> {
         let is_option = |word: &&String| word.starts_with('-');
         let start = self.words[..at].iter().rposition(|word| is_option(&word));
@@ -108,7 +110,7 @@ impl<'a> Line<'a> {
         Some(format!("write a value with a space as one word: {better}"))
     }
 
-    /// The same for words that no option takes: the name, and behind it what else the command takes.
+    /// The same for words that no option takes: the name, then the other arguments of the command.
     fn quoted_names(&self, words: &[String]) -> Option<String> {
         let taken = self.command.get_positionals().count();
         let is_figure = |word: &String| word.starts_with(|c: char| c.is_ascii_digit());
@@ -131,7 +133,7 @@ impl<'a> Line<'a> {
     }
 }
 
-/// Words as one: a number with its unit, or all of them in quotes.
+/// Joins words into one value: a number with its unit, or all of them in quotes.
 fn one_value(words: &[String]) -> String {
     let is_number = |word: &str| word.trim_matches(['+', '.', ',']).parse::<f64>().is_ok();
     match words {

@@ -1,11 +1,11 @@
-//! The commands and options that a binder may have meant: words of the bench, then slips of the
-//! keyboard. To teach it a word, add it to a row of a table.
+//! Guesses the command or option that a binder meant: first from words of the bench, then from
+//! typing slips. To teach it a word, add the word to a row of a table.
 
 use crate::terminal::suggest::closest;
 use clap::{Arg, Command};
 
-/// Commands by the words that people try. The first are tried behind `swellbook`, the others behind
-/// the command that is named in front.
+/// Advice for words that people try. The first field is the command in front of the word; it is
+/// empty for `swellbook` itself.
 const COMMANDS: &[(&str, &[&str], &str)] = &[
     (
         "",
@@ -89,7 +89,7 @@ const COMMANDS: &[(&str, &[&str], &str)] = &[
     ("chart", &["ways", "choices", "target"], "use `swellbook chart plan`"),
 ];
 
-/// Options that a command leaves out on purpose, and what to do.
+/// Options that a command leaves out on purpose, and what to do instead.
 const LEFT_OUT: &[(&str, &[&str], &str)] = &[
     (
         "plan",
@@ -102,7 +102,7 @@ const LEFT_OUT: &[(&str, &[&str], &str)] = &[
     ("readings", &["paper", "thread"], "it follows from the trial; leave it out"),
 ];
 
-/// Options by the words that people try. A row counts where the command has its option.
+/// Options by the words that people try. A row applies only to commands that have its option.
 const OPTIONS: &[(&str, &[&str])] = &[
     ("paper", &["stock", "papers", "sheet"]),
     ("thread", &["yarn", "cord", "threads"]),
@@ -141,7 +141,7 @@ const OPTIONS: &[(&str, &[&str])] = &[
     ("book", &["folder", "dir", "directory"]),
 ];
 
-/// What to do instead of the command `typed` behind `command`; `None` where nothing is near.
+/// What to do instead of the unknown command `typed` after `command`; `None` if nothing is close.
 pub(super) fn command(command: &Command, typed: &str) -> Option<String> {
     let lower = typed.to_lowercase();
     let place = if command.has_subcommands() { command.get_name() } else { "" };
@@ -153,7 +153,7 @@ pub(super) fn command(command: &Command, typed: &str) -> Option<String> {
     by_word(&lower).or_else(by_slip).or_else(|| by_word(closest(&lower, &words)?))
 }
 
-/// What to do instead of the option `typed`, without its dashes, of `command`.
+/// What to do instead of the unknown option `typed`, without its dashes, of `command`.
 pub(super) fn option(command: &Command, typed: &str) -> Option<String> {
     let lower = typed.to_lowercase();
     let is_named = |words: &[&str]| words.contains(&lower.as_str());
@@ -167,20 +167,20 @@ pub(super) fn option(command: &Command, typed: &str) -> Option<String> {
     Some(format!("did you mean --{meant}?"))
 }
 
-/// The names of its commands, the one for help left out.
+/// The names of its subcommands, without `help`.
 pub(super) fn commands(command: &Command) -> Vec<&str> {
     let names = command.get_subcommands().map(Command::get_name);
     names.filter(|name| *name != "help").collect()
 }
 
-/// The names of its options without the dashes, the one for help left out.
+/// The names of its options, without dashes and without `help`.
 pub(super) fn options(command: &Command) -> Vec<&str> {
     command.get_arguments().filter_map(Arg::get_long).filter(|name| *name != "help").collect()
 }
 
-/// The name that was begun or mistyped.
+/// The name that `typed` begins or misspells.
 fn near<'n>(typed: &str, names: &[&'n str]) -> Option<&'n str> {
-    /// Fewer letters begin too many names.
+    /// Fewer letters match too many names.
     const FEWEST: usize = 3;
     let begun: Vec<&str> = names.iter().filter(|name| name.starts_with(typed)).copied().collect();
     match begun[..] {

@@ -1,4 +1,4 @@
-//! Every page: a line for each, as `commands.rs` has one for each command.
+//! All routes of the bench page, one line each, as `commands.rs` has one line for each command.
 
 use crate::jobs::bench::page;
 use crate::jobs::desk::Desk;
@@ -32,7 +32,7 @@ const fn far(path: &'static str, name: &'static str) -> Way {
     Way { path, name, icon: None }
 }
 
-/// What a thumb reaches first, and then the others.
+/// The navigation: first what a thumb reaches, then the rest.
 pub(crate) const WAYS: &[Way] = &[
     near!("/", "Bench", "bench"),
     near!("/measure", "Measure", "measure"),
@@ -83,7 +83,7 @@ const fn at(path: &'static str, show: Show<Desk>) -> Route<Desk> {
     Route { path, show, send: None }
 }
 
-/// What is kept as a file and not shown.
+/// A route whose answer is saved as a file and not shown.
 const fn file(path: &'static str, show: Show<Desk>) -> Route<Desk> {
     at(path, show)
 }

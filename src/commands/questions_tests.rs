@@ -5,7 +5,7 @@ use super::{ExitStatus, OsString, Streams, Surroundings, run};
 use crate::book::pool_text;
 use crate::jobs::beliefs::answer_test_pool::pool;
 
-/// Runs without a process around it, as a person at a terminal who answers `input`.
+/// Runs the command line in this process, as a person at a terminal who answers `input`.
 pub(super) fn run_in(
     folder: &std::path::Path,
     args: &[&str],
@@ -19,7 +19,7 @@ pub(super) fn run_in(
     (status, String::from_utf8([out, err].concat()).unwrap())
 }
 
-/// A book with a paper and a thread, in which nothing is measured.
+/// A book with two papers and a thread, but no trials.
 fn stocked() -> tempfile::TempDir {
     let dir = tempfile::tempdir().unwrap();
     for args in [
@@ -33,7 +33,7 @@ fn stocked() -> tempfile::TempDir {
     dir
 }
 
-/// What is typed to answer each question, and the command line that asks the same.
+/// The typed answers to the questions, and the equivalent command line.
 #[test]
 fn what_a_book_needs_is_asked_for_and_the_whole_line_is_shown() {
     let dir = stocked();
@@ -48,12 +48,12 @@ fn what_a_book_needs_is_asked_for_and_the_whole_line_is_shown() {
     let predicted = "swellbook predict --paper \"bond 80\" --thread \"linen 25\" --leaves 190 \
                      --sheets 4 --target rounded";
     assert_eq!(line.as_deref(), Some(predicted), "{text}");
-    // What was typed is not asked for, and Enter leaves the target out.
+    // Options already given are not asked for, and Enter leaves the target out.
     let (text, line) =
         asks(&["predict", "--thread=linen 25", "--sheets=3", "--save", "A"], "laid\n20\n\n");
     assert!(text.contains("saved plan A: 20 sections of 3 sheets of laid"), "{text}");
     assert!(line.unwrap().ends_with("--save A --paper laid --sections 20"));
-    // A saved plan is chosen by its number; what it says is offered for another book.
+    // A saved plan is chosen by its number; its values are offered as defaults for another book.
     assert_eq!(asks(&["next"], "1\n").1.as_deref(), Some("swellbook next --plan A"));
     let (text, line) = asks(&["plan"], "\n\n12..22\n");
     assert!(text.contains("paper (number or name)\u{1b}[0m [laid]: "), "{text}");
@@ -63,7 +63,7 @@ fn what_a_book_needs_is_asked_for_and_the_whole_line_is_shown() {
     let part = "--paper laid --thread \"linen 25\" --sections 20 --sheets 3 --target=-2..3 --sewn 8 \
                 --spine \"9.02;9.05\" --fore-edge 6.6";
     assert_eq!(line, format!("swellbook midway --sure {part}"));
-    // Nothing is asked, and nothing more said, where everything needed was typed.
+    // If nothing is missing, nothing is asked and no command line is shown.
     let (text, line) = asks(&["predict", "--plan=A", "--sheets=4"], "");
     assert!(line.is_none() && !text.contains("number or name"), "{text}");
 }
@@ -81,7 +81,7 @@ fn a_question_about_a_book_is_left_as_any_other() {
     assert!(leaves(&["plan"], "1\n").contains("the input ended before leaves of the book"));
     let missing = "missing --paper, --thread, --sheets; give them (see `swellbook predict";
     assert!(leaves(&["predict", "--no-input"], "1\n").contains(missing));
-    // A line with another fault is not asked about first.
+    // A line with another fault is refused before any question.
     assert!(leaves(&["predict", "--papr=x"], "1\n").contains("has no option --papr"));
     let empty = tempfile::tempdir().unwrap();
     let (_, text) = run_in(empty.path(), &["predict"], b"");

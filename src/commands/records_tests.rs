@@ -17,10 +17,10 @@ use crate::terminal::session::{Session, Streams, Surroundings};
 use clap::Parser;
 use std::path::Path;
 
-/// A name with everything in it that means something to an address, an id or a page.
+/// A name with characters that are special in a URL, an id or HTML.
 const ODD: &str = "a/b\\c & \"d\" <i>";
 
-/// Where a command runs without anybody to ask.
+/// Surroundings in which nobody can be asked.
 pub(super) fn surroundings(folder: &Path) -> Surroundings {
     Surroundings {
         folder: folder.to_owned(),
@@ -55,7 +55,7 @@ fn book(folder: &Path, trial: &str) -> Desk {
     Desk::new((folder.to_owned(), false), surroundings(folder), "token".to_owned())
 }
 
-/// A form with a number of its own.
+/// A form with this send number.
 fn form(number: u128, fields: &[(&str, &str)]) -> Form {
     let pairs: Vec<(&str, Option<&str>)> = fields.iter().map(|it| (it.0, Some(it.1))).collect();
     let query = address("", &pairs);
@@ -63,7 +63,7 @@ fn form(number: u128, fields: &[(&str, &str)]) -> Form {
         .with("number", format!("{number:032x}"))
 }
 
-/// Where a form led that was done.
+/// Where a successful form redirects to.
 fn led(answer: Answer) -> String {
     match answer {
         Answer::Elsewhere(path) => path,
@@ -71,7 +71,7 @@ fn led(answer: Answer) -> String {
     }
 }
 
-/// What a form that was not done is shown again with.
+/// The HTML of a form that was refused and is shown again.
 fn refused(answer: Answer) -> String {
     match answer {
         Answer::Page(content) if content.refused => content.html,
@@ -87,7 +87,7 @@ fn files(folder: &Path) -> Vec<(OsString, Vec<u8>)> {
     files
 }
 
-/// The form of a trial as it is filled, with some fields changed.
+/// The correction form of a trial as it is prefilled, with some fields changed.
 fn correction(number: u128, was: &str, changed: &[(&str, &str)]) -> Form {
     let filled = [
         ("was", was),
@@ -123,12 +123,12 @@ fn a_corrected_trial_keeps_its_readings_and_what_was_there_is_struck() {
     assert_eq!((&gone.trials[..], &gone.readings[..]), (before.trials(), before.readings()));
     assert!(after.struck().iter().all(|strike| strike.reason == "counted wrong"));
 
-    // A second tap.
+    // The same form again, as after a second tap.
     assert_eq!(led(page_correct::send(&desk, &sent).unwrap()), there);
     assert_eq!(Book::open(dir.path()).unwrap().struck(), after.struck());
 }
 
-/// A page once what it needs is worked out.
+/// The HTML of a page, once its background work is done.
 fn seen(show: impl Fn() -> Result<Answer, Turned>) -> String {
     loop {
         match show() {
@@ -146,7 +146,7 @@ fn a_trial_says_what_was_taken_out_and_its_paper_and_thread_lead_to_it() {
     let knocked = ["--state=knocked", "--spine=10.6", "--fore-edge=8.2"];
     run(dir.path(), &[&["record", "readings", "--trial", ODD][..], &knocked[..]].concat());
     let html = seen(|| page_log::show(&desk, &form(1, &[("trial", ODD)])));
-    // From 11.1 to 10.6 over 8.2 mm, and ten sections of a thread of 0.5 mm.
+    // A spine from 11.1 to 10.6 mm over a fore-edge of 8.2 mm; ten sections of a 0.5 mm thread.
     let words = "Knocking down took out 0.50\u{a0}mm of swell: from 35.4 to 29.3\u{a0}%, 6.1 points; \
                  that is 10\u{a0}% of the thread in the spine.";
     assert!(html.contains(words), "{html}");
@@ -178,11 +178,11 @@ fn a_correction_is_done_whole_or_not_at_all() {
     let dir = tempfile::tempdir().unwrap();
     let desk = book(dir.path(), "T1");
     let before = files(dir.path());
-    // Its readings are those of ten sections, not of eighty.
+    // Its readings are right for ten sections, not for eighty.
     let html =
         refused(page_correct::send(&desk, &correction(1, "T1", &[("sections", "80")])).unwrap());
     assert!(html.contains("is outside"), "{html}");
-    // What looks wrong is asked about.
+    // A suspect value has to be confirmed.
     let asked = correction(2, "T1", &[("sections", "3"), ("sheets", "16")]);
     let html = refused(page_correct::send(&desk, &asked).unwrap());
     assert!(html.contains("64 pages") && html.contains("name=\"sure\""), "{html}");
@@ -202,7 +202,7 @@ fn a_correction_of_what_was_corrected_meanwhile_is_refused() {
     assert!(html.contains("was corrected or struck meanwhile"), "{html}");
     let after = Book::open(dir.path()).unwrap();
     assert_eq!(after.trials()[0].sewing.sections(), 11);
-    // Shown again it has seen the correction.
+    // The form shown again has seen the correction.
     assert!(html.contains("name=\"seen\" value=\"1\""), "{html}");
 }
 
@@ -237,7 +237,7 @@ fn a_corrected_reading_is_at_its_place_with_the_other_edge_as_it_was() {
     };
     assert_eq!((mm(new), &new.taken), ([11.3, 8.2], &old.taken));
     assert_eq!(after.gone().readings, std::slice::from_ref(old));
-    // An impossible value, at its field.
+    // An impossible value is reported at its field.
     let typed = [("spine", "113"), ("fore-edge", "8.2"), ("reason", "misread"), ("seen", "1")];
     let sent = form(2, &[&[("reading", &*id)][..], &typed[..]].concat());
     let html = refused(page_correct::send(&desk, &sent).unwrap());
@@ -280,7 +280,7 @@ fn a_trial_leads_on_to_its_readings_and_a_paper_is_measured_as_a_stack() {
     assert!(content.title.ends_with(": T2"), "{}", content.title);
 }
 
-/// What a page shows, below its heading.
+/// The HTML of a page, below its heading.
 fn shown(answer: Answer) -> String {
     match answer {
         Answer::Page(content) => content.html,
@@ -359,7 +359,7 @@ fn headings_that_the_import_page_asks_about_are_kept_with_the_rows() {
     let sheet = ("paste", "\n\ntrial,state,Dos <i>,Vorn\nT1,knocked,10.5,8.2\n");
     let asked = html(import::page::send(&desk, &form(1, &[sheet])).unwrap());
     assert!(asked.contains("name=\"heading\" value=\"Dos &#60;i&#62;\""), "{asked}");
-    // Rows are counted from the first, be it empty.
+    // Row numbers count leading empty rows, so these rows are kept.
     assert!(asked.contains(">\n\n\ntrial,state"), "{asked}");
     let typed = [
         sheet,

@@ -1,4 +1,4 @@
-//! What to say of a command line that is not understood: what was found, and what to type.
+//! Messages for a command line that is not understood: what was found, and what to type.
 
 use super::line::Line;
 use super::meant;
@@ -9,7 +9,7 @@ use clap::Command;
 use clap::error::{ContextKind, ContextValue, ErrorKind};
 use std::ffi::OsString;
 
-/// The message for `error`, which the parser made of `args`, the program's name first.
+/// The message for clap's `error` about `args`, which begin with the program's name.
 pub(super) fn usage_text(error: &clap::Error, mut whole: Command, args: &[OsString]) -> String {
     whole.build();
     let line = Line::of(&whole, args);
@@ -42,7 +42,7 @@ pub(super) fn usage_text(error: &clap::Error, mut whole: Command, args: &[OsStri
     }
 }
 
-/// The texts of one kind that the parser's error carries.
+/// The texts of one kind that clap's error carries.
 fn named(error: &clap::Error, kind: ContextKind) -> Vec<String> {
     match error.get(kind) {
         Some(ContextValue::String(text)) => vec![text.clone()],
@@ -77,14 +77,14 @@ fn unknown(line: &Line<'_>, typed: &str) -> String {
     format!("{path} has no option {found}; {}", listed(line))
 }
 
-/// The options of its command.
+/// Lists the options of the command.
 fn listed(line: &Line<'_>) -> String {
     let names: Vec<String> =
         meant::options(line.command).iter().map(|name| format!("--{name}")).collect();
     format!("it has {} (see {})", names.join(", "), line.help())
 }
 
-/// An option of one letter, or one that was typed with one dash.
+/// An option of one letter, or a long one typed with a single dash.
 fn one_dash(line: &Line<'_>, typed: &str) -> String {
     let whole = line.word_begun(typed);
     let advice = meant::option(line.command, whole.trim_start_matches('-'));
@@ -94,13 +94,13 @@ fn one_dash(line: &Line<'_>, typed: &str) -> String {
     format!("'{}' is not an option; {advice}", shown(whole))
 }
 
-/// A word that belongs to no option: mostly the second one of a name that is not quoted.
+/// A word that belongs to no option: usually the second word of a name without quotes.
 fn loose_word(line: &Line<'_>, typed: &str) -> String {
     let (found, better) = (shown(typed), line.quoted_at(typed));
-    // Word processors make one long dash of two short ones.
+    // Word processors turn two hyphens into one long dash.
     let bare = typed.trim_start_matches(['\u{2013}', '\u{2014}']);
     let is_option = meant::options(line.command).contains(&bare);
-    // A folder may well be called as the option that every command has.
+    // A folder may well be named `book`, like the option that every command has.
     if is_option && (better.is_none() || line.has_word_behind(typed) && typed != "book") {
         return format!("'{found}' needs two dashes in front; did you mean --{bare}?");
     }

@@ -1,4 +1,4 @@
-//! A number line across the picture.
+//! A linear axis with round numbers.
 
 use super::layout::{HAIR, foot};
 use super::palette::Tone;
@@ -7,10 +7,10 @@ use crate::terminal::number::rounded;
 use plotters::coord::ranged1d::Ranged;
 use plotters::coord::types::RangedCoordf64;
 
-/// The size of the numbers.
+/// Font size of the numbers.
 pub(crate) const NUMBERS: f64 = 12.0;
 
-/// A linear scale from values to pixels, with round numbers to mark.
+/// A linear scale from values to pixels, with ticks at round numbers.
 #[derive(Clone)]
 pub(crate) struct Axis {
     coordinate: RangedCoordf64,
@@ -21,7 +21,8 @@ pub(crate) struct Axis {
 }
 
 impl Axis {
-    /// A scale for all of `values`, with a little air, between the pixels `from` and `to`.
+    /// A scale that spans all finite `values` with a small margin, between the pixels `from` and
+    /// `to`.
     pub fn over(values: impl Iterator<Item = f64>, (from, to): (f64, f64)) -> Self {
         const AIR: f64 = 0.04;
         let (low, high) = values
@@ -43,18 +44,18 @@ impl Axis {
         (self.from, self.to)
     }
 
-    /// The pixel of a value, kept inside the plot.
+    /// The pixel of a value, clamped to the plot.
     pub fn pixel(&self, value: f64) -> f64 {
         let share = (value.clamp(self.low, self.high) - self.low) / (self.high - self.low);
         self.from + share * (self.to - self.from)
     }
 
-    /// Round numbers to mark, no more than have room.
+    /// Round numbers for the ticks, as many as fit.
     pub fn marks(&self) -> Vec<f64> {
         /// Pixels that a number needs.
         const ROOM: f64 = 64.0;
         let most = ((self.to - self.from).abs() / ROOM).max(2.0) as usize;
-        // Round numbers may be few where the room is small: a few more are asked for.
+        // For a small count the library may return fewer than two round numbers: try larger counts.
         let marks = |count: usize| {
             let mut marks = self.coordinate.key_points(count);
             marks.retain(|mark| (self.low..=self.high).contains(mark));
@@ -63,7 +64,7 @@ impl Axis {
         (most..most + 4).map(marks).find(|marks| marks.len() > 1).unwrap_or_else(|| marks(most))
     }
 
-    /// Each mark with its number, all with the same decimals.
+    /// Each tick with its number, all with the same decimals.
     pub fn numbers(&self) -> Vec<(f64, String)> {
         let marks = self.marks();
         let step = marks.windows(2).map(|pair| pair[1] - pair[0]).fold(f64::INFINITY, f64::min);
@@ -72,8 +73,8 @@ impl Axis {
         marks.into_iter().map(|mark| (mark, number(mark))).collect()
     }
 
-    /// Draws it as an axis along the bottom of a plot: hair lines, numbers, what they count. The
-    /// picture ends below.
+    /// Draws the axis along the bottom of a plot: grid lines, numbers and the label `words`. Sets
+    /// the scene's height to end below it.
     pub fn draw_across(&self, scene: &mut Scene, (top, bottom): (f64, f64), words: &str) {
         self.draw_lines(scene, (top, bottom));
         self.draw_numbers(scene, bottom + 14.0);
@@ -81,21 +82,21 @@ impl Axis {
         scene.height = foot(scene, words, (self.from, self.to), bottom);
     }
 
-    /// Draws a hair line at each number, from top to bottom.
+    /// Draws a grid line at each tick, from top to bottom.
     pub fn draw_lines(&self, scene: &mut Scene, (top, bottom): (f64, f64)) {
         for x in self.marks().into_iter().map(|mark| self.pixel(mark)) {
             scene.line(at(x, top), at(x, bottom), Tone::Rule, HAIR);
         }
     }
 
-    /// Writes its numbers at a height.
+    /// Writes the numbers at height `y`.
     pub fn draw_numbers(&self, scene: &mut Scene, y: f64) {
         for (mark, number) in self.numbers() {
             scene.text(at(self.pixel(mark), y), number, (NUMBERS, Tone::Quiet), Anchor::Middle);
         }
     }
 
-    /// Draws it as an axis up the left side of a plot: hair lines and numbers.
+    /// Draws the axis up the left side of a plot: grid lines and numbers.
     pub fn draw_up(&self, scene: &mut Scene, (left, right): (f64, f64)) {
         for (mark, number) in self.numbers() {
             let y = self.pixel(mark);
@@ -106,7 +107,7 @@ impl Axis {
     }
 }
 
-/// Decimals that tell marks `step` apart.
+/// The decimals needed to distinguish ticks that are `step` apart.
 fn decimals_of(step: f64) -> usize {
     let mut decimals = 0;
     let mut scaled = step;

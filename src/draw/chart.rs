@@ -1,7 +1,7 @@
 //! Charts: a finished view goes in, a picture with its caption comes out.
 //!
-//! A chart lays out a `scene`: shapes at places, with every width known. Only `render` knows
-//! of file formats. A new chart is a `draw_….rs` of a job, fed by its view.
+//! A chart lays out a `scene`: shapes at fixed positions, with all widths known. Only `render`
+//! knows file formats. To add a chart, write a `draw_….rs` in a job, fed by the job's view.
 
 use super::layout::Sign;
 use super::render::ChartError;
@@ -9,11 +9,10 @@ use super::scene::Scene;
 use super::{layout, render};
 use crate::terminal::words::wrapped;
 
-/// The width of a chart for a desk, in pixels of a screen.
+/// Width of a chart for a desktop screen, in pixels.
 pub const DESK: f64 = 900.0;
 pub const PHONE: f64 = 380.0;
 
-/// A finished chart.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Chart {
     pub(crate) scene: Scene,
@@ -22,7 +21,7 @@ pub struct Chart {
 }
 
 impl Chart {
-    /// A plot with its title and those of the signs that occur in it.
+    /// A plot with its title, and a legend of those `signs` that occur in it.
     pub(crate) fn new(title: &str, signs: &[Sign], plot: Scene, caption: String) -> Self {
         let signs: Vec<Sign> = signs.iter().filter(|sign| sign.is_in(&plot)).copied().collect();
         let mut scene = Scene::new(plot.width);
@@ -32,17 +31,16 @@ impl Chart {
         Self { scene, title: title.to_owned(), caption }
     }
 
-    /// A title where there is nothing to draw, which the caption says.
+    /// A chart with nothing to draw: only a title, and a caption that says so.
     pub(crate) fn without_plot(title: &str, width: f64, caption: String) -> Self {
         Self::new(title, &[], Scene::new(width), caption)
     }
 
-    /// What it shows, in a few words.
     pub fn title(&self) -> &str {
         &self.title
     }
 
-    /// What is seen in it, in sentences.
+    /// The chart described in sentences.
     pub fn caption(&self) -> &str {
         &self.caption
     }
@@ -52,7 +50,7 @@ impl Chart {
         wrapped(&self.caption, width)
     }
 
-    /// As SVG, its caption under it, and in words for those who cannot see it.
+    /// The chart as SVG with its caption below, and title and caption as its text alternative.
     ///
     /// # Errors
     /// [`ChartError::Drawing`].
@@ -60,7 +58,7 @@ impl Chart {
         render::svg(&self.captioned(), &self.title, &self.caption)
     }
 
-    /// As [`Chart::svg`] without the caption under it, for a page that has its own place for it.
+    /// As [`Chart::svg`] without the caption below, for a page that places the caption itself.
     ///
     /// # Errors
     /// [`ChartError::Drawing`].
@@ -68,7 +66,7 @@ impl Chart {
         render::svg(&self.scene, &self.title, &self.caption)
     }
 
-    /// As PNG, with two pixels to one of the chart.
+    /// The chart as PNG, at two pixels for each chart pixel.
     ///
     /// # Errors
     /// [`ChartError`].

@@ -1,24 +1,23 @@
-//! Columns of words beside a plot, each as wide as what is in it.
+//! Columns of words beside a plot, each as wide as its content.
 
 use super::layout::{LINE, WORDS};
 use super::palette::Tone;
 use super::scene::{Anchor, Scene, at};
 use super::type_face;
 
-/// A column with its head.
 #[derive(Clone, Debug)]
 pub(crate) struct Column {
     head: &'static str,
     /// The lines of each row.
     cells: Vec<Vec<String>>,
-    /// On which side its words begin or end.
+    /// How its text is aligned.
     anchor: Anchor,
-    /// Room for the widest, in pixels.
+    /// Width of the widest line, in pixels.
     pub width: f64,
 }
 
 impl Column {
-    /// Lays out cells in at most so many pixels.
+    /// Wraps the cells at `most` pixels.
     pub fn new(
         (head, anchor): (&'static str, Anchor),
         cells: impl Iterator<Item = String>,
@@ -31,7 +30,6 @@ impl Column {
         Self { head, cells, anchor, width }
     }
 
-    /// The height of a cell.
     pub fn height_of(&self, row: usize) -> f64 {
         LINE * self.cells.get(row).map_or(1, Vec::len) as f64
     }
@@ -41,12 +39,13 @@ impl Column {
         LINE * self.cells.iter().map(Vec::len).max().unwrap_or(1) as f64
     }
 
-    /// Draws the column from `left` on: its head at a height, its cells at the middles of the rows.
+    /// Draws the column from `left`: its heading at a height, its cells centred on the rows'
+    /// middles.
     pub fn draw(&self, scene: &mut Scene, left: f64, at_heights: (f64, &[f64])) {
         self.draw_in(scene, left, at_heights, &|_| Tone::Ink);
     }
 
-    /// As [`Column::draw`], each row in a tone of its own.
+    /// As [`Column::draw`], with each row in its own tone.
     pub fn draw_in(
         &self,
         scene: &mut Scene,

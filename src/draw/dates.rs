@@ -1,4 +1,4 @@
-//! A line of days across the picture.
+//! A horizontal axis of dates.
 
 use super::layout::{HAIR, foot};
 use super::palette::Tone;
@@ -7,9 +7,9 @@ use super::type_face;
 use jiff::ToSpan;
 use jiff::civil::Date;
 
-/// The size of the dates.
+/// Font size of the dates.
 const SIZE: f64 = 12.0;
-/// Space between two dates.
+/// Least space between two dates.
 const GAP: f64 = 10.0;
 
 /// A scale from days to pixels.
@@ -21,14 +21,14 @@ pub(crate) struct Days {
     to: f64,
 }
 
-/// How far apart dates are marked.
+/// The interval between marked dates.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Step {
     Days(i32),
     Months(i32),
 }
 
-/// Steps from the finest to the coarsest; the last one has room whatever a book holds.
+/// Steps from the finest to the coarsest. The last one fits whatever dates a book holds.
 const STEPS: [Step; 16] = [
     Step::Days(1),
     Step::Days(2),
@@ -54,7 +54,7 @@ fn days(from: Date, to: Date) -> f64 {
 }
 
 impl Days {
-    /// A scale from the first to the last of some dates, with room for each day's sewings.
+    /// A scale from the first to the last of `dates`, in which every day has width for its sewings.
     pub fn over(dates: impl Iterator<Item = Date> + Clone, (from, to): (f64, f64)) -> Option<Self> {
         let (first, last) = (dates.clone().min()?, dates.max()?);
         Some(Self { first, last, from, to })
@@ -65,22 +65,22 @@ impl Days {
         (self.from, self.to)
     }
 
-    /// The pixel of a day; `share` of it has passed, from 0 to 1.
+    /// The pixel of a moment on `date`: `share` of the day has passed, from 0 to 1.
     pub fn pixel(&self, date: Date, share: f64) -> f64 {
         let through = (days(self.first, date) + share) / (days(self.first, self.last) + 1.0);
         self.from + through * (self.to - self.from)
     }
 
-    /// Dates to mark with their words: the finest step for which there is room.
+    /// The dates to mark, with their labels, at the finest step that fits.
     fn marks(&self, width: f64) -> Vec<(f64, String)> {
         let fitting = STEPS.into_iter().filter_map(|step| self.marked(step, width));
         let first = || vec![(self.pixel(self.first, 0.5), self.first.strftime("%Y").to_string())];
         fitting.into_iter().find(|marks| !marks.is_empty()).unwrap_or_else(first)
     }
 
-    /// The dates of a step that are legible; `None` where they are too close.
+    /// The marks of one step whose labels lie in the picture; `None` if two labels are too close.
     fn marked(&self, step: Step, width: f64) -> Option<Vec<(f64, String)>> {
-        // A step with more dates than pixels is not even counted out.
+        // A step with more dates than pixels is skipped without listing its dates.
         let least = match step {
             Step::Days(count) => f64::from(count),
             Step::Months(count) => 28.0 * f64::from(count),
@@ -101,14 +101,15 @@ impl Days {
         marks.windows(2).all(apart).then_some(marks)
     }
 
-    /// Draws a hair line at each date, from top to bottom.
+    /// Draws a grid line at each date, from top to bottom.
     pub fn draw_lines(&self, scene: &mut Scene, (top, bottom): (f64, f64)) {
         for (x, _) in self.marks(scene.width) {
             scene.line(at(x, top), at(x, bottom), Tone::Rule, HAIR);
         }
     }
 
-    /// Draws it along the bottom of plots with its words below. The picture ends there.
+    /// Draws the axis along the bottom of plots, with its label below. The scene's height ends
+    /// there.
     pub fn draw(&self, scene: &mut Scene, bottom: f64, words: &str) {
         for (x, date) in self.marks(scene.width) {
             scene.text(at(x, bottom + 14.0), date, (SIZE, Tone::Quiet), Anchor::Middle);
@@ -119,8 +120,8 @@ impl Days {
 }
 
 impl Step {
-    /// Every date of the step from the first to the last: days are counted from the first,
-    /// months begin with their first day.
+    /// Every date of the step between `first` and `last`. Days are counted from `first`; months
+    /// begin on their first day.
     fn dates(self, first: Date, last: Date) -> Vec<Date> {
         let (start, span) = match self {
             Self::Days(count) => (Some(first), count.days()),
@@ -139,7 +140,7 @@ impl Step {
         all.filter(|date| *date >= first).collect()
     }
 
-    /// A date as exactly as the step needs: `2026-01-12`, `2026-01` or `2026`.
+    /// A date as precise as the step needs: `2026-01-12`, `2026-01` or `2026`.
     fn words(self, date: Date) -> String {
         match self {
             Self::Days(_) => date.to_string(),

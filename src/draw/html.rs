@@ -1,7 +1,7 @@
-//! A page as parts of plain blocks, and the template that makes HTML of it.
+//! A page as parts made of plain blocks, and the template that renders it as HTML.
 //!
-//! Every text is escaped by the template. Only pictures go in as they are: they are made here, and
-//! the names in them are escaped where they are drawn.
+//! The template escapes every text. Only pictures are inserted unescaped: the program draws them,
+//! and has already escaped the names in them.
 
 use super::chart::Chart;
 use super::palette;
@@ -14,23 +14,21 @@ use jiff::civil::Date;
 use std::fmt::Write;
 use thiserror::Error;
 
-/// The most rows of a table or a list that stand open on a page.
+/// A table or list with more rows than this is folded on a page.
 pub(crate) const OPEN_ROWS: usize = 30;
-/// The only script of a page, by its digest: a browser runs no other.
+/// Digest of the only script of a page; a browser runs no other.
 const SCRIPT_DIGEST: &str = "sha256-kXq8bV6HNDhHg0t4H/CrCslMsu9fvle/6TvA5VRzItw=";
 
-/// How line drawings look, on every page that has some.
+/// Style of line drawings, for every page that has some.
 pub(crate) const DRAWING: &str = include_str!("../../templates/drawing.css");
-/// How a page of one printed sheet is laid out.
+/// Style of a page that fills one printed sheet.
 const SHEET: &str = include_str!("../../templates/sheet.css");
 
 /// Why a page could not be made.
 #[derive(Debug, Error)]
 pub enum PageError {
-    /// A chart in it could not be drawn.
     #[error(transparent)]
     Chart(#[from] ChartError),
-    /// The template failed.
     #[error("the page could not be made: {0}")]
     Template(#[from] askama::Error),
 }
@@ -44,27 +42,25 @@ pub(crate) struct Page {
     pub parts: Vec<Part>,
 }
 
-/// What every page begins with: what it may run, its title, its colours, the foot of its sheets.
+/// The head of every page: title, allowed script, colours, and the foot of printed sheets.
 #[derive(Clone, Debug, Template)]
 #[template(path = "head.html")]
 pub(crate) struct Head {
     title: String,
-    /// What of its own a browser may run.
+    /// Digest of the page's own script, if a browser may run one.
     script: Option<&'static str>,
-    /// What is printed at the foot of each sheet.
+    /// Printed at the foot of each sheet.
     foot: String,
-    /// What its style sheet has besides that of every page.
+    /// Styles in addition to those of every page.
     style: String,
 }
 
-/// A sheet of paper to print on.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum PaperSize {
     A4,
     Letter,
 }
 
-/// Blocks one below the other.
 #[derive(Template)]
 #[template(path = "blocks.html")]
 pub(crate) struct Blocks<'a> {
@@ -82,20 +78,20 @@ pub(crate) struct Part {
 
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) enum Block {
-    /// What a part says first and in large letters.
+    /// The first statement of a part, in large letters.
     Answer(String),
     Words(String),
-    /// A line to be typed.
+    /// A command line to type.
     Command(String),
     Heading(String),
     List(Vec<String>),
     Table(PageTable),
     Figure(Figure),
-    /// What is folded away until it is asked for; a print shows it.
+    /// Content that is folded on a screen but printed in full.
     Fold(Fold),
 }
 
-/// Blocks behind a line that says what they are.
+/// Blocks folded under a summary line.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct Fold {
     pub summary: String,
@@ -103,18 +99,17 @@ pub(crate) struct Fold {
     pub blocks: Vec<Block>,
 }
 
-/// A column of a table.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(crate) struct Column {
     pub name: String,
-    /// Whether it has numbers, which end at one line.
+    /// Whether it holds numbers, which are aligned at their end.
     pub numbers: bool,
 }
 
-/// A table whose first cells name their rows.
+/// A table whose first column names the rows.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub(crate) struct PageTable {
-    /// What it shows; may be empty under a heading that says so.
+    /// What it shows; may be empty if a heading says so already.
     pub caption: String,
     pub columns: Vec<Column>,
     pub rows: Vec<Vec<String>>,
@@ -133,12 +128,11 @@ pub(crate) struct Figure {
 pub struct ChartPair {
     /// For a desk and for print.
     pub wide: Chart,
-    /// For a phone.
     pub narrow: Chart,
 }
 
 impl Block {
-    /// With every number tied to its unit.
+    /// With every number tied to its unit, so that no line breaks between them.
     pub fn tied(self) -> Self {
         match self {
             Self::Answer(text) => Self::Answer(tied(&text)),
@@ -153,7 +147,7 @@ impl Block {
         }
     }
 
-    /// A table, folded away under `summary` where it is long.
+    /// A table, folded under `summary` if it is long.
     pub fn long(table: PageTable, summary: &str) -> Self {
         if table.rows.len() <= OPEN_ROWS {
             return Self::Table(table);
@@ -176,12 +170,12 @@ impl Part {
 }
 
 impl Head {
-    /// Of a page that runs nothing.
+    /// For a page without a script.
     pub fn plain(title: String, foot: &str) -> Self {
         Self { title, script: None, foot: in_style(foot), style: String::new() }
     }
 
-    /// Of a page with line drawings that fills one sheet of this paper.
+    /// For a page with line drawings that fills one sheet of this paper.
     pub fn sheet(title: String, foot: &str, paper: PaperSize) -> Self {
         // CSS Paged Media Module Level 3, "page-size".
         let size = match paper {
@@ -192,14 +186,13 @@ impl Head {
         Self { style, ..Self::plain(title, foot) }
     }
 
-    /// Of a page with the script that searches it.
+    /// For a page with the script that searches it.
     fn searched(title: String, foot: &str) -> Self {
         Self { script: Some(SCRIPT_DIGEST), ..Self::plain(title, foot) }
     }
 }
 
 impl Page {
-    /// A page of these parts, made on this day.
     pub fn new(title: String, made: Date, parts: Vec<Part>) -> Self {
         let part = |part: Part| Part {
             blocks: part.blocks.into_iter().map(Block::tied).collect(),
@@ -210,13 +203,13 @@ impl Page {
     }
 }
 
-/// A text as a string of a style sheet, where nothing in it can end the string.
+/// A text escaped as a CSS string, so that nothing in it can end the string.
 fn in_style(text: &str) -> String {
     text.chars().fold(String::new(), |mut string, c| {
         if c.is_ascii_alphanumeric() || c == ' ' {
             string.push(c);
         } else {
-            // The blank ends the number, and is swallowed with it.
+            // The space ends the escape sequence and is consumed with it.
             let _ = write!(string, "\\{:06x} ", u32::from(c));
         }
         string
@@ -224,7 +217,6 @@ fn in_style(text: &str) -> String {
 }
 
 impl Column {
-    /// Of names or words.
     pub fn words(name: impl Into<String>) -> Self {
         Self { name: name.into(), numbers: false }
     }
@@ -235,12 +227,11 @@ impl Column {
 }
 
 impl PageTable {
-    /// A table with these columns.
     pub fn new(caption: impl Into<String>, columns: Vec<Column>) -> Self {
         Self { caption: caption.into(), columns, rows: Vec::new() }
     }
 
-    /// Without the columns after the first in which nothing is said.
+    /// Without those columns after the first whose cells are all empty.
     #[must_use]
     pub fn without_empty_columns(mut self) -> Self {
         for at in (1..self.columns.len()).rev() {
@@ -254,7 +245,7 @@ impl PageTable {
 }
 
 impl Figure {
-    /// The two drawings as SVG.
+    /// Renders both charts as SVG.
     ///
     /// # Errors
     /// [`ChartError`].

@@ -1,23 +1,23 @@
-//! What every chart has around its plot: a title, the signs explained, a caption in words.
+//! What surrounds every plot: a title, a legend, a caption in words.
 
 use super::palette::Tone;
 use super::scene::{Anchor, Area, Form, Scene, Shape, at};
 use super::type_face;
 
-/// The size of a title.
+/// Font size of a title.
 const TITLE: f64 = 18.0;
-/// The size of labels and captions.
+/// Font size of labels and captions.
 pub(crate) const WORDS: f64 = 13.0;
 /// Space around everything.
 pub(crate) const MARGIN: f64 = 16.0;
-/// The height of a line of words.
+/// Height of a line of text.
 pub(crate) const LINE: f64 = 19.0;
-/// The width of a line that only guides the eye: fainter than anything that says something.
+/// Stroke width of grid lines: fainter than anything that carries data.
 pub(crate) const HAIR: f64 = 0.5;
-/// The most of the width that labels may take.
+/// Labels take at most this share of the picture's width.
 const LABELS: f64 = 0.34;
 
-/// A sign and what it means.
+/// An entry of the legend: a sign and its meaning.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Sign {
     pub look: Look,
@@ -29,14 +29,14 @@ pub(crate) enum Look {
     Mark(Form, Tone),
     /// A patch, of a range or a band.
     Patch(Tone),
-    /// A bar for 90 % with a thicker one for 50 %.
+    /// A thin bar for the 90 % range with a thicker one for 50 %.
     Strip(Tone),
     Stroke(Tone),
     Dashes(Tone),
 }
 
 impl Sign {
-    /// Whether a plot has something that looks so.
+    /// Whether a plot contains this sign.
     pub fn is_in(&self, plot: &Scene) -> bool {
         plot.shapes.iter().any(|shape| match (shape, self.look) {
             (Shape::Mark { form, tone, .. }, Look::Mark(own, of)) => (*form, *tone) == (own, of),
@@ -60,7 +60,7 @@ impl Sign {
     }
 }
 
-/// Draws the title and the signs; gives the height at which the plot may begin.
+/// Draws the title and the legend; returns the height at which the plot may begin.
 pub(crate) fn head(scene: &mut Scene, title: &str, signs: &[Sign]) -> f64 {
     let room = scene.width - 2.0 * MARGIN;
     let mut y = MARGIN;
@@ -72,9 +72,9 @@ pub(crate) fn head(scene: &mut Scene, title: &str, signs: &[Sign]) -> f64 {
     legend(scene, signs, y + 6.0)
 }
 
-/// Draws the signs in as many lines as they need.
+/// Draws the legend in as many lines as it needs.
 fn legend(scene: &mut Scene, signs: &[Sign], top: f64) -> f64 {
-    /// Room for the sign itself.
+    /// Width of the sign itself.
     const LOOK: f64 = 24.0;
     /// Space between two signs.
     const GAP: f64 = 14.0;
@@ -104,8 +104,7 @@ fn look(scene: &mut Scene, look: Look, (x, y): (f64, f64)) {
     }
 }
 
-/// The 90 % range as a thin bar and the 50 % range as a thick one, from the least of four pixels to
-/// the greatest.
+/// Draws the 90 % range as a thin bar and the 50 % range as a thick one. The four pixels ascend.
 pub(crate) fn strip(scene: &mut Scene, pixels: [f64; 4], (y, tone): (f64, Tone)) {
     let [q05, q25, q75, q95] = pixels;
     for (left, right, half) in [(q05, q95, 1.5), (q25, q75, 3.5)] {
@@ -113,7 +112,7 @@ pub(crate) fn strip(scene: &mut Scene, pixels: [f64; 4], (y, tone): (f64, Tone))
     }
 }
 
-/// Where a label is, as seen from what it names.
+/// The side of the named thing on which its label is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Side {
     Right,
@@ -122,8 +121,8 @@ pub(crate) enum Side {
     Below,
 }
 
-/// Writes words on the first of some sides of `named` where they lie `within` an area and over
-/// nothing but a ground; whether there was such a side.
+/// Writes a label on the first of `sides` where it fits: `within` an area, and over nothing but
+/// backgrounds. Returns whether one of the sides fitted.
 pub(crate) fn label(
     scene: &mut Scene,
     (named, within): (Area, Area),
@@ -156,7 +155,7 @@ pub(crate) fn label(
     is_found
 }
 
-/// Whether words may lie on it.
+/// Whether a label may be drawn over the shape.
 fn is_ground(shape: &Shape) -> bool {
     match shape {
         Shape::Fill { tone, .. } => {
@@ -167,7 +166,7 @@ fn is_ground(shape: &Shape) -> bool {
     }
 }
 
-/// Draws the caption under everything.
+/// Draws the caption below the picture.
 pub(crate) fn caption(scene: &mut Scene, caption: &str) {
     let mut y = scene.height;
     for line in type_face::lines(caption, WORDS, scene.width - 2.0 * MARGIN) {
@@ -178,8 +177,8 @@ pub(crate) fn caption(scene: &mut Scene, caption: &str) {
     scene.height = y + MARGIN;
 }
 
-/// Writes what an axis counts below the numbers at `bottom`, as near as there is room to the
-/// middle between `from` and `to`; gives the height at which it ends.
+/// Writes the label of an axis below the numbers at `bottom`, centred between `from` and `to` as
+/// far as the margins allow. Returns the height at which it ends.
 pub(crate) fn foot(scene: &mut Scene, words: &str, (from, to): (f64, f64), bottom: f64) -> f64 {
     const SIZE: f64 = 12.0;
     let mut y = bottom + 23.0;
@@ -193,16 +192,16 @@ pub(crate) fn foot(scene: &mut Scene, words: &str, (from, to): (f64, f64), botto
     y + 6.0
 }
 
-/// Labels on the left of rows: each in as many lines as it needs, and the room they take.
+/// Labels on the left of rows, each wrapped into lines.
 #[derive(Clone, Debug)]
 pub(crate) struct Labels {
     lines: Vec<Vec<String>>,
-    /// Room for the widest, in pixels.
+    /// Width of the widest, in pixels.
     pub width: f64,
 }
 
 impl Labels {
-    /// Lays out the labels of a picture of this width.
+    /// Wraps the labels for a picture of this width.
     pub fn new<'l>(labels: impl Iterator<Item = &'l str>, picture: f64) -> Self {
         let most = LABELS * picture;
         let lines: Vec<Vec<String>> =
@@ -212,12 +211,11 @@ impl Labels {
         Self { lines, width }
     }
 
-    /// The height that the label of a row needs.
     pub fn height(&self, row: usize) -> f64 {
         self.lines.get(row).map_or(LINE, |lines| LINE * lines.len() as f64)
     }
 
-    /// Draws a label, centred on `middle`, ending at `right`.
+    /// Draws a label centred on `middle` and ending at `right`.
     pub fn draw(&self, scene: &mut Scene, row: usize, (right, middle): (f64, f64)) {
         let Some(lines) = self.lines.get(row) else { return };
         let top = middle - LINE * (lines.len() as f64 - 1.0) / 2.0;

@@ -1,4 +1,4 @@
-//! What draws and knows no job: scenes, charts and pages.
+//! Drawing without knowledge of any job: scenes, charts and pages.
 
 pub(crate) mod axis;
 pub(crate) mod chart;

@@ -1,43 +1,43 @@
-//! The colours of charts and pages: linen, madder, indigo and ink, by day and by night. Colour-blind
-//! eyes can tell them apart, and so can anyone in a greyscale print.
+//! The colours of charts and pages (linen, madder, indigo and ink), in a light and a dark mode.
+//! Colour-blind readers can distinguish them, and so can anyone in a greyscale print. Tests measure
+//! both.
 //!
-//! Every two that meet in one chart also differ in lightness, and none carries a meaning that its
-//! shape, its place or a word does not carry too. A test measures both.
+//! Any two that meet in one chart also differ in lightness. No meaning depends on colour alone: a
+//! shape, a position or a word carries it too.
 
 use plotters::style::RGBColor;
 use std::fmt::Write;
 
-/// What a shape is drawn in.
+/// The role of a colour.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Tone {
-    /// What everything stands on.
+    /// The background of everything.
     Sheet,
-    /// Words and what matters most.
+    /// Main text, and what matters most.
     Ink,
-    /// Words beside the main ones.
+    /// Secondary text.
     Quiet,
     /// Grid lines and frames.
     Rule,
-    /// What common practice says: nominal figures.
+    /// Nominal figures from common practice.
     Nominal,
-    /// What is wanted: the band of a target.
+    /// The band of a target.
     Target,
     /// What one sewing can do: the limits of a steady hand.
     Steady,
     /// Before: as sewn.
     Before,
-    /// The range of what is drawn before.
+    /// The range around what is drawn in `Before`.
     BeforePale,
     /// After: knocked down, and what the book says.
     After,
-    /// The range of what is drawn after.
+    /// The range around what is drawn in `After`.
     AfterPale,
-    /// What was struck, or is out of line.
+    /// Anything struck or out of line.
     Struck,
 }
 
 impl Tone {
-    /// Every tone.
     pub(crate) const ALL: [Self; 12] = [
         Self::Sheet,
         Self::Ink,
@@ -53,7 +53,7 @@ impl Tone {
         Self::Struck,
     ];
 
-    /// Its name in a page, and its colours by day and by night.
+    /// Its CSS name, and its colours in light and dark mode.
     fn named(self) -> (&'static str, u32, u32) {
         match self {
             Self::Sheet => ("sheet", 0xff_fd_f8, 0x1a_19_17),
@@ -71,7 +71,7 @@ impl Tone {
         }
     }
 
-    /// By day, as charts are drawn.
+    /// The colour in light mode, in which charts are drawn.
     pub(crate) fn colour(self) -> RGBColor {
         rgb(self.named().1)
     }
@@ -82,8 +82,8 @@ fn rgb(value: u32) -> RGBColor {
     RGBColor(red, green, blue)
 }
 
-/// The colours as values of a style sheet: `var(--ink)`. By night they are others, also in the
-/// charts that are part of a page; in print it is day.
+/// The colours as CSS variables such as `var(--ink)`. Dark mode replaces them, also in the charts
+/// of a page; print uses light mode.
 pub(crate) fn styles() -> String {
     let values = |of: fn(Tone) -> u32| {
         let each = Tone::ALL.iter().map(|tone| (tone.named().0, of(*tone)));
@@ -110,7 +110,7 @@ pub(crate) fn styles() -> String {
 pub(crate) mod tests {
     use super::*;
 
-    /// A part of an sRGB colour as a share of light. Source: IEC 61966-2-1.
+    /// One sRGB channel as a share of linear light. Source: IEC 61966-2-1.
     fn linear(byte: u8) -> f64 {
         let value = f64::from(byte) / 255.0;
         if value <= 0.040_45 { value / 12.92 } else { ((value + 0.055) / 1.055).powf(2.4) }
@@ -121,7 +121,7 @@ pub(crate) mod tests {
         0.2126 * linear(colour.0) + 0.7152 * linear(colour.1) + 0.0722 * linear(colour.2)
     }
 
-    /// By day and by night.
+    /// Light and dark mode.
     const TIMES: [fn(Tone) -> RGBColor; 2] =
         [|tone| rgb(tone.named().1), |tone| rgb(tone.named().2)];
 
@@ -130,12 +130,12 @@ pub(crate) mod tests {
         (a.max(b) + 0.05) / (a.min(b) + 0.05)
     }
 
-    /// The contrast of two tones, by day or by night, whichever is less.
+    /// The contrast of two tones in light or in dark mode, whichever is lower.
     pub(crate) fn contrast(one: Tone, other: Tone) -> f64 {
         TIMES.map(|at| contrast_of(at(one), at(other))).into_iter().fold(f64::INFINITY, f64::min)
     }
 
-    /// Asserts that two tones have so much contrast, by day and by night.
+    /// Asserts that two tones have at least this contrast, in light and in dark mode.
     #[track_caller]
     fn have_contrast(one: Tone, other: Tone, least: f64) {
         for at in TIMES {
@@ -144,14 +144,14 @@ pub(crate) mod tests {
         }
     }
 
-    /// Black on white has 21, as WCAG says.
+    /// Black on white has a contrast of 21, as WCAG says.
     #[test]
     fn contrast_is_measured_as_published() {
         let found = contrast_of(RGBColor(255, 255, 255), RGBColor(0, 0, 0));
         assert!((found - 21.0).abs() < 1e-9);
     }
 
-    /// WCAG 2.2, 1.4.3, asks 4.5:1 of words.
+    /// WCAG 2.2, 1.4.3, requires 4.5:1 for text.
     #[test]
     fn words_are_legible_on_everything_they_stand_on() {
         for ground in [Tone::Sheet, Tone::Nominal, Tone::Target, Tone::Steady] {
@@ -164,8 +164,8 @@ pub(crate) mod tests {
         have_contrast(Tone::Struck, Tone::Sheet, 4.5);
     }
 
-    /// WCAG 2.2, 1.4.11, asks 3:1 of what carries meaning against what is beside it. By night the
-    /// form alone tells before from after in grey; a print is by day.
+    /// WCAG 2.2, 1.4.11, requires 3:1 between what carries meaning and what is next to it. In dark
+    /// mode only the form distinguishes before from after in grey; a print uses light mode.
     #[test]
     fn before_and_after_differ_in_a_greyscale_print() {
         let day = |one: Tone, other: Tone| contrast_of(one.colour(), other.colour());
@@ -181,10 +181,10 @@ pub(crate) mod tests {
         }
     }
 
-    /// Linear sRGB as dichromats see it. Source: G. M. Machado, M. M. Oliveira and L. A. F. Fernandes
-    /// (2009), "A physiologically-based model for simulation of color vision deficiency", IEEE
-    /// Trans. Vis. Comput. Graph. 15, 1291–1298, severity 1.0; the same as in the Python library
-    /// colorspacious 1.1.2.
+    /// Linear sRGB as dichromats see it. Source: G. M. Machado, M. M. Oliveira and L. A. F.
+    /// Fernandes (2009), "A physiologically-based model for simulation of color vision deficiency",
+    /// IEEE Trans. Vis. Comput. Graph. 15, 1291–1298, severity 1.0; the same as in the Python
+    /// library colorspacious 1.1.2.
     const DICHROMATS: [(&str, [[f64; 3]; 3]); 3] = [
         (
             "protanopia",
@@ -220,7 +220,7 @@ pub(crate) mod tests {
         matrix.map(|row| row.iter().zip(colour).map(|(share, part)| share * part).sum())
     }
 
-    /// CIE L*a*b* of a colour as somebody sees it. Source: CIE 15:2004.
+    /// CIE L*a*b* of a colour as these eyes see it. Source: CIE 15:2004.
     fn lab(colour: RGBColor, eyes: [[f64; 3]; 3]) -> [f64; 3] {
         let RGBColor(red, green, blue) = colour;
         let seen = through(eyes, [red, green, blue].map(linear)).map(|part| part.clamp(0.0, 1.0));
@@ -237,7 +237,7 @@ pub(crate) mod tests {
         [116.0 * root(1) - 16.0, 500.0 * (root(0) - root(1)), 200.0 * (root(1) - root(2))]
     }
 
-    /// ΔE of 1976: the distance of two colours.
+    /// The distance between two colours: ΔE of 1976.
     fn apart(one: RGBColor, other: RGBColor, eyes: [[f64; 3]; 3]) -> f64 {
         let (one, other) = (lab(one, eyes), lab(other, eyes));
         one.iter().zip(other).map(|(a, b)| (a - b).powi(2)).sum::<f64>().sqrt()
@@ -261,7 +261,7 @@ pub(crate) mod tests {
         }
     }
 
-    /// A ΔE of 2.3 is just noticed (M. Mahy, L. Van Eycken and A. Oosterlinck (1994), Color Res.
+    /// A ΔE of 2.3 is just noticeable (M. Mahy, L. Van Eycken and A. Oosterlinck (1994), Color Res.
     /// Appl. 19, 105–121); eight times that is clear at a glance.
     #[test]
     fn what_meets_in_a_chart_is_told_apart_by_colour_blind_eyes() {
@@ -288,7 +288,7 @@ pub(crate) mod tests {
         }
     }
 
-    /// A page finds the night's colour of a part of a chart by its day's colour.
+    /// A page finds a chart part's dark-mode colour by its light-mode colour.
     #[test]
     fn no_two_tones_are_one_colour() {
         for (index, one) in Tone::ALL.iter().enumerate() {

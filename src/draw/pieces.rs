@@ -1,15 +1,15 @@
-//! A long picture in pieces, each of which fits a printed sheet.
+//! Cuts a long picture into pieces that each fit a printed sheet.
 
 use super::scene::{Area, Scene, Shape, at};
 
-/// The most of a picture for a desk that fits a sheet, its caption below it, in pixels.
+/// Tallest piece of a desk-width picture that fits a sheet with its caption, in pixels.
 const MOST: f64 = 1120.0;
-/// What is higher is a ground on which rows lie.
+/// A shape taller than this, in pixels, is a background behind rows.
 const GROUND: f64 = 320.0;
-/// No piece is shorter than this share of a sheet, be there a gap or not.
+/// No cut leaves a piece shorter than this share of a sheet, even if there is a gap.
 const LEAST: f64 = 0.4;
 
-/// The picture cut where no row is cut through.
+/// The picture in pieces, cut between rows.
 pub(crate) fn pieces(scene: &Scene) -> Vec<Scene> {
     let mut cuts = vec![0.0];
     while let Some(from) = cuts.last().copied().filter(|from| scene.height - from > MOST) {
@@ -19,7 +19,7 @@ pub(crate) fn pieces(scene: &Scene) -> Vec<Scene> {
     cuts.windows(2).map(|ends| piece(scene, (ends[0], ends[1]))).collect()
 }
 
-/// The lowest place within a sheet from `from` on that lies between two rows.
+/// The lowest height between two rows that is within a sheet starting at `from`.
 fn cut(scene: &Scene, from: f64) -> f64 {
     let rows: Vec<(f64, f64)> = scene.shapes.iter().filter_map(row).collect();
     let marks: Vec<(f64, f64)> =
@@ -33,7 +33,7 @@ fn cut(scene: &Scene, from: f64) -> f64 {
     gap(&rows).or_else(|| gap(&marks)).unwrap_or(from + MOST)
 }
 
-/// From where to where a shape reaches that must stay whole.
+/// The top and bottom of a shape that must stay whole; `None` for a background.
 fn row(shape: &Shape) -> Option<(f64, f64)> {
     if is_ground(shape, GROUND) {
         return None;
@@ -42,7 +42,7 @@ fn row(shape: &Shape) -> Option<(f64, f64)> {
     Some((top - 2.0, bottom + 2.0))
 }
 
-/// Whether it is a patch or an upright line that is higher than this.
+/// Whether it is a filled rectangle or a line, and taller than `height`.
 fn is_ground(shape: &Shape, height: f64) -> bool {
     let (top, bottom) = reach(shape);
     match shape {
@@ -64,7 +64,7 @@ fn reach(shape: &Shape) -> (f64, f64) {
     }
 }
 
-/// What of a picture lies between two heights.
+/// The part of a picture between two heights.
 fn piece(scene: &Scene, (top, bottom): (f64, f64)) -> Scene {
     let shapes = scene.shapes.iter().filter_map(|shape| clipped(shape, (top, bottom)));
     Scene {
@@ -86,7 +86,8 @@ fn clipped(shape: &Shape, (top, bottom): (f64, f64)) -> Option<Shape> {
             let (from, to) = (at(one.x, from.max(top)), at(one.x, to.min(bottom)));
             (from.y < to.y).then_some(Shape::Line { from, to, tone, width, dashed })
         }
-        // A slanting line that belongs to both sides goes to both; the sheet's edge cuts it.
+        // A slanted line that crosses the cut goes into both pieces; the edge of the sheet clips
+        // it.
         whole @ Shape::Line { .. } => (from < bottom && to >= top).then_some(whole),
         whole => (top <= middle && middle < bottom).then_some(whole),
     }
@@ -98,7 +99,7 @@ mod tests {
     use super::super::scene::{Anchor, Form};
     use super::*;
 
-    /// Rows of a name and a mark, forty pixels each, on one ground.
+    /// Rows of a name and a mark, 40 pixels each, on one background.
     fn rows(count: usize) -> Scene {
         let height = 40.0 * count as f64;
         let mut scene = Scene { height, ..Scene::new(900.0) };

@@ -1,4 +1,4 @@
-//! From a scene to a file: SVG as text, PNG as bytes.
+//! Renders a scene as a file: SVG as text, PNG as bytes.
 
 use super::palette::Tone;
 use super::scene::{Anchor, Area, DASH, Form, Point, Scene, Shape};
@@ -12,32 +12,31 @@ use thiserror::Error;
 /// Why a picture could not be drawn.
 #[derive(Debug, Error)]
 pub enum ChartError {
-    /// The drawing library refused.
     #[error("the chart could not be drawn: {0}")]
     Drawing(String),
-    /// More pixels than a file should have.
+    /// More pixels than a PNG may have.
     #[error("the chart would be {width} by {height} pixels; choose SVG, or fewer papers")]
     TooLarge { width: u32, height: u32 },
 }
 
-/// Pixels of a PNG for one of the scene: sharp on a screen of today and in print.
+/// PNG pixels for each pixel of the scene: sharp on a modern screen and in print.
 const SHARPNESS: f64 = 2.0;
 /// The most pixels of a PNG.
 const MOST_PIXELS: u64 = 100_000_000;
-/// How letters come onto the sheet.
+/// How text is drawn.
 #[derive(Clone, Copy)]
 enum Lettering {
-    /// As a text of the picture, which the viewer sets in a font of its own.
+    /// As SVG text, which the viewer sets in its own font.
     Written,
-    /// Pixel by pixel: the bitmap backend would put each letter at a whole one, and words would
-    /// have holes.
+    /// Pixel by pixel: the bitmap backend would move each letter to a whole pixel and leave gaps in
+    /// words.
     Printed,
 }
 
-/// The SVG backend divides a size by 1.24, and centres on half the height of a small x.
+/// The SVG backend divides a font size by 1.24, and centres text on half the x-height.
 const WRITTEN_SIZE: f64 = 1.24;
 
-/// The scene as SVG, with `title` and `description` for those who cannot see it.
+/// The scene as SVG, with `title` and `description` as its text alternative.
 ///
 /// # Errors
 /// [`ChartError::Drawing`].
@@ -50,7 +49,7 @@ pub(crate) fn svg(scene: &Scene, title: &str, description: &str) -> Result<Strin
     Ok(with_words(&text, title, description))
 }
 
-/// Puts the words into the picture's root, where readers for the blind look for them.
+/// Adds title and description to the root element, where screen readers look for them.
 fn with_words(svg: &str, title: &str, description: &str) -> String {
     let Some((root, rest)) = svg.split_once("viewBox") else { return svg.to_owned() };
     let Some((attributes, shapes)) = rest.split_once('>') else { return svg.to_owned() };
@@ -62,7 +61,7 @@ fn with_words(svg: &str, title: &str, description: &str) -> String {
     )
 }
 
-/// A text inside XML.
+/// Escapes a text for XML.
 fn escaped(text: &str) -> String {
     text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
 }
@@ -146,7 +145,6 @@ fn dashes(from: Point, to: Point) -> impl Iterator<Item = (Point, Point)> {
     })
 }
 
-/// Draws shapes on a sheet.
 struct Pen<'s, B: DrawingBackend> {
     sheet: &'s Sheet<B>,
     scale: f64,
@@ -259,7 +257,7 @@ impl<B: DrawingBackend> Pen<'_, B> {
             Anchor::Middle => 0.5 * line.width,
             Anchor::End => line.width,
         };
-        // Whole, so that the feet of the letters are sharp.
+        // A whole pixel, so that the feet of the letters are sharp.
         let base = ((at.y + type_face::HALF_X * size) * self.scale).round();
         let ink = |pixel, share| self.sheet.draw_pixel(pixel, &tone.colour().mix(share));
         line.print((at.x * self.scale - before, base), ink).map_err(failed)

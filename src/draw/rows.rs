@@ -1,32 +1,31 @@
-//! Rows one below the other on one scale, whose numbers come again where they would be far off.
+//! Rows on one shared scale, whose numbers are repeated where they would be far away.
 
 use super::axis::Axis;
 use super::scene::Scene;
 
 /// The height of a line of numbers between rows.
 const SCALE: f64 = 26.0;
-/// The most pixels from a row down to the next line of numbers, as far as groups of rows allow.
+/// The most pixels from a row down to the next line of numbers, unless a group of rows is longer.
 const FAR: f64 = 460.0;
 
-/// A row to put below others.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Row {
     pub height: f64,
-    /// Whether a line of numbers may stand above it: not between a heading and what it heads.
+    /// Whether a line of numbers may go above it: never between a heading and its rows.
     pub begins: bool,
 }
 
-/// Where rows are.
+/// The positions of rows.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct Rows {
-    /// The middle of each.
+    /// The middle of each row.
     pub middles: Vec<f64>,
     /// Stretches of rows from top to bottom, between lines of numbers.
     stretches: Vec<(f64, f64)>,
 }
 
 impl Rows {
-    /// Puts rows below each other from `top` on.
+    /// Stacks the rows from `top` down.
     pub fn new(rows: &[Row], top: f64) -> Self {
         let (mut y, mut begun) = (top, top);
         let (mut middles, mut stretches) = (Vec::new(), Vec::new());
@@ -43,8 +42,8 @@ impl Rows {
         Self { middles, stretches }
     }
 
-    /// Draws the scale behind the rows: hair lines, and numbers under each stretch. The picture
-    /// ends below the last.
+    /// Draws the scale behind the rows: grid lines, and numbers under each stretch. The scene's
+    /// height ends below the last.
     pub fn draw_scale(&self, scene: &mut Scene, axis: &Axis, words: &str) {
         let Some((last, others)) = self.stretches.split_last() else { return };
         for &(top, bottom) in others {

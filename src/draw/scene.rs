@@ -1,9 +1,9 @@
-//! A picture as a list of shapes, before any file format: what is drawn, where, in which tone.
+//! A picture as a list of shapes, before any file format: what is drawn, where, and in which tone.
 
 use super::palette::Tone;
 use super::type_face;
 
-/// Lengths of a dash and of the gap behind it.
+/// Lengths of a dash and of the gap after it.
 pub(crate) const DASH: (f64, f64) = (5.0, 4.0);
 
 /// A point in pixels from the upper left corner.
@@ -13,7 +13,7 @@ pub(crate) struct Point {
     pub y: f64,
 }
 
-/// A point, for short.
+/// Shorthand for a point.
 pub(crate) fn at(x: f64, y: f64) -> Point {
     Point { x, y }
 }
@@ -35,7 +35,7 @@ pub(crate) enum Form {
     Cross,
 }
 
-/// Which part of a text its point is.
+/// Which part of a text lies at its point.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Anchor {
     Start,
@@ -56,17 +56,16 @@ pub(crate) struct Area {
 pub(crate) enum Shape {
     /// A filled rectangle.
     Fill { area: Area, tone: Tone },
-    /// A filled outline of straight edges.
+    /// A filled polygon.
     Patch { corners: Vec<Point>, tone: Tone },
-    /// A stroke.
+    /// A straight line.
     Line { from: Point, to: Point, tone: Tone, width: f64, dashed: bool },
-    /// A mark of `size` pixels across.
+    /// A mark `size` pixels across.
     Mark { at: Point, form: Form, tone: Tone, size: f64 },
-    /// A line of text, centred on the height of its point.
+    /// A line of text, vertically centred on its point.
     Text { at: Point, text: String, size: f64, tone: Tone, anchor: Anchor },
 }
 
-/// A picture.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct Scene {
     pub width: f64,
@@ -75,35 +74,33 @@ pub(crate) struct Scene {
 }
 
 impl Scene {
-    /// An empty picture of this width; the height grows with what is drawn.
+    /// An empty picture of this width and no height yet.
     pub fn new(width: f64) -> Self {
         Self { width, height: 0.0, shapes: Vec::new() }
     }
 
-    /// A filled rectangle, never thinner than a hair.
+    /// Adds a filled rectangle, at least one pixel wide.
     pub fn fill(&mut self, area: Area, tone: Tone) {
         const HAIR: f64 = 1.0;
         let right = area.right.max(area.left + HAIR);
         self.shapes.push(Shape::Fill { area: Area { right, ..area }, tone });
     }
 
-    /// What lies between two edges that run the same way.
+    /// Fills the area between two edges that run in the same direction.
     pub fn ribbon(&mut self, one: Vec<Point>, other: Vec<Point>, tone: Tone) {
         let corners = one.into_iter().chain(other.into_iter().rev()).collect();
         self.shapes.push(Shape::Patch { corners, tone });
     }
 
-    /// A stroke.
     pub fn line(&mut self, from: Point, to: Point, tone: Tone, width: f64) {
         self.shapes.push(Shape::Line { from, to, tone, width, dashed: false });
     }
 
-    /// A stroke of dashes.
     pub fn dashes(&mut self, from: Point, to: Point, tone: Tone, width: f64) {
         self.shapes.push(Shape::Line { from, to, tone, width, dashed: true });
     }
 
-    /// Dashes along a broken line, which go on over its corners.
+    /// Adds dashes along a polyline; the pattern continues across its corners.
     pub fn dashes_along(&mut self, points: &[Point], tone: Tone, width: f64) {
         let (dash, gap) = DASH;
         let mut way = 0.0;
@@ -128,7 +125,6 @@ impl Scene {
         self.shapes.push(Shape::Mark { at, form, tone, size });
     }
 
-    /// A line of text.
     pub fn text(&mut self, at: Point, text: impl Into<String>, style: (f64, Tone), anchor: Anchor) {
         let (size, tone) = style;
         self.shapes.push(Shape::Text { at, text: text.into(), size, tone, anchor });
@@ -136,7 +132,7 @@ impl Scene {
 }
 
 impl Shape {
-    /// The shape further down.
+    /// The shape, moved down.
     pub fn lowered(self, by: f64) -> Self {
         let down = |point: Point| Point { y: point.y + by, ..point };
         match self {
@@ -157,8 +153,7 @@ impl Shape {
         }
     }
 
-    /// The rectangle that a text takes up, with the slack that another font may need; `None` for
-    /// what is not a text.
+    /// The rectangle that a text takes up, with slack for another font; `None` for other shapes.
     pub fn text_area(&self) -> Option<Area> {
         let Self::Text { at, text, size, anchor, .. } = self else { return None };
         let width = type_face::width(text, *size);
@@ -171,7 +166,7 @@ impl Shape {
         Some(Area { left, top: at.y - half, right: left + width, bottom: at.y + half })
     }
 
-    /// The rectangle around it.
+    /// Its bounding rectangle.
     pub fn extent(&self) -> Area {
         match self {
             Self::Fill { area, .. } => *area,
@@ -187,7 +182,7 @@ impl Shape {
         }
     }
 
-    /// Whether any of it lies in a rectangle.
+    /// Whether it touches `area`: exactly for a line, by its bounding rectangle for other shapes.
     pub fn touches(&self, area: Area) -> bool {
         match self {
             Self::Line { from, to, .. } => area.is_crossed(*from, *to),
@@ -197,7 +192,6 @@ impl Shape {
         }
     }
 
-    /// What it is drawn in.
     #[cfg(test)]
     pub fn tone(&self) -> Tone {
         match self {
@@ -211,12 +205,12 @@ impl Shape {
 }
 
 impl Area {
-    /// A square of `half` to each side of a point.
+    /// A square that reaches `half` to each side of a point.
     pub fn around(Point { x, y }: Point, half: f64) -> Self {
         Self { left: x - half, right: x + half, top: y - half, bottom: y + half }
     }
 
-    /// The least rectangle with all of these points in it.
+    /// The bounding rectangle of these points.
     pub fn over(points: &[Point]) -> Self {
         let nothing = Self {
             left: f64::INFINITY,
@@ -232,14 +226,12 @@ impl Area {
         })
     }
 
-    /// Whether two rectangles have a part in common.
     pub fn overlaps(self, other: Self) -> bool {
         let across = self.left < other.right && other.left < self.right;
         across && self.top < other.bottom && other.top < self.bottom
     }
 
-    /// Whether a stroke passes through it: the part of the stroke between each pair of edges is
-    /// taken in turn.
+    /// Whether a line passes through it. Clips the line to each pair of opposite edges in turn.
     fn is_crossed(self, from: Point, to: Point) -> bool {
         let (mut begin, mut end) = (0.0_f64, 1.0_f64);
         let slabs = [
@@ -277,7 +269,7 @@ mod tests {
         assert!(!stroke(at(11.0, -5.0), at(11.0, 9.0)).touches(area));
     }
 
-    /// Nine pixels are a dash and a gap; the corner lies inside the second dash.
+    /// A dash and a gap take 9 pixels; the corner lies inside the second dash.
     #[test]
     fn dashes_go_on_over_a_corner() {
         let mut scene = Scene::new(100.0);

@@ -1,7 +1,7 @@
-//! Whether a text is well-formed XML, as far as a picture needs it.
+//! Checks that a text is well-formed XML, as far as a picture needs it.
 
-/// Every element is closed in its order, attributes are quoted and named once, and what stands for
-/// markup in texts is written as XML wants it. Gives the names of the elements.
+/// The names of the elements. Elements must close in order, attributes must be quoted and unique,
+/// and markup characters in texts must be escaped.
 pub(crate) fn elements(xml: &str) -> Result<Vec<String>, String> {
     let (mut open, mut found): (Vec<String>, Vec<String>) = (Vec::new(), Vec::new());
     let mut rest = xml;

@@ -1,23 +1,23 @@
-//! The one font of the charts, carried in the program, and how much room its words take.
+//! The only font of the charts, embedded in the program, and the width of text set in it.
 
 use crate::terminal::words::words;
 use ab_glyph::{Font, FontRef, Glyph, ScaleFont, point};
 use plotters::style::{FontStyle, register_font};
 use std::sync::{LazyLock, Once};
 
-/// DejaVu Sans 2.37, cut down to Latin, Greek and a few signs; its licence stands beside it.
+/// DejaVu Sans 2.37, reduced to Latin, Greek and a few signs; its licence is next to it.
 static FONT: &[u8] = include_bytes!("../../assets/DejaVuSans-subset.ttf");
 
-/// The name it is registered under, which a viewer of an SVG picture takes for its own font.
+/// The name it is registered under, which an SVG viewer takes to mean its own font.
 pub(crate) const FAMILY: &str = "sans-serif";
-/// Room that is left for a viewer's own font, which may be wider.
+/// Factor on widths, because a viewer's own font may be wider.
 const SLACK: f64 = 1.15;
-/// The height of the font from ascender to descender, over its size. Source: its table `hhea`,
-/// (1901 + 483)/2048.
+/// The height of the font from ascender to descender, divided by its size. Source: its table
+/// `hhea`, (1901 + 483)/2048.
 pub(crate) const FONT_HEIGHT: f64 = 2384.0 / 2048.0;
-/// Half the height of a small x over the size. Source: its table `OS/2`, 1120/2048/2.
+/// Half the x-height divided by the size. Source: its table `OS/2`, 1120/2048/2.
 pub(crate) const HALF_X: f64 = 560.0 / 2048.0;
-/// The height of a line of text over its size.
+/// The height of a line of text divided by its size.
 pub(crate) const HEIGHT: f64 = 1.15;
 
 static FACE: LazyLock<FontRef<'static>> = LazyLock::new(|| match FontRef::try_from_slice(FONT) {
@@ -25,17 +25,17 @@ static FACE: LazyLock<FontRef<'static>> = LazyLock::new(|| match FontRef::try_fr
     Err(_) => unreachable!("the program carries a font"),
 });
 
-/// The letters of a line, each where the font puts it: on the base line, so many pixels from the
-/// start of the line. Two letters that need it stand nearer to each other.
+/// The glyphs of a line, placed on the base line in pixels from the start of the line, with
+/// kerning.
 #[derive(Debug)]
 pub(crate) struct Line {
     glyphs: Vec<Glyph>,
-    /// How long it is, in pixels.
+    /// In pixels.
     pub width: f64,
 }
 
 impl Line {
-    /// Sets a line in letters of this size, in pixels.
+    /// Sets a line of text at this size, in pixels.
     pub fn set(text: &str, size: f64) -> Self {
         let face = FACE.as_scaled((size * FONT_HEIGHT) as f32);
         let (mut x, mut before) = (0.0, None);
@@ -48,11 +48,11 @@ impl Line {
         Self { glyphs, width: f64::from(x) }
     }
 
-    /// Gives `ink` every pixel that the line covers, and how much of it, where it starts at `start`
-    /// on a base line at the height `base`.
+    /// Calls `ink` with every pixel that the line covers, and the share covered. The line starts at
+    /// `start` on a base line at the height `base`.
     ///
     /// # Errors
-    /// The first one of `ink`.
+    /// The first error of `ink`.
     pub fn print<E>(
         self,
         (start, base): (f64, f64),
@@ -74,11 +74,11 @@ impl Line {
     }
 }
 
-/// Makes the font known to the drawing library, once.
+/// Registers the font with the drawing library, once.
 pub(crate) fn ready() {
     static ONCE: Once = Once::new();
     ONCE.call_once(|| {
-        // The bytes are a font: a test draws with it.
+        // The bytes are a valid font: a test draws with it.
         let _ = register_font(FAMILY, FontStyle::Normal, FONT);
     });
 }
@@ -88,8 +88,8 @@ pub(crate) fn width(text: &str, size: f64) -> f64 {
     Line::set(text, size).width * SLACK
 }
 
-/// A text in lines of at most `room` pixels: broken between words, and inside a word that is
-/// longer than a line; a unit stays with its number.
+/// Breaks a text into lines of at most `room` pixels: between words, or inside a word longer than a
+/// line. A unit stays with its number.
 pub(crate) fn lines(text: &str, size: f64, room: f64) -> Vec<String> {
     let mut lines: Vec<String> = Vec::new();
     for word in words(text).iter().flat_map(|word| pieces(word, size, room)) {
@@ -102,7 +102,7 @@ pub(crate) fn lines(text: &str, size: f64, room: f64) -> Vec<String> {
     if lines.is_empty() { vec![String::new()] } else { lines }
 }
 
-/// A word in pieces that fit.
+/// Splits a word into pieces that fit.
 fn pieces(word: &str, size: f64, room: f64) -> Vec<String> {
     let mut pieces = vec![String::new()];
     for c in word.chars() {
@@ -120,8 +120,7 @@ fn pieces(word: &str, size: f64, room: f64) -> Vec<String> {
 mod tests {
     use super::*;
 
-    /// Advance widths of DejaVu Sans 2.37 in its own units of 2048 to the em, as its table `hmtx`
-    /// has them.
+    /// Advance widths of DejaVu Sans 2.37 in its own units, 2048 to the em, from its table `hmtx`.
     #[test]
     fn words_take_the_room_that_the_font_says() {
         let em = |units: f64| units / 2048.0;
@@ -131,8 +130,7 @@ mod tests {
         }
     }
 
-    /// Where the ink of each letter of a line begins and ends, in pixels: columns with ink in them,
-    /// next to each other.
+    /// The first and last pixel column of each letter's ink: runs of adjacent columns with ink.
     fn inked(text: &str, size: f64) -> Vec<(i32, i32)> {
         let mut columns = std::collections::BTreeMap::new();
         let ink = |(x, _), share: f64| -> Result<(), ()> {
@@ -150,7 +148,7 @@ mod tests {
         runs
     }
 
-    /// The advance of an l is 569 units of 2048, and no two of them need to be nearer. Put at whole
+    /// The advance of an l is 569 units of 2048, without kerning between two of them. At whole
     /// pixels, their distances would differ from each other by one.
     #[test]
     fn letters_are_evenly_spaced() {

@@ -1,43 +1,39 @@
-//! The observations of several books as those of one, in which every book has its own papers,
-//! threads, trials and hands.
+//! Joins the observations of several books as if they were one book. Every book keeps its own
+//! papers, threads, trials and hands.
 
 use super::observations::Observations;
 use super::plain::{Observation, Sewn};
 use super::ratios::TrialRatio;
 use std::ops::Range;
 
-/// Where what is one book's own lies in the lists of the joined observations.
+/// The indices of one book in the lists of the joined observations.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Part {
-    /// What the book is called among the others.
+    /// The book's name among the others.
     pub label: String,
-    /// Its papers.
     pub papers: Range<usize>,
-    /// Its threads.
     pub threads: Range<usize>,
-    /// Its hands, at least one.
+    /// At least one.
     pub hands: Range<usize>,
-    /// Its trials.
     pub trials: Range<usize>,
 }
 
 /// Several books as one.
 ///
-/// Each observation has the noise variance that its own book gives it: its repeatability, its
-/// gauge, its readings out of line. What needs one repeatability and one gauge for all, such as
-/// [`Observations::noise_variance`], gets those of the first book. Names of two books may be alike;
-/// a place among the lists tells what is whose.
+/// Each observation keeps the noise variance from its own book: that book's repeatability, gauge
+/// and readings out of line. Whatever needs one repeatability and one gauge for all, such as
+/// [`Observations::noise_variance`], uses those of the first book. Two books may use the same name;
+/// only the index in a list says whose it is.
 #[derive(Clone, Debug)]
 pub struct Joined {
     /// All books together, in their order.
     pub observations: Observations,
-    /// The books.
     pub parts: Vec<Part>,
 }
 
 impl Joined {
-    /// Joins `first` and `others`, each with what it is called. Every book has a hand of its own,
-    /// and one in which several hands sewed has one for each.
+    /// Joins `first` and `others`, each with its label. Every book has a hand of its own; a book
+    /// sewn by several hands has one for each.
     pub fn new(first: (&str, &Observations), others: &[(&str, &Observations)]) -> Self {
         let mut all = first.1.clone();
         all.hands = hands(first);
@@ -53,7 +49,6 @@ impl Joined {
     }
 }
 
-/// Adds a book to the others.
 fn add(all: &mut Observations, (label, book): (&str, &Observations)) -> Part {
     let own_hands = hands((label, book));
     let part = Part {
@@ -88,7 +83,7 @@ fn behind(start: usize, count: usize) -> Range<usize> {
     start..start + count
 }
 
-/// The hands of a book among those of others: the book itself, or each of its hands.
+/// The hands of a book among the joined ones: one named after the book, or each of several.
 fn hands((label, book): (&str, &Observations)) -> Vec<String> {
     match &book.hands[..] {
         [] | [_] => vec![label.to_owned()],

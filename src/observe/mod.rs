@@ -1,6 +1,6 @@
 //! Readings become observations: set means, pooled repeatability, joins.
 //!
-//! All are plain values; `export` makes tables of them.
+//! All are plain values; `export` makes tables from them.
 
 mod joined;
 mod observations;

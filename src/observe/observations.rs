@@ -1,4 +1,5 @@
-//! The observations of a book, with all that was learnt of its readings on the way.
+//! The observations of a book, with the repeatability, ratios and readings out of line found on the
+//! way.
 
 use super::plain::{
     DownWeighted, Observation, ObserveError, PaperLevel, Sewn, ThreadLevel, Weighing,
@@ -13,20 +14,19 @@ use crate::trade::Name;
 use crate::units::Millimetres;
 use std::collections::BTreeSet;
 
-/// Everything the model needs of a book.
+/// Everything the model needs from a book.
 #[derive(Clone, Debug)]
 pub struct Observations {
     /// Every paper of the book.
     pub papers: Vec<PaperLevel>,
     /// Every thread of the book.
     pub threads: Vec<ThreadLevel>,
-    /// The hands that sewed; a trial without one belongs to a hand of its own name, the empty one.
+    /// The hands that sewed. Trials without a hand share one with an empty name.
     pub hands: Vec<String>,
     /// Every trial of the book.
     pub trials: Vec<Sewn>,
     /// Observations in order of trial and state.
     pub rows: Vec<Observation>,
-    /// How well a reading repeats.
     pub repeatability: Repeatability,
     /// Fore-edge thickness over nominal, for each trial measured at the fore-edge.
     pub ratios: Vec<TrialRatio>,
@@ -34,13 +34,12 @@ pub struct Observations {
     pub down_weighted: Vec<DownWeighted>,
     /// The gauge's resolution in mm.
     pub resolution_mm: f64,
-    /// How the readings count.
     pub weighing: Weighing,
 }
 
 impl Observations {
-    /// Mean and standard deviation in mm of a thickness measured with `readings` in mm; `None`
-    /// without readings.
+    /// Mean and standard deviation in mm of a thickness, from its `readings` in mm; `None` without
+    /// readings.
     pub fn measured_edge(&self, readings: &[f64]) -> Option<(f64, f64)> {
         if readings.is_empty() {
             return None;
@@ -50,14 +49,14 @@ impl Observations {
         Some((readings.iter().sum::<f64>() / count, variance.sqrt()))
     }
 
-    /// Noise variance in mm² that this book's repeatability gives an observation, which may be one
-    /// of another book.
+    /// Noise variance in mm² of an observation under this book's repeatability. The observation may
+    /// come from another book.
     pub fn noise_variance(&self, of: &Observation) -> f64 {
         let (spines, fore_edges) = (of.spine_readings, of.fore_edge_readings);
         self.repeatability.swell_variance(spines, fore_edges, self.resolution_mm)
     }
 
-    /// Trials with at least one observation, as places in [`Observations::trials`].
+    /// Trials with at least one observation, as indices into [`Observations::trials`].
     pub fn observed_trials(&self) -> Vec<usize> {
         let mut trials: Vec<usize> = self.rows.iter().map(|row| row.trial).collect();
         trials.dedup();
@@ -68,13 +67,13 @@ impl Observations {
 /// Makes the observations of a book.
 ///
 /// # Errors
-/// [`ObserveError`] when a trial names what the book does not have.
+/// [`ObserveError`] if a trial names a paper or thread that the book does not have.
 pub fn observe(book: &Book) -> Result<Observations, ObserveError> {
     observe_entries(book.entries(), book.config().resolution, Weighing::Judged)
 }
 
-/// Makes the observations of a book as if some of its trials had been struck: their readings
-/// count nowhere, not for the repeatability either.
+/// Makes the observations of a book as if the trials in `left_out` were struck: their readings are
+/// ignored, in the repeatability too.
 ///
 /// # Errors
 /// As [`observe`].
@@ -90,7 +89,7 @@ pub fn observe_without(
 }
 
 /// Makes the observations of entries that need not be in a book on disk, measured with a gauge of
-/// this resolution. What is struck is for the caller to leave out.
+/// this resolution. The caller must leave out struck entries.
 ///
 /// # Errors
 /// As [`observe`].
@@ -119,7 +118,7 @@ pub fn observe_entries(
     })
 }
 
-/// Sets of both edges side by side, in order of trial and state.
+/// Pairs the spine and fore-edge sets of each trial and state, in order of trial and state.
 fn observations(
     sets: &Sets,
     stock: &Stock,

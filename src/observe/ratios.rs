@@ -1,4 +1,4 @@
-//! Fore-edge thickness against what the leaves' calipers add up to.
+//! Fore-edge thickness divided by leaves × caliper.
 
 use super::plain::Sewn;
 use super::sets::Sets;
@@ -8,11 +8,10 @@ use std::collections::BTreeMap;
 /// The mean of a trial's ratios `F / (leaves × caliper)` over its sewn, knocked and pressed states.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct TrialRatio {
-    /// The trial, a place in the list of trials.
+    /// Index into the list of trials.
     pub trial: usize,
-    /// Its paper, a place in the list of papers.
+    /// Index into the list of papers.
     pub paper: usize,
-    /// The mean ratio.
     pub ratio: f64,
     /// Leaves × caliper in mm.
     pub leaves_mm: f64,

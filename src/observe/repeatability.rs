@@ -30,19 +30,19 @@ impl Repeatability {
         Self { sd_mm: (squares / df).sqrt(), df }
     }
 
-    /// A sum of squares within sets in mm², and its degrees of freedom, with what is believed before
-    /// any reading: the numerator and the denominator of the pooled variance.
+    /// Adds the prior to a within-set sum of squares in mm² and its degrees of freedom. Returns the
+    /// numerator and the denominator of the pooled variance.
     pub(crate) fn with_belief(squares: f64, freedom: f64) -> (f64, f64) {
         (PRIOR_FREEDOM * PRIOR_SD_MM * PRIOR_SD_MM + squares, PRIOR_FREEDOM + freedom)
     }
 
-    /// The repeatability limit in mm: two readings of one place differ by less than this in
-    /// nineteen cases of twenty, `1.96·√2·s`. Source: ISO 5725-6:1994, 4.1.4.
+    /// The repeatability limit in mm: two readings of one place differ by less than this in 95 % of
+    /// cases, `1.96·√2·s`. Source: ISO 5725-6:1994, 4.1.4.
     pub fn limit_mm(self) -> f64 {
         1.96 * std::f64::consts::SQRT_2 * self.sd_mm
     }
 
-    /// Variance of an observed swell in mm²: `s²·(1/r_S + 1/r_F) + 2·δ²/12`, δ the gauge's
+    /// Variance of an observed swell in mm²: `s²·(1/r_S + 1/r_F) + 2·δ²/12`, where δ is the gauge's
     /// resolution.
     pub fn swell_variance(self, spines: f64, fore_edges: f64, resolution_mm: f64) -> f64 {
         let readings = self.sd_mm * self.sd_mm * (1.0 / spines + 1.0 / fore_edges);

@@ -1,4 +1,4 @@
-//! Repeated readings: who measured what, and what came out.
+//! Repeated readings: who measured what, and the values.
 
 use super::observations::Observations;
 use crate::book::{Book, GaugeSheet};
@@ -8,27 +8,26 @@ use std::collections::HashMap;
 /// One reading of one part by one operator.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Repeat {
-    /// Who measured, a place in [`Repeats::operators`].
+    /// Who measured: index into [`Repeats::operators`].
     pub operator: usize,
-    /// What was measured, a place in [`Repeats::parts`].
+    /// What was measured: index into [`Repeats::parts`].
     pub part: usize,
     /// The reading in mm.
     pub mm: f64,
-    /// How much it counts within its part: one, and less for a reading out of line.
+    /// Its weight within its part: 1, or less for a reading out of line.
     pub weight: f64,
 }
 
 /// The readings of a repeatability study, in the order they were written down.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Repeats {
-    /// Who measured; a reading that names nobody belongs to the empty name.
+    /// Who measured. Readings without an operator belong to the empty name.
     pub operators: Vec<String>,
     /// What was measured.
     pub parts: Vec<String>,
-    /// The readings.
     pub readings: Vec<Repeat>,
-    /// Whether they are those of a book, whose repeatability is the one that its fit rests on: each
-    /// by its weight, with what is believed before any reading. A sheet is studied by itself.
+    /// Whether the readings are from a book. Their repeatability is then the one that the book's
+    /// fit uses: weighted readings with a prior. A gauge sheet is analysed on its own.
     pub of_book: bool,
 }
 
@@ -54,7 +53,7 @@ impl Repeats {
     /// The readings of a book. A part is one edge of one trial in one state, its places are the
     /// repeats, and the operator is the trial's hand.
     ///
-    /// Each counts as in `observations`, which are those of the book.
+    /// `observations` must be those of the same book; each reading keeps the weight it has there.
     pub fn of_book(book: &Book, observations: &Observations) -> Self {
         let out = observations.down_weighted.iter();
         let weights: HashMap<_, f64> =
@@ -77,7 +76,7 @@ impl Repeats {
         Self { of_book: true, ..gathered }
     }
 
-    /// The readings of a sheet of its own.
+    /// The readings of a gauge sheet.
     pub fn of_sheet(sheet: &GaugeSheet) -> Self {
         Self::gathered(sheet.rows.iter().map(|row| {
             let operator = row.operator.as_ref().map_or_else(String::new, Name::to_string);

@@ -14,7 +14,7 @@ pub(in crate::observe) struct Set {
     pub edge: Edge,
     /// The mean in mm, weighted where readings are out of line.
     pub mean: f64,
-    /// How many readings it is worth.
+    /// Effective number of readings.
     pub readings: f64,
     /// Sum of squares about the mean and its degrees of freedom; `None` for a single reading.
     pub within: Option<(f64, f64)>,
@@ -41,14 +41,14 @@ impl Sets {
     }
 }
 
-/// A reading at one edge: the places of its trial, state and edge, and what it says.
+/// A reading at one edge. `key` holds the indices of its trial, state and edge.
 struct Measured<'a> {
     key: (usize, usize, usize),
     reading: &'a Reading,
     mm: f64,
 }
 
-/// The edges in the order of their places.
+/// The edges in the order of their indices.
 const EDGES: [Edge; 2] = [Edge::Spine, Edge::ForeEdge];
 
 /// Groups the readings into sets.
@@ -68,7 +68,7 @@ pub(in crate::observe) fn sets(
     sets
 }
 
-/// Every reading at every edge, in order of trial, state and edge and else as they were taken.
+/// All readings at both edges, by trial, state and edge, and otherwise in the order taken.
 fn measured<'a>(readings: &'a [Reading], stock: &Stock) -> Vec<Measured<'a>> {
     let places: HashMap<&Name, usize> =
         stock.trials.iter().enumerate().map(|(index, trial)| (&trial.name, index)).collect();
@@ -102,7 +102,7 @@ fn set(group: &[Measured<'_>]) -> Set {
 }
 
 impl Sets {
-    /// Lets readings out of line count less. Where none is, nothing changes.
+    /// Down-weights readings out of line. Sets without any stay as they are.
     fn judge(&mut self, groups: &[&[Measured<'_>]], resolution_mm: f64) {
         let values: Vec<Vec<f64>> =
             groups.iter().map(|group| group.iter().map(|each| each.mm).collect()).collect();

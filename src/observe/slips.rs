@@ -1,19 +1,19 @@
-//! Readings that do not belong with the others of their set, and how little they then count.
+//! Down-weights readings that do not agree with the others of their set.
 //!
-//! A slipped digit or a caliper set down on a thread knot is not a repeat of the others. It is
-//! neither dropped nor believed: it counts by a weight, which is reported. docs/slips.md
-//! has the rule and what it cannot see.
+//! A slipped digit or a caliper set down on a thread knot is not a repeat of the others. Such a
+//! reading is neither dropped nor believed: it gets a weight, which is reported. docs/slips.md has
+//! the rule and what it cannot detect.
 
 use crate::trade::median;
 
-/// A reading is out of line when it is more than this many deviations from the middle of its set.
-/// Of clean sets of three or four readings one in four thousand has one, by
-/// drawing 200,000 normal sets.
+/// A reading is out of line if it is more than this many deviations from the middle of its set. One
+/// in 4000 clean sets of three or four readings has one, according to a simulation of 200,000
+/// normal sets.
 const OUT_OF_LINE: f64 = 4.5;
-/// The weight falls with this power of the distance beyond the limit: one at the limit itself, so
-/// that no answer jumps, and a sixteenth at twice the limit.
+/// The weight falls with this power of the distance over the limit: from 1 at the limit itself, so
+/// that no answer jumps, to 1/16 at twice the limit.
 const FALL: i32 = 4;
-/// No two places of a block agree closer than this in mm (common practice, no source).
+/// Two places of a block never agree better than this, in mm (common practice, no source).
 const LEAST_DEVIATION_MM: f64 = 0.03;
 /// Prior degrees of freedom and deviation in mm of one reading, as in the pooled repeatability.
 const PRIOR: (f64, f64) = (4.0, 0.10);
@@ -21,20 +21,21 @@ const PRIOR: (f64, f64) = (4.0, 0.10);
 /// A set with readings out of line.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct Judged {
-    /// The weight of each reading, in their order; one where it is in line.
+    /// The weight of each reading, in their order; 1 for a reading in line.
     pub weights: Vec<f64>,
     /// The weighted mean.
     pub mean: f64,
 }
 
 impl Judged {
-    /// How many readings the set is worth: the sum of the weights.
+    /// The effective number of readings: the sum of the weights.
     pub fn worth(&self) -> f64 {
         self.weights.iter().sum()
     }
 
-    /// What the set adds to the pooled variance: squares, each by its weight's square, and degrees
-    /// of freedom, `Σw·(r−1)/r`. One slip so cannot widen what is known of all the others.
+    /// The set's contribution to the pooled variance: the squares, each times its squared weight,
+    /// and the degrees of freedom `Σw·(r−1)/r`. So one slip cannot inflate the variance of all the
+    /// others.
     pub fn within(&self, values: &[f64]) -> (f64, f64) {
         let square = |(x, w): (&f64, &f64)| (w * (x - self.mean)).powi(2);
         let count = values.len() as f64;
@@ -43,8 +44,8 @@ impl Judged {
     }
 }
 
-/// Judges every set against the deviation that the other sets have; `None` where all is in line,
-/// and for a single reading, of which nothing can be said.
+/// Judges every set against the deviation of the other sets. `None` if all readings are in line,
+/// and for a single reading, which cannot be judged.
 pub(super) fn judge(sets: &[Vec<f64>], resolution_mm: f64) -> Vec<Option<Judged>> {
     let usual = Usual::of(sets);
     let least = resolution_mm.max(LEAST_DEVIATION_MM);
@@ -61,15 +62,15 @@ fn judge_set(values: &[f64], limit_mm: f64) -> Option<Judged> {
     judged.weights.iter().any(|&weight| weight < 1.0).then_some(judged)
 }
 
-/// Of two that disagree nobody can say which is wrong: both count less. Their difference has √2
-/// times the deviation of one.
+/// If two readings disagree, nobody can say which one is wrong: both count less. Their difference
+/// has √2 times the deviation of one reading.
 fn pair(first: f64, second: f64, limit_mm: f64) -> Judged {
     let weight = weight((first - second).abs(), std::f64::consts::SQRT_2 * limit_mm);
     Judged { weights: vec![weight; 2], mean: 0.5 * (first + second) }
 }
 
-/// By the distance from the median, which one bad reading of three hardly moves. The distance from
-/// the weighted mean would jump: the less a reading counts, the farther away it is.
+/// Uses the distance from the median, which one bad reading of three hardly moves. The distance
+/// from the weighted mean would jump: the less a reading counts, the farther it is from that mean.
 fn several(values: &[f64], limit_mm: f64) -> Judged {
     let middle = median(values.to_vec()).unwrap_or(f64::NAN);
     let weights: Vec<f64> = values.iter().map(|x| weight((x - middle).abs(), limit_mm)).collect();
@@ -81,8 +82,8 @@ fn weight(distance: f64, limit: f64) -> f64 {
     if distance > limit { (limit / distance).powi(FALL) } else { 1.0 }
 }
 
-/// The variance of one reading in each set of several, in order of size, and their degrees of
-/// freedom together.
+/// The variance of one reading in every set of two or more, sorted, and their total degrees of
+/// freedom.
 struct Usual {
     variances: Vec<f64>,
     freedom: f64,
@@ -96,10 +97,10 @@ impl Usual {
         Self { variances, freedom: several().map(|values| values.len() as f64 - 1.0).sum() }
     }
 
-    /// The deviation of one reading by all sets but this one: the median of their variances, joined
-    /// with the prior. A set has no say about itself, so that in a book of one trial a slip is seen
-    /// against the other edge; in longer books fewer than half of the sets can hold slips and leave
-    /// the deviation as it is.
+    /// The deviation of one reading according to all other sets: the median of their variances,
+    /// joined with the prior. A set does not count for its own limit, so that in a book of one
+    /// trial a slip is seen against the other edge. In longer books, slips in fewer than half of
+    /// the sets leave the deviation as it is.
     fn beside(&self, values: &[f64]) -> f64 {
         if values.len() < 2 {
             return PRIOR.1;
@@ -118,8 +119,8 @@ impl Usual {
     }
 }
 
-/// Variance of one reading from the squares of its set, such that half of all sets have more: over
-/// the median of chi-square, not its mean.
+/// Variance of one reading from the squares of its set. It divides by the median of chi-square, not
+/// by the mean, so that half of all sets exceed the true variance.
 fn variance(values: &[f64]) -> f64 {
     squares(values) / chi_square_median(values.len() - 1)
 }
@@ -164,7 +165,7 @@ mod tests {
         assert!(squares < 0.005 && freedom > 1.3, "{squares} {freedom}");
     }
 
-    /// A book of one trial in one state: the spine is seen against the fore-edge.
+    /// A book of one trial in one state: the spine is judged against the fore-edge.
     #[test]
     fn a_slip_in_the_first_trial_is_seen() {
         let judged = judge(&[vec![9.0, 10.06, 9.05], vec![7.0, 7.04, 6.97]], 0.01);
@@ -173,7 +174,7 @@ mod tests {
         assert_eq!(judged[1], None);
     }
 
-    /// 8.0 and 9.2 differ by 1.2 mm, three and more times their limit of √2·4.5·0.06 mm.
+    /// 8.0 and 9.2 differ by 1.2 mm, more than three times their limit of √2·4.5·0.06 mm.
     #[test]
     fn of_two_that_disagree_both_count_less() {
         let mut sets = tidy();

@@ -1,10 +1,9 @@
-//! What readings belong to: papers, threads, hands and trials, each with its place.
+//! What readings belong to: papers, threads, hands and trials, each with its index.
 
 use super::plain::{ObserveError, PaperLevel, Sewn, ThreadLevel};
 use crate::book::Entries;
 use crate::trade::{Name, Trial};
 
-/// Papers, threads, hands and trials with their places.
 pub(super) struct Stock {
     pub papers: Vec<PaperLevel>,
     pub threads: Vec<ThreadLevel>,

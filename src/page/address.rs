@@ -1,6 +1,6 @@
-//! Addresses of pages, with what is asked of them.
+//! Addresses of pages, with their query parameters.
 
-/// An address with the pairs that have a value; whatever stands in one is encoded.
+/// An address with those pairs that have a value; names and values are URL-encoded.
 pub(crate) fn address(path: &str, pairs: &[(&str, Option<&str>)]) -> String {
     let given = pairs.iter().filter_map(|(name, value)| Some((name, (*value)?)));
     let query = form_urlencoded::Serializer::new(String::new()).extend_pairs(given).finish();

@@ -1,4 +1,4 @@
-//! What pages load besides themselves, and what a browser may do with all of it.
+//! The files that pages load, and the security headers of every answer.
 
 use crate::draw::html::DRAWING;
 use crate::draw::palette;
@@ -6,7 +6,7 @@ use axum::http::{HeaderMap, HeaderName, HeaderValue, header};
 use axum::response::{IntoResponse, Response};
 use sha2::{Digest, Sha256};
 
-/// A file that comes with the program.
+/// A file embedded in the program.
 #[derive(Clone, Copy)]
 pub(crate) struct Asset {
     pub path: &'static str,
@@ -20,7 +20,7 @@ macro_rules! text {
     };
 }
 
-/// The style sheet, our script, and htmx, whose licence lies beside it.
+/// The style sheet, our script, htmx (its licence is next to it) and the icon.
 pub(crate) const ALL: [Asset; 4] = [
     Asset { path: "/bench.css", kind: "text/css; charset=utf-8", text: style },
     Asset { path: "/bench.js", kind: SCRIPT, text: || text!("bench.js") },
@@ -35,7 +35,7 @@ fn style() -> String {
 }
 
 impl Asset {
-    /// A browser keeps it for as long as it keeps the page.
+    /// A browser may keep it for five minutes, unlike a page.
     pub fn response(self) -> Response {
         let head =
             [(header::CONTENT_TYPE, self.kind), (header::CACHE_CONTROL, "private, max-age=300")];
@@ -43,8 +43,8 @@ impl Asset {
     }
 }
 
-/// Nothing but our own style, scripts and pictures, in no frame of anybody else's. Our own pages
-/// get the address: where nobody does, browsers leave out the origin of a form.
+/// Pages load only our own style, scripts and pictures, and nobody else may frame them. Our own
+/// pages receive the referrer: without one, browsers withhold the origin of a form.
 const GUARDS: [(&str, &str); 5] = [
     (
         "content-security-policy",
@@ -57,8 +57,8 @@ const GUARDS: [(&str, &str); 5] = [
     ("cross-origin-resource-policy", "same-origin"),
 ];
 
-/// What a browser may do with a document of its own, which loads nothing but the icon: its one style
-/// sheet is known by its digest.
+/// The policy for a standalone document, which loads nothing but the icon. Its only style sheet is
+/// allowed by its digest.
 pub(crate) fn document_policy(html: &str) -> String {
     let style = html.split_once("<style>").and_then(|(_, rest)| rest.split_once("</style>"));
     let digest = Sha256::digest(style.map_or("", |(style, _)| style).as_bytes());
@@ -69,7 +69,7 @@ pub(crate) fn document_policy(html: &str) -> String {
     )
 }
 
-/// As RFC 4648 writes it, section 4.
+/// Base64, as in RFC 4648, section 4.
 fn base64(bytes: &[u8]) -> String {
     const SIGNS: &[u8; 64] = b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
     let group = |group: &[u8]| {
@@ -83,7 +83,7 @@ fn base64(bytes: &[u8]) -> String {
     bytes.chunks(3).flat_map(group).collect()
 }
 
-/// Says so, where an answer does not say it more strictly itself.
+/// Adds the headers of [`GUARDS`], except one that the answer sets more strictly itself.
 pub(crate) fn guard(headers: &mut HeaderMap) {
     for (name, value) in GUARDS {
         headers.entry(HeaderName::from_static(name)).or_insert(HeaderValue::from_static(value));
@@ -94,7 +94,7 @@ pub(crate) fn guard(headers: &mut HeaderMap) {
 mod tests {
     use super::*;
 
-    /// htmx 2.0.10 as its makers publish it in the npm registry, `dist/htmx.min.js`.
+    /// htmx 2.0.10 as its makers publish it: `dist/htmx.min.js`.
     #[test]
     fn htmx_is_as_its_makers_publish_it() {
         let digest = Sha256::digest(text!("htmx.min.js").as_bytes());

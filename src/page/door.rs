@@ -1,41 +1,41 @@
-//! Who is let in.
+//! Access control.
 //!
-//! Every request must name this machine as its host, so that a name of another site that was made
-//! to lead here gets nothing; bring the key, in the address once and as a cookie from then on; and,
-//! where it changes something, come from a page of ours and carry the token of our forms.
+//! Every request must name this machine as its host, so that the name of another site that resolves
+//! to this machine gets nothing. It must carry the key: in the address once, then as a cookie. A
+//! request that changes something must also come from a page of ours and carry the token of our
+//! forms.
 
 use super::key::Key;
 use axum::http::{HeaderMap, Method, Uri, header};
 use std::net::{IpAddr, SocketAddr};
 
-/// Why somebody is not let in.
+/// Why a request is refused.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Barred {
-    /// The host that the request names is not this one.
+    /// The request names another host.
     Host,
-    /// No key, or a wrong one.
+    /// The key is missing or wrong.
     Key { wrong: bool },
-    /// A form of another site.
+    /// A form from another site.
     Origin,
     /// A form without our token.
     Token,
 }
 
-/// How somebody is let in.
+/// How a request is let in.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Entry {
-    /// With the key in the address, which a cookie takes the place of.
+    /// With the key in the address; a cookie replaces it from then on.
     ByAddress,
-    /// With the cookie.
     ByCookie,
 }
 
-/// The cookie's name. Ports of one machine share their cookies, so that it has the port in it.
+/// The cookie's name. It contains the port, because all ports of one machine share their cookies.
 pub(crate) fn cookie_name(local: SocketAddr) -> String {
     format!("swellbook-{}", local.port())
 }
 
-/// Judges a request by all but its body. `local` is the address that the connection came in at.
+/// Checks everything of a request except its body. `local` is the local address of the connection.
 ///
 /// # Errors
 /// [`Barred`].
@@ -44,7 +44,7 @@ pub(crate) fn enter(
     local: SocketAddr,
     (method, uri, headers): (&Method, &Uri, &HeaderMap),
 ) -> Result<Entry, Barred> {
-    // An address that is asked for as a whole names its host itself.
+    // A request with an absolute URI names its host there too.
     let named = uri.authority().map(|named| named.as_str());
     if !is_host(one(headers, header::HOST), local)
         || named.is_some_and(|named| !is_host(Some(named), local))
@@ -69,7 +69,8 @@ fn entry(key: &Key, local: SocketAddr, uri: &Uri, headers: &HeaderMap) -> Result
         let is_right = typed.iter().all(|(_, typed)| key.is(typed));
         return if is_right { Ok(Entry::ByAddress) } else { Err(Barred::Key { wrong: true }) };
     }
-    // Another program of this machine may have left one of this name, which bars nobody.
+    // Another program on this machine may have set a cookie of this name; one right cookie is
+    // enough.
     let Some(first) = own.next() else { return Err(Barred::Key { wrong: false }) };
     match key.is(first) || own.any(|other| key.is(other)) {
         true => Ok(Entry::ByCookie),
@@ -77,20 +78,22 @@ fn entry(key: &Key, local: SocketAddr, uri: &Uri, headers: &HeaderMap) -> Result
     }
 }
 
-/// The only value of a header; of several, which a proxy and a program might read differently, none.
+/// The value of a header that occurs once; `None` if repeated, because a proxy and a program might
+/// read different ones.
 fn one(headers: &HeaderMap, name: header::HeaderName) -> Option<&str> {
     let mut all = headers.get_all(name).iter();
     let first = all.next()?.to_str().ok()?;
     all.next().is_none().then_some(first)
 }
 
-/// Whether a request means this machine: the address that it came in at, or `localhost` from here.
+/// Whether `host` names this machine: by the local address, or by `localhost` on a loopback
+/// connection.
 fn is_host(host: Option<&str>, local: SocketAddr) -> bool {
     let Some(host) = host else { return false };
     if let Ok(named) = host.parse::<SocketAddr>() {
         return plain(named) == plain(local);
     }
-    // The port of HTTP is left out.
+    // Without a port, the host means port 80.
     if let Ok(named) = host.trim_matches(['[', ']']).parse::<IpAddr>() {
         return plain(SocketAddr::new(named, 80)) == plain(local);
     }
@@ -98,12 +101,12 @@ fn is_host(host: Option<&str>, local: SocketAddr) -> bool {
     plain(local).ip().is_loopback() && host.eq_ignore_ascii_case(&local_name)
 }
 
-/// An address of the older kind that is written as one of the newer is the same address.
+/// An IPv4-mapped IPv6 address is the same address as its IPv4 form.
 fn plain(address: SocketAddr) -> SocketAddr {
     SocketAddr::new(address.ip().to_canonical(), address.port())
 }
 
-/// Whether a form comes from a page of ours: browsers say where from.
+/// Whether a form comes from a page of ours, by the `Origin` header that browsers send.
 fn is_ours(headers: &HeaderMap, local: SocketAddr) -> bool {
     let origin = one(headers, header::ORIGIN).and_then(|origin| origin.strip_prefix("http://"));
     let host = one(headers, header::HOST);

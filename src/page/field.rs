@@ -1,10 +1,10 @@
-//! Fields of forms: a label, what is typed, its unit, a hint, and what is wrong with it.
+//! Fields of forms: label, value, unit, hint and error.
 
 use super::form::Form;
 use super::turned::Fault;
 use askama::Template;
 
-/// A field as it is shown. In a template it is written as it is, without escaping it again.
+/// A field as it is shown. Templates insert it without escaping it again.
 #[derive(Clone, Debug, Template)]
 #[template(path = "bench/field.html")]
 pub(crate) struct Field {
@@ -15,27 +15,27 @@ pub(crate) struct Field {
     hint: String,
     error: Option<String>,
     needed: bool,
-    /// Whether it takes the whole width beside others.
+    /// Whether it takes the full width, even next to other fields.
     wide: bool,
     kind: Kind,
 }
 
-/// How a field is filled.
+/// The kind of input.
 #[derive(Clone, Debug)]
 enum Kind {
     Text(Typed),
-    /// Text of many lines.
+    /// Text of several lines.
     Lines,
     /// One of a list that may be long.
     List(Vec<Choice>),
-    /// One of a few, all of which are seen.
+    /// One of a few, all of them visible.
     Choice(Vec<Choice>),
     Yes,
-    /// A file, and the endings that it may have.
+    /// A file, with the extensions that it may have.
     File(&'static str),
 }
 
-/// What is typed into a field, for the keys that a phone shows.
+/// What is typed into a field; it decides which keyboard a phone shows.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Typed {
     Words,
@@ -43,16 +43,16 @@ pub(crate) enum Typed {
     Number,
     Count,
     Day,
-    /// A number that is slid.
+    /// Words to search for.
     Search,
 }
 
-/// What can be chosen.
+/// An option of a list.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(crate) struct Choice {
     pub value: String,
     pub words: String,
-    /// What is said beside it; may be empty.
+    /// A remark beside it; may be empty.
     pub beside: String,
 }
 
@@ -61,7 +61,7 @@ impl Choice {
         Self { value: value.into(), words: words.into(), beside: String::new() }
     }
 
-    /// Called by its own value.
+    /// An option that is labelled with its value.
     pub fn named(value: impl Into<String>) -> Self {
         let value = value.into();
         Self { words: value.clone(), value, beside: String::new() }
@@ -138,29 +138,29 @@ impl Field {
         Self { hint: hint.into(), ..self }
     }
 
-    /// What stands in it at first.
+    /// Sets the initial value.
     #[must_use]
     pub fn offer(self, value: impl Into<String>) -> Self {
         Self { value: value.into(), ..self }
     }
 
-    /// A browser sends no form in which it is empty.
+    /// Marks the field as required: browsers do not send the form while it is empty.
     #[must_use]
     pub fn needed(self) -> Self {
         Self { needed: true, ..self }
     }
 
-    /// With the whole width for itself, as a list of long words needs.
+    /// Gives the field the full width, for a list of long words.
     #[must_use]
     pub fn wide(self) -> Self {
         Self { wide: true, ..self }
     }
 
-    /// As it was sent, with what is wrong with it.
+    /// The field with its submitted value and its error.
     #[must_use]
     pub fn filled(mut self, form: &Form, faults: &[Fault]) -> Self {
         let sent = form.all(self.name).last().map(str::to_owned);
-        // What is not ticked is not sent.
+        // Browsers do not send an unticked box.
         let is_unticked = matches!(self.kind, Kind::Yes) && form.has(super::form::NUMBER);
         match sent {
             Some(value) => self.value = value,

@@ -1,18 +1,18 @@
-//! What a form said, and the arguments of a command that it stands for.
+//! A submitted form, and the arguments of a command made from it.
 
 use super::turned::{Fault, MISSING, Turned};
 use clap::error::{ContextKind, ContextValue, ErrorKind};
 use clap::{ArgAction, Args, Command};
 use std::ffi::OsString;
 
-/// Names and values in the order of the page, and files that were chosen.
+/// Names and values in the order of the page, and uploaded files.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub(crate) struct Form {
     pairs: Vec<(String, String)>,
     files: Vec<Upload>,
 }
 
-/// A file that was chosen in a form. Its name is shown and never used as a path.
+/// An uploaded file. Its name is shown and never used as a path.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(crate) struct Upload {
     pub field: String,
@@ -20,13 +20,13 @@ pub(crate) struct Upload {
     pub bytes: Vec<u8>,
 }
 
-/// The number of a form, made when it was shown.
+/// The field with the send number of a form, made when the form was shown.
 pub(crate) const NUMBER: &str = "number";
-/// What shows that a form is one of ours.
+/// The field that proves that a form is one of ours.
 pub(crate) const TOKEN: &str = "token";
 
 impl Form {
-    /// Of `name=value&name=value`, in which anything may stand.
+    /// Parses `name=value&name=value`; any bytes are accepted.
     pub fn of_query(text: &[u8]) -> Self {
         let pairs = form_urlencoded::parse(text);
         Self { pairs: pairs.into_owned().collect(), files: Vec::new() }
@@ -40,27 +40,25 @@ impl Form {
         self.files.push(file);
     }
 
-    /// What was typed under a name, without the spaces around it; `None` for nothing.
+    /// The first non-empty value under a name, without the spaces around it.
     pub fn get(&self, name: &str) -> Option<&str> {
         let mut typed = self.pairs.iter().filter(|pair| pair.0 == name).map(|pair| pair.1.trim());
         typed.find(|value| !value.is_empty())
     }
 
-    /// The form as it would be with this field left empty.
     pub fn without(&self, name: &str) -> Self {
         let mut form = self.clone();
         form.pairs.retain(|pair| pair.0 != name);
         form
     }
 
-    /// The form with one field more.
     #[must_use]
     pub fn with(mut self, name: &str, value: impl Into<String>) -> Self {
         self.push(name, value.into());
         self
     }
 
-    /// An address with what was typed into these fields.
+    /// An address with the values of these fields in its query.
     pub fn address(&self, path: &str, fields: &[&str]) -> String {
         let asked = self.pairs().filter(|(name, value)| fields.contains(name) && !value.is_empty());
         let pairs: Vec<(&str, Option<&str>)> =
@@ -68,12 +66,12 @@ impl Form {
         super::address::address(path, &pairs)
     }
 
-    /// Whether the form has such a field, be it left empty.
+    /// Whether the form has this field, even if empty.
     pub fn has(&self, name: &str) -> bool {
         self.pairs.iter().any(|pair| pair.0 == name)
     }
 
-    /// What was typed under a name, for every field of that name.
+    /// The values of all fields of this name.
     pub fn all<'f>(&'f self, name: &'f str) -> impl Iterator<Item = &'f str> {
         self.pairs.iter().filter(move |pair| pair.0 == name).map(|pair| pair.1.trim())
     }
@@ -86,8 +84,8 @@ impl Form {
         self.files.iter().find(|file| file.field == field && !file.bytes.is_empty())
     }
 
-    /// The arguments of a command, of the fields that are called like its options. Only the named
-    /// ones are read: no form reaches an option that opens a file.
+    /// The arguments of a command, from the fields named like its options. Only the given fields
+    /// are read, so that no form reaches an option that opens a file.
     ///
     /// # Errors
     /// [`Turned::Faults`] at the fields.
@@ -124,7 +122,7 @@ impl Form {
     }
 }
 
-/// What a parser refuses, at its fields.
+/// Turns a clap error into faults at the fields.
 fn refused(error: &clap::Error) -> Turned {
     let names = match error.get(ContextKind::InvalidArg) {
         Some(ContextValue::String(name)) => vec![name.clone()],

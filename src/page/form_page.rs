@@ -1,5 +1,5 @@
-//! A form that makes an entry of the book: its fields in groups, what they come to while they are
-//! filled, and beside them how it is done.
+//! The form for an entry of the book: groups of fields, sums that are updated while they are
+//! filled, and instructions beside them.
 
 use super::field::Field;
 use super::form::Form;
@@ -7,43 +7,42 @@ use super::route::Content;
 use super::turned::Fault;
 use askama::Template;
 
-/// What a form carries besides what is typed: that it is ours, and its own number.
+/// Hidden values of every form: the token that proves that it is ours, and its send number.
 #[derive(Clone, Debug)]
 pub(crate) struct Seal {
     pub token: String,
     pub number: String,
 }
 
-/// A form with its fields.
 #[derive(Template)]
 #[template(path = "bench/form.html")]
 pub(crate) struct FormPage {
     /// Where it is sent.
     pub action: &'static str,
     pub groups: Vec<Group>,
-    /// What is filled less often, folded away under these words.
+    /// Fields that are filled less often, folded under this summary.
     pub folded: Option<(&'static str, Vec<Group>)>,
     pub button: &'static str,
-    /// A button that sends it too, with a name and a value of its own.
+    /// A second submit button: its name, value and label.
     pub other: Option<(&'static str, &'static str, &'static str)>,
-    /// What is sent along and not seen.
+    /// Hidden fields.
     pub kept: Vec<(&'static str, String)>,
     /// Our own HTML beside the form.
     pub aside: &'static str,
-    /// Where to go instead, what that is called, and how it looks.
+    /// Links to other pages: address, label and style.
     pub links: Vec<(String, &'static str, &'static str)>,
-    /// What looks wrong and can be kept all the same.
+    /// Suspect values, which can be kept after a confirmation.
     pub asked: Vec<String>,
     pub seal: Seal,
-    /// What is wrong with it as a whole, and the fields that something is wrong with.
+    /// Faults of the form as a whole; `wrong` lists the fields with a fault.
     pub faults: Vec<String>,
     pub wrong: Vec<(&'static str, String)>,
-    /// Whether what is folded is seen.
+    /// Whether the folded fields are open.
     pub open: bool,
 }
 
-/// Fields one below the other, or side by side; or what they come to as far as they are filled, said
-/// again while they are.
+/// Fields in a column, fields in a row, or a sum over the fields that is updated while they are
+/// filled.
 pub(crate) enum Group {
     Each(Vec<Field>),
     Beside(Vec<Field>),
@@ -101,7 +100,7 @@ impl FormPage {
         self.folded.as_ref().map_or(&[], |folded| &folded.1)
     }
 
-    /// As it was sent, with its faults, each at its field or before them all.
+    /// The form as it was sent. Each fault is at its field, or above all fields if it has none.
     pub fn content(mut self, title: impl Into<String>, form: &Form, faults: &[Fault]) -> Content {
         let all = |groups: Vec<Group>| -> Vec<Group> {
             groups.into_iter().map(|group| group.filled(form, faults)).collect()

@@ -1,19 +1,19 @@
-//! What is around every page: its head, the way to the others, and what was said.
+//! The frame of every page: head, navigation and the message of the last action.
 
 use super::route::Content;
 use askama::Template;
 
-/// A page on the way: its address and what it is called there.
+/// An entry of the navigation: address and label.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) struct Way {
     pub path: &'static str,
     pub name: &'static str,
-    /// The picture of one of the few that a thumb reaches on a phone.
+    /// The icon, for the few entries that a thumb reaches on a phone.
     pub icon: Option<&'static str>,
 }
 
 impl Way {
-    /// Whether it is the page itself, or leads to it: `/plan` to `/plan/way`.
+    /// The value of `aria-current`: `page` for the page itself, `true` for `/plan` on `/plan/way`.
     fn current(&self, here: &str) -> Option<&'static str> {
         let below = here.strip_prefix(self.path)?;
         match below {
@@ -24,10 +24,9 @@ impl Way {
     }
 }
 
-/// The frame of all pages.
 #[derive(Clone, Debug)]
 pub(crate) struct Frame {
-    /// What every form carries.
+    /// Carried by every form.
     pub token: String,
     pub ways: &'static [Way],
     pub read_only: bool,
@@ -46,16 +45,16 @@ struct Framed<'a> {
 }
 
 impl Frame {
-    /// The whole page. `here` is the address of the page among the ways.
+    /// The whole page. `here` is its address in the navigation.
     pub fn page(&self, book: &str, here: &str, said: Option<&str>, content: &Content) -> String {
         let Self { ref token, ways, read_only } = *self;
         let framed = Framed { token, book, ways, here, read_only, said, content };
-        // The template has nothing in it that can fail.
+        // The template cannot fail.
         framed.render().unwrap_or_default()
     }
 }
 
-/// Pages that come before the book, or in the place of one.
+/// Pages without the book: before access is granted, or in place of another page.
 pub(crate) mod bare {
     use super::super::door::Barred;
     use super::super::route::Content;
@@ -73,7 +72,7 @@ pub(crate) mod bare {
         text: &'a str,
         /// What to do about it.
         steps: &'a [&'a str],
-        /// Whether the book is to be opened next.
+        /// Whether the page goes on to the book by itself.
         opens: bool,
         style: String,
     }
@@ -90,14 +89,14 @@ pub(crate) mod bare {
         bare.render().unwrap_or_default()
     }
 
-    /// The key was right.
+    /// Shown if the key was right.
     pub(crate) fn welcome() -> String {
         let (title, text) = ("Opening the book", "The book opens in a moment.");
         let bare = Bare { title, text, steps: &[], opens: true, style: palette::styles() };
         bare.render().unwrap_or_default()
     }
 
-    /// The key was not, or something else is not as it has to be.
+    /// Shown if a request is refused.
     pub(crate) fn barred(barred: Barred) -> String {
         match barred {
             Barred::Host => bare(
@@ -123,7 +122,7 @@ pub(crate) mod bare {
         }
     }
 
-    /// The program has a fault.
+    /// Shown after a fault of the program.
     pub(crate) fn failed() -> String {
         let text = "This did not work, because of a fault in swellbook. What the book acknowledged is \
                     in the book. Open the page again.";
@@ -140,7 +139,7 @@ pub(crate) mod bare {
         stopped("No such page", "There is no page at this address.", false)
     }
 
-    /// A body that was not read.
+    /// Shown if the body of a request was not accepted.
     pub(crate) fn body(status: StatusCode) -> Content {
         let text = match status {
             StatusCode::PAYLOAD_TOO_LARGE => {

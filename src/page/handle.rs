@@ -1,4 +1,4 @@
-//! From a request to an answer.
+//! Turns requests into answers.
 
 use super::assets;
 use super::door::{Barred, Entry, cookie_name, enter};
@@ -22,17 +22,17 @@ use tokio::time::{sleep, timeout};
 
 /// The largest body, in bytes.
 pub(crate) const LARGEST: usize = 8 * 1024 * 1024;
-/// Large bodies in memory at one time, so that it has an end. What phones write is small and waits
-/// for none of them.
+/// How many large bodies may be in memory at one time. Small ones, such as a phone sends, do not
+/// wait.
 const BODIES: usize = 2;
 const SMALL: u64 = 64 * 1024;
-/// How long a body may take.
+/// Time limit for a body.
 const SENDING: Duration = Duration::from_secs(30);
-/// How long a wrong key waits for its answer, and how many wait at one time.
+/// The delay of the answer to a wrong key, and how many of them may wait at one time.
 const WRONG: Duration = Duration::from_millis(500);
 const WAITING: usize = 16;
 
-/// What all requests share.
+/// The state that all requests share.
 pub(crate) struct House<D> {
     pub key: Key,
     pub frame: Frame,
@@ -41,11 +41,10 @@ pub(crate) struct House<D> {
     wrong: Semaphore,
 }
 
-/// What pages work on, as far as every page shows it.
+/// What every page shows about the book.
 pub(crate) trait Desk: Send + Sync + 'static {
-    /// What the book is called.
     fn title(&self) -> String;
-    /// What was said of the form with this number when it was done.
+    /// The message of the form with this number, once it was done.
     fn said(&self, number: &str) -> Option<String>;
 }
 
@@ -55,7 +54,7 @@ impl<D: Desk> House<D> {
         Self { key, frame, desk: Arc::new(desk), bodies, wrong }
     }
 
-    /// The pages at their addresses, behind the door.
+    /// The router: the pages at their addresses, behind access control.
     pub fn app(self, routes: &[Route<D>]) -> Router {
         let house = Arc::new(self);
         let mut router = Router::new();
@@ -83,7 +82,7 @@ impl<D: Desk> House<D> {
             .layer(axum::middleware::from_fn(at_door))
     }
 
-    /// Lets in or not, and says to the browser what it may do with the answer.
+    /// Checks access, and adds the security headers to the answer.
     async fn at_door(self: Arc<Self>, request: Request, next: axum::middleware::Next) -> Response {
         let Some(Local(local)) = request.extensions().get::<Local>().copied() else {
             return StatusCode::INTERNAL_SERVER_ERROR.into_response();
@@ -98,8 +97,8 @@ impl<D: Desk> House<D> {
         response
     }
 
-    /// Hands out the cookie. The page goes on by itself, since a browser that came from another
-    /// site would not bring the cookie on a redirect.
+    /// Sets the cookie. The page then goes on by itself instead of by a redirect: a browser that
+    /// came from another site would not send the cookie with a redirect.
     fn welcome(&self, local: std::net::SocketAddr) -> Response {
         let (name, key) = (cookie_name(local), self.key.text());
         let cookie = format!("{name}={key}; HttpOnly; SameSite=Strict; Path=/");
@@ -131,7 +130,7 @@ impl<D: Desk> House<D> {
     async fn sent(self: Arc<Self>, request: Request, send: Show<D>) -> Response {
         let path = request.uri().path().to_owned();
         let length = request.body().size_hint().upper();
-        // Held until the form is done with.
+        // Held until the form is handled.
         let house = Arc::clone(&self);
         let _place = match length.is_some_and(|length| length <= SMALL) {
             true => None,
@@ -147,7 +146,7 @@ impl<D: Desk> House<D> {
         self.answered(path, form, send).await
     }
 
-    /// What a job answers, where waiting is allowed.
+    /// Runs a job on a thread that may block.
     async fn answered(self: Arc<Self>, path: String, form: Form, show: Show<D>) -> Response {
         waited_for(move || {
             let answer = show(&self.desk, &form);
@@ -181,19 +180,19 @@ impl<D: Desk> House<D> {
         html(status, self.frame.page(&self.desk.title(), "", None, content))
     }
 
-    /// A page of no job.
+    /// A page that belongs to no job.
     async fn page(self: Arc<Self>, status: StatusCode, content: Content) -> Response {
         waited_for(move || self.framed(status, &content)).await
     }
 }
 
-/// What is done where waiting is allowed. A fault of ours in it ends this request and no other.
+/// Runs `make` on a thread that may block. If it panics, only this request fails.
 async fn waited_for(make: impl FnOnce() -> Response + Send + 'static) -> Response {
     let made = tokio::task::spawn_blocking(make).await;
     made.unwrap_or_else(|_| alone(StatusCode::INTERNAL_SERVER_ERROR, bare::failed()))
 }
 
-/// Reads a form, as long as it is not too long and comes soon enough.
+/// Reads a form within the limits of size and time.
 async fn form_of(request: Request) -> Result<Form, StatusCode> {
     let (parts, body) = request.into_parts();
     if body.size_hint().lower() > LARGEST as u64 {
@@ -217,7 +216,7 @@ fn text(headers: &HeaderMap, name: header::HeaderName) -> &str {
 
 const NO_REFERRER: HeaderValue = HeaderValue::from_static("no-referrer");
 
-/// The parts of a form with files.
+/// Reads a form with files.
 async fn parted(request: Request) -> Result<Form, StatusCode> {
     let broken = |_| StatusCode::BAD_REQUEST;
     let mut parts =
@@ -256,7 +255,7 @@ fn html(status: StatusCode, page: String) -> Response {
     (status, kind, page).into_response()
 }
 
-/// A file with the name that it is kept under (RFC 6266).
+/// A file to download under its name (RFC 6266).
 fn attached(Attached { name, kind, bytes }: Attached) -> Response {
     let kept = format!("attachment; filename=\"{name}\"");
     let head = [
@@ -267,7 +266,7 @@ fn attached(Attached { name, kind, bytes }: Attached) -> Response {
     (head, bytes).into_response()
 }
 
-/// A page that loads nothing, not even the style sheet.
+/// A standalone page: it loads no style sheet, because its style is inline.
 fn alone(status: StatusCode, page: String) -> Response {
     let policy = HeaderValue::from_str(&assets::document_policy(&page));
     let mut response = html(status, page);

@@ -1,46 +1,45 @@
-//! What a phone must know to be let in.
+//! The key that gives access to the page.
 
 use sha2::{Digest, Sha256};
 use std::fmt::Write;
 use std::hint::black_box;
 
-/// A key of 128 bits from the system's generator. It lives as long as the program.
+/// A key of 128 bits from the system's random generator. It lives as long as the program.
 #[derive(Clone)]
 pub(crate) struct Key(String);
 
 impl Key {
     /// # Errors
-    /// Where the system has no generator.
+    /// If the system has no random generator.
     pub fn random() -> Result<Self, getrandom::Error> {
         number().map(Self)
     }
 
-    /// As it stands in an address and in a cookie.
+    /// As written in an address and in a cookie.
     pub fn text(&self) -> &str {
         &self.0
     }
 
-    /// What every form carries, so that a page of another site cannot send one: it follows from the
-    /// key and does not give it away.
+    /// The token of every form, so that a page of another site cannot send one. It is derived from
+    /// the key and does not reveal it.
     pub fn token(&self) -> String {
         hex(&Sha256::digest(format!("form {}", self.0)))
     }
 
-    /// Whether this was typed. Every byte is compared, so that the time tells nothing.
+    /// Compares every byte, so that the time taken reveals nothing.
     pub fn is(&self, typed: &str) -> bool {
         same(self.text(), typed)
     }
 
-    /// Whether this came with a form.
     pub fn has_token(&self, typed: &str) -> bool {
         same(&self.token(), typed)
     }
 }
 
-/// 128 random bits in hexadecimal figures: a key, or the number of a form.
+/// 128 random bits in hexadecimal: a key, or the send number of a form.
 ///
 /// # Errors
-/// Where the system has no generator.
+/// If the system has no random generator.
 pub(crate) fn number() -> Result<String, getrandom::Error> {
     let mut bytes = [0; 16];
     getrandom::fill(&mut bytes)?;

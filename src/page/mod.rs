@@ -1,6 +1,6 @@
-//! The book as a page: who is let in, what a form said, and what every page looks like.
+//! The book as web pages: access, forms, and the frame of every page.
 //!
-//! It serves the jobs and knows none of them: a job gives it a [`route::Route`].
+//! This module serves the jobs and knows none of them: a job hands it a [`route::Route`].
 
 pub(crate) mod address;
 pub(crate) mod assets;

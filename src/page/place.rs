@@ -2,10 +2,10 @@
 
 use std::net::{IpAddr, Ipv4Addr, SocketAddr, UdpSocket};
 
-/// The address that other machines on the same network reach this one at, where it has one. Nothing
-/// is sent: a socket that is only pointed at an outside address knows the way it would take.
+/// The address at which other machines on the network reach this one, if it has one. Nothing is
+/// sent: connecting a UDP socket only chooses the local address of the route.
 pub(crate) fn on_network() -> Option<IpAddr> {
-    // Of a range that is kept for documents and belongs to nobody: RFC 5737.
+    // An address reserved for documentation, which belongs to nobody: RFC 5737.
     const NOBODY: SocketAddr = SocketAddr::new(IpAddr::V4(Ipv4Addr::new(192, 0, 2, 1)), 9);
     let socket = UdpSocket::bind((Ipv4Addr::UNSPECIFIED, 0)).ok()?;
     socket.connect(NOBODY).ok()?;

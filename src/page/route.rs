@@ -1,19 +1,19 @@
-//! What a job gives to the page: an address, and what is done there.
+//! What a job hands to the page: an address, and what happens there.
 
 use super::form::Form;
 use super::turned::Turned;
 
-/// A page of a job. `D` is what all of them work on.
+/// A page of a job. `D` is the state that all pages work on.
 pub(crate) struct Route<D> {
     /// Its address, such as `/plan`.
     pub path: &'static str,
-    /// What is shown there. The form is what stands behind the `?` of the address.
+    /// Shows the page; the form is the query of the address.
     pub show: Show<D>,
-    /// What a form sent there does.
+    /// Handles a form sent there.
     pub send: Option<Show<D>>,
 }
 
-/// Makes an answer of a form. It may take its time: it is called where waiting is allowed.
+/// Makes an answer from a form. It may block: it is called on a thread for blocking work.
 pub(crate) type Show<D> = fn(&D, &Form) -> Result<Answer, Turned>;
 
 impl<D> Clone for Route<D> {
@@ -22,40 +22,38 @@ impl<D> Clone for Route<D> {
     }
 }
 
-/// What a page answers.
 #[derive(Debug)]
 pub(crate) enum Answer {
     Page(Content),
-    /// The book was changed; what there is to see is at this address.
+    /// A redirect to this address, after the book was changed.
     Elsewhere(String),
-    /// A page that is a document of its own, such as the bench card.
+    /// A standalone document, such as the bench card.
     Document(String),
-    /// A file to be kept.
     Attached(Attached),
 }
 
-/// A file that a browser keeps rather than shows.
+/// A file that a browser downloads rather than shows.
 #[derive(Clone, Debug)]
 pub(crate) struct Attached {
-    /// What it is called: letters, digits and `-_.` of ASCII.
+    /// Its file name: ASCII letters, digits and `-_.`.
     pub name: String,
     /// Its media type.
     pub kind: &'static str,
     pub bytes: Vec<u8>,
 }
 
-/// The inside of a page.
+/// A page without its frame.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Content {
-    /// What it is called, in the title and as its heading.
+    /// The title, also used as heading.
     pub title: String,
     /// A quiet line below the title; may be empty.
     pub beside: String,
-    /// What was done, where the page says it better than the form's number does.
+    /// What was done, if the page says it better than the message under the form's number.
     pub said: Option<String>,
-    /// Whether the browser is to ask again by itself.
+    /// Whether the browser reloads the page by itself.
     pub waits: bool,
-    /// Whether what was typed is refused.
+    /// Whether the input was refused.
     pub refused: bool,
     /// Escaped HTML below the heading.
     pub html: String,
@@ -71,7 +69,7 @@ impl Content {
         Self { beside: words.into(), ..self }
     }
 
-    /// With faults in it.
+    /// Marks the input as refused.
     #[must_use]
     pub fn refused(self) -> Self {
         Self { refused: true, ..self }
@@ -79,7 +77,7 @@ impl Content {
 }
 
 impl Answer {
-    /// The page at this address, on which is said what the form with this number has done.
+    /// A redirect to `path`, where the page says what the form with this number did.
     pub fn said(path: &str, number: &str) -> Self {
         let joint = if path.contains('?') { '&' } else { '?' };
         Self::Elsewhere(format!("{path}{joint}said={number}"))

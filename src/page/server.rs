@@ -1,4 +1,4 @@
-//! Connections: how many, how long, and how they end.
+//! Connections: limits of number and time, and shutdown.
 
 use axum::Router;
 use axum::body::Body;
@@ -18,24 +18,24 @@ use std::time::Duration;
 use tokio::net::{TcpListener, TcpStream};
 use tokio::time::{sleep, timeout};
 
-/// Connections at one time, of everybody and of one machine. A browser opens six.
+/// The most connections at one time, in total and from one machine. A browser opens six.
 const MOST: usize = 1024;
 const MOST_OF_ONE: usize = 512;
-/// How long the head of a request may take, and how long a connection may wait for the next one.
+/// Time limit for the head of a request, and for an idle connection.
 const PATIENCE: Duration = Duration::from_secs(15);
-/// How long a connection may last: nobody holds one by reading an answer slowly.
+/// Time limit for a connection, so that nobody holds one by reading an answer slowly.
 const LONGEST: Duration = Duration::from_secs(15 * 60);
-/// How long requests in hand may take when the program is to end.
+/// How long open requests may take at shutdown.
 const ENDING: Duration = Duration::from_secs(5);
 /// The largest head of a request, in bytes and in lines.
 const HEAD_BYTES: usize = 16 * 1024;
 const HEAD_LINES: usize = 64;
 
-/// The address that a connection came in at.
+/// The local address of a connection.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Local(pub SocketAddr);
 
-/// Serves until `ended` comes true, and then ends what is in hand.
+/// Serves until `ended` completes, then lets open requests finish.
 pub(crate) async fn serve(listener: TcpListener, app: Router, ended: impl Future<Output = ()>) {
     let (open, graceful) = (Open::default(), GracefulShutdown::new());
     let mut ended = std::pin::pin!(ended);
@@ -54,7 +54,7 @@ pub(crate) async fn serve(listener: TcpListener, app: Router, ended: impl Future
                     let _ = timeout(LONGEST, served).await;
                 });
             }
-            // Out of files: others have to end first.
+            // Out of file descriptors: wait for other connections to end.
             Err(_) => sleep(Duration::from_millis(50)).await,
         }
     }
@@ -62,7 +62,7 @@ pub(crate) async fn serve(listener: TcpListener, app: Router, ended: impl Future
     let _ = timeout(ENDING, graceful.shutdown()).await;
 }
 
-/// Serves one connection to its end; whoever is at the other end may break it.
+/// Serves one connection to its end; the peer may break it off.
 fn one(
     stream: TcpStream,
     app: Router,
@@ -81,18 +81,18 @@ fn one(
     graceful.watch(server.serve_connection(TokioIo::new(stream), service))
 }
 
-/// How many connections each machine has.
+/// The number of open connections by machine.
 #[derive(Clone, Default)]
 struct Open(Arc<Mutex<HashMap<IpAddr, usize>>>);
 
-/// A connection that counts until it is dropped.
+/// A connection that is counted until it is dropped.
 struct Place {
     open: Open,
     of: IpAddr,
 }
 
 impl Open {
-    /// A place for one more; `None` when there are enough.
+    /// Counts one more connection; `None` if there are enough.
     fn place(&self, of: IpAddr) -> Option<Place> {
         let mut counts = self.0.lock().unwrap_or_else(PoisonError::into_inner);
         let all: usize = counts.values().sum();
@@ -117,7 +117,7 @@ impl Drop for Place {
     }
 }
 
-/// Comes true when the program is to end: Ctrl-C, or the signal that a system ends programs with.
+/// Completes when the program has to end: on Ctrl-C or, under Unix, on SIGTERM.
 pub(crate) async fn ended() {
     #[cfg(unix)]
     if let Ok(mut end) = tokio::signal::unix::signal(tokio::signal::unix::SignalKind::terminate()) {

@@ -1,22 +1,22 @@
-//! A range as a strip, alone or against a target.
+//! A range drawn as a strip, alone or against a target.
 
 use askama::Template;
 
-/// From the low to the high end of a strip, in the unit of what it shows.
+/// The scale of a strip, in the unit of its values.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct Scale {
     from: f64,
     to: f64,
-    /// Where a figure is written below.
+    /// The values labelled below the strip.
     marks: Vec<f64>,
     unit: String,
 }
 
-/// A range, its middle and what it is held against. In a template it is written as it is.
+/// A range, its middle and what it is compared with. Templates insert it without escaping it.
 #[derive(Clone, Debug, Template)]
 #[template(path = "bench/strip.html")]
 pub(crate) struct Strip {
-    /// The same in words, for those who do not see it.
+    /// The same in words, for readers who cannot see it.
     pub title: String,
     pub scale: Scale,
     /// The 90 % range.
@@ -24,15 +24,14 @@ pub(crate) struct Strip {
     /// The middle half.
     pub half: Option<(f64, f64)>,
     pub middle: Option<f64>,
-    /// The target.
     pub want: Option<(f64, f64)>,
-    /// What nominal figures say.
+    /// The nominal value.
     pub nominal: Option<f64>,
-    /// What was measured.
+    /// The measured value.
     pub here: Option<f64>,
-    /// Whether it is what was thought before.
+    /// Whether it shows what was predicted before.
     pub was: bool,
-    /// Whether the figures of the scale stand below.
+    /// Whether the numbers of the scale are shown below.
     pub ticks: bool,
 }
 
@@ -42,14 +41,14 @@ struct Tick {
     words: String,
 }
 
-/// The length of a strip and the room before its first mark, in the units of its drawing.
+/// The length of a strip and the margin at its ends, in drawing units.
 const LENGTH: f64 = 320.0;
 const MARGIN: f64 = 8.0;
-/// Figures below a strip, at most about so many.
+/// About how many numbers may be below a strip.
 const MARKS: f64 = 5.0;
 
 impl Scale {
-    /// Over all these values, with round figures below.
+    /// A scale over all finite values, with round numbers.
     pub fn over(values: impl IntoIterator<Item = f64>, unit: &str) -> Self {
         let (low, high) = values
             .into_iter()
@@ -73,7 +72,7 @@ impl Scale {
     }
 }
 
-/// 1, 2 or 5 times a power of ten, not below this.
+/// The least of 1, 2 or 5 times a power of ten that is not below `least`.
 fn step(least: f64) -> f64 {
     let power = 10_f64.powf(least.log10().floor());
     let times = [1.0, 2.0, 5.0, 10.0].into_iter().find(|times| times * power >= least * 0.999);
@@ -116,7 +115,7 @@ impl Strip {
         self.pair(self.half)
     }
 
-    /// Where the target begins, and its width.
+    /// The left edge and the width of the target.
     fn want_at(&self) -> Option<(String, String)> {
         let (low, high) = self.want?;
         let (low, high) = (self.scale.x(low), self.scale.x(high));

@@ -3,23 +3,22 @@
 use crate::book::BookError;
 use crate::terminal::refusal::CliError;
 
-/// What stands at a field that was left empty.
+/// The fault of a required field that was left empty.
 pub(crate) const MISSING: &str = "please fill this in";
 
-/// Why a page is not shown, or a form not done.
 #[derive(Debug)]
 pub(crate) enum Turned {
-    /// Something is wrong with what was typed.
+    /// Faults in the input.
     Faults(Vec<Fault>),
-    /// A command has said why not.
+    /// A command refused, with this error.
     Refused(CliError),
-    /// It is being worked out; the page asks again by itself.
+    /// The answer is being worked out; the page reloads by itself.
     Working(&'static str),
-    /// There is nothing of this name.
+    /// Nothing of this name exists.
     Missing(String),
 }
 
-/// What is wrong with a field; with the form as a whole where the field has no name.
+/// A fault of a field, or of the form as a whole if the field has no name.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(crate) struct Fault {
     pub field: String,
@@ -45,10 +44,10 @@ impl From<BookError> for Turned {
 }
 
 impl Turned {
-    /// As faults of the fields of a form, which have the names of options.
+    /// The refusal as faults of form fields, which have the names of options.
     ///
     /// # Errors
-    /// Itself, for what no field is to blame for.
+    /// Itself, if no field is to blame.
     pub fn faults(self) -> Result<Vec<Fault>, Self> {
         match self {
             Self::Faults(faults) => Ok(faults),
@@ -70,7 +69,7 @@ impl Turned {
 }
 
 fn field_of(flag: &str) -> String {
-    // Of several that go together, the first is shown to be wrong.
+    // If several flags are named, the fault goes to the first.
     let first = flag.split([',', ' ']).next().unwrap_or(flag);
     first.trim_start_matches('-').to_lowercase()
 }

@@ -8,9 +8,9 @@ use std::process::ExitCode;
 pub enum ExitStatus {
     /// 0: done.
     Done = 0,
-    /// 1: failed for another reason, such as a file that cannot be read.
+    /// 1: failed for another reason, such as an unreadable file.
     Failed = 1,
-    /// 2: the command line cannot be understood, or lacks something.
+    /// 2: the command line is not understood, or lacks something.
     Usage = 2,
     /// 3: the data are wrong.
     Data = 3,
@@ -20,7 +20,7 @@ pub enum ExitStatus {
     InUse = 5,
     /// 6: the book is damaged.
     Damaged = 6,
-    /// 7: done and saved, but the result could not be written: the command is not to be repeated.
+    /// 7: done and saved, but the result could not be written: do not repeat the command.
     Kept = 7,
 }
 

@@ -1,11 +1,11 @@
-//! A file that is read whole, or standard input in its place.
+//! Reads a whole file, or standard input in its place.
 
 use super::refusal::CliError;
 use super::session::Session;
 use crate::book::{read_bounded, read_file};
 use std::path::Path;
 
-/// What standard input is called in messages, and as the file that something came from.
+/// The name of standard input in messages, and where a source file is named.
 pub(crate) const STANDARD_INPUT: &str = "standard input";
 
 /// The sheet's bytes, and its name in messages.

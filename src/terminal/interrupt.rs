@@ -1,5 +1,5 @@
-//! What Ctrl-C says while a person is asked something: whether anything was saved. The program then
-//! ends as it always does.
+//! While a question is open, Ctrl-C first says whether anything was saved. The program then ends as
+//! usual.
 
 #[cfg(unix)]
 use crate::units::printable;
@@ -9,10 +9,10 @@ use signal_hook::{consts::SIGINT, iterator::Signals, low_level::emulate_default_
 use std::os::fd::AsFd;
 use std::sync::{Mutex, Once, PoisonError};
 
-/// What Ctrl-C says now; nothing where nobody is asked.
+/// The message for Ctrl-C; `None` if no question is open.
 static SAID: Mutex<Option<String>> = Mutex::new(None);
 
-/// As long as it lives, Ctrl-C says its text.
+/// While it lives, Ctrl-C prints its text.
 pub(super) struct Saying;
 
 impl Saying {
@@ -34,11 +34,11 @@ fn say(text: Option<String>) {
     *SAID.lock().unwrap_or_else(PoisonError::into_inner) = text;
 }
 
-/// Where the signal cannot be watched, Ctrl-C ends the program without a word.
+/// If the signal cannot be watched, Ctrl-C ends the program silently.
 #[cfg(unix)]
 fn watch() {
     use std::io::Write;
-    // The standard handle is locked by the thread that asks.
+    // A duplicate handle, because the asking thread holds the lock of standard error.
     let handles = std::io::stderr().as_fd().try_clone_to_owned().map(std::fs::File::from);
     let (Ok(mut err), Ok(mut signals)) = (handles, Signals::new([SIGINT])) else { return };
     std::thread::spawn(move || {

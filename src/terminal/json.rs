@@ -3,16 +3,16 @@
 use crate::units::steered;
 use serde::Serialize;
 
-/// The document as text, with a line end.
+/// The document as text, with a final newline.
 pub(crate) fn document(value: &impl Serialize) -> String {
-    // Only a map with keys that are not text, or a failing writer, could be refused here.
+    // This fails only for a map with keys that are not text, or a failing writer.
     let text = serde_json::to_string_pretty(value)
         .unwrap_or_else(|error| format!("{{\"error\": \"{error}\"}}"));
     spelt(text + "\n")
 }
 
-/// A document that a terminal may be sent: what steers one stands as `\uXXXX`, which means the same
-/// (RFC 8259, section 7; of itself JSON spells out U+0000 to U+001F only).
+/// Makes a document safe for a terminal: characters that control one are written as `\uXXXX`, which
+/// means the same (RFC 8259, section 7). JSON itself escapes only U+0000 to U+001F.
 pub(crate) fn spelt(document: String) -> String {
     let Some(steers) = steered(&document) else {
         return document;

@@ -1,18 +1,18 @@
-//! One line from a person or a gauge, bounded.
+//! Reads lines of bounded length from a person or a gauge.
 
 use crate::units::LONGEST_LINE;
 use std::io::{BufRead, Read};
 
-/// What came in.
+/// The result of reading a line.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Line {
-    /// A line without its end, as bytes; one byte longer than [`LONGEST_LINE`] when it was cut.
+    /// A line without its end, as bytes. One byte more than [`LONGEST_LINE`] means that it was cut.
     Bytes(Vec<u8>),
-    /// The input ended. A last line without an end counts as not finished and is left out.
+    /// The input ended. An unterminated last line counts as incomplete and is left out.
     End,
 }
 
-/// Reads one line. What goes beyond [`LONGEST_LINE`] bytes is read past, never held.
+/// Reads one line. Bytes beyond [`LONGEST_LINE`] are skipped, never stored.
 ///
 /// # Errors
 /// Those of the stream.
@@ -29,7 +29,7 @@ pub fn read_line(input: &mut dyn BufRead) -> std::io::Result<Line> {
     Ok(if skip_line(input)? { Line::Bytes(bytes) } else { Line::End })
 }
 
-/// Reads past the rest of a line; whether it had an end.
+/// Skips the rest of a line; returns whether it was terminated.
 fn skip_line(input: &mut dyn BufRead) -> std::io::Result<bool> {
     loop {
         let buffer = input.fill_buf()?;

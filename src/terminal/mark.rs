@@ -1,5 +1,5 @@
-//! The mark in every page, picture, table and manual page, by which the program knows what it wrote itself and may
-//! replace.
+//! The mark in every page, picture, table and manual page that the program writes. It shows which
+//! files the program wrote itself and may replace.
 
 use crate::book::{SUMMARY_BEGINS, is_backup, is_pool};
 
@@ -7,7 +7,7 @@ use crate::book::{SUMMARY_BEGINS, is_backup, is_pool};
 pub(crate) const HTML: &str = r#"<meta name="generator" content="swellbook">"#;
 /// An attribute of the root of a picture (SVG 2, `data-*` attributes).
 pub(crate) const SVG: &str = r#"data-generator="swellbook""#;
-/// In a bitmap: keyword and value of a `tEXt` chunk (PNG, its keyword for what made a picture).
+/// In a bitmap: keyword and value of a `tEXt` chunk (PNG's keyword for the creating software).
 pub(crate) const PNG: (&str, &str) = ("Software", "swellbook");
 
 /// The first line of a manual page: a comment (groff_man(7)).
@@ -20,19 +20,18 @@ pub(crate) const OBSERVATIONS: &str = "swellbook_observation";
 /// The first column of a table of readings.
 pub(crate) const READINGS: &str = "swellbook_reading";
 
-/// A table without rows as JSON. Nothing is lost with it, whoever wrote it.
+/// A table without rows, as JSON. Replacing it loses nothing, whoever wrote it.
 const NO_ROWS: &[u8] = b"[]\n";
 
-/// How many bytes from the start of a file [`is_marked`] looks at: an Arrow file begins with the names
-/// of its columns, a thousand and more of them in the draws of a large book, and the first comes last.
+/// How many bytes at the start of a file [`is_marked`] needs. An Arrow file begins with the names
+/// of its columns, over a thousand in the draws of a large book, and the first column comes last.
 pub(crate) const HEAD: usize = 1 << 20;
 
-/// Within how many bytes a page or a picture has its mark.
+/// A page or a picture has its mark within this many bytes.
 const NEAR: usize = 4096;
 
-/// Whether a file that begins with these bytes was made by this program. A page about the program,
-/// or one that shows its pictures, is not taken for its own: the file must also begin as those of
-/// the program do.
+/// Whether a file that begins with `head` was made by this program. It must also begin like the
+/// program's own files: a page about the program, or one that shows its pictures, does not count.
 pub fn is_marked(head: &[u8]) -> bool {
     let near = &head[..head.len().min(NEAR)];
     let png = [PNG.0, "\0", PNG.1].concat();
@@ -47,7 +46,7 @@ pub fn is_marked(head: &[u8]) -> bool {
         || (head.starts_with(b"\x89PNG\r\n\x1a\n") && holds(near, &png))
 }
 
-/// Whether a table whose first column has this name begins so, as CSV, JSON or an Arrow file.
+/// Whether `head` begins a table whose first column has this name, as CSV, JSON or an Arrow file.
 fn begins_table(head: &[u8], mark: &str) -> bool {
     head.starts_with([mark, ","].concat().as_bytes())
         || head.starts_with(["[{\"", mark, "\":"].concat().as_bytes())

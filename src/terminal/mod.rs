@@ -1,4 +1,4 @@
-//! What knows the terminal and no job: the session, prompts, refusals, values, output, words.
+//! The terminal, without knowledge of any job: session, prompts, refusals, values, output, words.
 
 pub mod exit;
 pub(crate) mod input;

@@ -3,20 +3,20 @@
 use crate::book::Config;
 use crate::units::{LengthUnit, Millimetres};
 
-/// Decimals worth showing of a value known to `resolution`; the same unit for both.
+/// Decimals worth showing for a value known to `resolution`, both in the same unit.
 pub fn decimals_for_resolution(resolution: f64) -> usize {
     const MOST: f64 = 6.0;
-    // A little less than the logarithm, so that 0.01 gives 2 whatever its last bit.
+    // The small offset makes 0.01 give 2 whatever its last bit.
     let decimals = (-resolution.log10() - 1e-9).ceil();
     if decimals.is_finite() { decimals.clamp(0.0, MOST) as usize } else { 0 }
 }
 
-/// Decimals that show the width of a range with two figures.
+/// Decimals that show the width of a range with two significant digits.
 pub fn decimals_for_width(width: f64) -> usize {
     decimals_for_resolution(width.abs() / 10.0)
 }
 
-/// A number with so many decimals, without a minus before nothing but zeros.
+/// A number with this many decimals, without a minus sign if it shows only zeros.
 pub fn rounded(value: f64, decimals: usize) -> String {
     let text = format!("{value:.decimals$}");
     match text.strip_prefix('-') {
@@ -25,13 +25,13 @@ pub fn rounded(value: f64, decimals: usize) -> String {
     }
 }
 
-/// A rounded figure that says by how much something differs: with a plus where it is more.
+/// A rounded difference, with a plus sign if it is positive.
 pub(crate) fn signed(rounded: String) -> String {
     let is_more = !rounded.starts_with('-') && rounded.contains(|c: char| matches!(c, '1'..='9'));
     if is_more { format!("+{rounded}") } else { rounded }
 }
 
-/// A length in the book's unit, with the digits its gauge can tell apart: `11.10 mm`.
+/// A length in the book's unit, with the digits that its gauge resolves: `11.10 mm`.
 pub fn length(length: Millimetres, config: &Config) -> String {
     with_unit(length, config, config.resolution.mm())
 }
@@ -77,13 +77,13 @@ pub fn plural(count: usize, noun: &str) -> String {
     }
 }
 
-/// A length in `unit` with the digits that the width of its range deserves.
+/// A length in `unit`, with the digits that the width of its range justifies.
 pub(crate) fn ranged_length(value_mm: f64, width_mm: f64, unit: LengthUnit) -> String {
     let count = |mm: f64| Millimetres::new(mm).map_or(f64::NAN, |length| unit.count(length));
     rounded(count(value_mm), decimals_for_width(count(width_mm)))
 }
 
-/// As [`ranged_length`], with no more digits than the book's gauge can tell apart.
+/// As [`ranged_length`], with no more digits than the book's gauge resolves.
 pub(crate) fn gauged_length(value_mm: f64, width_mm: f64, config: &Config) -> String {
     ranged_length(value_mm, width_mm.max(10.0 * config.resolution.mm()), config.unit)
 }

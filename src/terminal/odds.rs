@@ -1,6 +1,6 @@
 //! Chances in figures.
 
-/// A chance in figures: whole per cent, never 0 or 100 where neither is so.
+/// A chance in whole per cent, never shown as 0 or 100 %.
 pub fn chance_in_figures(chance: f64) -> String {
     if chance < 0.005 {
         "under 1 %".to_owned()

@@ -1,5 +1,5 @@
-//! Files that a command makes outside the book: whole or not at all, and never over a file that is
-//! not its own.
+//! Files that a command writes outside the book: whole or not at all, and never over a file that
+//! the program did not write.
 
 use super::mark::{HEAD, is_marked};
 use super::part::Part;
@@ -12,26 +12,26 @@ use std::io;
 use std::io::{Read, Write};
 use std::path::{Path, PathBuf};
 
-/// As many links as one system or another follows from one to the next.
+/// The most symbolic links to follow; systems have limits like this one.
 const MOST_LINKS: usize = 40;
 
-/// Where a command writes what it made.
+/// Where a command writes its result.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Output<'a> {
     /// The file as it was typed; `-` is standard output.
     pub path: &'a Path,
-    /// The endings of files of its kind, in small letters.
+    /// The extensions of its kind of file, in lower case.
     pub endings: &'static [&'static str],
     /// Whether a file that the program did not write may be replaced.
     pub replace: bool,
 }
 
-/// What the path turned out to be.
+/// What the path leads to.
 enum Place {
     Standard,
-    /// There, and not a file: a device or a pipe. It is written to and never replaced.
+    /// An existing device or pipe. It is written to and never replaced.
     Stream(PathBuf),
-    /// A file, or none yet, with its links resolved: a link stays and its file is replaced.
+    /// A file that may not exist yet, with links resolved: a link stays and its target is replaced.
     File(PathBuf),
 }
 
@@ -40,12 +40,12 @@ impl Output<'_> {
     ///
     /// # Errors
     /// [`CliError::Value`] for a file of a book, another ending, or a file that the program did not
-    /// write; [`CliError::File`] for a folder, or where there is none to hold the file.
+    /// write; [`CliError::File`] for a folder, or if the folder for the file does not exist.
     pub fn check(&self, session: &Session<'_>) -> Result<(), CliError> {
         self.place(session).map(|_| ())
     }
 
-    /// Writes `bytes` and says what was done; nothing is said of standard output.
+    /// Writes `bytes` and says what was done, except for standard output.
     ///
     /// # Errors
     /// As [`Output::check`] and [`Output::save`]; [`CliError::Output`].
@@ -62,10 +62,10 @@ impl Output<'_> {
         }
     }
 
-    /// Writes `bytes`: a file beside its place first, and moved there when it is whole.
+    /// Writes `bytes` to a file beside the target first, and moves it there when it is whole.
     ///
     /// # Errors
-    /// As [`Output::check`]; [`CliError::File`] where it cannot be written; [`CliError::Output`].
+    /// As [`Output::check`]; [`CliError::File`] if it cannot be written; [`CliError::Output`].
     pub fn save(&self, session: &mut Session<'_>, bytes: &[u8]) -> Result<(), CliError> {
         match self.place(session)? {
             Place::Standard => session.put(bytes),
@@ -82,8 +82,8 @@ impl Output<'_> {
         }
     }
 
-    /// Puts what was written into its place. Another program may have put a file there since the
-    /// place was looked at.
+    /// Moves what was written to its place. If another program put a file there meanwhile, checks
+    /// the place again.
     fn put(&self, session: &Session<'_>, part: &Part, target: &Path) -> Result<(), CliError> {
         if part.put(target).is_ok() {
             return Ok(());
@@ -157,7 +157,7 @@ impl Output<'_> {
     }
 }
 
-/// The place that a path leads to, be it there or not: without links and without `..`.
+/// The path without links and without `..`, whether it exists or not.
 fn resolved(path: &Path, links: usize) -> io::Result<PathBuf> {
     if path.try_exists()? {
         return path.canonicalize();
@@ -171,8 +171,8 @@ fn resolved(path: &Path, links: usize) -> io::Result<PathBuf> {
     }
 }
 
-/// Whether nothing is lost with what is there: nothing, an empty file, or one that the program
-/// wrote.
+/// Whether replacing the target loses nothing: it does not exist, is empty, or was written by the
+/// program.
 fn may_be_replaced(target: &Path) -> bool {
     let mut head = Vec::new();
     match File::open(target).and_then(|file| file.take(HEAD as u64).read_to_end(&mut head)) {

@@ -1,7 +1,7 @@
-//! A file that is being written, beside its place and under a name of its own.
+//! A file that is being written, beside its target and under a name of its own.
 //!
-//! It is locked while its program lives. The lock goes with the program, so that the next one that
-//! writes to the same place knows what a killed one left behind, and removes that and nothing else.
+//! The program holds a lock on it while it runs. The lock ends with the process. So the next one
+//! that writes to the same target recognises what a killed one left behind, and removes only that.
 
 use crate::book::{leads_to, link};
 use std::fs::{File, TryLockError};
@@ -9,27 +9,27 @@ use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::{fs, io};
 
-/// Names tried before giving up: another program can take one away for a moment only.
+/// Names tried before giving up: another program can occupy one for a moment only.
 const MOST_NAMES: u32 = 100;
-/// How much of the name of the place is in the name of the file, in characters: with what is added,
-/// four bytes each are within the 255 of most file systems.
+/// How many characters of the target's name go into the name of the file. Even with four bytes
+/// each, the whole name fits the 255 bytes of most file systems.
 const LONGEST: usize = 50;
 
-/// A file that is not in its place yet. It goes when it is dropped before.
+/// A file that is not in its place yet. Dropping it removes it.
 #[derive(Debug)]
 pub(crate) struct Part {
     path: PathBuf,
     file: File,
-    /// Who may do what with it in its place: as with the file that it replaces, else as with any new
-    /// one.
+    /// Its permissions in its place: those of the file that it replaces, else those of any new
+    /// file.
     mode: u32,
 }
 
 impl Part {
-    /// A new one for `target`, once what killed programs left behind there is gone.
+    /// Creates one for `target`, after removing what killed programs left there.
     ///
     /// # Errors
-    /// Those of making a file in its folder.
+    /// If no file can be made in the folder.
     pub fn beside(target: &Path) -> io::Result<Self> {
         let folder = target.parent().unwrap_or(Path::new("."));
         let stem = stem(target);
@@ -46,33 +46,34 @@ impl Part {
         Err(io::ErrorKind::AlreadyExists.into())
     }
 
-    /// Writes `bytes` into it, for `target`.
+    /// Writes `bytes` and syncs them to disk. The permissions follow `target`.
     ///
     /// # Errors
-    /// Those of writing.
+    /// If writing fails.
     pub fn fill(&mut self, bytes: &[u8], target: &Path) -> io::Result<()> {
         let like = target.metadata().or_else(|_| self.file.metadata())?;
         self.mode = mode_of(&like);
-        // Until it is in its place its owner can read it: what a killed program left behind could
-        // not be looked at otherwise.
+        // The owner can read it until it is in its place: otherwise nobody could inspect what a
+        // killed program left behind.
         set_mode(&self.file, self.mode | 0o400)?;
         self.file.write_all(bytes)?;
         self.file.sync_all()
     }
 
-    /// Puts it into its place, which must be free. Nobody's file can come between a look and this.
+    /// Moves it to its place, which must be free. With hard links this is one step: no other file
+    /// can come in between.
     ///
     /// # Errors
-    /// That something is there by now, and those of the system.
+    /// If something is there by now, or the system fails.
     pub fn put(&self, target: &Path) -> io::Result<()> {
         link(&self.path, target)?;
         set_mode(&self.file, self.mode)
     }
 
-    /// Puts it into its place, over what is there.
+    /// Moves it to its place, over what is there.
     ///
     /// # Errors
-    /// Those of moving it.
+    /// If it cannot be moved.
     pub fn put_over(&self, target: &Path) -> io::Result<()> {
         fs::rename(&self.path, target)?;
         set_mode(&self.file, self.mode)
@@ -80,13 +81,13 @@ impl Part {
 }
 
 impl Drop for Part {
-    /// What is in its place has another name.
+    /// What is in its place has another name, and stays.
     fn drop(&mut self) {
         let _ = fs::remove_file(&self.path);
     }
 }
 
-/// Who may read, write and run a file.
+/// The permission bits of a file.
 #[cfg(unix)]
 fn mode_of(file: &fs::Metadata) -> u32 {
     use std::os::unix::fs::PermissionsExt;
@@ -112,13 +113,13 @@ fn set_mode(_: &File, _: u32) -> io::Result<()> {
     Ok(())
 }
 
-/// What the names of all files for `target` begin with; a process and a number follow.
+/// The common start of the names of all files for `target`; a process and a number follow.
 fn stem(target: &Path) -> String {
     let name = target.file_name().unwrap_or_default().to_string_lossy();
     format!(".{}.swellbook-", name.chars().take(LONGEST).collect::<String>())
 }
 
-/// Removes the files of programs that are no longer there. What cannot be looked at stays.
+/// Removes the files of programs that no longer run. A file that fails to open stays.
 fn remove_left_behind(folder: &Path, stem: &str) {
     let digits = |text: &str| !text.is_empty() && text.bytes().all(|byte| byte.is_ascii_digit());
     for entry in fs::read_dir(folder).into_iter().flatten().flatten() {
@@ -130,15 +131,15 @@ fn remove_left_behind(folder: &Path, stem: &str) {
         }
         let path = entry.path();
         let Ok(file) = File::open(&path) else { continue };
-        // Only who has the lock removes it, so that no other can have its name by then.
+        // Only the holder of the lock removes it, so that no other file can have the name by then.
         if file.try_lock().is_ok() && leads_to(&path, &file).unwrap_or(false) {
             let _ = fs::remove_file(&path);
         }
     }
 }
 
-/// Whether a new file is this program's alone: locked, and not taken for one left behind before it
-/// was. Where the file system has no locks, nobody removes it either.
+/// Whether a new file belongs to this process alone: locked, and not removed as left behind before
+/// that. If the file system has no locks, nobody removes it either.
 fn is_held(file: &File, path: &Path) -> bool {
     !matches!(file.try_lock(), Err(TryLockError::WouldBlock))
         && leads_to(path, file).unwrap_or(false)

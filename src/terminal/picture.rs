@@ -1,4 +1,4 @@
-//! The numbers of a text once more, as ranges on one scale. A picture repeats, it replaces nothing.
+//! Draws the numbers of a text once more, as ranges on one scale. A picture replaces no text.
 
 use super::screen::Screen;
 use super::strip::{Spread, Strip};
@@ -10,19 +10,19 @@ pub(crate) struct Group {
     pub(crate) rows: Vec<(String, Spread)>,
 }
 
-/// What stands before a label, and between it and its bar.
+/// Spaces before a label, and between it and its bar.
 const GAP: usize = 2;
 
-/// All ranges on one scale, the scale's ends and what the signs mean; `None` where there is no
-/// room for it, or nothing to draw.
+/// All ranges on one scale, with the ends of the scale and a key of the signs; `None` without room
+/// or without ranges.
 pub(crate) fn picture(
     groups: &[Group],
     (band, unit): (Option<(f64, f64)>, &str),
     screen: Screen,
 ) -> Option<String> {
-    /// A narrower screen is left to the words.
+    /// A narrower screen shows only the text.
     const LEAST_WIDTH: usize = 40;
-    /// In a wider one the eye would have to travel too far from a label to its bar.
+    /// In a wider one the eye would travel too far from a label to its bar.
     const MOST_WIDTH: usize = 72;
     let width = screen.width.min(MOST_WIDTH);
     let rows = || groups.iter().flat_map(|group| &group.rows);

@@ -1,12 +1,12 @@
-//! How far a long computation is, for a person who waits.
+//! Shows a waiting person how far a long computation is.
 
 use super::session::Session;
 use std::time::{Duration, Instant};
 
-/// Nobody needs to be told within this time.
+/// Shorter computations show no progress.
 const PATIENCE: Duration = Duration::from_secs(1);
 
-/// A line on standard error that counts up, at a terminal only and only after a second.
+/// A line on standard error that counts up: only at a terminal, and only after a second.
 pub(crate) struct Progress {
     what: &'static str,
     start: Instant,
@@ -26,10 +26,10 @@ impl Progress {
         }
     }
 
-    /// Takes the line away.
+    /// Clears the line.
     pub fn end(self, session: &mut Session<'_>) {
         if self.shown {
-            // Blanks, not an erasing code, which a stream without colours would filter out.
+            // Spaces, because a stream without colours would filter out an erasing code.
             let longest = self.what.len() + " 1000000 of 1000000".len();
             session.rewrite(&" ".repeat(longest));
             session.rewrite("");

@@ -1,4 +1,4 @@
-//! Questions to a person at a terminal, and values that come by flag or by question.
+//! Questions to a person at a terminal, and values given by a flag or by an answer.
 
 use super::interrupt::Saying;
 use super::line::{Line, read_line};
@@ -15,23 +15,21 @@ use std::ffi::OsStr;
 use std::fmt::Display;
 use std::str::FromStr;
 
-/// A value that a flag gives, or that is asked for.
+/// A value that is given by a flag or asked for.
 #[derive(Clone, Copy, Debug)]
 pub struct Field<'q> {
-    /// The flag.
     pub flag: &'static str,
     /// The question, as a noun: `sheets in a section`.
     pub question: &'q str,
-    /// What is taken when nothing is given; an empty text leaves it out.
+    /// Taken if nothing is given; an empty text leaves the value out.
     pub default: Option<&'q str>,
 }
 
 impl Session<'_> {
-    /// Whether the fields left out are to be asked for: a needed one is missing and a person is
-    /// there.
+    /// Whether to ask for the missing fields: a required one is missing and a person is there.
     ///
     /// # Errors
-    /// [`CliError::Missing`] with every missing flag when nobody can be asked.
+    /// [`CliError::Missing`] with every missing flag if nobody can be asked.
     pub fn asking(&self, needed: &[(&'static str, bool)]) -> Result<bool, CliError> {
         let missing = needed.iter().filter(|(_, given)| !given).map(|(flag, _)| *flag);
         let flags: Vec<&'static str> = missing.collect();
@@ -42,7 +40,7 @@ impl Session<'_> {
         }
     }
 
-    /// The value of a field: as given by its flag, else asked for when `asking`, else its default.
+    /// The value of a field: from its flag, else asked for if `asking`, else its default.
     ///
     /// # Errors
     /// [`CliError::Value`] for a flag whose value `parse` refuses; a person is asked again.
@@ -61,7 +59,8 @@ impl Session<'_> {
         }
     }
 
-    /// The name of an entry of the book: by flag or position, else chosen from a numbered list.
+    /// The name of an entry of the book: given by flag or position, else chosen from a numbered
+    /// list.
     ///
     /// # Errors
     /// As [`Session::field`].
@@ -74,7 +73,7 @@ impl Session<'_> {
         let find =
             |text: &str| picked(text, names).ok_or_else(|| suggest::unknown(kind, text, names));
         match given {
-            // A flag never means a number of the list, which nobody has seen.
+            // A flag never means a number of the list, because the list was not shown.
             Some(text) if !names.contains(&text.trim()) => Err(CliError::Value {
                 flag: field.flag,
                 message: suggest::unknown(kind, text, names),
@@ -93,7 +92,7 @@ impl Session<'_> {
         }
     }
 
-    /// An entry of the book from a numbered list, or none of them.
+    /// An entry of the book chosen from a numbered list, or none.
     ///
     /// # Errors
     /// As [`Session::field`].
@@ -108,8 +107,8 @@ impl Session<'_> {
         self.ask(field, |text| optional(text, find))
     }
 
-    /// A word of the program, by flag or chosen from a numbered list; it may be written in any way
-    /// that it is read.
+    /// A word of the program, given by flag or chosen from a numbered list, in any accepted
+    /// spelling.
     ///
     /// # Errors
     /// As [`Session::field`].
@@ -134,7 +133,7 @@ impl Session<'_> {
         }
     }
 
-    /// Shows names by their numbers.
+    /// Shows a numbered list of names.
     pub fn list(&mut self, question: &str, names: &[&str]) {
         let mut text = format!("{question}:\n");
         for (index, name) in names.iter().enumerate() {
@@ -145,8 +144,8 @@ impl Session<'_> {
 
     /// Asks until the answer parses. Enter takes the default.
     ///
-    /// A question that cannot be shown is not asked: nobody is held to an answer to what they did
-    /// not see, and what is typed is for something else.
+    /// If showing the question fails, nothing is asked: the person never saw it, so what they type
+    /// is for something else.
     fn ask<T, E: Display>(
         &mut self,
         field: Field<'_>,
@@ -174,7 +173,7 @@ impl Session<'_> {
         }
     }
 
-    /// One answer as text; `None` when the line was none and has been refused.
+    /// One answer as text; `None` if the line was not usable and has been refused.
     fn answer(&mut self, field: Field<'_>) -> Result<Option<String>, CliError> {
         let stopped = self.at_stake.clone().unwrap_or_else(|| CliError::Left.to_string());
         let missing = || CliError::Missing { flags: vec![field.flag] };
@@ -192,8 +191,8 @@ impl Session<'_> {
         }
     }
 
-    /// Shows a question and reads one line that a person or a gauge types; `None` if showing it fails.
-    /// From the moment the question is visible, Ctrl-C says `interrupted`.
+    /// Shows a question and reads one line that a person or a gauge types; `None` if showing it
+    /// fails. From the moment the question is visible, Ctrl-C says `interrupted`.
     pub(crate) fn line(
         &mut self,
         question: &str,
@@ -206,7 +205,7 @@ impl Session<'_> {
         read_line(self.streams.input).map(Some).map_err(CliError::Input)
     }
 
-    /// Says why an answer is not taken, with a bell: eyes may be on the work.
+    /// Says why an answer is refused, with a bell, because eyes may be on the work.
     pub(crate) fn refuse(&mut self, why: &str) {
         let yellow = AnsiColor::Yellow.on_default();
         self.ring();
@@ -214,7 +213,7 @@ impl Session<'_> {
     }
 }
 
-/// A line as text, without the spaces around it.
+/// A line as text, without surrounding spaces, byte-order marks and NULs.
 fn answer_text(bytes: Vec<u8>) -> Result<String, GaugeError> {
     if bytes.len() > crate::units::LONGEST_LINE {
         return Err(GaugeError::TooLong);
@@ -223,7 +222,7 @@ fn answer_text(bytes: Vec<u8>) -> Result<String, GaugeError> {
     Ok(text.trim_matches(|c: char| c.is_whitespace() || c == '\u{feff}' || c == '\0').to_owned())
 }
 
-/// Whether an answer is the wish to stop.
+/// Whether an answer asks to stop.
 pub(crate) fn is_quit(answer: &str) -> bool {
     ["quit", "exit"].iter().any(|word| answer.eq_ignore_ascii_case(word))
 }
@@ -237,8 +236,8 @@ fn prompt(field: Field<'_>) -> String {
     }
 }
 
-/// The words that a flag takes, for its help. Whatever is typed goes on to be read, for a word may
-/// be written in several ways.
+/// The words that a flag takes, for its help. Any text is accepted here, because a word may be
+/// written in several ways; it is parsed later.
 #[derive(Clone, Debug)]
 pub(crate) struct Words(pub &'static [&'static str]);
 
@@ -259,7 +258,7 @@ impl TypedValueParser for Words {
     }
 }
 
-/// A value given by a flag.
+/// Parses a value given by a flag.
 ///
 /// # Errors
 /// [`CliError::Value`] names the flag.

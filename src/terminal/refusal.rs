@@ -1,4 +1,4 @@
-//! Why a command did not do what it was asked.
+//! The errors of commands, and their exit codes.
 
 use super::exit::ExitStatus;
 use crate::book::BookError;
@@ -9,7 +9,7 @@ use thiserror::Error;
 /// Why a command did not do what it was asked.
 #[derive(Debug, Error)]
 pub enum CliError {
-    /// Flags that do not go together, or a setting that cannot be understood.
+    /// Flags that exclude each other, or a setting that is not understood.
     #[error("{0}")]
     Usage(String),
     /// Values that were not given and could not be asked for.
@@ -29,10 +29,10 @@ pub enum CliError {
     /// Something wrong with the book, or a clash with what it holds.
     #[error(transparent)]
     Book(#[from] BookError),
-    /// The book has too little in it for the question.
+    /// The book holds too little data for the question.
     #[error("{0}")]
     NotEnough(String),
-    /// A file that cannot be read or written.
+    /// A file that could not be read or written.
     #[error("{}: {message}", shown_path(path))]
     File {
         /// The file.
@@ -40,12 +40,12 @@ pub enum CliError {
         /// What is wrong.
         message: String,
     },
-    /// A job that has no answer, in the words of its own error.
+    /// A job without an answer, with the text of its own error.
     #[error("{message}")]
     Job {
         /// What is wrong.
         message: String,
-        /// How the command ends.
+        /// The exit status of the command.
         status: ExitStatus,
     },
     /// The input ended while something was being asked.
@@ -54,44 +54,45 @@ pub enum CliError {
         /// What was being asked.
         question: String,
     },
-    /// A person at the terminal wanted to stop.
+    /// The person at the terminal stopped.
     #[error("stopped; nothing was saved")]
     Left,
-    /// A person at the terminal did not want it recorded.
+    /// The person at the terminal declined to record it.
     #[error("not recorded, because the answer was no")]
     Declined,
-    /// A form of a page that was written before, under the same number. At a terminal there is none.
+    /// A form of a page that was written before, under the same number. It never occurs at a
+    /// terminal.
     #[error("sent before, and written then: {said}")]
     SentBefore {
-        /// What was said of it then.
+        /// The message from then.
         said: String,
     },
-    /// Standard input cannot be read.
+    /// Reading standard input failed.
     #[error("standard input cannot be read: {0}")]
     Input(std::io::Error),
-    /// Standard output cannot be written.
+    /// Writing standard output failed.
     #[error("the result cannot be written: {0}")]
     Output(std::io::Error),
-    /// The same after the book was changed, which stays so.
+    /// The same, after the book was changed. The change stays.
     #[error(
         "the result cannot be written: {why}\ndone and saved, so do not repeat the command: {kept}"
     )]
     Kept {
-        /// What was changed, and the command that takes it back.
+        /// What was changed, and the command that undoes it.
         kept: String,
-        /// Why the result cannot be written.
+        /// Why writing the result failed.
         why: std::io::Error,
     },
 }
 
-/// That these are missing.
+/// Names the missing flags.
 pub(crate) fn missing_text(flags: &[&str]) -> String {
     let them = if flags.len() == 1 { "it" } else { "them" };
     format!("missing {}; give {them}", flags.join(", "))
 }
 
 impl CliError {
-    /// The exit code by kind.
+    /// The exit code of this error.
     pub fn status(&self) -> ExitStatus {
         match self {
             Self::Usage(_) | Self::Missing { .. } => ExitStatus::Usage,
@@ -110,7 +111,7 @@ impl CliError {
         }
     }
 
-    /// Whether the reader of the results went away, which is not a failure.
+    /// Whether the reader of the results closed the pipe, which is not a failure.
     pub(crate) fn is_closed_pipe(&self) -> bool {
         matches!(
             self,
@@ -133,5 +134,5 @@ fn book_status(error: &BookError) -> ExitStatus {
     }
 }
 
-/// How a command ended, or why it did not.
+/// How a command ended, or why it failed.
 pub type Outcome = Result<ExitStatus, CliError>;

@@ -1,8 +1,8 @@
-//! What a command says: results, messages, and how the book was changed.
+//! What a command prints: results, messages, and how the book was changed.
 //!
-//! A result that cannot be written is an error, of another kind once the book was changed. A message
-//! that nobody can read stops nothing and decides nothing: whether a command is done is for the
-//! book and its results to say.
+//! If writing a result fails, that is an error; after a change of the book it is
+//! [`CliError::Kept`]. If writing a message fails, nothing happens: only the book and the results
+//! decide whether a command is done.
 
 use super::refusal::{CliError, Outcome};
 use super::session::Session;
@@ -11,12 +11,12 @@ use std::borrow::Cow;
 use std::io::Write;
 
 impl Session<'_> {
-    /// A result, with a line end: standard output.
+    /// Writes a result and a newline to standard output.
     ///
     /// # Errors
     /// [`CliError::Output`].
     pub fn say(&mut self, text: &str) -> Result<(), CliError> {
-        // A long document is not copied for the sake of its last line end.
+        // Avoids a copy of a long document just for its last newline.
         match printable(text) {
             Cow::Borrowed(whole) if whole.len() == whole.trim_end().len() + 1 => {
                 self.put(whole.as_bytes())
@@ -25,44 +25,44 @@ impl Session<'_> {
         }
     }
 
-    /// A result as bytes: standard output.
+    /// Writes a result as bytes to standard output.
     pub(crate) fn put(&mut self, bytes: &[u8]) -> Result<(), CliError> {
         let out = &mut self.streams.out;
         out.write_all(bytes).and_then(|()| out.flush()).map_err(CliError::Output)
     }
 
-    /// A message, with a line end: standard error.
+    /// Writes a message and a newline to standard error.
     pub fn tell(&mut self, text: &str) {
         self.whisper(&format!("{}\n", text.trim_end()));
     }
 
-    /// A message without a line end: standard error.
+    /// Writes a message without a newline to standard error.
     pub(crate) fn whisper(&mut self, text: &str) {
         self.shows(text);
     }
 
-    /// Whether a question could be shown, on standard error.
+    /// Writes a question to standard error; returns whether that worked.
     pub(crate) fn shows(&mut self, question: &str) -> bool {
         let err = &mut self.streams.err;
         err.write_all(printable(question).as_bytes()).and_then(|()| err.flush()).is_ok()
     }
 
-    /// A message over the one that stands in the line: standard error.
+    /// Writes a message to standard error, over the one in the current line.
     pub(crate) fn rewrite(&mut self, text: &str) {
-        // A carriage return in a text is shown as a code, so that it goes by itself.
+        // Written on its own, because a carriage return within a text is shown as a code.
         let _ = self.streams.err.write_all(b"\r");
         self.whisper(text);
     }
 
-    /// Rings the bell. It goes past the filter that takes colours out where they are unwanted,
-    /// which would take it for one.
+    /// Rings the bell. It bypasses the filter that strips unwanted colours, which would strip the
+    /// bell too.
     pub(crate) fn ring(&self) {
         if self.surroundings.bell {
             let _ = std::io::stderr().write_all(b"\x07");
         }
     }
 
-    /// A line saying what changed and the command that takes it back.
+    /// Prints what changed and the command that undoes it.
     ///
     /// # Errors
     /// [`CliError::Output`].
@@ -71,7 +71,7 @@ impl Session<'_> {
         self.says_kept(&line)
     }
 
-    /// A line saying what changed: standard output, or the other stream where that fails.
+    /// Prints what changed to standard output. If that fails, the error says it on standard error.
     ///
     /// # Errors
     /// [`CliError::Output`].
@@ -80,14 +80,14 @@ impl Session<'_> {
         self.say(line)
     }
 
-    /// As [`Session::changed`], beside a result that a program reads: standard error.
+    /// As [`Session::changed`], but on standard error, because a program reads the result.
     pub fn changed_beside(&mut self, what: &str, take_back: &str) {
         let line = self.change_line(what, take_back);
         self.keeps(&line);
         self.tell(&line);
     }
 
-    /// A page has its own ways to undo.
+    /// The line about a change. It names no command for a page, which has its own ways to undo.
     pub(crate) fn change_line(&self, what: &str, take_back: &str) -> String {
         if self.sending.is_some() {
             return what.to_owned();
@@ -96,19 +96,19 @@ impl Session<'_> {
         format!("{what} (to undo: {command} --reason \"…\")")
     }
 
-    /// Remembers how the book was changed, for a failure to say what is there all the same.
+    /// Remembers how the book was changed, so that a later failure can say it.
     pub(crate) fn keeps(&mut self, line: &str) {
         self.kept = Some(line.trim_end().to_owned());
     }
 
-    /// How the command ended: a result that cannot be written is another thing once the book was
+    /// The outcome of the command. A failed output becomes [`CliError::Kept`] if the book was
     /// changed.
     ///
     /// # Errors
-    /// [`CliError::Kept`] for that, others as they are.
+    /// [`CliError::Kept`] then; other errors as they are.
     pub(crate) fn settled(self, outcome: Outcome) -> Outcome {
         outcome.map_err(|error| match (error, self.kept) {
-            // A command within this one has said less of it.
+            // A command within this one has said less about the change.
             (CliError::Output(why) | CliError::Kept { why, .. }, Some(kept)) => {
                 CliError::Kept { kept, why }
             }

@@ -1,18 +1,18 @@
-//! What a text is laid out for.
+//! The screen that a text is laid out for.
 
-/// The room and the characters of a terminal, or of what stands in for one.
+/// The width and the characters of a terminal, or of its substitute.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Screen {
     /// Columns that a text may take.
     pub width: usize,
     /// The characters that pictures are made of.
     pub signs: Signs,
-    /// Whether pictures are coloured. The codes of colours have no width; whoever prints the text
-    /// takes them out where they are unwanted.
+    /// Whether pictures are coloured. Colour codes have no width; the stream that prints the text
+    /// strips them where they are unwanted.
     pub colour: bool,
 }
 
-/// What a colour is laid on. The signs differ without it.
+/// What a colour marks. The signs differ without it, too.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Ink {
     /// The wanted swell.
@@ -20,7 +20,7 @@ pub(crate) enum Ink {
     Range,
     /// The middle of a range.
     Middle,
-    /// Something to hold a range against.
+    /// A reference value for a range.
     Mark,
 }
 
@@ -35,7 +35,7 @@ impl Screen {
         Self { colour: true, ..self }
     }
 
-    /// A text in a colour (the select-graphic-rendition codes of ECMA-48), where there are any.
+    /// A text in a colour (the select-graphic-rendition codes of ECMA-48), if colours are on.
     pub(crate) fn ink(&self, text: &str, ink: Option<Ink>) -> String {
         match ink {
             Some(ink) if self.colour => format!("\x1b[{}m{text}\x1b[0m", ink.code()),
@@ -43,7 +43,7 @@ impl Screen {
         }
     }
 
-    /// A text in black on white, where there are colours.
+    /// A text in black on white, if colours are on.
     pub(crate) fn on_white(&self, text: &str) -> String {
         if self.colour { format!("\x1b[30;107m{text}\x1b[0m") } else { text.to_owned() }
     }

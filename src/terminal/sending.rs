@@ -1,8 +1,8 @@
-//! What every write notes of itself, in one write with its rows; and a form of a page that is sent
+//! Every write adds a note of itself together with its rows, so that a form of a page that is sent
 //! twice is written once.
 //!
-//! The number of the form is noted too. So a second tap finds it, and so does a page that sends again
-//! because it never got the answer.
+//! The note holds the number of the form. So a second tap finds it, and so does a page that sends
+//! again because it never got the answer.
 
 use super::number::plural;
 use super::refusal::CliError;
@@ -12,19 +12,19 @@ use crate::trade::Reading;
 use std::collections::BTreeSet;
 
 impl Session<'_> {
-    /// Refuses a form that was written before. A command looks at the book before it writes, and
-    /// would find fault with what it wrote itself.
+    /// Refuses a form that was written before. Otherwise a command would check the book before
+    /// writing, and refuse because of what it wrote itself.
     pub(super) fn refuse_sent(&self, book: &mut Book) -> Result<(), CliError> {
         if self.sending.is_none_or(|number| book.said_to(number).is_none()) {
             return Ok(());
         }
-        // What was read may be in a journal that is not on the disk yet. Before it is said to be kept,
-        // it is finished, as by any command that writes.
+        // The note may come from a journal that is not on disk yet. An empty write completes the
+        // journal first, as any command that writes does, before the form is reported as saved.
         self.write(book, |_| Ok(Entries::default())).map(drop)
     }
 
-    /// Adds what `make` makes, and a note of it with the number of the form. Under the lock of the
-    /// book nobody else can write the same form meanwhile.
+    /// Adds what `make` returns, and a note of it with the number of the form. The lock of the book
+    /// keeps others from writing the same form meanwhile.
     pub(super) fn write(
         &self,
         book: &mut Book,
@@ -40,7 +40,7 @@ impl Session<'_> {
         before.map_or(Ok(entries), |said| Err(CliError::SentBefore { said }))
     }
 
-    /// The entries, with a note of what they are unless they have one.
+    /// The entries, with a note that describes them unless they have one.
     pub(super) fn noted(&self, mut entries: Entries) -> Entries {
         if !entries.is_empty() {
             let change = entries.changes.pop();
@@ -52,14 +52,14 @@ impl Session<'_> {
     }
 }
 
-/// What is written, in a line that can be kept with it: `recorded 6 readings of T1, knocked down`.
+/// Describes the entries in one line for their note: `recorded 6 readings of T1, knocked down`.
 fn said_of(entries: &Entries) -> String {
-    // Names may make it too long, or an id begin what a spreadsheet takes for a formula.
+    // Names may make the line too long, or an id may begin like a spreadsheet formula.
     note(&line(entries, (true, NEW))).unwrap_or_else(|_| line(entries, (false, NEW)))
 }
 
-/// The same of entries that were there before: `brought back trial T1; struck trial T2`. What went
-/// with a trial is not said again.
+/// The same for entries that are there again: `brought back trial T1; struck trial T2`. Readings
+/// struck along with a trial are not mentioned.
 pub(crate) fn back_words(entries: &Entries) -> String {
     let trials = entries.strikes.iter().filter(|strike| strike.what == EntryKind::Trial);
     let trials: BTreeSet<&str> = trials.map(|strike| &*strike.id).collect();
@@ -73,9 +73,9 @@ pub(crate) fn back_words(entries: &Entries) -> String {
     note(&named).unwrap_or_else(|_| line(&entries, (false, BACK)))
 }
 
-/// What is said of new entries, forecasts, plans and headings.
+/// Verbs for new entries, forecasts, plans and headings.
 const NEW: [&str; 4] = ["recorded", "kept", "saved", "kept"];
-/// What is said of them when they are there again. A heading means what it did.
+/// Verbs for the same when they are brought back. A heading gets its old meaning back.
 const BACK: [&str; 4] = ["brought back", "brought back", "brought back", "put back"];
 
 fn line(
@@ -102,13 +102,13 @@ fn line(
     parts.into_iter().flatten().collect::<Vec<_>>().join("; ")
 }
 
-/// `recorded 1 paper, 2 trials`; nothing of nothing.
+/// `recorded 1 paper, 2 trials`; `None` without parts.
 fn said(verb: &str, parts: &[Option<String>]) -> Option<String> {
     let parts: Vec<&str> = parts.iter().flatten().map(String::as_str).collect();
     (!parts.is_empty()).then(|| format!("{verb} {}", parts.join(", ")))
 }
 
-/// `trial T1` of one that is to be named, `2 trials` of several.
+/// `trial T1` for a single item to be named, else a count such as `2 trials`.
 fn part<T>(items: &[T], noun: &str, named: bool, name: impl Fn(&T) -> String) -> Option<String> {
     match items {
         [] => None,
@@ -176,7 +176,7 @@ mod tests {
         }
     }
 
-    /// Both would be refused in a file of the book, and the form with them.
+    /// A file of the book would refuse both lines, and the form with them.
     #[test]
     fn names_that_cannot_be_said_are_counted() {
         for id in ["x, +0.1 mm/sewn/1", &"/".repeat(501)] {

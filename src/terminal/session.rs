@@ -1,4 +1,4 @@
-//! What a command may touch besides the book: the streams, the day and the terminal.
+//! What a command may touch besides the book: the streams, the date and the terminal.
 
 use super::refusal::CliError;
 use super::screen::{Screen, Signs};
@@ -14,7 +14,7 @@ use std::path::{Path, PathBuf};
 
 /// The three standard streams.
 pub struct Streams<'a> {
-    /// What a person or another program types.
+    /// Input from a person or another program.
     pub input: &'a mut dyn BufRead,
     /// Results.
     pub out: &'a mut dyn Write,
@@ -29,19 +29,19 @@ pub struct Surroundings {
     pub folder: PathBuf,
     /// The variable `SWELLBOOK`.
     pub book: Option<PathBuf>,
-    /// The variable `SWELLBOOK_TODAY`, which stands in for the clock: `YYYY-MM-DD`.
+    /// The variable `SWELLBOOK_TODAY`, which replaces the clock: `YYYY-MM-DD`.
     pub today: Option<String>,
-    /// Whether a person can be asked: typed answers come in, and questions are seen.
+    /// Whether a person can be asked: standard input and standard error are terminals.
     pub terminal: bool,
     /// Whether standard error is a terminal, which has a bell.
     pub bell: bool,
     /// Columns that output may take.
     pub width: usize,
-    /// Whether the characters of the locale go beyond ASCII.
+    /// Whether the locale has characters beyond ASCII.
     pub unicode: bool,
 }
 
-/// Columns where the output is not a terminal.
+/// Columns if the output is not a terminal.
 const DEFAULT_WIDTH: usize = 80;
 
 impl Surroundings {
@@ -62,8 +62,8 @@ impl Surroundings {
     }
 }
 
-/// Whether the variable that decides on the characters of a terminal names UTF-8: the first of
-/// these that is set (POSIX.1-2017, base definitions, 8.2).
+/// Whether the variable that decides the characters of a terminal names UTF-8: the first of these
+/// that is set (POSIX.1-2017, base definitions, 8.2).
 fn names_unicode(variable: impl Fn(&'static str) -> Option<OsString>) -> bool {
     let deciding = ["LC_ALL", "LC_CTYPE", "LANG"].into_iter().find_map(variable);
     deciding.is_some_and(|locale| {
@@ -79,22 +79,22 @@ pub struct Session<'a> {
     book: Option<PathBuf>,
     can_ask: bool,
     today: Date,
-    /// How the book was changed, and the command that takes it back.
+    /// How the book was changed, and the command that undoes it.
     pub(crate) kept: Option<String>,
-    /// What was said of the book when it was opened.
+    /// The notices printed so far.
     told: Vec<Notice>,
-    /// What Ctrl-C at a question says, where more is lost than the answers.
+    /// What Ctrl-C says at a question, if more than the answers would be lost.
     pub(crate) at_stake: Option<String>,
-    /// The number of the form that the command came by, for a page that writes: it is written once,
-    /// and sent again it gives [`CliError::SentBefore`]. `None` at a terminal.
+    /// The number of the form that runs this command, for a page that writes. The form is written
+    /// once; sent again, it gives [`CliError::SentBefore`]. `None` at a terminal.
     pub sending: Option<SendNumber>,
 }
 
 impl<'a> Session<'a> {
-    /// A session with the folder of `--book` and whether prompts are allowed.
+    /// A session with the folder of `--book`, and whether `--no-input` forbids prompts.
     ///
     /// # Errors
-    /// [`CliError::Usage`] when `SWELLBOOK_TODAY` is not a day.
+    /// [`CliError::Usage`] if `SWELLBOOK_TODAY` is not a day.
     pub fn new(
         streams: Streams<'a>,
         surroundings: Surroundings,
@@ -130,8 +130,7 @@ impl<'a> Session<'a> {
         self.surroundings.width
     }
 
-    /// What output is laid out for. Whoever owns the stream takes the colours out where they are
-    /// unwanted.
+    /// The screen that output is laid out for. The stream strips colours where they are unwanted.
     pub fn screen(&self) -> Screen {
         let signs = if self.surroundings.unicode { Signs::Bars } else { Signs::Plain };
         Screen::new(self.width(), signs).coloured()
@@ -161,7 +160,7 @@ impl<'a> Session<'a> {
         Ok(find(self.book.as_deref(), variable, &self.surroundings.folder)?)
     }
 
-    /// The book, read; what every command has to report of it is printed.
+    /// Opens the book and prints its notices.
     ///
     /// # Errors
     /// As [`Book::open`]; [`CliError::SentBefore`].
@@ -172,8 +171,8 @@ impl<'a> Session<'a> {
         Ok(book)
     }
 
-    /// The book, read as by [`Self::open_book`], for a command that can do without; `None` where none
-    /// was named and none is here.
+    /// As [`Self::open_book`], for a command that can do without a book; `None` if none was named
+    /// and none is found.
     ///
     /// # Errors
     /// As [`Self::open_book`].
@@ -185,7 +184,7 @@ impl<'a> Session<'a> {
         }
     }
 
-    /// Adds to the book; what is to be reported of the files added to is printed.
+    /// Adds to the book, and prints the notices about the files written.
     ///
     /// # Errors
     /// As [`Book::append`]; [`CliError::SentBefore`].
@@ -195,14 +194,14 @@ impl<'a> Session<'a> {
         }
         match self.sending {
             Some(_) => drop(self.write(book, |_| Ok(entries))?),
-            // A large book is not read once more for the sake of a number.
+            // Without a number, a large book need not be read again.
             None => drop(book.append(self.noted(entries))?),
         }
         self.has_kept(book);
         Ok(())
     }
 
-    /// Adds what `make` makes of the book as it is when nobody else can write, and returns it.
+    /// Adds what `make` returns for the locked, current book, and returns it.
     ///
     /// # Errors
     /// As [`Book::append_with`]; [`CliError::SentBefore`].
@@ -218,15 +217,15 @@ impl<'a> Session<'a> {
         Ok(entries)
     }
 
-    /// From here on nothing that fails may sound as if the command could be repeated.
+    /// Notes that the entries are saved: from here on, no error may suggest repeating the command.
     fn has_kept(&mut self, book: &Book) {
         self.keeps("what it was to add is there");
-        // Since the book was opened an earlier command may have come out another way.
+        // An earlier command may have ended in another way than it seemed when the book was opened.
         self.tell_notices(book, Telling::Opened);
         self.tell_notices(book, Telling::Written);
     }
 
-    /// What is to be said of a book that was opened, each thing once.
+    /// Prints the notices of this kind, each once.
     pub(crate) fn tell_notices(&mut self, book: &Book, telling: Telling) {
         for notice in book.notices().iter().filter(|notice| notice.telling() == telling) {
             if !self.told.contains(notice) {
@@ -245,17 +244,17 @@ impl<'a> Session<'a> {
     }
 }
 
-/// The option that names the book in `dir`. What begins with `-` would be taken for another one.
+/// The option that names the book in `dir`. With a space, a `dir` with a leading `-` would be an
+/// option.
 pub(crate) fn book_option(dir: &Path) -> String {
     let dir = dir.to_string_lossy();
     let joint = if dir.starts_with('-') { '=' } else { ' ' };
     format!("--book{joint}{}", quoted(&dir))
 }
 
-/// A word of a command line, quoted where a shell needs it: in double quotes, which a POSIX shell and
-/// a Windows prompt both understand, unless it holds what one of them would take for something else.
-/// Then it is quoted for a POSIX shell. What cannot be seen is written as its bytes in octal (`$'…'`:
-/// POSIX.1-2024, 2.2.4).
+/// A word of a command line, quoted if a shell needs it. Double quotes work in a POSIX shell and at
+/// a Windows prompt. A word with characters that either of them treats specially is quoted for a
+/// POSIX shell. Invisible characters are written as octal bytes (`$'…'`: POSIX.1-2024, 2.2.4).
 pub fn quoted(word: &str) -> String {
     let plain = |c: char| c.is_alphanumeric() || "-_./+:%,".contains(c);
     if word.contains(unseen) {
@@ -264,7 +263,7 @@ pub fn quoted(word: &str) -> String {
     if !word.is_empty() && word.chars().all(plain) {
         return word.to_owned();
     }
-    // Windows has nothing that would keep these as they are; a backslash is a part of its paths.
+    // Windows cannot quote these, and a backslash is a part of its paths.
     let own = |c: char| "$`\"!%\u{201c}\u{201d}\u{201e}".contains(c);
     match cfg!(windows) || !word.contains(|c: char| own(c) || c == '\\') {
         true => format!("\"{word}\""),
@@ -298,7 +297,7 @@ mod tests {
         assert!(!names(&[]) && !names(&[("LANG", "en_GB.ISO-8859-1")]));
     }
 
-    /// What is typed, and how a hint has it. To add a row: a name, and what to paste.
+    /// A word, and how a hint shows it. To add a row: a name, and what to paste.
     #[test]
     #[cfg(not(windows))]
     fn a_word_is_quoted_only_where_a_shell_needs_it() {

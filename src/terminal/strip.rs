@@ -1,4 +1,4 @@
-//! Ranges as small pictures made of characters, against the band of a target.
+//! Draws ranges as bars of characters, against the band of a target.
 
 use super::number::rounded;
 use super::screen::{Ink, Screen, Signs};
@@ -6,12 +6,10 @@ use super::screen::{Ink, Screen, Signs};
 /// A range with its middle.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Spread {
-    /// Its low end.
     pub low: f64,
     pub middle: f64,
-    /// Its high end.
     pub high: f64,
-    /// A value to hold it against.
+    /// A reference value.
     pub mark: Option<f64>,
 }
 
@@ -27,7 +25,7 @@ pub struct Strip {
     screen: Screen,
 }
 
-/// A number under the bars, from one cell on.
+/// A number under the bars, starting at a cell.
 struct Label {
     start: usize,
     text: String,
@@ -35,7 +33,7 @@ struct Label {
 }
 
 impl Label {
-    /// The cell behind it.
+    /// The cell after its last character.
     fn end(&self) -> usize {
         self.start + self.text.chars().count()
     }
@@ -87,8 +85,8 @@ impl Strip {
         parts[..seen].chunk_by(|a, b| a == b).map(|run| self.inked(run[0], run.len())).collect()
     }
 
-    /// The ends of the scale, as a line to stand under the bars, with the bounds of the band under
-    /// its ends. An end gives way to a bound that has no room beside it.
+    /// The line under the bars: the ends of the scale, and the bounds of the band under its ends.
+    /// An end is left out if a bound needs its place.
     pub fn ruler(&self, unit: &str) -> String {
         /// Space between two numbers.
         const APART: usize = 2;
@@ -109,7 +107,7 @@ impl Strip {
         let mut line = String::new();
         let mut taken = 0;
         for label in &labels {
-            // Only where a unit is wider than the strip do two ends meet.
+            // Two labels meet only if a unit is wider than the strip.
             let gap = label.start.saturating_sub(taken).max(usize::from(taken > 0));
             line += &" ".repeat(gap);
             line += &self.screen.ink(&label.text, label.ink);
@@ -118,7 +116,7 @@ impl Strip {
         line
     }
 
-    /// The bounds of the band, each under its cell; one label where they are too near for two.
+    /// The bounds of the band, each under its cell; one label for both if they are too close.
     fn bounds(&self, unit: &str) -> Vec<Label> {
         let Some((low, high)) = self.band else { return Vec::new() };
         let label = |cell: usize, text: String| {
@@ -219,7 +217,7 @@ impl Part {
     }
 }
 
-/// Decimals of the ends of a scale, so that rounding them outwards wastes little of it.
+/// Decimals for the ends of a scale, so that rounding outwards wastes little of it.
 fn decimals(span: f64) -> usize {
     match span {
         span if span >= 5.0 => 0,
@@ -307,7 +305,7 @@ mod tests {
         // The scale begins or ends with the band.
         assert_eq!(ruler((10.0, 30.0), (10.0, 50.0)), "10                 30                50 %");
         assert_eq!(ruler((20.0, 50.0), (10.0, 50.0)), "10       20                          50 %");
-        // An end without room gives way, and its unit goes to the bound.
+        // An end without room is left out, and its unit moves to the bound.
         assert_eq!(ruler((12.0, 48.5), (10.0, 50.0)), " 12                                48.5 %");
         // A narrow band has one label.
         assert_eq!(ruler((24.0, 25.5), (10.0, 50.0)), "10        24 to 25.5                 50 %");

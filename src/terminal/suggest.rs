@@ -1,13 +1,13 @@
-//! A suggestion for a name that is not there.
+//! Suggestions for an unknown name.
 
 use crate::trade::Name;
 
-/// How alike two words are from which one is taken for a typing slip of the other.
+/// From this similarity on, a word counts as a typing slip of another.
 const ALIKE: f64 = 0.7;
 
-/// The one of `names` most like `typed`, when one is like it at all.
+/// The one of `names` most similar to `typed`, if one is similar enough.
 pub fn closest<'n>(typed: &str, names: &[&'n str]) -> Option<&'n str> {
-    // A text far longer than a name is like none, and comparing it would take its time.
+    // A text far longer than a name matches none, and comparing it would be slow.
     if typed.chars().count() > 2 * Name::LONGEST {
         return None;
     }
@@ -18,7 +18,7 @@ pub fn closest<'n>(typed: &str, names: &[&'n str]) -> Option<&'n str> {
     (likeness(best) >= ALIKE).then_some(*best)
 }
 
-/// What to say of a name that is not among `names`.
+/// The message for a name that is not among `names`.
 pub fn unknown(kind: &str, typed: &str, names: &[&str]) -> String {
     let typed_shown = crate::units::shown(typed);
     let begun: Vec<&&str> = names.iter().filter(|name| begins(name, typed)).collect();
@@ -37,7 +37,7 @@ pub fn unknown(kind: &str, typed: &str, names: &[&str]) -> String {
     }
 }
 
-/// Whether `typed` is the first words of a name, whose quotes were left out.
+/// Whether `typed` is the first words of a name typed without its quotes.
 fn begins(name: &str, typed: &str) -> bool {
     let typed = typed.trim();
     let rest = name.strip_prefix(typed).filter(|_| !typed.is_empty());
@@ -52,7 +52,7 @@ fn listed(names: &[&str]) -> String {
     if more > 0 { format!("{shown} and {more} more") } else { shown }
 }
 
-/// The name meant by `text`: a name of the list, or a number of it.
+/// The name meant by `text`: a name of the list, or its number.
 pub fn picked(text: &str, names: &[&str]) -> Option<String> {
     let by_name = names.iter().find(|name| **name == text.trim());
     let by_number = || {

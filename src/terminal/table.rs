@@ -2,17 +2,17 @@
 
 use comfy_table::{Cell, CellAlignment, ContentArrangement};
 
-/// How a column stands.
+/// How a column is aligned.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Align {
-    /// Words.
+    /// For words.
     Left,
-    /// Numbers.
+    /// For numbers.
     Right,
 }
 
-/// A table of words and numbers. It has no lines drawn around it, so that it also reads well in
-/// an e-mail, and it keeps to the width it is given by wrapping words.
+/// A table of words and numbers. It has no borders, so that it also reads well in an e-mail, and it
+/// wraps words to keep to its width.
 #[derive(Clone, Debug)]
 pub struct Table {
     columns: Vec<(String, Align)>,
@@ -20,24 +20,22 @@ pub struct Table {
 }
 
 impl Table {
-    /// A table with these columns.
     pub fn new(columns: &[(&str, Align)]) -> Self {
         let columns = columns.iter().map(|(name, align)| ((*name).to_owned(), *align)).collect();
         Self { columns, rows: Vec::new() }
     }
 
-    /// Adds a row; what it has beyond the columns is not shown.
+    /// Adds a row; cells beyond the last column are not shown.
     pub fn row(&mut self, cells: impl IntoIterator<Item = String>) {
         self.rows.push(cells.into_iter().take(self.columns.len()).collect());
     }
 
-    /// Whether it has no rows.
     pub fn is_empty(&self) -> bool {
         self.rows.is_empty()
     }
 
-    /// The table as text of at most `width` columns where its words allow it. No line ends in
-    /// spaces, the last one has its line end.
+    /// The table as text, at most `width` columns wide if its words allow it. No line has trailing
+    /// spaces, and the last one ends in a newline.
     pub fn render(&self, width: usize) -> String {
         let mut table = comfy_table::Table::new();
         table.load_style(comfy_table::presets::NOTHING);

@@ -1,4 +1,4 @@
-//! Values as they are typed, by flag or at a prompt.
+//! Parses values as they are typed, after a flag or at a prompt.
 
 use super::suggest::closest;
 use crate::trade::{
@@ -12,57 +12,46 @@ use jiff::civil::Date;
 use std::str::FromStr;
 use thiserror::Error;
 
-/// Why a text is not the value that is wanted.
+/// Why a text is not the expected value.
 #[derive(Clone, Debug, PartialEq, Error)]
 pub enum ValueError {
-    /// It is not a number.
     #[error(transparent)]
     Number(#[from] NumberError),
-    /// It is not a length.
     #[error(transparent)]
     Length(#[from] LengthError),
-    /// It is not what a gauge sends.
     #[error(transparent)]
     Gauge(#[from] GaugeError),
-    /// It is impossible.
+    /// The value is impossible.
     #[error("{}", error.typed(*unit, *typed_in))]
     Outside {
-        /// By how much.
         error: OutOfRange,
-        /// The unit in which lengths are said.
+        /// The unit in which lengths are shown.
         unit: LengthUnit,
         /// The unit that it was typed with.
         typed_in: Option<LengthUnit>,
     },
-    /// It is not a whole number.
     #[error("'{found}' is not a whole number; expected {expected}")]
     NotWhole {
-        /// The text.
         found: String,
         /// What is allowed.
         expected: Range,
     },
-    /// It is not one reading.
     #[error("expected one reading here, not {count}")]
     NotOne {
         /// How many it is.
         count: usize,
     },
-    /// It is not a day.
     #[error("{}", about_day(.0))]
     Day(DayError),
-    /// It is neither yes nor no.
     #[error(transparent)]
     YesNo(#[from] NeitherYesNorNo),
-    /// It is none of the words that are known here.
     #[error("{error}{}", perhaps(meant.as_deref()))]
     Word {
-        /// Which are.
         error: UnknownWord,
-        /// The one that is most like it.
+        /// The most similar known word.
         meant: Option<String>,
     },
-    /// What one command alone has to say of it.
+    /// An error of a single command.
     #[error("{0}")]
     Said(String),
 }
@@ -74,7 +63,6 @@ impl From<OutOfRange> for ValueError {
 }
 
 impl ValueError {
-    /// What one command alone has to say.
     pub fn said(error: impl ToString) -> Self {
         Self::Said(error.to_string())
     }
@@ -136,7 +124,7 @@ pub fn gauged(text: &str, unit: LengthUnit, range: Range) -> Result<Millimetres,
     Ok(reading.value)
 }
 
-/// A plain number, with a unit that may stand behind it.
+/// A plain number, which one of `units` may follow.
 ///
 /// # Errors
 /// [`ValueError`], which does not name the flag.
@@ -160,7 +148,7 @@ pub fn day(text: &str, today: Date) -> Result<Option<Date>, ValueError> {
     whole_or_named_day(text, today).map_err(ValueError::Day)
 }
 
-/// A date as YYYY-MM-DD and nothing else: no time of day behind it, no shorter form.
+/// A date in exactly the form YYYY-MM-DD: no time of day after it, no shorter form.
 pub fn iso_day(text: &str) -> Option<Date> {
     text.parse().ok().filter(|day: &Date| day.to_string() == text)
 }
@@ -173,7 +161,7 @@ pub fn yes(text: &str) -> Result<bool, ValueError> {
     Ok(parse_yes_no(text)?)
 }
 
-/// Nothing for an empty text, else what `parse` makes of it.
+/// `None` for an empty text, else the value that `parse` returns.
 ///
 /// # Errors
 /// Those of `parse`.
@@ -181,7 +169,8 @@ pub fn optional<T, E>(text: &str, parse: impl Fn(&str) -> Result<T, E>) -> Resul
     if text.trim().is_empty() { Ok(None) } else { parse(text).map(Some) }
 }
 
-/// A word of the program, however it is written. A slip gets the word that is most like it.
+/// A word of the program, in any accepted spelling. For a slip, the error suggests the most similar
+/// word.
 ///
 /// # Errors
 /// [`ValueError`], which does not name the flag.
@@ -193,10 +182,10 @@ pub fn word<T: FromStr<Err = UnknownWord>>(text: &str) -> Result<T, ValueError> 
     })
 }
 
-/// Anything that reads itself from text.
+/// Any type that parses itself from text.
 ///
 /// # Errors
-/// Its own.
+/// Those of the type.
 pub fn parsed<T: FromStr>(text: &str) -> Result<T, T::Err> {
     text.parse()
 }

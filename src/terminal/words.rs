@@ -3,7 +3,7 @@
 use super::number::{decimals_for_width, rounded};
 use super::screen::Signs;
 
-/// The middle and the bounds of a range in per cent, with the digits its width deserves.
+/// The middle and the bounds of a range in per cent, with the digits that its width justifies.
 pub(crate) fn percent_range(low: f64, middle: f64, high: f64) -> (String, String) {
     let [low, middle, high] = percent_figures([low, middle, high]);
     (middle, format!("{low} to {high}"))
@@ -11,22 +11,22 @@ pub(crate) fn percent_range(low: f64, middle: f64, high: f64) -> (String, String
 
 /// The lower bound, the middle and the upper bound of a range in per cent.
 pub(crate) fn percent_figures([low, middle, high]: [f64; 3]) -> [String; 3] {
-    // A tenth of a per cent says nothing beside a range of several.
+    // Beside a range of several per cent, a tenth says nothing.
     let decimals = decimals_for_width((high - low) * 3.0).min(1);
     [low, middle, high].map(|value| rounded(value, decimals))
 }
 
-/// With a capital letter first, as a sentence or a heading begins.
+/// The words with a capital letter first, for a sentence or a heading.
 pub(crate) fn capital(words: &str) -> String {
     let mut letters = words.chars();
     letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
-/// What stands behind a number and stays with it.
+/// Units that stay on the line of their number.
 const UNITS: [&str; 6] = ["%", "mm", "um", "in", "thou", "\u{b5}m"];
 
-/// Words laid out in lines of at most `width` characters; a longer word stands alone, and a unit
-/// stays with its number.
+/// Wraps a text at `width` characters. A longer word gets its own line, and a unit stays with its
+/// number.
 pub(crate) fn wrapped(text: &str, width: usize) -> String {
     let mut lines: Vec<String> = Vec::new();
     for word in words(text) {
@@ -41,13 +41,13 @@ pub(crate) fn wrapped(text: &str, width: usize) -> String {
     lines.join("\n")
 }
 
-/// A text for a page, which breaks its lines itself: no number is parted from its unit.
+/// A text for a page, which breaks its lines itself: no-break spaces keep a unit with its number.
 pub(crate) fn tied(text: &str) -> String {
     let tied: Vec<String> = words(text).iter().map(|word| word.replace(' ', "\u{a0}")).collect();
     tied.join(" ")
 }
 
-/// The words of a text, each number together with the unit behind it.
+/// The words of a text, each number together with the unit after it.
 pub(crate) fn words(text: &str) -> Vec<String> {
     let mut words: Vec<String> = Vec::new();
     for word in text.split(' ') {
@@ -63,8 +63,8 @@ pub(crate) fn words(text: &str) -> Vec<String> {
     words
 }
 
-/// A name in at most `width` characters, its beginning and its end, since names that begin alike
-/// often end otherwise.
+/// A name cut to `width` characters. It keeps its beginning and its end, because names that begin
+/// alike often differ at the end.
 pub(crate) fn cut(name: &str, width: usize, signs: Signs) -> String {
     let length = name.chars().count();
     if length <= width {
@@ -81,7 +81,7 @@ pub(crate) fn cut(name: &str, width: usize, signs: Signs) -> String {
     format!("{head}{dots}{tail}")
 }
 
-/// As [`wrapped`], with the lines after the first set in by `indent` spaces.
+/// As [`wrapped`], with the lines after the first indented by `indent` spaces.
 pub(crate) fn hanging(text: &str, width: usize, indent: usize) -> String {
     let (first, rest) = (text.trim_start(), text.len() - text.trim_start().len());
     let pad = " ".repeat(indent);

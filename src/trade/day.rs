@@ -1,4 +1,4 @@
-//! A day as people write it.
+//! Parses a day as people write it.
 
 use super::word::plain_word;
 use crate::units::shown;
@@ -24,7 +24,7 @@ pub enum DayError {
         /// The text as typed.
         found: String,
     },
-    /// A year of two figures, which may be the day or the year.
+    /// Two digits that may be the day or the year.
     #[error("'{found}' has no year of four digits; write it as 2026-03-14")]
     Year {
         /// The text as typed.
@@ -36,14 +36,14 @@ pub enum DayError {
         /// The text as typed.
         found: String,
     },
-    /// `03/04/2026` without what settles it.
+    /// `03/04/2026` without an order of day and month.
     #[error("'{found}' can be {day_first} (day first) or {month_first} (month first)")]
     TwoDays {
         /// The text as typed.
         found: String,
-        /// It with the day first.
+        /// Read with the day first.
         day_first: Date,
-        /// It with the month first.
+        /// Read with the month first.
         month_first: Date,
     },
     /// `yesterday` in a file, where it means another day tomorrow.
@@ -54,7 +54,7 @@ pub enum DayError {
     },
 }
 
-/// The years in which a sewing can have been done.
+/// The possible years of a sewing.
 const YEARS: std::ops::RangeInclusive<i16> = 1900..=2200;
 
 const MONTHS: [&str; 12] = [
@@ -72,9 +72,9 @@ const MONTHS: [&str; 12] = [
     "december",
 ];
 
-/// The day that `text` says: as 2026-03-14, 20260314, 14.03.2026, 14.03.26, 14 March 2026, or the
-/// number that a spreadsheet counts days by. A year of two figures is one of 2000 to 2099. `order` settles dates such as 03/04/2026; where only one order makes
-/// a day, that is the one.
+/// The day in `text`, written as 2026-03-14, 20260314, 14.03.2026, 14.03.26 or 14 March 2026, or as
+/// the day number of a spreadsheet. A two-digit year is in 2000 to 2099. `order` settles dates
+/// such as 03/04/2026; without it, a date that is valid in only one order means that day.
 ///
 /// # Errors
 /// [`DayError`].
@@ -98,7 +98,7 @@ pub fn parse_day(text: &str, order: Option<DateOrder>) -> Result<Date, DayError>
     }
 }
 
-/// The day of a date written as 2026-03-14, as nearly all are; `None` for any other text.
+/// A fast path for a date written as 2026-03-14, as nearly all are; `None` for any other text.
 pub(crate) fn plain_day(text: &str) -> Option<Date> {
     let bytes: &[u8; 10] = text.as_bytes().try_into().ok()?;
     let number = |places: std::ops::Range<usize>| {
@@ -112,8 +112,8 @@ pub(crate) fn plain_day(text: &str) -> Option<Date> {
     (is_dashed && YEARS.contains(&year)).then_some(date)
 }
 
-/// The day that somebody says on the day `today`: as [`parse_day`], or `today` or `yesterday`;
-/// `None` where it is not known.
+/// As [`parse_day`], or the word `today` or `yesterday`, said on the day `today`; `None` if the day
+/// is unknown.
 ///
 /// # Errors
 /// As [`parse_day`].
@@ -129,13 +129,13 @@ pub fn whole_or_named_day(text: &str, today: Date) -> Result<Option<Date>, DayEr
     }
 }
 
-/// Whether `text` is the number of a day in a spreadsheet.
+/// Whether `text` is the day number of a spreadsheet.
 pub fn is_day_number(text: &str) -> bool {
     number_of_spreadsheet(text.trim()).is_some()
 }
 
-/// The day that spreadsheets number so, counted from 1899-12-30, which is OpenDocument's usual null
-/// date (OASIS OpenDocument 1.2). Five figures only: the days of 1927 to 2173.
+/// The day with this number in spreadsheets, counted from 1899-12-30, which is OpenDocument's usual
+/// null date (OASIS OpenDocument 1.2). Five digits only: the days of 1927 to 2173.
 fn number_of_spreadsheet(text: &str) -> Option<Date> {
     let figures = text.len() == 5 && text.bytes().all(|byte| byte.is_ascii_digit());
     let days: i64 = text.parse().ok().filter(|_| figures)?;
@@ -143,7 +143,7 @@ fn number_of_spreadsheet(text: &str) -> Option<Date> {
     (days >= 10_000 && YEARS.contains(&day.year())).then_some(day)
 }
 
-/// The day of eight figures, as 20260314; `None` where `text` is something else.
+/// The day written in eight digits, such as 20260314; `None` if `text` has another form.
 fn without_marks(text: &str) -> Option<Option<Date>> {
     let is_day = text.len() == 8 && text.bytes().all(|byte| byte.is_ascii_digit());
     let [year, month, day] = is_day.then(|| [&text[..4], &text[4..6], &text[6..]])?;
@@ -175,14 +175,14 @@ struct Parts<'t> {
 }
 
 impl Parts<'_> {
-    /// The year where it is the last: of four figures or of two. With hyphens two figures in front
-    /// may as well be the year, as in 26-03-14.
+    /// The year if it comes last, in four digits or two. Two digits after hyphens do not count,
+    /// because the first two may be the year, as in 26-03-14.
     fn year(&self) -> Option<String> {
         full_year(self.groups[2]).filter(|_| self.groups[2].len() == 4 || self.mark != '-')
     }
 }
 
-/// A year of four figures; of two, those of this century.
+/// A year of four digits, or of two digits in this century.
 fn full_year(figures: &str) -> Option<String> {
     match figures.len() {
         4 => Some(figures.to_owned()),
@@ -191,7 +191,7 @@ fn full_year(figures: &str) -> Option<String> {
     }
 }
 
-/// Three groups of digits separated by one and the same of `-`, `/` and `.`.
+/// Three groups of digits with the same separator between them: `-`, `/` or `.`.
 fn parts(text: &str) -> Option<Parts<'_>> {
     let mark = text.chars().find(|c| matches!(c, '-' | '/' | '.'))?;
     let mut groups = text.split(mark).map(str::trim);
@@ -203,12 +203,12 @@ fn parts(text: &str) -> Option<Parts<'_>> {
     is_date.then_some(Parts { groups: parts, mark })
 }
 
-/// Whether `text` is three groups of figures.
+/// Whether `text` is three groups of digits.
 pub(crate) fn is_in_figures(text: &str) -> bool {
     parts(text).is_some()
 }
 
-/// Whether it is such groups that begin with the year.
+/// Whether `text` is three groups of digits that begin with the year.
 pub(crate) fn is_year_first(text: &str) -> bool {
     parts(text).is_some_and(|parts| parts.groups[0].len() == 4)
 }
@@ -290,8 +290,8 @@ mod tests {
         }
     }
 
-    /// The day 1 of a spreadsheet is 1899-12-31; 2000-01-01 is 36526 in every one of them (common
-    /// knowledge, from memory).
+    /// Day 1 of a spreadsheet is 1899-12-31; 2000-01-01 is 36526 in all of them (common knowledge,
+    /// from memory).
     #[test]
     fn the_number_of_a_day_counts_as_spreadsheets_do() {
         assert_eq!(parse_day("36526", None), Ok(date(2000, 1, 1)));

@@ -2,47 +2,49 @@
 
 use crate::units::unseen;
 
-/// Signs that begin a formula, also in the wide form that East Asian keyboards type.
+/// Signs that begin a formula, also in the full-width form that East Asian keyboards type.
 ///
-/// Source: OWASP, "CSV Injection"; it also names tab and line ends, which no name and no note holds.
+/// Source: OWASP, "CSV Injection"; it also names tab and line ends, which names and notes never
+/// contain.
 const SIGNS: [char; 8] = ['=', '+', '-', '@', '＝', '＋', '－', '＠'];
 
-/// Where a spreadsheet may begin a new cell in the middle of a text, because it separates cells by
-/// another mark than the file does.
+/// Characters at which a spreadsheet may begin a new cell in the middle of a text, because it
+/// separates cells by another character than the file does.
 ///
-/// Comma, semicolon and tab: the separators of a file itself; which of them a spreadsheet takes
-/// depends on the locale (also the Arabic comma and semicolon). The vertical line: exports of
-/// databases use it, and import dialogs guess or offer it. The wide forms: what East Asian keyboards
-/// type for these. Common practice, no source.
+/// Comma, semicolon and tab separate the cells of files; the locale decides which one a spreadsheet
+/// uses (also the Arabic comma and semicolon). Database exports use the vertical bar, and import
+/// dialogs guess or offer it. The full-width forms are what East Asian keyboards type for these.
+/// Common practice, no source.
 ///
-/// Not a space and not a colon. Import dialogs offer them too, but no locale separates cells by
-/// them, a sheet read in that way falls apart at its first date or name, and `spine = 12 mm` and
-/// `sewn well :-)` have to be possible.
+/// Space and colon are left out. Import dialogs offer them too, but no locale separates cells by
+/// them, and a sheet read that way falls apart at its first date or name. Besides, `spine = 12 mm`
+/// and `sewn well :-)` must be allowed.
 const SEPARATORS: [char; 9] = [',', ';', '\t', '|', '，', '；', '｜', '،', '؛'];
 
-/// Units that may follow a number with its sign. None can be called like a function, or names a
-/// cell or another program, and no formula goes on behind a number and one of them.
+/// Units that may follow a signed number. None of them can be called like a function, or names a
+/// cell or another program, and no formula continues after a number with one of them.
 const UNITS: [&str; 10] = ["mm", "cm", "um", "µm", "μm", "in", "thou", "g", "g/m2", "g/m²"];
 
-/// What may follow a number, or nothing, where the number is all there is. In a formula more can
-/// follow these: `1%/x`.
+/// Endings of a number without a unit, allowed only between two separators. A formula can continue
+/// after these: `1%/x`.
 const BARE: [&str; 2] = ["", "%"];
 
-/// The sign for which a spreadsheet would take a text, or a part of it, for a formula; `None` for a
-/// text that is safe.
+/// The sign that would make a spreadsheet take a text, or a part of it, for a formula; `None` if
+/// the text is safe.
 ///
-/// A part begins at the start, and after each separator goes on to the next of the same kind;
-/// quotation marks, spaces and what cannot be seen do not count. `=` and `@` may begin none. `+` and
-/// `-` may begin a later part that is wholly a number with its unit, as in `thicker; +0.1 mm`:
-/// whatever a spreadsheet makes of it calls nothing. Between two separators of a kind the number may
-/// be bare. Not at the end: in a file with other separators the last part of a text goes on into the
-/// next field, and in an id into the next name, so that `x;+1` would become `+1,5-cmd|'/C calc'!A0`.
+/// The first part begins at the start of the text; every other one runs from a separator to the
+/// next of the same kind. Quotation marks, spaces and invisible characters around a part are
+/// ignored. `=` and `@` may not begin any part. `+` and `-` may begin a later part that is only a
+/// number with its unit, as in `thicker; +0.1 mm`: whatever a spreadsheet makes of it calls
+/// nothing. Between two separators of one kind, the unit may be missing. At the end of the text it
+/// may not. In a file with other separators the last part continues into the next field, and in an
+/// id into the next name: then `x;+1` would become `+1,5-cmd|'/C calc'!A0`.
 pub fn formula_sign(text: &str) -> Option<char> {
     let begun = sign(text).map(|(sign, _)| sign);
     begun.or_else(|| SEPARATORS.into_iter().find_map(|separator| called(text, separator)))
 }
 
-/// What is wrong with a text that has this [`formula_sign`], and what to do.
+/// The message for a text with this [`formula_sign`], and what to do.
 pub fn formula_words(found: &str, sign: char) -> String {
     let advice = match sign {
         '+' | '-' => "put a word before it, or a unit after the number, as in thicker, +0.1 mm",
@@ -74,12 +76,12 @@ fn sign(part: &str) -> Option<(char, &str)> {
     Some((first, &part[first.len_utf8()..]))
 }
 
-/// What may stand around a formula without making it a text.
+/// Characters that may surround a formula without turning it into a text.
 fn passed(c: char) -> bool {
     c.is_whitespace() || unseen(c) || matches!(c, '"' | '\'')
 }
 
-/// Digits with at most one decimal mark among them, and a unit unless it may be bare.
+/// Whether it is digits with at most one decimal mark, and a unit unless it may be bare.
 fn is_number(rest: &str, with_unit: bool) -> bool {
     let rest = rest.trim_start();
     let mark = |c: char| matches!(c, '.' | ',');
@@ -163,8 +165,8 @@ mod tests {
         }
     }
 
-    /// Written apart from the program: what a cell must look like that may begin with a sign. A cell
-    /// that goes on into another text has a unit behind its number.
+    /// Independent of the program: what a cell that may begin with a sign must look like. A cell
+    /// that continues into another text has a unit after its number.
     fn is_harmless(part: &str) -> bool {
         let part = part.trim_matches(|c: char| c.is_whitespace() || unseen(c) || "\"'".contains(c));
         let Some(rest) = part.strip_prefix(['+', '-']) else {
@@ -177,7 +179,7 @@ mod tests {
         is_number(rest.strip_suffix('%').unwrap_or(rest)) || units.iter().any(with)
     }
 
-    /// Texts of pieces that are likely to make a formula.
+    /// Texts made of pieces that are likely to form a formula.
     const TEXTS: &str =
         r#"([a1.,;|=+@%"' \t，；｜،؛＝-]|mm|\u{200b}|[,;|] ?[-+=@][0-9](mm|%| g)?){0,8}"#;
 
@@ -190,7 +192,7 @@ mod tests {
             let passed: Vec<&str> =
                 texts.iter().map(String::as_str).filter(|text| formula_sign(text).is_none()).collect();
             let separators = [',', ';', '\t', '|', '，', '；', '｜', '،', '؛'];
-            // By themselves, as fields of a file one after the other, and as the names of an id.
+            // Alone, joined like fields of a file, and joined like the names in an id.
             let joined = [",", "/sewn/"].map(|joint| passed.join(joint));
             for text in passed.into_iter().chain(joined.iter().map(String::as_str)) {
                 prop_assert!(text.split(separators).all(is_harmless), "{text:?}");

@@ -1,4 +1,4 @@
-//! The ranges outside which a value cannot be, wherever it was typed.
+//! The ranges of possible values, wherever a value was typed.
 
 use crate::units::LengthUnit;
 use std::fmt;
@@ -38,8 +38,8 @@ impl OutOfRange {
 }
 
 impl OutOfRange {
-    /// The message as [`Self::in_unit`], of a length that was typed, in a unit that may be known:
-    /// where the same number is possible in another unit, it asks whether that was meant.
+    /// As [`Self::in_unit`], for a typed length whose unit may be known. If the same number is
+    /// possible in another unit, the message asks whether that unit was meant.
     pub fn typed(&self, unit: LengthUnit, typed_in: Option<LengthUnit>) -> String {
         let said = self.in_unit(unit);
         let in_mm = LengthUnit::Millimetre.suits_better(self.value, unit);
@@ -48,7 +48,7 @@ impl OutOfRange {
         format!("{said}; is it in {}? Then write {number}{meant}", meant.in_words())
     }
 
-    /// The number as it was typed, and the unit in which it is most like what is usual.
+    /// The number as it was typed, and the unit in which it is closest to the middle of the range.
     fn meant(&self, typed_in: LengthUnit) -> Option<(f64, LengthUnit)> {
         if self.range.unit != "mm" || self.value <= 0.0 || !self.value.is_finite() {
             return None;
@@ -68,7 +68,7 @@ fn unit_after(unit: &str) -> String {
 }
 
 impl Range {
-    /// `value` when it lies in the range.
+    /// `value` if it lies in the range.
     ///
     /// # Errors
     /// [`OutOfRange`], also for a NaN.
@@ -98,8 +98,8 @@ impl fmt::Display for Range {
     }
 }
 
-/// The ranges themselves. Wide on purpose: doubtful but possible values pass here and are named
-/// by `audit`.
+/// The ranges themselves. They are wide on purpose: suspect but possible values pass here, and
+/// `audit` reports them.
 pub mod ranges {
     use super::Range;
 
@@ -148,16 +148,16 @@ pub mod ranges {
     /// A swell that was predicted or measured; the spine is at least half the fore-edge.
     pub const SWELL_SEEN: Range = Range { low: -100.0, high: 100_000.0, unit: "%" };
     pub const CHANCE: Range = count(0.0, 1.0);
-    /// The middle of a belief, a share of a thread's diameter or a length in mm: a hundred times
-    /// what any fold shows. Beyond it the squares that a fit is made of lose their digits.
+    /// The mean of a belief, a share of a thread's diameter or a length in mm. The limit is a
+    /// hundred times what any fold shows; beyond it, the squares in a fit lose their digits.
     pub const BELIEF_MEAN: Range = count(-100.0, 100.0);
-    /// How sure a belief is, and the scale of a spread: from a thousandth of what the finest gauge
-    /// shows of a section to a hundred times what any fold shows.
+    /// How certain a belief is, and the scale of a spread: from a thousandth of what the finest
+    /// gauge shows for a section to a hundred times what any fold shows.
     pub const BELIEF_SPREAD: Range = count(0.000_001, 100.0);
-    /// How much benches differ in a belief: nothing, or as far as a belief goes.
+    /// How much benches differ in a belief: from 0 to the limit of a belief.
     pub const BELIEF_BETWEEN: Range = count(0.0, 100.0);
     pub const CORRELATION: Range = count(-1.0, 1.0);
-    /// Benches or trials that were pooled: more than all binders will ever sew.
+    /// Benches or trials that were pooled; the limit is more than all binders will ever sew.
     pub const POOLED: Range = count(0.0, 1e12);
     /// Resolution of a gauge.
     pub const RESOLUTION: Range = mm(0.000_1, 1.0);

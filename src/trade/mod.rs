@@ -1,6 +1,6 @@
 //! What a binder works with: paper, thread, sewing, states, trials, readings and targets.
 //!
-//! Plain values whose constructors refuse what cannot exist. Nothing here touches a file.
+//! Plain values whose constructors refuse impossible values. Nothing here touches a file.
 
 mod day;
 mod forecast;

@@ -10,8 +10,8 @@ use std::sync::Arc;
 use thiserror::Error;
 
 /// A name: 1 to 80 visible characters on one line, no spaces around it, and nothing that a
-/// spreadsheet would take for a formula. Copies share one text, and are as small as can be: every
-/// reading names its trial.
+/// spreadsheet would take for a formula. Copies share one text and take a single pointer, because
+/// every reading names its trial.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Name(Arc<Box<str>>);
 
@@ -27,12 +27,12 @@ pub enum NameError {
         /// Its length in characters.
         length: usize,
     },
-    /// Characters that show nothing: controls, marks of direction, joiners.
+    /// Invisible characters: controls, direction marks, joiners.
     #[error("'{found}' contains invisible characters ({which}); type the name again")]
     Invisible {
         /// The text with the characters escaped.
         found: String,
-        /// Their numbers.
+        /// Their code points.
         which: String,
     },
     /// A sign that makes a formula in a spreadsheet.
@@ -48,13 +48,12 @@ impl Name {
     /// The greatest length of a name in characters.
     pub const LONGEST: usize = 80;
 
-    /// The name as text.
     pub fn as_str(&self) -> &str {
         &self.0
     }
 }
 
-/// Whether a text is of nothing but plain letters and digits.
+/// Whether a text is made only of ASCII letters and digits.
 fn is_word(text: &str) -> bool {
     !text.is_empty() && text.bytes().all(|byte| byte.is_ascii_alphanumeric())
 }
@@ -63,7 +62,7 @@ impl FromStr for Name {
     type Err = NameError;
 
     fn from_str(text: &str) -> Result<Self, NameError> {
-        // In letters and digits alone nothing can be wrong.
+        // A fast path: letters and digits alone are always valid.
         if text.len() <= Self::LONGEST && is_word(text) {
             return Ok(Self(Arc::new(text.into())));
         }

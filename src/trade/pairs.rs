@@ -1,10 +1,10 @@
-//! Lists of `key=value`, as a run of a planned book is typed and kept.
+//! Lists of `key=value`, as a run of a planned book is typed and saved.
 
 use crate::units::shown;
 use thiserror::Error;
 
-/// `key=value` separated by commas, each key at most once. A value that holds a comma, a semicolon
-/// or an equals sign stands in double quotes; a double quote in it is doubled.
+/// `key=value` separated by commas, each key at most once. A value with a comma, a semicolon or an
+/// equals sign is in double quotes, and each double quote in it is doubled.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Pairs(Vec<(String, String)>);
 
@@ -35,13 +35,13 @@ pub enum PairsError {
         /// The part.
         found: String,
     },
-    /// A key that means nothing here.
+    /// An unknown key.
     #[error("'{key}' is not known here; known are {known}")]
     Unknown { key: String, known: String },
 }
 
 impl Pairs {
-    /// Reads a list; keys are taken without regard to case, `_` and `-` being the same.
+    /// Parses a list. Keys are case-insensitive, and `_` is the same as `-`.
     ///
     /// # Errors
     /// [`PairsError`].
@@ -64,13 +64,12 @@ impl Pairs {
         Ok(pairs)
     }
 
-    /// The value of a key.
     pub fn get(&self, key: &str) -> Option<&str> {
         self.0.iter().find(|(known, _)| known == key).map(|(_, value)| value.as_str())
     }
 }
 
-/// The parts of a text between marks outside double quotes.
+/// Splits a text at every `mark` outside double quotes.
 ///
 /// # Errors
 /// [`PairsError::Open`] for a quotation mark that is never closed; [`PairsError::TooLong`].
@@ -94,7 +93,7 @@ pub fn parts(text: &str, mark: char) -> Result<Vec<&str>, PairsError> {
     Ok(parts)
 }
 
-/// A value as it is written in a list: in double quotes where it needs them.
+/// A value as it is written in a list, in double quotes if it needs them.
 pub fn quoted_value(value: &str) -> String {
     let plain = !value.contains([',', ';', '=', '"']) && value.trim() == value;
     if plain { value.to_owned() } else { format!("\"{}\"", value.replace('"', "\"\"")) }

@@ -6,13 +6,13 @@ use super::word::words;
 use crate::units::{Grammage, Millimetres};
 use serde::{Deserialize, Serialize};
 
-/// How hard a paper is to the thread: whether the fold takes the thread in.
+/// How hard a paper is: whether the thread sinks into the fold.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
 pub enum Hardness {
-    /// Hard-sized, calendered or densely filled: the thread stands on it.
+    /// Hard-sized, calendered or densely filled: the thread stays on the surface.
     Hard,
-    /// Neither.
+    /// Between the two.
     #[default]
     Medium,
     /// Open, bulky or lightly sized: the thread sinks in.
@@ -24,14 +24,10 @@ words!(Hardness: Hard = "hard", Medium = "medium", Soft = "soft");
 /// A paper in stock.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Paper {
-    /// Its name in the book.
     pub name: Name,
-    /// Grammage, when known.
     pub grammage: Option<Grammage>,
-    /// Thickness of one leaf.
     caliper: Millimetres,
     pub hardness: Hardness,
-    /// The binder's note.
     pub note: String,
 }
 
@@ -39,7 +35,7 @@ impl Paper {
     /// A paper with its caliper (thickness of one leaf) in mm.
     ///
     /// # Errors
-    /// [`OutOfRange`] when no paper is so thin or so thick.
+    /// [`OutOfRange`] if no paper is so thin or so thick.
     pub fn new(name: Name, caliper: Millimetres, hardness: Hardness) -> Result<Self, OutOfRange> {
         ranges::CALIPER.check(caliper.mm())?;
         Ok(Self { name, grammage: None, caliper, hardness, note: String::new() })
@@ -54,7 +50,7 @@ impl Paper {
 /// The caliper of one leaf from a stack: `reading / leaves`, in mm, to a tenth of a micrometre.
 ///
 /// # Errors
-/// [`OutOfRange`] when the stack is empty or the result is not the caliper of a paper.
+/// [`OutOfRange`] if the stack is empty or the result is not the caliper of a paper.
 pub fn caliper_from_stack(reading: Millimetres, leaves: u16) -> Result<Millimetres, OutOfRange> {
     let caliper = to_tenth_of_micrometre(reading.mm() / f64::from(leaves));
     let caliper = ranges::CALIPER.check(caliper)?;

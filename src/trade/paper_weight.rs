@@ -1,4 +1,4 @@
-//! The weight of a paper, as its label says it.
+//! The weight of a paper, as its label gives it.
 
 use super::limits::{OutOfRange, ranges};
 use super::word::{UnknownWord, words};
@@ -30,7 +30,7 @@ words!(
 const REAM: f64 = 500.0;
 
 impl PaperKind {
-    /// The basic size in inches: the sheet of which a ream has the weight that is named.
+    /// The basic size in inches: the size of the sheets in the ream whose weight is given.
     fn basic_size(self) -> (f64, f64) {
         match self {
             Self::Bond => (17.0, 22.0),
@@ -42,7 +42,7 @@ impl PaperKind {
         }
     }
 
-    /// The g/m² of so many pounds to the ream of the basic size, unrounded.
+    /// Grammage in g/m² for this many pounds per ream of the basic size, unrounded.
     pub fn gsm(self, pounds: f64) -> f64 {
         let (width, length) = self.basic_size();
         let metres = |inches| LengthUnit::Inch.to_mm(inches) / 1000.0;
@@ -59,7 +59,7 @@ pub enum WeightError {
     Outside(#[from] OutOfRange),
     #[error("'{found}': {error}")]
     UnknownKind { found: String, error: UnknownWord },
-    /// Pounds alone, which mean something else for each kind.
+    /// Pounds alone, which mean a different grammage for each kind.
     #[error(
         "'{found}' needs the kind of paper, such as '{pounds} lb bond'; in g/m\u{b2} that is {}",
         each_kind(*pounds)
@@ -80,14 +80,14 @@ fn each_kind(pounds: f64) -> String {
     format!("{} or {last}", all.join(", "))
 }
 
-/// To a tenth of a g/m²: a paper differs from its label by more.
+/// Rounds to a tenth of a g/m², because papers differ from their labels by more.
 fn tenths(gsm: f64) -> f64 {
     (gsm * 10.0).round() / 10.0
 }
 
-/// The weight of a paper: g/m² (`90`, `90 gsm`), or a basis weight in pounds with the kind of paper
-/// (`24 lb bond`, `70# text`), which is worked out to a tenth of a g/m². Such pounds and their kind
-/// are given too.
+/// Parses the weight of a paper: g/m² (`90`, `90 gsm`), or a basis weight in pounds with the kind
+/// of paper (`24 lb bond`, `70# text`). Pounds are converted to a tenth of a g/m², and returned
+/// with their kind as well.
 ///
 /// # Errors
 /// [`WeightError`].
@@ -124,7 +124,7 @@ pub fn parse_weight(text: &str) -> Result<(Grammage, Option<(f64, PaperKind)>), 
     }
 }
 
-/// The words behind a number, without those that say nothing of the weight.
+/// The words after a number, without those that do not affect the weight.
 fn words_of(rest: &str) -> Vec<&str> {
     let words = rest.split([' ', '-']).map(|word| word.trim_matches('.'));
     words.filter(|word| !matches!(*word, "" | "paper" | "stock" | "weight" | "wt")).collect()

@@ -1,4 +1,4 @@
-//! One place measured in one state, and what a reading can be.
+//! A reading: one place measured in one state, and which values are possible.
 
 use super::limits::{OutOfRange, Range, ranges};
 use super::name::Name;
@@ -33,7 +33,7 @@ impl fmt::Display for Edge {
 /// Where along the spine a reading was taken: a number or a word, such as `1` or `head`.
 pub type Place = Name;
 
-/// One place measured in one state. At least one edge is there.
+/// One place measured in one state. At least one edge was measured.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Reading {
     pub trial: Name,
@@ -44,16 +44,15 @@ pub struct Reading {
     fore_edge: Option<Millimetres>,
     /// When it was taken, as written.
     pub taken: Words,
-    /// The binder's note.
     pub note: Words,
 }
 
-/// Why a reading cannot be.
+/// Why a reading is impossible.
 #[derive(Clone, Debug, PartialEq)]
 pub enum ReadingError {
-    /// Neither edge.
+    /// Neither edge was measured.
     NoEdge,
-    /// A thickness no block has.
+    /// A thickness that is impossible for any block.
     Thickness {
         edge: Edge,
         /// The value and the range.
@@ -71,7 +70,7 @@ pub enum ReadingError {
         edge: Edge,
         /// The thickness in mm.
         value: f64,
-        /// What this block can measure.
+        /// The range that is possible for this block.
         range: Range,
         /// Sections in the block.
         sections: u16,
@@ -121,7 +120,6 @@ impl Reading {
         self.fore_edge
     }
 
-    /// One of the two.
     pub fn edge(&self, edge: Edge) -> Option<Millimetres> {
         match edge {
             Edge::Spine => self.spine,
@@ -159,8 +157,8 @@ impl Reading {
     }
 }
 
-/// Thicknesses at both edges as they make rows: paired in order when there are as many spines as
-/// fore-edges; otherwise nobody knows which belong together, and each is a row of its own.
+/// Rows from the thicknesses at both edges. If there are as many spines as fore-edges, they are
+/// paired in order. Otherwise nobody knows which belong together, and each gets its own row.
 pub fn paired(
     spines: &[Millimetres],
     fore_edges: &[Millimetres],
@@ -173,24 +171,24 @@ pub fn paired(
     spines.chain(fore_edges.iter().map(|fore_edge| (None, Some(*fore_edge)))).collect()
 }
 
-/// What a block of this sewing can measure at either edge, in mm: from a third of its leaves'
-/// thickness to two and a half times leaves and thread together. Wide: what is only doubtful is
-/// for `audit` to say.
+/// The possible thickness of a block of this sewing at either edge, in mm. It goes from a third of
+/// its leaves' thickness to two and a half times leaves and thread together. This is wide, because
+/// `audit` reports what is only suspect.
 pub fn expected_thickness(sewing: Sewing, paper: &Paper, thread: &Thread) -> Range {
     let leaves_mm = f64::from(sewing.leaves()) * paper.caliper().mm();
     let threads_mm = thread.diameter().mm() * f64::from(sewing.sections());
     thickness_range(leaves_mm, threads_mm)
 }
 
-/// As [`expected_thickness`], of leaves that are `leaves_mm` thick together and a thread in every
-/// section that is `threads_mm` thick together.
+/// As [`expected_thickness`], from the total thickness of all leaves and of one thread for each
+/// section.
 pub fn thickness_range(leaves_mm: f64, threads_mm: f64) -> Range {
     let round = |value: f64| (value * 100.0).round() / 100.0;
     Range { low: round(leaves_mm / 3.0), high: round(2.5 * (leaves_mm + threads_mm)), unit: "mm" }
 }
 
-/// Factors between what was typed and what was meant, and the questions to ask: of a length said in
-/// mm, and of one said in inches.
+/// Factors from the typed to the intended value, with the questions to ask: for a length typed in
+/// mm, and for one typed in inches.
 const SLIPS: [&[(f64, &str)]; 2] = [
     &[
         (0.1, "was it typed in tenths?"),
@@ -208,9 +206,9 @@ const SLIPS: [&[(f64, &str)]; 2] = [
     ],
 ];
 
-/// The slip that would bring `value` into `range`, with the value in mm that it makes, to a
-/// micrometre. Of several it is the one that comes closest to the middle of the range, which is
-/// about what the block measures.
+/// The slip that would bring `value` into `range`: the corrected value in mm, to a micrometre, and
+/// the question. Of several, it is the one closest to the middle of the range, which is about what
+/// the block measures.
 fn slip(value: f64, range: Range) -> Option<(f64, &'static str)> {
     let middle = (range.low * range.high).sqrt();
     let away = |meant: f64| (meant / middle).ln().abs();
@@ -239,7 +237,7 @@ impl fmt::Display for ReadingError {
 impl std::error::Error for ReadingError {}
 
 impl ReadingError {
-    /// What is wrong, with lengths in `unit`.
+    /// The message, with lengths in `unit`.
     pub fn in_unit(&self, unit: LengthUnit) -> String {
         match self {
             Self::NoEdge => "neither spine nor fore-edge was measured".to_owned(),
@@ -257,12 +255,13 @@ impl ReadingError {
         }
     }
 
-    /// The same of a block whose range is known, which may tell what was meant.
+    /// The error for a block whose range is known, which may show what was meant.
     pub fn of_block(self, sewing: Sewing, paper: &Paper, thread: &Thread) -> Self {
         let range = expected_thickness(sewing, paper, thread);
         let found = match &self {
             Self::Thickness { edge, source } => vec![(*edge, source.value)],
-            // In another unit than the fore-edge; a lost digit or an exchange makes less of it.
+            // Typed in another unit than the fore-edge; a lost digit or an exchange changes the
+            // ratio less.
             Self::SpineTooThin { spine, fore_edge } if *spine < 0.1 * fore_edge => {
                 vec![(Edge::Spine, *spine)]
             }

@@ -1,4 +1,4 @@
-//! A planned book that is saved by name, in the words it was described with.
+//! A planned book saved under a name, in the words that described it.
 
 use super::formula::{formula_sign, formula_words};
 use super::name::Name;
@@ -9,16 +9,16 @@ use std::fmt;
 use std::str::FromStr;
 use thiserror::Error;
 
-/// What can be said of a whole book.
+/// The keys for a whole book.
 pub const WHOLE_KEYS: [&str; 9] =
     ["title", "state", "target", "round", "shoulder", "guards", "hand", "fore_edge", "left_over"];
-/// What can be said of a run of its sections.
+/// The keys for a run of its sections.
 pub const RUN_KEYS: [&str; 14] = [
     "paper", "caliper", "hardness", "thread", "laid", "count", "material", "sections", "leaves",
     "pages", "sheets", "on", "ends", "boned",
 ];
 
-/// The longest text in bytes, which a cell of a book's file can hold.
+/// The longest text in bytes that a cell of a book's file can hold.
 const LONGEST: usize = 4000;
 
 /// A plan under its name.
@@ -30,22 +30,22 @@ pub struct SavedPlan {
     pub words: PlanWords,
 }
 
-/// Words by their keys, in the order of [`WHOLE_KEYS`] or [`RUN_KEYS`].
+/// Values by their keys, in the order of [`WHOLE_KEYS`] or [`RUN_KEYS`].
 pub type Said = Vec<(&'static str, String)>;
 
-/// What is said of a planned book: what holds for all of it, and its runs, one or more.
+/// The description of a planned book: what holds for all of it, and one or more runs.
 ///
 /// As text `state=sewn; target=rounded; paper=Alder bond,thread=flax 25/3,sections=24,sheets=4`:
-/// parts separated by `;`, each `key=value` separated by commas. A value that holds `,` `;` `=` or
-/// `"` is in double quotes, with each `"` in it doubled. A part that says something of a run is one.
-/// Of a book of several runs, `ends` can be said of the whole.
+/// parts separated by `;`, each a list of `key=value` separated by commas. A value with `,` `;` `=`
+/// or `"` is in double quotes, and each `"` in it is doubled. A part with a key of a run is a run.
+/// If a book has several runs, `ends` may be given for the whole book.
 #[derive(Clone, Debug, PartialEq)]
 pub struct PlanWords {
     whole: Said,
     runs: Vec<Said>,
 }
 
-/// Why words are not those of a plan.
+/// Why words do not make a plan.
 #[derive(Clone, Debug, PartialEq, Error)]
 pub enum PlanWordsError {
     /// More than a cell can hold.
@@ -54,7 +54,7 @@ pub enum PlanWordsError {
     /// A part that is not a list of pairs.
     #[error(transparent)]
     Pairs(#[from] PairsError),
-    /// A key of the whole book in two parts.
+    /// A key of the whole book that is given in two parts.
     #[error("'{key}' is given twice; give it once")]
     Twice { key: &'static str },
     /// Invisible characters.
@@ -63,20 +63,20 @@ pub enum PlanWordsError {
     /// A run that names no paper, or no run.
     #[error("'{found}' names no paper; a run such as {EXAMPLE} is expected")]
     NoPaper { found: String },
-    /// A spreadsheet would run it.
+    /// A spreadsheet would run it as a formula.
     #[error("{}", formula_words(found, *sign))]
     Formula { found: String, sign: char },
 }
 
 const EXAMPLE: &str = "paper=bond 80,thread=linen 25,sections=24,sheets=4";
 
-/// What can be said of a whole book of several runs.
+/// The keys for the whole of a book with several runs.
 fn whole_keys() -> Vec<&'static str> {
     WHOLE_KEYS.into_iter().chain(["ends"]).collect()
 }
 
 impl PlanWords {
-    /// The plan of these words, to be written.
+    /// A plan of these words, to be written.
     ///
     /// # Errors
     /// [`PlanWordsError`] for a plan too long to be saved, or that a spreadsheet would run.
@@ -98,13 +98,13 @@ impl PlanWords {
     }
 }
 
-/// A run as it is typed behind `--run`.
+/// A run as it is typed after `--run`.
 pub fn run_text(run: &Said) -> String {
     let pair = |(key, value): &(&str, String)| format!("{key}={}", quoted_value(value));
     run.iter().map(pair).collect::<Vec<_>>().join(",")
 }
 
-/// The words of a part, in the order of `keys`.
+/// The values of a part, in the order of `keys`.
 fn said(part: &str, keys: &[&'static str]) -> Result<Said, PairsError> {
     let dashed: Vec<String> = keys.iter().map(|key| key.replace('_', "-")).collect();
     let known: Vec<&str> = dashed.iter().map(String::as_str).collect();
@@ -113,7 +113,7 @@ fn said(part: &str, keys: &[&'static str]) -> Result<Said, PairsError> {
     Ok(keys.iter().zip(&known).filter_map(word).collect())
 }
 
-/// Whether a part is a run: it says something that is said of runs alone.
+/// Whether a part is a run: it has a key that only runs have.
 fn is_run(part: &str) -> bool {
     let key = |pair: &str| pair.split('=').next().unwrap_or(pair).trim().to_lowercase();
     let of_run = |pair: &&str| RUN_KEYS.contains(&key(pair).as_str()) && key(pair) != "ends";

@@ -1,16 +1,16 @@
-//! The number that a form is sent under.
+//! The number under which a form is sent.
 
 use crate::units::shown;
 use std::fmt;
 use std::str::FromStr;
 use thiserror::Error;
 
-/// The number of a form: 128 random bits, drawn once when the form is shown. It is the same however
-/// often the form is sent, so that it is written once.
+/// The number of a form: 128 random bits, drawn when the form is shown. It stays the same however
+/// often the form is sent, so that the form is written only once.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct SendNumber(u128);
 
-/// What is not the number of a form.
+/// A text that is not the number of a form.
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
 #[error(
     "'{}' is not a send number; expected {} digits from 0 to 9 and a to f",
@@ -22,7 +22,7 @@ pub struct SendNumberError {
 }
 
 impl SendNumber {
-    /// How many hexadecimal digits it is written with.
+    /// The number of its hexadecimal digits.
     pub const DIGITS: usize = 32;
 }
 
@@ -36,7 +36,7 @@ impl FromStr for SendNumber {
     type Err = SendNumberError;
 
     fn from_str(text: &str) -> Result<Self, SendNumberError> {
-        // The number as it is written, and nothing else that means the same.
+        // Only the exact written form, not other texts for the same number.
         let is_digit = |byte: u8| matches!(byte, b'0'..=b'9' | b'a'..=b'f');
         let is_whole = text.len() == Self::DIGITS && text.bytes().all(is_digit);
         let bits = is_whole.then(|| u128::from_str_radix(text, 16).ok()).flatten();

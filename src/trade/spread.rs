@@ -1,4 +1,4 @@
-//! What a handful of readings says while they are being taken.
+//! Statistics of a few readings while they are being taken.
 
 /// The mean and the spread of a few readings of one thickness.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -16,16 +16,17 @@ impl Spread {
         let count = values.len();
         let low = values.iter().copied().reduce(f64::min)?;
         let high = values.iter().copied().reduce(f64::max)?;
-        // The deviations from the smallest keep their digits when the readings are close together.
+        // Deviations from the smallest value keep their digits when the readings are close
+        // together.
         let mean = low + values.iter().map(|value| value - low).sum::<f64>() / count as f64;
         Some(Self { count, mean, range: (count > 1).then_some(high - low) })
     }
 }
 
-/// The median; `None` of nothing.
+/// The median; `None` without values.
 pub fn median(mut values: Vec<f64>) -> Option<f64> {
     let last = values.len().checked_sub(1)?;
-    // There may be millions, of which only the middle matters.
+    // There may be millions of values, of which only the middle matters: no full sort.
     let (below, high, _) = values.select_nth_unstable_by(last.div_ceil(2), f64::total_cmp);
     let low = if last.is_multiple_of(2) {
         Some(*high)

@@ -1,4 +1,4 @@
-//! The swell a structure wants.
+//! The swell that is wanted for a structure.
 
 use super::limits::{OutOfRange, ranges};
 use super::name::Name;
@@ -7,18 +7,16 @@ use thiserror::Error;
 /// A structure's wanted swell, in per cent of the fore-edge.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Target {
-    /// Its name in the book.
     pub name: Name,
     low: f64,
     high: f64,
-    /// The binder's note.
     pub note: String,
 }
 
-/// Why a target cannot be.
+/// Why a target is impossible.
 #[derive(Clone, Debug, PartialEq, Error)]
 pub enum TargetError {
-    /// A bound no swell has.
+    /// A bound that is impossible for a swell.
     #[error(transparent)]
     Bound(#[from] OutOfRange),
     /// The bounds are the wrong way round, or equal.

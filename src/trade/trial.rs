@@ -20,14 +20,11 @@ pub enum TrialKind {
 
 words!(TrialKind: Block = "block" | "trial block", Book = "book" | "finished book");
 
-/// One sewing.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Trial {
-    /// Its name in the book.
     pub name: Name,
-    /// The day it was sewn, when known.
+    /// The day it was sewn, if known.
     pub date: Option<Date>,
-    /// Trial block or book.
     pub kind: TrialKind,
     pub paper: Name,
     pub thread: Name,
@@ -37,8 +34,7 @@ pub struct Trial {
     pub boned: bool,
     /// Build-up of repairs at the fold over the block, in mm.
     pub guards: Millimetres,
-    /// Who sewed it, when the book holds more than one hand.
+    /// The hand that sewed it, if the book holds more than one.
     pub hand: Option<Name>,
-    /// The binder's note.
     pub note: String,
 }

@@ -1,16 +1,15 @@
-//! Words of the program, as people write them.
+//! Parses the fixed words of the program, as people write them.
 
 use thiserror::Error;
 
-/// A word that is none of the words allowed in its place.
+/// A word that is not among the words allowed in its place.
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
 #[error("'{found}' is not one of {allowed}{advice}")]
 pub struct UnknownWord {
-    /// The text found.
     pub found: String,
     /// The words allowed, as a list.
     pub allowed: &'static str,
-    /// What to do where none of them fits, behind a semicolon; mostly nothing.
+    /// What to do if none of them fits, after a semicolon; usually empty.
     pub advice: &'static str,
 }
 
@@ -21,7 +20,7 @@ impl UnknownWord {
 }
 
 /// A word without what people write in different ways: capitals, spaces, dashes, plus signs, and
-/// the word *and*. `Knocked down & pressed` is `knocked down pressed`.
+/// the word *and*. `Knocked down & pressed` becomes `knocked down pressed`.
 ///
 /// A text longer than any word of the program is not a word: its plain form is empty.
 pub(crate) fn plain_word(text: &str) -> String {
@@ -39,7 +38,6 @@ pub(crate) fn plain_word(text: &str) -> String {
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
 #[error("'{found}' is neither yes nor no")]
 pub struct NeitherYesNorNo {
-    /// The text.
     pub found: String,
 }
 
@@ -49,7 +47,7 @@ pub struct NeitherYesNorNo {
 /// [`NeitherYesNorNo`].
 pub fn parse_yes_no(text: &str) -> Result<bool, NeitherYesNorNo> {
     match text {
-        // Mostly it is written as it is shown.
+        // A fast path: usually it is written as it is shown.
         "yes" => return Ok(true),
         "no" => return Ok(false),
         _ => {}
@@ -61,8 +59,8 @@ pub fn parse_yes_no(text: &str) -> Result<bool, NeitherYesNorNo> {
     }
 }
 
-/// The word of each variant, said once: shown, read, and listed in messages. Behind it, after a
-/// stroke, other words for it that are read: those of sentences, and usual ones.
+/// Defines the word of each variant once, for display, parsing and lists in messages. After it,
+/// separated by `|`, come other accepted words: those of sentences, and usual ones.
 macro_rules! words {
     (
         $type:ident $(or $advice:literal)?:
@@ -98,7 +96,7 @@ macro_rules! words {
             type Err = $crate::trade::UnknownWord;
 
             fn from_str(text: &str) -> Result<Self, Self::Err> {
-                // Mostly a word is written as it is shown, and there may be millions.
+                // A fast path: most words are written as they are shown, and there may be millions.
                 match text {
                     $word => return Ok(Self::$first),
                     $($words => return Ok(Self::$other),)*

@@ -1,8 +1,8 @@
-//! A text that is mostly not there.
+//! A text that is usually empty.
 
 use std::ops::Deref;
 
-/// A text of the binder's own. Most readings have none, and then it takes next to no room.
+/// A text written by the binder. Most readings have none; an empty one takes the size of a pointer.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Words(Option<Box<Box<str>>>);
 

@@ -5,7 +5,7 @@ use std::fmt;
 
 /// Grams in an avoirdupois pound, exactly (international yard and pound agreement, 1959).
 pub const GRAMS_PER_POUND: f64 = 453.592_37;
-/// How grams per square metre are written behind a number, the longest first.
+/// Spellings of grams per square metre after a number, the longest first.
 pub const GRAMMAGE_UNITS: [&str; 8] =
     ["grams", "g/m\u{b2}", "g/sqm", "g/qm", "g/m2", "gsm", "gr", "g"];
 

@@ -1,4 +1,4 @@
-//! What a value is in JSON where that is more than its own fields.
+//! Serialises a value whose JSON is more than its own fields.
 
 /// Writes the fields named, in this order, with a serializer.
 macro_rules! fields {

@@ -1,6 +1,6 @@
-//! Fractions, as a rule divided into parts of an inch gives them.
+//! Fractions, as read from a ruler divided into parts of an inch.
 
-/// Fractions that are one character each.
+/// Fractions that are a single character.
 const SIGNS: [(char, &str); 9] = [
     ('\u{bd}', "1/2"),
     ('\u{bc}', "1/4"),
@@ -13,8 +13,8 @@ const SIGNS: [(char, &str); 9] = [
     ('\u{2154}', "2/3"),
 ];
 
-/// `text` with every fraction written in plain figures: one and `½` as `1 1/2`, and the stroke of a
-/// fraction as `/`.
+/// `text` with every fraction in plain digits: `1½` becomes `1 1/2`, and a fraction slash becomes
+/// `/`.
 pub(super) fn with_plain_fractions(text: &str) -> String {
     let mut plain = String::with_capacity(text.len());
     for c in text.chars() {
@@ -31,7 +31,7 @@ pub(super) fn with_plain_fractions(text: &str) -> String {
     plain
 }
 
-/// A fraction, alone or behind a whole number: `3/16`, `1 3/16`, `1-3/16`.
+/// A fraction, alone or after a whole number: `3/16`, `1 3/16`, `1-3/16`.
 pub(super) fn parse_fraction(text: &str) -> Option<f64> {
     let (left, bottom) = text.split_once('/')?;
     let left = left.trim_end();
@@ -39,7 +39,7 @@ pub(super) fn parse_fraction(text: &str) -> Option<f64> {
         Some((whole, top)) => (whole.trim_end().parse::<u16>().ok()?, top),
         None => (0, left),
     };
-    // A sign before the figures is none of a fraction's.
+    // The parts of a fraction have no sign, which `parse` would accept.
     let figures = |text: &str| text.bytes().all(|byte| byte.is_ascii_digit());
     let bottom = bottom.trim_start();
     let (top, bottom) = (figures(top).then_some(top)?, figures(bottom).then_some(bottom)?);

@@ -1,4 +1,4 @@
-//! A line from a gauge that types its value and Enter.
+//! Parses a line from a gauge that types its value and Enter.
 //!
 //! A line is one or more fields separated by a tab or `;`. A field is an optional sign, digits with
 //! at most one decimal mark (`.` or `,`) or a fraction, an optional unit and an optional tolerance
@@ -11,10 +11,10 @@ use super::number::{NumberError, cleaned};
 use super::shown::shown;
 use thiserror::Error;
 
-/// Bytes of a line that are looked at; no gauge sends more.
+/// The longest line that is parsed, in bytes; no gauge sends more.
 pub const LONGEST_LINE: usize = 4096;
 
-/// Where a gauge with set limits says that a reading lies.
+/// Where a reading lies, according to a gauge with set limits.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Tolerance {
     /// `<`: under the lower limit.
@@ -57,16 +57,17 @@ pub enum GaugeError {
     /// Longer than [`LONGEST_LINE`].
     #[error("line too long for a reading (over {LONGEST_LINE} bytes); check the gauge's output")]
     TooLong,
-    /// Bytes that are no text.
+    /// Bytes that are not text.
     #[error("the line is not text; set the gauge to send plain figures")]
     NotText,
-    /// The gauge itself says that something is wrong.
+    /// The gauge itself reports an error.
     #[error("the gauge reports an error ({found}); fix that and take the reading again")]
     Report {
         /// What it sent.
         found: String,
     },
-    /// Figures typed on a keyboard whose top row gives signs: the gauge expects another layout.
+    /// Digits typed through a keyboard layout whose top row gives signs; the gauge expects another
+    /// layout.
     #[error(
         "'{found}' looks like figures typed with another keyboard layout{}; set the keyboard to \
          the gauge's layout, usually English (US)",
@@ -75,13 +76,13 @@ pub enum GaugeError {
     KeyLayout {
         /// The line as typed.
         found: String,
-        /// What the gauge most likely sent, when it is a reading.
+        /// What the gauge most likely sent, if that is a reading.
         decoded: Option<String>,
     },
-    /// The number is at fault.
+    /// An invalid number.
     #[error(transparent)]
     Number(#[from] NumberError),
-    /// The unit is at fault.
+    /// An invalid unit.
     #[error(transparent)]
     Unit(#[from] LengthError),
 }
@@ -90,7 +91,7 @@ fn meaning(decoded: Option<&str>) -> String {
     decoded.map(|value| format!(", meaning {}", shown(value))).unwrap_or_default()
 }
 
-/// The readings of one line from a gauge, plain numbers in `default`; none for an empty line.
+/// The readings in one line from a gauge, with plain numbers in `default`; an empty line has none.
 ///
 /// # Errors
 /// [`GaugeError`] says what was found. One bad field refuses the whole line.
@@ -116,15 +117,15 @@ pub fn parse_gauge_line(
     parse_fields(&text, default)
 }
 
-/// `ERR6`, `----` and `OFF`, in any case.
+/// Whether a gauge reports an error: `ERR6`, `----` or `OFF`, in any case.
 fn is_report(text: &str) -> bool {
     let upper = text.to_uppercase();
     let dashes = upper.len() > 1 && upper.chars().all(|c| c == '-');
     dashes || upper == "OFF" || upper.starts_with("ERR")
 }
 
-/// The signs above the figures 1 to 9 and 0 on a French keyboard, where a gauge that takes it for
-/// an English one ends up.
+/// The signs for the digits 1 to 9 and 0 on a French keyboard. A gauge types them if it takes the
+/// keyboard for an English one.
 const FRENCH_TOP_ROW: [(char, char); 10] = [
     ('&', '1'),
     ('é', '2'),
@@ -138,7 +139,7 @@ const FRENCH_TOP_ROW: [(char, char); 10] = [
     ('à', '0'),
 ];
 
-/// The figures behind a line typed through a French layout; `None` when it is not such a line.
+/// The digits meant by a line typed through a French layout; `None` for any other line.
 fn through_other_layout(text: &str) -> Option<String> {
     let figure = |c: char| FRENCH_TOP_ROW.iter().find(|(sign, _)| *sign == c.to_ascii_lowercase());
     let (body, unit) = match text.strip_suffix(",,") {

@@ -1,4 +1,4 @@
-//! Lengths: millimetres inside, any common unit at the edge.
+//! Parses lengths: millimetres inside, any common unit at the edge.
 
 use super::fraction::{parse_fraction, with_plain_fractions};
 use super::length_unit::LengthUnit;
@@ -11,10 +11,10 @@ use thiserror::Error;
 /// Why a text is not a length.
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
 pub enum LengthError {
-    /// The number before the unit is at fault.
+    /// An invalid number before the unit.
     #[error(transparent)]
     Number(#[from] NumberError),
-    /// The unit is not known.
+    /// An unknown unit.
     #[error(
         "'{found}' is not a unit of length; known are mm, cm, um (micron), in, \" and thou (mil)"
     )]
@@ -22,7 +22,7 @@ pub enum LengthError {
         /// The text where a unit was looked for.
         found: String,
     },
-    /// A fraction without its unit, where plain numbers are not in inches.
+    /// A fraction without a unit, where plain numbers are not in inches.
     #[error(
         "'{found}' can be {found} in ({}) or {found} {unit}; write the unit: {found}in or {found}{unit}",
         inches
@@ -32,7 +32,7 @@ pub enum LengthError {
         found: String,
         /// The unit of plain numbers.
         unit: LengthUnit,
-        /// It as inches, shown in that unit.
+        /// The length if it is read in inches, shown in that unit.
         inches: String,
     },
     /// A list longer than anybody types.
@@ -41,21 +41,21 @@ pub enum LengthError {
         /// Its length in bytes.
         length: usize,
     },
-    /// A list whose comma may be a decimal mark or may part two values.
+    /// A list whose comma may be a decimal mark or may separate two values.
     #[error(
         "'{found}' can be one value ({single}) or two; write {single} for one, or '{pair}' for two"
     )]
     OneOrTwo {
         /// The text as typed.
         found: String,
-        /// It as one value.
+        /// Read as one value.
         single: String,
-        /// It as two values.
+        /// Read as two values.
         pair: String,
     },
 }
 
-/// The units by the names that are typed, each with how many of a [`LengthUnit`] one is.
+/// The typed names of the units, each with the size of one in a [`LengthUnit`].
 const NAMED: [(&[&str], LengthUnit, f64); 5] = [
     (
         &["mm", "mms", "millimetre", "millimetres", "millimeter", "millimeters"],
@@ -92,7 +92,7 @@ const NAMED: [(&[&str], LengthUnit, f64); 5] = [
     (&["thou", "thous", "mil", "mils", "thousandth", "thousandths"], LengthUnit::Thou, 1.0),
 ];
 
-/// The unit named by `text`, and how many of it one is: a centimetre is ten millimetres.
+/// The unit named by `text`, and how many of it the name means: a centimetre is ten millimetres.
 fn unit_named(text: &str) -> Result<(LengthUnit, f64), LengthError> {
     let lower = text.trim().to_lowercase();
     let name = lower.strip_suffix('.').unwrap_or(&lower);
@@ -120,9 +120,9 @@ fn split_unit(text: &str) -> (&str, &str) {
     (text[..end].trim(), text[end..].trim())
 }
 
-/// A length with its unit (`9.8 mm`, `0.98 cm`, `0.386 in`, `386 thou`, `980 um`, `1 3/16 in`), or
-/// a plain number in `default`. A comma may mark the decimals. A fraction without its unit is in
-/// inches where plain numbers are.
+/// Parses a length with its unit (`9.8 mm`, `0.98 cm`, `0.386 in`, `386 thou`, `980 um`,
+/// `1 3/16 in`), or a plain number in `default`. A comma may be the decimal mark. A fraction
+/// without a unit is in inches if plain numbers are.
 ///
 /// # Errors
 /// [`LengthError`] says what was found.
@@ -134,7 +134,7 @@ pub fn parse_length(text: &str, default: LengthUnit) -> Result<Millimetres, Leng
     let clean = with_plain_fractions(&cleaned(text));
     let not_a_number = || NumberError::NotANumber { found: shown(text.trim()) };
     let (number, unit_text) = split_unit(&clean);
-    // `1e3` and `0x10` are a machine's numbers, not an unknown unit.
+    // `1e3` and `0x10` are invalid numbers, not numbers with an unknown unit.
     let machine = unit_text.chars().any(|c| c.is_ascii_digit());
     if machine || (number.is_empty() && !unit_text.is_empty()) {
         return Err(not_a_number().into());
@@ -151,12 +151,12 @@ pub fn parse_length(text: &str, default: LengthUnit) -> Result<Millimetres, Leng
     Millimetres::new(unit.said(value * factor)).ok_or_else(|| not_a_number().into())
 }
 
-/// The unit that a length was typed in; `None` where it has none.
+/// The unit that a length was typed in; `None` without a unit.
 pub fn unit_typed(text: &str) -> Option<LengthUnit> {
     unit_named(split_unit(&cleaned(text)).1).ok().map(|(unit, _)| unit)
 }
 
-/// A sign that stands apart from its figures, as some gauges pad their values.
+/// Removes the gap between a sign and its digits; some gauges pad their values.
 fn without_gap(number: &str) -> String {
     match number.strip_prefix(['+', '-']) {
         Some(figures) => format!("{}{}", &number[..1], figures.trim_start()),
@@ -167,8 +167,8 @@ fn without_gap(number: &str) -> String {
 /// The longest list of lengths, in bytes: a thousand readings.
 const LONGEST_LIST: usize = 8192;
 
-/// Several lengths in one text, separated by commas, or by semicolons where a comma marks the
-/// decimals: `11.0,11.1` or `11,0;11,1`.
+/// Parses several lengths in one text, separated by commas, or by semicolons if the comma is the
+/// decimal mark: `11.0,11.1` or `11,0;11,1`.
 ///
 /// # Errors
 /// As [`parse_length`]; [`LengthError::OneOrTwo`] for `9,8`, which may be either; and

@@ -1,4 +1,4 @@
-//! Units of length, and how a length is said in one.
+//! Units of length, and how a length is shown in them.
 
 use super::millimetres::{Inches, Micrometres, Millimetres, Thou};
 use std::fmt;
@@ -15,21 +15,20 @@ pub enum LengthUnit {
 }
 
 impl LengthUnit {
-    /// Every one.
     pub const ALL: [Self; 4] = [Self::Millimetre, Self::Micrometre, Self::Inch, Self::Thou];
 
-    /// Whether it belongs to the inch.
+    /// Whether it is based on the inch.
     pub fn is_of_inches(self) -> bool {
         matches!(self, Self::Inch | Self::Thou)
     }
 
-    /// The unit in which whoever uses this one gives the size of a book.
+    /// The unit for the size of a book that goes with this unit.
     pub fn of_sizes(self) -> Self {
         if self.is_of_inches() { Self::Inch } else { Self::Millimetre }
     }
 
-    /// The unit in which they give a length of thread: its sign, its name, and how many mm it is. A
-    /// yard is 36 in.
+    /// The unit for a length of thread that goes with this unit: its symbol, its name, and how many
+    /// mm it is. A yard is 36 in.
     pub fn of_thread(self) -> (&'static str, &'static str, f64) {
         match self.is_of_inches() {
             true => ("yd", "yards", Self::Inch.to_mm(36.0)),
@@ -47,7 +46,7 @@ impl LengthUnit {
         }
     }
 
-    /// This many of the unit, in millimetres.
+    /// Converts `value` in this unit to millimetres.
     pub fn to_mm(self, value: f64) -> f64 {
         match self {
             Self::Millimetre => value,
@@ -57,14 +56,14 @@ impl LengthUnit {
         }
     }
 
-    /// A length of `mm` as messages show it: in this unit, with as many digits as a gauge shows,
-    /// or three for one that is smaller; no zeros at the end: `0.4843 in`.
+    /// A length of `mm` in this unit, as messages show it: `0.4843 in`. It has as many decimals as
+    /// a gauge shows, or three digits if it is smaller, and no trailing zeros.
     pub fn shown(self, mm: f64) -> String {
         format!("{} {self}", self.figures(mm))
     }
 
-    /// A length of `mm` that somebody typed: as [`Self::shown`], but where it was typed in
-    /// millimetres in these too, for that is what stands in the file: `0.4 mm (0.0157 in)`.
+    /// A typed length of `mm`: as [`Self::shown`]. If it was typed in millimetres, also in these,
+    /// because the file contains them: `0.4 mm (0.0157 in)`.
     pub fn found(self, mm: f64) -> String {
         match self {
             Self::Millimetre => self.shown(mm),
@@ -75,8 +74,8 @@ impl LengthUnit {
         }
     }
 
-    /// Whether a length of `mm` has fewer decimals in this unit than in `other`, and so was said in
-    /// this one.
+    /// Whether a length of `mm` has fewer decimals in this unit than in `other`, and so was typed
+    /// in this one.
     pub(crate) fn suits_better(self, mm: f64, other: Self) -> bool {
         const NONE: i32 = 6;
         let decimals = |unit: Self| {
@@ -102,7 +101,7 @@ impl LengthUnit {
         };
         let of_size = (2.0 - value.abs().log10().floor()).min(MOST);
         let decimals = if value == 0.0 || !of_size.is_finite() { 0.0 } else { of_size };
-        // Only a length smaller than what a gauge tells apart needs more than its digits.
+        // Only a length below ten steps of a gauge needs more digits than the gauge shows.
         let decimals = if value.abs() < 10f64.powf(1.0 - of_gauge) { decimals } else { of_gauge };
         let text = format!("{value:.*}", decimals.max(of_gauge) as usize);
         let text = if text.contains('.') { text.trim_end_matches('0') } else { &text };
@@ -112,8 +111,8 @@ impl LengthUnit {
         }
     }
 
-    /// This many of the unit as a person or a gauge said it, in millimetres. A product of decimal
-    /// numbers has decimals of its own, and those past a millionth of a micrometre are none of them.
+    /// Converts a typed or measured `value` to millimetres. Decimals past a millionth of a
+    /// micrometre come from the multiplication, and are rounded off.
     pub(super) fn said(self, value: f64) -> f64 {
         const DECIMALS: f64 = 1e9;
         let mm = self.to_mm(value);
@@ -122,7 +121,7 @@ impl LengthUnit {
         if keeps { rounded } else { mm }
     }
 
-    /// A length counted in this unit.
+    /// The value of a length in this unit.
     pub fn count(self, length: Millimetres) -> f64 {
         length.mm() / self.to_mm(1.0)
     }

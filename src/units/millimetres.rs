@@ -1,4 +1,4 @@
-//! A length inside the program: millimetres, whatever it was said in.
+//! The length type inside the program: millimetres, whatever unit was typed.
 
 use serde::{Serialize, Serializer};
 use std::fmt;
@@ -6,12 +6,12 @@ use std::num::NonZeroU64;
 
 /// A length in millimetres, finite; may be negative (a difference of two lengths).
 ///
-/// It holds the bits of the number against those of `ABSENT`, so that an `Option` of it is no
-/// larger: a book may hold millions.
+/// It stores the bits of the number XOR those of `ABSENT`, so that an `Option` of it is no larger:
+/// a book may hold millions.
 #[derive(Clone, Copy)]
 pub struct Millimetres(NonZeroU64);
 
-/// What no length is.
+/// A value that no length has.
 const ABSENT: f64 = f64::NAN;
 
 /// A length in micrometres: 1 µm = 0.001 mm.
@@ -34,7 +34,7 @@ impl Millimetres {
 
     fn of(value: f64) -> Self {
         let bits = value.to_bits() ^ ABSENT.to_bits();
-        // Only `ABSENT` itself has none; it becomes another number that is not one.
+        // Only `ABSENT` itself gives zero; it becomes another NaN.
         Self(NonZeroU64::new(bits).unwrap_or(NonZeroU64::MIN))
     }
 

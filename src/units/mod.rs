@@ -1,7 +1,7 @@
-//! Numbers with a unit: lengths, grammage and linear density as types, and how people type them;
-//! and how what they typed is shown to them again.
+//! Numbers with a unit: lengths, grammage and linear density as types, how people type them, and
+//! how typed text is shown.
 //!
-//! Nothing here knows of bookbinding. Every constructor refuses what is not a finite number in its
+//! Nothing here knows about bookbinding. Every `new` refuses what is not a finite number in its
 //! physical range, so the layers to the right never meet a NaN.
 
 mod density;

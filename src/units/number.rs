@@ -1,12 +1,12 @@
-//! Decimal numbers as people and gauges type them.
+//! Parses decimal numbers as people and gauges type them.
 
 use super::shown::shown;
 use thiserror::Error;
 
-/// Longest number that is looked at; a gauge or a person never needs more.
+/// The longest number that is parsed; a gauge or a person never needs more.
 const MAX_DIGITS: usize = 32;
 
-/// Which sign stands before the decimals.
+/// Which character is the decimal mark.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum DecimalMark {
     /// Only `.` is a decimal mark.
@@ -21,7 +21,7 @@ pub enum NumberError {
     /// Nothing but spaces.
     #[error("nothing was given")]
     Empty,
-    /// Two marks that can be read in two ways.
+    /// Two marks with two possible meanings.
     #[error("'{found}' can be read as {first} or as {second}; type it with one decimal mark")]
     Ambiguous {
         /// The text as typed.
@@ -31,7 +31,7 @@ pub enum NumberError {
         /// The other.
         second: String,
     },
-    /// A comma where commas part values.
+    /// A comma where commas separate values.
     #[error("'{found}' has a comma where commas separate values; use a decimal point")]
     Comma {
         /// The text as typed.
@@ -45,7 +45,8 @@ pub enum NumberError {
     },
 }
 
-/// Spaces of every kind become plain ones; carriage returns, NUL and byte-order marks go.
+/// Replaces special spaces, minus signs and dashes by plain ones, and removes line ends, NUL and
+/// byte-order marks.
 pub(crate) fn cleaned(text: &str) -> String {
     text.chars()
         .filter(|c| !matches!(c, '\r' | '\n' | '\0' | '\u{feff}'))
@@ -59,8 +60,8 @@ pub(crate) fn cleaned(text: &str) -> String {
         .to_owned()
 }
 
-/// The number, when `text` is nothing but digits with at most one point among them, as nearly all
-/// are: it means the same in every way of reading numbers.
+/// A fast path for digits with at most one point, as nearly all numbers are. Such a text means the
+/// same in every notation.
 pub(crate) fn parse_plain(text: &str) -> Option<f64> {
     let (mut whole, mut digits, mut decimals, mut points) = (0_u64, 0, 0, 0);
     for byte in text.bytes() {
@@ -81,7 +82,6 @@ pub(crate) fn parse_plain(text: &str) -> Option<f64> {
     power.map_or_else(|| text.parse().ok(), |power| Some(whole as f64 / power))
 }
 
-/// Powers of ten.
 const TENS: [f64; 16] =
     [1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15];
 
@@ -113,7 +113,7 @@ pub fn parse_decimal(text: &str, mark: DecimalMark) -> Result<f64, NumberError> 
     plain.parse::<f64>().map(|magnitude| sign * magnitude).map_err(|_| not_a_number())
 }
 
-/// Refuses more than one mark, showing both meanings where there are two.
+/// Refuses more than one mark, and shows both meanings if there are two.
 fn check_marks(clean: &str, unsigned: &str, mark: DecimalMark) -> Result<(), NumberError> {
     let points = unsigned.matches('.').count();
     let commas = unsigned.matches(',').count();

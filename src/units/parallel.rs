@@ -1,12 +1,12 @@
-//! The same work on many items, on every core; results in order, so that no answer depends on the
-//! cores.
+//! Spreads the same work on many items over all cores. Results keep their order, so that no answer
+//! depends on the number of cores.
 //!
-//! Solves are short, and to start a thread takes as long as one: [`in_ranges`] has helpers that wait
-//! for work as long as the program runs. A helper that waits for others takes up other work meanwhile.
-//! So none may wait for a lock, or for a value that is worked out once and with the help of these
-//! threads: it would wait for itself.
+//! Solves are short, and starting a thread takes as long as one. So [`in_ranges`] has helper
+//! threads that wait for work as long as the program runs. A helper that waits for others takes up
+//! other work meanwhile. So no work may wait for a lock, or for a lazily computed value that these
+//! threads help to compute: it would wait for itself.
 //!
-//! Reading takes long and much memory: [`at_once`] starts threads that give theirs back.
+//! Reading takes long and much memory: [`at_once`] starts threads that release their memory.
 
 use rayon::{ThreadPool, ThreadPoolBuilder};
 use std::ops::Range;
@@ -16,24 +16,24 @@ use std::thread;
 /// Fewer items than this are not worth a second thread.
 const WORTH_SHARING: usize = 8;
 
-/// How many things can be worked on at once; asking the system takes longer than a short solve.
+/// The number of cores, cached because asking the system takes longer than a short solve.
 pub(crate) fn cores() -> usize {
     static CORES: OnceLock<usize> = OnceLock::new();
     *CORES.get_or_init(|| thread::available_parallelism().map_or(1, usize::from))
 }
 
-/// Ranges that together make `0..count`, one for each core, or one for fewer than `worth` items.
+/// Splits `0..count` into ranges, one for each core, or only one for fewer than `worth` items.
 fn ranges(count: usize, worth: usize) -> Vec<Range<usize>> {
     let parts = if count < worth { 1 } else { cores() };
     let step = count.div_ceil(parts).max(1);
     (0..count).step_by(step).map(|from| from..count.min(from + step)).collect()
 }
 
-/// One fewer than there are cores, for who asks them works too; `None` where none can be started.
+/// One thread fewer than there are cores, because the caller works too; `None` if the start fails.
 static HELPERS: LazyLock<Option<ThreadPool>> =
     LazyLock::new(|| ThreadPoolBuilder::new().num_threads(cores() - 1).build().ok());
 
-/// Applies `work` to ranges that together make `0..count`, with the helpers.
+/// Applies `work` to ranges that together cover `0..count`, with the helpers.
 pub(crate) fn in_ranges<T: Send>(
     count: usize,
     work: impl Fn(Range<usize>) -> Vec<T> + Sync,
@@ -68,7 +68,7 @@ fn with_helpers<T: Send>(
     found.into_iter().flatten().chain(last).collect()
 }
 
-/// As [`in_ranges`], by threads started for it.
+/// As [`in_ranges`], on threads started for it.
 pub(crate) fn in_shares<T: Send>(
     count: usize,
     work: impl Fn(Range<usize>) -> Vec<T> + Sync,
@@ -76,7 +76,7 @@ pub(crate) fn in_shares<T: Send>(
     at_once(ranges(count, WORTH_SHARING), work).into_iter().flatten().collect()
 }
 
-/// Applies `work` to each of a few items at once, one thread for each but the last.
+/// Applies `work` to each of a few items in parallel: one new thread for each but the last.
 pub(crate) fn at_once<I: Send, T: Send>(
     items: impl IntoIterator<Item = I>,
     work: impl Fn(I) -> T + Sync,
@@ -92,7 +92,7 @@ pub(crate) fn at_once<I: Send, T: Send>(
     })
 }
 
-/// Applies `work` to each item where it stands, by threads started for it.
+/// Applies `work` to each item in place, on threads started for it.
 pub(crate) fn each_in_place<T: Send>(items: &mut [T], work: impl Fn(&mut T) + Sync) {
     let step = items.len().div_ceil(cores()).max(WORTH_SHARING);
     at_once(items.chunks_mut(step), |items| items.iter_mut().for_each(&work));
@@ -102,7 +102,8 @@ fn joined<T>(handle: thread::ScopedJoinHandle<'_, T>) -> T {
     handle.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic))
 }
 
-/// Applies `work` to each item, by threads started for it, and says how many are done whenever one is.
+/// Applies `work` to each item on threads started for it, and reports after each one how many are
+/// done.
 pub(crate) fn watched<I: Sync, T: Send>(
     items: &[I],
     work: impl Fn(&I) -> T + Sync,
@@ -115,7 +116,7 @@ pub(crate) fn watched<I: Sync, T: Send>(
             let sender = sender.clone();
             scope.spawn(move || {
                 for (at, item) in items.iter().enumerate().skip(worker).step_by(workers) {
-                    // Nobody listens any more only when the receiver itself has panicked.
+                    // Sending fails only if the receiver itself has panicked.
                     let _ = sender.send((at, work(item)));
                 }
             });

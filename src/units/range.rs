@@ -1,4 +1,4 @@
-//! Two bounds in one text, as people write them: `25..35`, `25 to 35`, `25-35 %`.
+//! Parses two bounds in one text, as people write them: `25..35`, `25 to 35`, `25-35 %`.
 
 use super::number::{DecimalMark, NumberError, cleaned, parse_decimal};
 use super::shown::shown;
@@ -24,17 +24,17 @@ pub enum RangeError {
     OneOrTwo {
         /// The text as typed.
         found: String,
-        /// It as one number.
+        /// Read as one number.
         single: String,
-        /// Its lower bound as two numbers.
+        /// The lower bound if read as two numbers.
         low: String,
-        /// Its upper bound.
+        /// The upper bound then.
         high: String,
     },
     /// A bound that is not a number.
     #[error(transparent)]
     Number(#[from] NumberError),
-    /// Nothing like it.
+    /// Any other form.
     #[error("'{found}' is not a range such as 12..22 or 12 to 22")]
     Form {
         /// The text as typed.
@@ -49,10 +49,11 @@ impl RangeError {
     }
 }
 
-/// The longest text that is looked at, in bytes.
+/// The longest text that is parsed, in bytes.
 const LONGEST: usize = 200;
 
-/// Two bounds with `..`, `to`, a dash or `and` between them; a per cent sign may follow each.
+/// Parses two bounds with `..`, `to`, a dash or `and` between them; a per cent sign may follow
+/// each.
 ///
 /// # Errors
 /// [`RangeError`] says what was found.
@@ -65,7 +66,7 @@ pub fn parse_range(text: &str) -> Result<(f64, f64), RangeError> {
     let Some((low, high)) = bounds(&clean) else {
         return Err(alone(&clean, found()));
     };
-    // Where words or dashes stand between what is not a number, the text is a name.
+    // If a word or a dash separates texts that are not numbers, the whole text is a name.
     let dotted = clean.contains("..") || clean.contains('\u{2026}');
     if let Some(only) = only_one(low, high).filter(|_| dotted) {
         return Err(alone(only, found()));
@@ -82,9 +83,9 @@ pub fn parse_range(text: &str) -> Result<(f64, f64), RangeError> {
     Ok((number(low)?, number(high)?))
 }
 
-/// What stands on either side of what parts two bounds.
+/// The texts on either side of the separator between two bounds.
 fn bounds(text: &str) -> Option<(&str, &str)> {
-    // In capitals or not; a letter keeps its length.
+    // Ignores capitals; ASCII letters keep their length.
     let lower = text.to_ascii_lowercase();
     let before = ["from ", "between "].into_iter().find(|word| lower.starts_with(word));
     let start = before.map_or(0, str::len);
@@ -93,13 +94,13 @@ fn bounds(text: &str) -> Option<(&str, &str)> {
     if let Some((at, mark)) = found {
         return Some((&text[start..at], &text[at + mark.len()..]));
     }
-    // A dash before any figure is a sign. Cleaning made plain dashes of the others.
+    // A dash before any digit is a sign. `cleaned` has made all other dashes plain.
     let figure = text.find(|c: char| c.is_ascii_digit())?;
     let dash = figure + text[figure..].find('-')?;
     Some((&text[start.min(dash)..dash], &text[dash + 1..]))
 }
 
-/// The bound that is there where the other is missing.
+/// The only bound, if the other one is missing.
 fn only_one<'t>(low: &'t str, high: &'t str) -> Option<&'t str> {
     match [low, high].map(|bound| bound.trim().is_empty()) {
         [true, false] => Some(high),
@@ -115,7 +116,7 @@ fn without_percent(text: &str) -> &str {
     text[..text.len() - unit.map_or(0, str::len)].trim_end()
 }
 
-/// What to say of a text with nothing between two bounds.
+/// The error for a text without two bounds.
 fn alone(clean: &str, found: String) -> RangeError {
     let number = without_percent(clean);
     let digits = |text: &str| !text.is_empty() && text.bytes().all(|byte| byte.is_ascii_digit());
@@ -128,7 +129,7 @@ fn alone(clean: &str, found: String) -> RangeError {
     }
     match parse_decimal(number, DecimalMark::Either) {
         Ok(value) => {
-            // A tenth of what is counted in: bounds that somebody may have meant.
+            // Bounds around the number that may have been meant.
             let room = if value.abs() < 10.0 { 1.0 } else { 5.0 };
             RangeError::One { found, example: format!("{}..{}", value - room, value + room) }
         }

@@ -1,5 +1,5 @@
-//! Texts from outside made fit to be shown: what cannot be seen is spelled out, never sent, and long
-//! texts are cut.
+//! Makes outside texts safe to show: invisible characters are escaped, never sent, and long texts
+//! are cut.
 
 use std::borrow::Cow;
 use std::path::Path;
@@ -8,11 +8,11 @@ use std::path::Path;
 const LONGEST_WORD: usize = 48;
 /// The longest path or argument in a message, in characters.
 const LONGEST_PATH: usize = 300;
-/// The most characters that a message names by their number.
+/// The most characters that a message names by code point.
 const MOST_NAMED: usize = 3;
 
-/// Whether a character shows nothing of itself: controls, marks that turn the direction of writing,
-/// separators of lines, whatever Unicode lets a screen leave out, and what is not a character.
+/// Whether a character is invisible: controls, direction marks, line separators, whatever Unicode
+/// lets a screen leave out, and noncharacters.
 ///
 /// Sources: `Default_Ignorable_Code_Point` of the Unicode Character Database (file
 /// `DerivedCoreProperties.txt`), from which these ranges are copied; directional marks: UAX #9,
@@ -28,9 +28,9 @@ pub fn unseen(c: char) -> bool {
             | '\u{1d173}'..='\u{1d17a}' | '\u{e0000}'..='\u{e0fff}')
 }
 
-/// Whether a character can change what is shown around it, or hide a text: all that is [`unseen`]
-/// but what only joins and parts letters or chooses their form, which some scripts need in a
-/// sentence and which comes along with a text copied from a page.
+/// Whether a character can change what is shown around it, or hide a text. These are all [`unseen`]
+/// characters except those that only join or separate letters or choose their form. Some scripts
+/// need such characters in a sentence, and texts copied from a page contain them.
 pub fn steering(c: char) -> bool {
     let shaping = matches!(c,
         '\u{ad}' | '\u{200b}'..='\u{200d}' | '\u{2060}' | '\u{feff}' | '\u{fe00}'..='\u{fe0f}'
@@ -38,13 +38,13 @@ pub fn steering(c: char) -> bool {
     unseen(c) && !shaping
 }
 
-/// The places that Unicode keeps free of characters permanently (the Unicode Standard, section
-/// 23.7); XML 1.0, section 2.2, forbids two of them.
+/// Noncharacters: code points that Unicode keeps free permanently (the Unicode Standard, section
+/// 23.7). XML 1.0, section 2.2, forbids two of them.
 fn no_character(c: char) -> bool {
     u32::from(c) & 0xfffe == 0xfffe || ('\u{fdd0}'..='\u{fdef}').contains(&c)
 }
 
-/// A text made fit for a message: what cannot be seen shown as escapes, long text cut.
+/// A text made safe for a message: invisible characters escaped, long text cut.
 pub(crate) fn shown(text: &str) -> String {
     let mut safe = escaped(text.chars().take(LONGEST_WORD), unseen);
     if text.chars().nth(LONGEST_WORD).is_some() {
@@ -53,7 +53,7 @@ pub(crate) fn shown(text: &str) -> String {
     safe
 }
 
-/// A longer text, such as a path or an argument, made fit for a message: cut in its middle.
+/// A longer text, such as a path or an argument, made safe for a message: cut in its middle.
 pub(crate) fn shown_whole(text: &str) -> String {
     let length = text.chars().count();
     if length <= LONGEST_PATH {
@@ -64,12 +64,12 @@ pub(crate) fn shown_whole(text: &str) -> String {
     format!("{}…{}", escaped(start, unseen), escaped(end, unseen))
 }
 
-/// A path made fit for a message.
+/// A path made safe for a message.
 pub(crate) fn shown_path(path: &Path) -> String {
     shown_whole(&path.to_string_lossy())
 }
 
-/// The characters of a text that `which` picks, by their numbers: `U+202E, U+200F`.
+/// The code points of those characters that `which` picks: `U+202E, U+200F`.
 pub(crate) fn numbers_of(text: &str, which: fn(char) -> bool) -> String {
     let mut found: Vec<char> = Vec::new();
     for c in text.chars().filter(|&c| which(c)) {
@@ -82,8 +82,8 @@ pub(crate) fn numbers_of(text: &str, which: fn(char) -> bool) -> String {
     named.collect::<Vec<_>>().join(", ") + more
 }
 
-/// A whole output as it may be sent to a terminal: of what steers one only line ends and codes for
-/// colours are left, all else is shown as escapes.
+/// A whole output made safe for a terminal. Of the characters that control one, only line ends and
+/// colour codes remain; all others are escaped.
 pub(crate) fn printable(text: &str) -> Cow<'_, str> {
     let Some(steers) = steered(text) else {
         return Cow::Borrowed(text);
@@ -98,16 +98,16 @@ pub(crate) fn printable(text: &str) -> Cow<'_, str> {
     Cow::Owned(safe)
 }
 
-/// What picks the characters of an output that steer a terminal, if it has any.
+/// Picks the characters of an output that control a terminal; `None` if there are none.
 pub(crate) fn steered(text: &str) -> Option<fn(char) -> bool> {
     let plain = |byte| byte == b'\n' || (b' '..=b'~').contains(&byte);
     let steers = |c| c != '\n' && steering(c);
-    // Most outputs are plain, and bytes are looked at many at once.
+    // A fast path: most outputs are plain, and bytes can be checked many at once.
     (!text.bytes().all(plain) && text.contains(steers)).then_some(steers)
 }
 
-/// Whether what follows an escape is the rest of a code for colours (ECMA-48, "select graphic
-/// rendition").
+/// Whether the text after an escape character is the rest of a colour code (ECMA-48, "select
+/// graphic rendition").
 fn begins_with_colour(text: &str) -> bool {
     let parameters = text
         .strip_prefix('[')

@@ -1,4 +1,4 @@
-//! A prediction that was kept, to be held against what the sewing comes out at.
+//! A forecast that was kept, to be compared with the measured swell.
 
 use super::plan::KeptPlan;
 use crate::trade::limits::{OutOfRange, ranges};
@@ -14,17 +14,16 @@ use thiserror::Error;
 /// A prediction as it was made, before the sewing.
 #[derive(Clone, Debug, PartialEq)]
 pub struct KeptForecast {
-    /// The name that the sewing has, or is to have, as a trial.
+    /// The name of the sewing as a trial, which may be recorded later.
     pub name: Name,
     /// The day it was made.
     pub made: Date,
-    /// What was planned.
     pub plan: KeptPlan,
     /// The predicted swell.
     pub swell: SwellQuantiles,
     /// The wanted swell and the chance of meeting it.
     pub aim: Option<Aim>,
-    /// The measured swell in per cent as the binder wrote it down; it counts where no readings do.
+    /// The measured swell in per cent, as the binder wrote it down; used only without readings.
     pub outcome_percent: Option<f64>,
 }
 
@@ -34,16 +33,16 @@ pub struct KeptForecast {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct SwellQuantiles([f64; 5]);
 
-/// Why quantiles cannot be.
+/// Why quantiles are impossible.
 #[derive(Clone, Debug, PartialEq, Error)]
 pub enum QuantilesError {
-    /// A value that no swell has.
+    /// A value that is impossible for a swell.
     #[error(transparent)]
     Value(#[from] OutOfRange),
     /// A value that is not a number.
     #[error(transparent)]
     Number(#[from] NumberError),
-    /// Not the five that are expected.
+    /// Not the five expected quantiles.
     #[error("'{found}' is not five quantiles; write them as 05=23.1;25=25;50=26.2;75=27.5;95=29.4")]
     Form {
         /// The text found.
@@ -59,7 +58,7 @@ pub enum QuantilesError {
 }
 
 impl SwellQuantiles {
-    /// The shares below the quantiles, in per cent, as they are written.
+    /// The probabilities of the quantiles in per cent, as they are written.
     const SHARES: [&'static str; 5] = ["05", "25", "50", "75", "95"];
 
     /// Quantiles in per cent, lowest first.
@@ -85,7 +84,7 @@ impl SwellQuantiles {
         self.0[2]
     }
 
-    /// The range that holds half the time.
+    /// The 50 % range.
     pub fn half(&self) -> (f64, f64) {
         (self.0[1], self.0[3])
     }
@@ -96,7 +95,7 @@ impl SwellQuantiles {
     }
 }
 
-/// Each under its share, `q05` to `q95`.
+/// As a map with the keys `q05` to `q95`.
 impl Serialize for SwellQuantiles {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         let named = Self::SHARES.iter().zip(&self.0);
@@ -104,7 +103,7 @@ impl Serialize for SwellQuantiles {
     }
 }
 
-/// A value rounded to a hundredth, without trailing zeros and without the sign of nothing.
+/// A value rounded to a hundredth, without a negative zero.
 fn hundredths(value: f64) -> f64 {
     (value * 100.0).round() / 100.0 + 0.0
 }
@@ -125,7 +124,7 @@ impl FromStr for SwellQuantiles {
         let mut values = Vec::new();
         for (index, pair) in text.trim().trim_end_matches(';').split(';').enumerate() {
             let (share, value) = pair.split_once('=').ok_or_else(form)?;
-            // A spreadsheet may take the zero off a figure; the shares themselves stay.
+            // A spreadsheet may drop a leading zero, as in `5=` for `05=`.
             let share = format!("{:0>2}", share.trim());
             if Self::SHARES.get(index) != Some(&share.as_str()) {
                 return Err(form());
@@ -137,10 +136,10 @@ impl FromStr for SwellQuantiles {
 }
 
 /// A wanted swell as it was when the forecast was made: bounds in per cent, and the target's name
-/// where they had one.
+/// if there was one.
 ///
-/// As text `rounded-backed 25..35`, or `25..35` alone. Bounds that would begin with a minus, which
-/// a spreadsheet takes for a formula, have the word `wanted` before them.
+/// As text `rounded-backed 25..35`, or `25..35` alone. Bounds that begin with a minus get the word
+/// `wanted` before them, because a spreadsheet would take the minus for a formula.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Wanted {
     name: Option<Name>,
@@ -153,7 +152,6 @@ pub struct Wanted {
 /// Why a text is not a wanted swell.
 #[derive(Clone, Debug, PartialEq, Error)]
 pub enum WantedError {
-    /// Not of the form.
     #[error(
         "'{found}' is not a wanted swell; write it as 25..35, or with its name: rounded 12..22"
     )]
@@ -173,7 +171,7 @@ pub enum WantedError {
 }
 
 impl Wanted {
-    /// What stands before bounds without a name that begin with a minus.
+    /// Written before bounds without a name that begin with a minus.
     const UNNAMED: &'static str = "wanted";
 
     /// From `low` to `high` per cent.
@@ -185,7 +183,7 @@ impl Wanted {
         Ok(Self { name, low, high })
     }
 
-    /// The target's name, where it had one.
+    /// The target's name, if it had one.
     pub fn name(&self) -> Option<&Name> {
         self.name.as_ref()
     }
@@ -200,7 +198,7 @@ impl Wanted {
         self.high
     }
 
-    /// Whether a swell in per cent is one that was wanted.
+    /// Whether a swell in per cent lies within the bounds.
     pub fn holds(&self, percent: f64) -> bool {
         (self.low..=self.high).contains(&percent)
     }
@@ -233,24 +231,23 @@ impl FromStr for Wanted {
     }
 }
 
-/// A wanted swell and the chance that was promised of meeting it.
+/// A wanted swell and the predicted chance of meeting it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Aim {
-    /// The wanted swell.
     pub wanted: Wanted,
     chance: f64,
 }
 
 impl Aim {
-    /// The promise of meeting `wanted` with this chance, from 0 to 1.
+    /// An aim to meet `wanted` with this chance, from 0 to 1.
     ///
     /// # Errors
-    /// [`OutOfRange`] for a number that is not a chance.
+    /// [`OutOfRange`] for a number outside 0 to 1.
     pub fn new(wanted: Wanted, chance: f64) -> Result<Self, OutOfRange> {
         Ok(Self { wanted, chance: ranges::CHANCE.check(chance)? })
     }
 
-    /// The promised chance, from 0 to 1.
+    /// The predicted chance, from 0 to 1.
     pub fn chance(&self) -> f64 {
         self.chance
     }

@@ -1,4 +1,4 @@
-//! A forecast that is kept, as one row.
+//! Kept forecasts, one row each.
 
 pub(super) mod kept;
 pub(super) mod plan;

@@ -1,4 +1,4 @@
-//! The plan of a kept forecast as a text that a person reads.
+//! The plan of a kept forecast, as a text for people.
 
 use crate::trade::name::Name;
 use crate::trade::pairs::{PairsError, parts, quoted_value};
@@ -10,16 +10,16 @@ use std::fmt;
 use std::str::FromStr;
 use thiserror::Error;
 
-/// The longest text in bytes, which a cell of a book's file can hold.
+/// The longest text in bytes that a cell of a book's file can hold.
 const LONGEST: usize = 4000;
 
-/// A plan as text: what holds for the whole block, then its runs, separated by `;`. Within a part
-/// are `key=value`, separated by commas; a value that holds `,` `;` `=` or `"` is in double quotes,
-/// with each `"` in it doubled.
+/// A plan as text: first what holds for the whole block, then its runs, separated by `;`. Each part
+/// is a list of `key=value` separated by commas. A value with `,` `;` `=` or `"` is in double
+/// quotes, and each `"` in it is doubled.
 ///
 /// `state=knocked; paper=Alder bond,thread=flax 25/3,sections=24,sheets=4,on=1,ends=0,boned=no`
 ///
-/// The program reads back the state; the rest is for people.
+/// The program reads back only the state; the rest is for people.
 #[derive(Clone, Debug, PartialEq)]
 pub struct KeptPlan {
     state: State,
@@ -33,7 +33,7 @@ pub struct KeptBlock {
     pub state: State,
     /// Build-up of repairs at the fold over the block, in mm.
     pub guards_mm: f64,
-    /// The fore-edge in mm where it had been measured on the folded block.
+    /// The fore-edge in mm, if it had been measured on the folded block.
     pub fore_edge_mm: Option<f64>,
 }
 
@@ -48,7 +48,7 @@ pub struct KeptRun<'a> {
     pub boned: bool,
 }
 
-/// Why a plan cannot be kept, or read.
+/// Why a plan cannot be kept or read.
 #[derive(Clone, Debug, PartialEq, Error)]
 pub enum KeptPlanError {
     /// More than a cell can hold.
@@ -57,7 +57,7 @@ pub enum KeptPlanError {
     /// A quotation mark that is never closed.
     #[error(transparent)]
     Quotes(#[from] PairsError),
-    /// Characters that cannot be seen.
+    /// Invisible characters.
     #[error("'{found}' contains invisible characters")]
     Invisible {
         /// The text with the characters escaped.
@@ -99,7 +99,6 @@ impl KeptPlan {
         self.state
     }
 
-    /// The whole text.
     pub fn text(&self) -> &str {
         &self.text
     }
@@ -123,7 +122,7 @@ fn run_text(run: &KeptRun<'_>) -> String {
     )
 }
 
-/// Sections sewn all along at each end, `first+last` where the ends differ.
+/// Sections sewn all along at each end, as `first+last` if the ends differ.
 fn ends(sewing: Sewing) -> String {
     let (first, last) = (sewing.first(), sewing.last());
     if first == last { first.to_string() } else { format!("{first}+{last}") }

@@ -1,4 +1,4 @@
-//! Leaves divided into sections, and what is done with those left over.
+//! Divides leaves into sections, with leaves left over.
 
 use crate::trade::word::words;
 use serde::Serialize;
@@ -16,7 +16,7 @@ pub enum LeftOver {
 
 words!(LeftOver: Blank = "blank", Smaller = "smaller");
 
-/// Leaves divided into sections of so many sheets.
+/// Leaves divided into sections of `sheets` sheets.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Division {
     leaves: u32,
@@ -29,7 +29,6 @@ impl Division {
         Self { leaves: leaves.max(1), sheets: sheets.max(1) }
     }
 
-    /// The leaves divided.
     pub fn leaves(self) -> u32 {
         self.leaves
     }
@@ -48,12 +47,13 @@ impl Division {
         self.leaves / self.whole()
     }
 
-    /// Leaves that fill no section.
+    /// Leaves that do not fill a section.
     pub fn over(self) -> u32 {
         self.leaves % self.whole()
     }
 
-    /// Sections when blank leaves fill the last, and how many blank leaves that takes.
+    /// The number of sections if blank leaves fill the last one, and the number of those blank
+    /// leaves.
     pub fn with_blanks(self) -> (u32, u32) {
         match self.over() {
             0 => (self.full_sections(), 0),
@@ -61,9 +61,9 @@ impl Division {
         }
     }
 
-    /// Sheets of the smaller section that the leaves left over make, and the blank leaves (none or
-    /// one) that it takes to make whole sheets; `None` when nothing is left over, or when that
-    /// section would be a full one.
+    /// The sheets of a smaller section made of the leaves left over, and the blank leaves (none or
+    /// one) that complete its sheets. `None` if nothing is left over, or if that section would be a
+    /// full one.
     pub fn smaller_section(self) -> Option<(u16, u32)> {
         let over = self.over();
         let sheets = u16::try_from(over.div_ceil(2)).ok()?;
@@ -103,7 +103,7 @@ mod tests {
         assert_eq!((division.full_sections(), division.over()), (23, 6));
         assert_eq!(division.with_blanks(), (24, 2));
         assert_eq!(division.smaller_section(), Some((3, 0)));
-        // One leaf short is a full section with a blank leaf, whichever way.
+        // One leaf short is a full section with a blank leaf, in both ways.
         assert_eq!(Division::new(191, 4).smaller_section(), None);
         assert_eq!(Division::new(189, 4).smaller_section(), Some((3, 1)));
         assert_eq!(Division::new(192, 4).smaller_section(), None);

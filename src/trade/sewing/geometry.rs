@@ -1,4 +1,4 @@
-//! The swell that a rounded, or rounded and backed, spine wants by its geometry.
+//! The swell that the geometry of a rounded, or rounded and backed, spine requires.
 
 use crate::trade::limits::{OutOfRange, Range};
 use crate::units::Millimetres;
@@ -13,13 +13,13 @@ pub struct SpineGeometry {
 impl SpineGeometry {
     /// The angle of the arc: from hardly round to half a circle.
     pub const ROUND: Range = Range { low: 1.0, high: 180.0, unit: "degrees" };
-    /// The height of a shoulder: none on a spine that is rounded only.
+    /// The height of a shoulder: zero on a spine that is only rounded.
     pub const SHOULDER: Range = Range { low: 0.0, high: 12.0, unit: "mm" };
 
-    /// An arc of `degrees` with shoulders of this height; none where the spine is not backed.
+    /// An arc of `degrees` with shoulders of this height; `None` if the spine is not backed.
     ///
     /// # Errors
-    /// [`OutOfRange`] for an arc or a shoulder that no spine has.
+    /// [`OutOfRange`] for an impossible arc or shoulder.
     pub fn new(degrees: f64, shoulder: Option<Millimetres>) -> Result<Self, OutOfRange> {
         let shoulder_mm = shoulder.map_or(0.0, Millimetres::mm);
         Ok(Self {
@@ -38,9 +38,9 @@ impl SpineGeometry {
         self.shoulder_mm
     }
 
-    /// The swell in mm that a block of `fore_edge_mm` wants: the sewn spine lies on the arc, whose
-    /// chord is the block with a shoulder on either side,
-    /// `W = (T + 2h)·α/(2·sin(α/2)) − T`. Source: docs/model.md, "Rounding geometry".
+    /// The swell in mm that a block of `fore_edge_mm` requires. The sewn spine lies on the arc,
+    /// whose chord is the block with a shoulder on either side: `W = (T + 2h)·α/(2·sin(α/2)) − T`.
+    /// Source: docs/model.md, "Rounding geometry".
     pub fn swell_mm(self, fore_edge_mm: f64) -> f64 {
         let half = self.degrees.to_radians() / 2.0;
         let chord = fore_edge_mm + 2.0 * self.shoulder_mm;

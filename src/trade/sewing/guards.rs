@@ -9,7 +9,7 @@ use thiserror::Error;
 /// What repairs add to the spine of a block.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Guards {
-    /// Their build-up over the block, in mm, measured or worked out.
+    /// Their build-up over the block, in mm, measured or computed.
     BuildUp(f64),
     /// Sheets of every section guarded with tissue of this thickness in mm.
     PerSection {
@@ -18,7 +18,7 @@ pub enum Guards {
         /// Guarded sheets in each section.
         sheets: u32,
     },
-    /// Sheets in the whole block guarded with it.
+    /// Sheets in the whole block guarded with tissue of this thickness in mm.
     InAll {
         /// Thickness of the tissue in mm.
         tissue_mm: f64,
@@ -27,10 +27,10 @@ pub enum Guards {
     },
 }
 
-/// Why a text says no repairs.
+/// Why a text does not describe repairs.
 #[derive(Clone, Debug, PartialEq, Error)]
 pub enum GuardsError {
-    /// A list that cannot be read.
+    /// An invalid list.
     #[error(transparent)]
     Pairs(#[from] PairsError),
     /// No thickness, or no number of sheets.
@@ -38,7 +38,7 @@ pub enum GuardsError {
         "give tissue=LENGTH with per-section=N or sheets=N, such as 'tissue=0.02mm,per-section=2', or the build-up over the block as a length"
     )]
     Incomplete,
-    /// A length that cannot be read.
+    /// An invalid length.
     #[error("{0}")]
     Length(String),
     /// An impossible number of sheets.
@@ -50,7 +50,7 @@ pub enum GuardsError {
 }
 
 impl Guards {
-    /// Reads a length, or `tissue=LENGTH` with `per-section=N` or `sheets=N`; plain numbers are in
+    /// Parses a length, or `tissue=LENGTH` with `per-section=N` or `sheets=N`; plain numbers are in
     /// `unit`.
     ///
     /// # Errors
@@ -75,7 +75,7 @@ impl Guards {
         }
     }
 
-    /// Their build-up over a block of so many sections, in mm: a strip round a fold adds its
+    /// Their build-up over a block of this many sections, in mm. A strip round a fold adds its
     /// thickness twice. Source: docs/model.md, "From readings to observations".
     ///
     /// # Errors
@@ -92,7 +92,7 @@ impl Guards {
     }
 }
 
-/// As [`Guards::parse`] reads it, whatever the unit.
+/// In a form that [`Guards::parse`] reads in the same way whatever its unit.
 impl fmt::Display for Guards {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {

@@ -1,4 +1,4 @@
-//! Sewing: how sections are made, sewn and rounded, and what holds.
+//! Sewing: how sections are made up, sewn and rounded, and how well that holds.
 
 pub(super) mod division;
 pub(super) mod geometry;

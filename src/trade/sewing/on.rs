@@ -1,17 +1,17 @@
-//! How many sections are sewn in one traverse, as binders say it.
+//! Parses how many sections are sewn in one traverse, as binders say it.
 
 use crate::trade::limits::{OutOfRange, ranges};
 use crate::trade::word::plain_word;
 use crate::units::{DecimalMark, parse_decimal, shown};
 use thiserror::Error;
 
-/// The words of the numbers that a traverse can take.
+/// Words for the possible numbers of sections in a traverse.
 const WORDS: [&str; 6] = ["one", "two", "three", "four", "five", "six"];
 
-/// Why a text says no number of sections.
+/// Why a text is not a number of sections.
 #[derive(Clone, Debug, PartialEq, Error)]
 pub enum OnError {
-    /// A number that no traverse takes.
+    /// A number that is impossible for a traverse.
     #[error(transparent)]
     Range(#[from] OutOfRange),
     /// Anything else.

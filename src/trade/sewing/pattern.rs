@@ -1,23 +1,23 @@
-//! The way of the thread through a block, traverse by traverse.
+//! The path of the thread through a block, traverse by traverse.
 
 use super::scheme::Sewing;
 use crate::trade::limits::{OutOfRange, ranges};
 
-/// Sewing supports (tapes or cords), or pairs of holes where there are none, between the two
-/// kettle stitches.
+/// The number of sewing supports (tapes or cords), or of pairs of holes if it has no supports,
+/// between the two kettle stitches.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Supports(u8);
 
-/// Traverses that follow each other and are alike.
+/// Consecutive traverses that are alike.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Stretch {
     /// The first section sewn on them, numbered from 1 in the order of sewing.
     pub first: u16,
-    /// How many traverses they are.
+    /// The number of traverses.
     pub traverses: u16,
     /// Sections sewn on each.
     pub on: usize,
-    /// For each span of a traverse, which of its sections the thread lies in, from 0.
+    /// For each span of a traverse, the index from 0 of the section in which the thread lies.
     pub spans: Vec<u16>,
 }
 
@@ -29,7 +29,7 @@ impl Stretch {
 
     /// The last section of each traverse.
     pub fn ends(&self) -> impl Iterator<Item = u32> + use<> {
-        // There are no more than the sections of a block.
+        // At most the number of sections in a block, so this never overflows.
         let on = u32::try_from(self.on).unwrap_or(u32::MAX);
         let before = u32::from(self.first) - 1;
         (1..=u32::from(self.traverses)).map(move |traverse| before + traverse * on)
@@ -37,10 +37,10 @@ impl Stretch {
 }
 
 impl Supports {
-    /// Four, where nothing else is said (common practice, no source).
+    /// The default: four (common practice, no source).
     pub const USUAL: Self = Self(4);
 
-    /// So many supports.
+    /// This many supports.
     ///
     /// # Errors
     /// [`OutOfRange`].
@@ -59,18 +59,18 @@ impl Supports {
     }
 }
 
-/// One way of the thread along the spine, from kettle to kettle.
+/// One passage of the thread along the spine, from kettle to kettle.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Traverse {
     /// The sections sewn on it, numbered from 1 in the order of sewing.
     pub sections: Vec<u16>,
-    /// For each span, from the kettle where the thread goes in, the section whose fold it lies in.
+    /// For each span, from the kettle where the thread enters, the section in whose fold it lies.
     pub spans: Vec<u16>,
 }
 
 impl Sewing {
-    /// The traverses of a block, in order: the ends all along, what lies between in groups of
-    /// [`Sewing::on`] that share the spans in turn; the last group takes what is left.
+    /// The traverses of a block, in order. The ends are sewn all along. Between them, groups of
+    /// [`Sewing::on`] sections take the spans in turn; the last group takes what is left.
     pub fn way_of_thread(self, supports: Supports) -> Vec<Traverse> {
         let middle_end = self.sections() - self.last();
         let alone = |section: u16| vec![section];
@@ -81,7 +81,7 @@ impl Sewing {
         first.chain(groups).chain(last).map(|group| traverse(group, supports)).collect()
     }
 
-    /// The same with traverses that are alike taken together.
+    /// The same, with consecutive alike traverses merged.
     pub fn stretches(self, supports: Supports) -> Vec<Stretch> {
         let mut stretches: Vec<Stretch> = Vec::new();
         for Traverse { sections, spans } in self.way_of_thread(supports) {
@@ -133,8 +133,8 @@ mod tests {
         assert_eq!(traverses(3, 3, 0, 4)[0].spans, [1, 2, 3, 1, 2]);
     }
 
-    /// The thread of a traverse is that of one section, so that the traverses are what
-    /// [`Sewing::effective_sections`] counts where the groups are full.
+    /// A traverse takes the thread of one section. So with full groups, the number of traverses is
+    /// [`Sewing::effective_sections`].
     #[test]
     fn traverses_are_the_effective_sections() {
         for (sections, on, ends) in [(24, 1, 0), (24, 2, 0), (24, 2, 4), (24, 3, 3), (10, 2, 1)] {
@@ -153,7 +153,7 @@ mod tests {
         };
         assert_eq!(stretches(24, 1, 0), [(1, 24, 24)]);
         assert_eq!(stretches(24, 2, 3), [(1, 3, 3), (4, 21, 9), (22, 24, 3)]);
-        // Of seven between the ends one is left, which is sewn as the ends are.
+        // Of seven sections between the ends one is left, which is sewn like the ends.
         assert_eq!(stretches(9, 2, 1), [(1, 1, 1), (2, 7, 3), (8, 9, 2)]);
         assert_eq!(stretches(14, 3, 3), [(1, 3, 3), (4, 9, 2), (10, 11, 1), (12, 14, 3)]);
         let between = &Sewing::new(9, 4, 2, 2).unwrap().stretches(Supports::USUAL)[1];

@@ -11,18 +11,18 @@ pub struct Sewing {
     sections: u16,
     sheets: u16,
     on: u8,
-    /// Sections sewn all along whatever `on` is, before and after the others.
+    /// Sections sewn all along regardless of `on`, before and after the others.
     first: u16,
     last: u16,
 }
 
-/// Why a sewing cannot be.
+/// Why a sewing is impossible.
 #[derive(Clone, Debug, PartialEq, Error)]
 pub enum SewingError {
-    /// A number of sections no block has.
+    /// An impossible number of sections.
     #[error("sections: {0}")]
     Sections(OutOfRange),
-    /// A number of sheets no section has.
+    /// An impossible number of sheets.
     #[error("sheets: {0}")]
     Sheets(OutOfRange),
     /// More sections in one traverse than anyone sews.
@@ -38,7 +38,7 @@ pub enum SewingError {
     },
 }
 
-/// With the larger of its ends, as [`Sewing::ends`] has it.
+/// With one number for both ends, from [`Sewing::ends`].
 impl Serialize for Sewing {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         let Self { sections, sheets, on, .. } = self;
@@ -63,11 +63,11 @@ impl Sewing {
         Ok(Self { sections, sheets, on, first: ends, last: ends })
     }
 
-    /// The same in a part of a block, whose two ends need not be alike: `first` sections at its
-    /// beginning and `last` at its end are sewn all along.
+    /// The same for a part of a block, whose two ends may differ: `first` sections at its start and
+    /// `last` at its end are sewn all along.
     ///
     /// # Errors
-    /// [`SewingError::Ends`], with the larger of the two, where they are more than the sections.
+    /// [`SewingError::Ends`], with the larger of the two, if the two exceed the sections.
     pub fn with_ends(self, first: u16, last: u16) -> Result<Self, SewingError> {
         if u32::from(first) + u32::from(last) > u32::from(self.sections) {
             return Err(SewingError::Ends { ends: first.max(last), sections: self.sections });
@@ -75,8 +75,8 @@ impl Sewing {
         Ok(Self { first, last, ..self })
     }
 
-    /// Gives the `first` and the `last` sections of a block sewn in several parts to its parts,
-    /// from both its ends inwards; where they meet, every section is one of them.
+    /// Distributes the `first` and the `last` sections of a block over its parts, from both ends
+    /// inwards. Where the two meet, every section is sewn all along.
     pub fn share_ends(parts: &mut [Self], (mut first, mut last): (u16, u16)) {
         for part in parts.iter_mut() {
             part.first = first.min(part.sections);
@@ -88,8 +88,8 @@ impl Sewing {
         }
     }
 
-    /// The first `count` sections, in the order of sewing, and the others; `None` for a part
-    /// without sections. The thread in both parts adds up to that of the whole.
+    /// The first `count` sections in the order of sewing, and the rest; `None` for a part without
+    /// sections. The thread in both parts adds up to that of the whole.
     pub fn split(self, count: u16) -> (Option<Self>, Option<Self>) {
         let count = count.min(self.sections);
         let rest = self.sections - count;
@@ -129,7 +129,7 @@ impl Sewing {
         self.on > 1
     }
 
-    /// Sections at each end sewn all along whatever `on` is; the larger number where the ends
+    /// Sections at each end sewn all along regardless of `on`; the larger number if the ends
     /// differ.
     pub fn ends(self) -> u16 {
         self.first.max(self.last)

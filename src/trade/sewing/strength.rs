@@ -1,5 +1,5 @@
-//! What speaks against a sewing, how many sections are sewn all along at its ends, and how many
-//! there are where blank leaves may fill the last.
+//! Cautions about a sewing, the customary number of sections sewn all along at its ends, and the
+//! number of sections if blank leaves fill the last.
 
 use super::scheme::Sewing;
 use crate::trade::paper::Hardness;
@@ -9,9 +9,9 @@ use crate::units::Millimetres;
 pub const THIN_THREAD_MM: f64 = 0.35;
 /// A thread thicker than this is a thin cord (common practice, no source).
 pub const THICK_THREAD_MM: f64 = 0.70;
-/// Sections at each end that m-on sewing wants all along at least (common practice, no source).
+/// The fewest sections at each end to sew all along in m-on sewing (common practice, no source).
 pub const WANTED_ENDS: u16 = 3;
-/// Sewing supports that three-on needs at least (common practice, no source).
+/// The fewest sewing supports for three-on (common practice, no source).
 pub const SUPPORTS_FOR_THREE_ON: u16 = 4;
 
 /// The thickest section that folds well, its leaves × caliper in mm (common practice, no source):
@@ -24,7 +24,7 @@ pub fn thickest_section_mm(hardness: Hardness) -> f64 {
     }
 }
 
-/// Something that speaks against a sewing. All of it is common practice without a source.
+/// A caution about a sewing. All are common practice without a source.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Caution {
     /// The thread is so thin that it may cut the paper.
@@ -35,25 +35,23 @@ pub enum Caution {
     SkippedKettles,
     /// Several sections share a traverse and fewer than three at each end are all along.
     ShortEnds,
-    /// Three or more sections share a traverse, and four supports are not there for certain.
+    /// Three or more sections share a traverse, and four supports are not certain.
     FewSupports,
     /// The sections are too thick to fold well.
     ThickSections,
 }
 
-/// Folded sheets of one paper, as far as their sewing asks.
+/// What matters about the paper and the thread of a sewing.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Stuff {
     /// Thickness of one leaf.
     pub caliper: Millimetres,
-    /// Hardness of the paper.
     pub hardness: Hardness,
     /// Laid diameter of the thread.
     pub thread: Millimetres,
 }
 
 impl Caution {
-    /// Every caution.
     pub const ALL: [Self; 6] = [
         Self::ThinThread,
         Self::ThickThread,
@@ -63,7 +61,7 @@ impl Caution {
         Self::ThickSections,
     ];
 
-    /// Its name for programs, which stays as it is.
+    /// Its name for programs, which never changes.
     pub fn code(self) -> &'static str {
         match self {
             Self::ThinThread => "thin-thread",
@@ -75,8 +73,8 @@ impl Caution {
         }
     }
 
-    /// What speaks against a sewing, in the order of [`Caution::ALL`]. `supports` are the tapes,
-    /// cords or sewing stations of the book; `None` when they are not known.
+    /// The cautions about a sewing, in the order of [`Caution::ALL`]. `supports` are the tapes,
+    /// cords or sewing stations of the book; `None` if unknown.
     pub fn of(sewing: Sewing, stuff: Stuff, supports: Option<u16>) -> Vec<Self> {
         let shared = sewing.on() > 1;
         let section_mm = 2.0 * f64::from(sewing.sheets()) * stuff.caliper.mm();
@@ -93,17 +91,17 @@ impl Caution {
     }
 }
 
-/// Sections of so many sheets that hold so many leaves, the last filled up with blank ones; more
-/// than a sewing allows is left for the sewing to refuse.
+/// The number of sections of `sheets` sheets that hold `leaves` leaves, the last one filled up with
+/// blanks. If that is more than a sewing allows, the sewing refuses it.
 pub fn filled_sections(leaves: u32, sheets: u16) -> u16 {
     let whole = 2 * u32::from(sheets.max(1));
     u16::try_from(leaves.div_ceil(whole)).unwrap_or(u16::MAX)
 }
 
-/// Sections at each end to be sewn all along where the others are sewn `on` at a time: three, or
-/// as many fewer as leave one whole traverse between them; none when everything is sewn all along.
-/// `None` where not even one at each end leaves a traverse, so that m-on makes no sense (common
-/// practice, no source).
+/// How many sections at each end to sew all along if the others are sewn `on` at a time. Three, or
+/// fewer to leave one whole traverse between them; zero if everything is sewn all along. `None` if
+/// even one at each end leaves no traverse, so that m-on makes no sense (common practice, no
+/// source).
 pub fn customary_ends(sections: u16, on: u8) -> Option<u16> {
     if on <= 1 {
         return Some(0);

@@ -1,4 +1,4 @@
-//! Yarn numbering: how a thread's size is sold.
+//! Yarn numbering: the systems in which the size of a thread is sold.
 
 use super::spool::Parts;
 use crate::units::{DecimalMark, GRAMS_PER_POUND, Tex, parse_decimal, shown};
@@ -12,15 +12,15 @@ const METRES_PER_YARD: f64 = 0.9144;
 const YARDS_PER_LEA: f64 = 300.0;
 /// Yards in a cotton hank.
 const YARDS_PER_HANK: f64 = 840.0;
-/// Kilometres over which a denier is a gram.
+/// A denier is one gram per this many kilometres.
 const DENIER_KILOMETRES: f64 = 9.0;
 
-/// Which numbers of a thread count are those of a whole thread, and which words say a system.
+/// The words for one numbering system.
 #[derive(Clone, Copy)]
 struct Spelling {
     words: &'static [&'static str],
     system: System,
-    /// How many of the system's numbers one of these is: a decitex is a tenth of a tex.
+    /// How many of these make one of the system's: ten decitex are one tex.
     per: f64,
 }
 
@@ -72,7 +72,8 @@ pub struct ThreadCount {
     system: System,
     number: f64,
     plies: u8,
-    /// Whether its text named no system, so that it is in leas if the thread is.
+    /// Whether its text named no system. It is in leas then, if the thread's fibre is counted in
+    /// leas.
     bare: bool,
 }
 
@@ -88,15 +89,15 @@ pub enum CountError {
         /// The text found.
         found: String,
     },
-    /// One number that may be any system's.
+    /// A count that can mean several things.
     #[error("'{found}' can be {}; write which", readings.join(" or "))]
     Which {
         /// The text found.
         found: String,
-        /// What it can be.
+        /// Its possible meanings.
         readings: Vec<String>,
     },
-    /// A ticket number, which is its maker's.
+    /// A ticket number, which every maker uses in its own way.
     #[error(
         "'{found}' is a ticket number, which makers use in different ways; give the count on the spool, such as 'tex 90' or 'Nm 30/3', or the diameter as laid, measured"
     )]
@@ -104,7 +105,7 @@ pub enum CountError {
         /// The text found.
         found: String,
     },
-    /// A number no thread has.
+    /// An impossible size.
     #[error(
         "'{found}' is out of range; the number must be above 0, the plies 1 to 48 and the thread \
          1 to 20000 tex"
@@ -122,7 +123,7 @@ impl ThreadCount {
     /// `p·453.59237/(840·0.9144·Ne)·1000` for cotton, `Td/9` denier. Source: docs/model.md,
     /// "Thread diameter".
     pub fn linear_density(self) -> Tex {
-        // The constructor kept the number in a range where this is finite and above zero.
+        // The parser checked the range, so this is finite and above zero.
         Tex::new(self.tex()).unwrap_or_else(|| unreachable!("checked when read"))
     }
 
@@ -135,12 +136,12 @@ impl ThreadCount {
         self.bare
     }
 
-    /// Of a thread that is counted in leas if nothing else is said.
+    /// The same count of a thread that is counted in leas by default.
     pub(super) fn in_leas(self) -> Self {
         Self { bare: false, ..self }
     }
 
-    /// What it can be: its numbers in every system that sells plied thread by its length.
+    /// Its possible meanings: its numbers in every system that sells plied thread by length.
     pub(super) fn readings(self) -> Vec<String> {
         let systems = [System::Ne, System::Nm, System::Lea].into_iter();
         systems.map(|system| Self { system, ..self }.to_string()).collect()
@@ -180,14 +181,14 @@ impl FromStr for ThreadCount {
         let first = number(first)?;
         let (system, per) = spelling.map_or((System::Lea, 1.0), |found| (found.system, found.per));
         let said = plies.map(|plies| plies.parse::<u8>().map_err(|_| form())).transpose()?;
-        // The number of a resultant is that of the whole thread, whatever its plies.
+        // A resultant number is that of the whole thread, whatever its plies.
         let plies = if parts.resultant { 1 } else { said.unwrap_or(1) };
         let count = Self { system, number: first / per, plies, bare: spelling.is_none() };
         let which = |readings: &[String]| CountError::Which {
             found: shown(text.trim()),
             readings: readings.to_vec(),
         };
-        // A cotton's `12s`, and the metric `2/30`, whose plies come first.
+        // Ambiguous: the metric `2/30`, whose plies come first, and the cotton `12s`.
         if let Some(said) = said.filter(|said| !parts.leads && f64::from(*said) > first) {
             let turned = Self { number: f64::from(said), plies: first.max(1.0) as u8, ..count };
             return Err(which(&[turned.to_string(), count.to_string()]));
@@ -204,7 +205,7 @@ impl FromStr for ThreadCount {
     }
 }
 
-/// The system that the words of a count say, if they say one; an error where they say anything else.
+/// The system that the words of a count name, if any; an error for any other word.
 fn spelling(parts: &Parts) -> Result<Option<Spelling>, ()> {
     let mut found: Option<Spelling> = None;
     for word in &parts.words {
@@ -220,7 +221,7 @@ fn spelling(parts: &Parts) -> Result<Option<Spelling>, ()> {
 }
 
 impl ThreadCount {
-    /// Itself, where there is such a thread, `said` to have so many plies.
+    /// Itself, if there is such a thread; `said` is the number of plies as typed.
     fn possible(self, said: Option<u8>) -> Option<Self> {
         let plies = (1..=48).contains(&said.unwrap_or(1)) && self.number > 0.0;
         (plies && (1.0..=20_000.0).contains(&self.tex())).then_some(self)

@@ -9,11 +9,11 @@ use crate::units::{Millimetres, Tex};
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
-/// The share of a plied, waxed thread's section that is fibre (common practice, no source).
+/// The share of fibre in the cross-section of a plied, waxed thread (common practice, no source).
 const PACKING: f64 = 0.78;
 
-/// How far a measured diameter may be from the computed one, as a share of it, before it is
-/// doubted: wax, twist and tension make up a fifth, a wrong count or a double thread more.
+/// A measured diameter is suspect if it differs from the computed one by more than this share. Wax,
+/// twist and tension make up a fifth; a wrong count or a double thread makes more.
 const DOUBTFUL_DIAMETER: f64 = 0.35;
 
 /// What a thread is made of.
@@ -26,17 +26,14 @@ pub enum Material {
     Cotton,
     Silk,
     Polyester,
-    /// Hemp.
     Hemp,
-    /// Ramie.
     Ramie,
-    /// Jute.
     Jute,
 }
 
 impl Material {
     /// Density of the fibre in g/mm³ (handbook values, rounded; those of hemp, ramie and jute from
-    /// memory). Three per cent of it are one and a half of the diameter.
+    /// memory). An error of 3 % changes the diameter by 1.5 %.
     pub fn density(self) -> f64 {
         match self {
             Self::Linen => 1.50e-3,
@@ -63,7 +60,7 @@ pub fn laid_diameter(material: Material, density: Tex) -> f64 {
     2.0 * (grams_per_mm / (std::f64::consts::PI * material.density() * PACKING)).sqrt()
 }
 
-/// Why a thread cannot be.
+/// Why a thread is impossible.
 #[derive(Clone, Debug, PartialEq, Error)]
 pub enum ThreadError {
     /// Neither a count nor a measured diameter.
@@ -76,7 +73,7 @@ pub enum ThreadError {
         "thread '{name}': a count of {material} without its system can be {}; write which", readings.join(" or ")
     )]
     WhichCount { name: Name, material: Material, readings: Vec<String> },
-    /// A diameter no thread has.
+    /// An impossible diameter.
     #[error(transparent)]
     Diameter(#[from] OutOfRange),
 }
@@ -84,12 +81,10 @@ pub enum ThreadError {
 /// A thread in stock. Its size is a count, a measured laid diameter, or both.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Thread {
-    /// Its name in the book.
     pub name: Name,
     pub material: Material,
     count: Option<ThreadCount>,
     laid: Option<Millimetres>,
-    /// The binder's note.
     pub note: String,
 }
 
@@ -142,8 +137,8 @@ impl Thread {
         Millimetres::new(laid_diameter(self.material, density))
     }
 
-    /// Measured over computed diameter, less one, where the two are so far apart that one of them
-    /// is probably mistyped; `None` where they agree or there is only one.
+    /// Measured over computed diameter, minus one, if the two are so far apart that one is probably
+    /// mistyped. `None` if they agree or only one is known.
     pub fn disagreement(&self) -> Option<f64> {
         let ratio = self.laid?.mm() / self.diameter_from_count()?.mm() - 1.0;
         (ratio.abs() > DOUBTFUL_DIAMETER).then_some(ratio)
@@ -154,7 +149,7 @@ impl Thread {
 /// micrometre.
 ///
 /// # Errors
-/// [`OutOfRange`] without turns, or when the result is not the diameter of a thread.
+/// [`OutOfRange`] without turns, or if the result is not the diameter of a thread.
 pub fn diameter_from_wraps(width: Millimetres, turns: u16) -> Result<Millimetres, OutOfRange> {
     let laid = to_tenth_of_micrometre(width.mm() / f64::from(turns));
     let laid = ranges::LAID.check(laid)?;

@@ -4,12 +4,12 @@ use crate::trade::limits::{OutOfRange, ranges};
 use crate::trade::sewing::scheme::Sewing;
 use crate::units::Millimetres;
 
-/// From one traverse up to the next and round the kettle stitch (common practice, no source).
+/// Thread up to the next traverse and round the kettle stitch (common practice, no source).
 const CLIMB_MM: f64 = 10.0;
 /// The two ends left hanging where the sewing begins and where it is tied off (common practice, no
 /// source).
 const TAILS_MM: f64 = 300.0;
-/// What knots, the way round the supports and the last short piece of each needleful take, as a
+/// Thread for knots, the way round the supports and the last short piece of each needleful, as a
 /// share of the rest (common practice, no source).
 const WASTE: f64 = 0.10;
 
@@ -21,7 +21,7 @@ impl Height {
     /// A height in mm.
     ///
     /// # Errors
-    /// [`OutOfRange`] when no book is so high.
+    /// [`OutOfRange`] if no book is so tall.
     pub fn new(height: Millimetres) -> Result<Self, OutOfRange> {
         ranges::HEIGHT.check(height.mm())?;
         Ok(Self(height))
@@ -33,16 +33,16 @@ impl Height {
 }
 
 impl Sewing {
-    /// How often the thread goes along the spine: once for each section sewn all along, once for
-    /// each group of `on` sections, a last smaller group included.
+    /// How often the thread runs along the spine: once for each section sewn all along, and once
+    /// for each group of `on` sections, including a smaller last group.
     pub fn traverses(self) -> u16 {
         let ends = self.first() + self.last();
         ends + (self.sections() - ends).div_ceil(u16::from(self.on()))
     }
 
-    /// The thread to lay ready in mm: `1.1·(traverses·(height + 10) + 300)`, every figure in it
-    /// common practice without a source. The passage from kettle to kettle is a little shorter
-    /// than the book is high, which is kept as a reserve.
+    /// The thread to prepare in mm: `1.1·(traverses·(height + 10) + 300)`, where every figure is
+    /// common practice without a source. The passage from kettle to kettle is a little shorter than
+    /// the book's height; the difference is a reserve.
     pub fn thread_length(self, height: Height) -> Millimetres {
         let along = f64::from(self.traverses()) * (height.mm().mm() + CLIMB_MM);
         let length = (1.0 + WASTE) * (along + TAILS_MM);

@@ -1,4 +1,4 @@
-//! Thread: what it is, how thick, how much of it.
+//! Thread: its kind, its diameter and its length.
 
 pub(super) mod count;
 pub(super) mod entry;

@@ -1,36 +1,36 @@
 //! The words and numbers of a thread count, as a spool or a shop writes them.
 
-/// Words around a count that say nothing of its size.
+/// Words around a count that do not affect its size.
 const EMPTY_WORDS: [&str; 16] = [
     "no", "nº", "nr", "number", "count", "size", "thread", "yarn", "cord", "threads", "cords",
     "ply", "plies", "strand", "strands", "n",
 ];
 
-/// The words, numbers and strokes of a count.
+/// The words, numbers and separators of a count.
 #[derive(Default)]
 pub(super) struct Parts {
     pub(super) words: Vec<String>,
     pub(super) numbers: Vec<String>,
-    /// Strokes between numbers.
+    /// Separators between numbers, such as `/`.
     pub(super) strokes: usize,
-    /// Whether a system stands before the number, as the program writes it.
+    /// Whether a system precedes the number, as the program writes it.
     pub(super) leads: bool,
-    /// Whether an `s` stands behind a number.
+    /// Whether an `s` follows a number.
     pub(super) of_cotton: bool,
-    /// Whether `R` stands before the number (ISO 1139).
+    /// Whether `R` precedes the number (ISO 1139).
     pub(super) resultant: bool,
 }
 
 impl Parts {
-    /// The parts of `text`; `None` where anything else is in it.
+    /// The parts of `text`; `None` if it contains anything else.
     pub(super) fn of(text: &str) -> Option<Self> {
-        // Longer than any spool's.
+        // Longer than any text on a spool.
         if text.len() > 200 {
             return None;
         }
         let mut parts = Self::default();
         let mut rest = text.trim();
-        // A stroke stands between two numbers.
+        // A separator must be between two numbers; `open` means that the second has not come yet.
         let (mut open, mut after_letter) = (false, false);
         while let Some(c) = rest.chars().next() {
             let behind = || rest[c.len_utf8()..].trim_start().chars().next();

@@ -6,7 +6,7 @@ use super::entry::{Material, Thread};
 /// no source).
 const COUNTS: [&str; 8] = ["12/3", "16/2", "18/3", "18/4", "25/3", "30/3", "35/3", "40/3"];
 
-/// Common linen threads, each with its count alone: the diameter is worked out from it.
+/// Common linen threads, each with only its count, from which the diameter is computed.
 pub fn starting_threads() -> Vec<Thread> {
     let thread = |count: &str| {
         let (name, count) = (format!("linen {count}").parse().ok()?, count.parse().ok());
