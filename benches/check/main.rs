@@ -1,8 +1,8 @@
 //! Simulates how often `fit` reports a bend. It should not in books that match the beliefs, and it
 //! should in books whose share falls with the number of sections.
 //!
-//! `cargo bench --bench check` prints the table of docs/how-to/check-the-fit.md (some minutes). `--
-//! --quick` makes a small run of it. `-- --left-out` counts reports on left-out trials (some
+//! `cargo bench --bench check` prints the table of docs/how-to/check-the-fit.md (some minutes).
+//! `-- --quick` makes a small run of it. `-- --left-out` counts reports on left-out trials (some
 //! minutes).
 
 // Other benches and the tests use the rest.
