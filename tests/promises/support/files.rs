@@ -1,4 +1,4 @@
-//! What several promises need: files of the repository and counting digits.
+//! Shared helpers: files of the repository, and counting digits.
 
 use std::path::PathBuf;
 
@@ -33,7 +33,7 @@ pub fn digits(ours: f64, theirs: f64) -> f64 {
     (-error.max(1e-15).log10()).min(15.0)
 }
 
-/// Fails unless `ours` has at least so many correct digits.
+/// Fails unless `ours` has at least `wanted` correct digits.
 #[track_caller]
 pub fn assert_digits(what: &str, ours: f64, theirs: f64, wanted: f64) {
     let found = digits(ours, theirs);
