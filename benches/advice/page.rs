@@ -49,7 +49,6 @@ fn shown(mean: Mean) -> String {
     format!("{:.3} ± {:.3}", mean.mean, mean.error)
 }
 
-/// The whole page.
 pub fn page(cases: &[Case]) -> String {
     let mut page = OPENING.to_owned();
     for case in cases {

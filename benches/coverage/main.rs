@@ -43,7 +43,6 @@ const SIZES: [Extent; 5] = [extent(1, 1), extent(1, 4), extent(2, 3), extent(4, 
 const STRANGE: [Extent; 2] = [extent(1, 4), extent(4, 4)];
 /// The size for long new books.
 const LONG: Extent = extent(2, 4);
-/// The first seed.
 const SEEDS: u64 = 20_260_901;
 const PAGE: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/docs/coverage.md");
 
@@ -117,7 +116,6 @@ fn rows(options: &Options, worlds: &[Named], sizes: &[Extent], blocks: &[Blocks]
     cases
 }
 
-/// The rows chosen by the options.
 fn some_rows(options: &Options) -> Vec<Case> {
     let every = tried::all();
     let worlds = if options.world.is_empty() { &every } else { &options.world };

@@ -1,5 +1,4 @@
-//! Checks that the ranks of the truth are uniform: evenly spread, not shifted, not too wide or
-//! narrow.
+//! Measures whether the ranks of the truth are uniform: even, not shifted, not too wide or narrow.
 
 use crate::Case;
 use crate::page::size;

@@ -43,7 +43,6 @@ pub fn strange() -> Vec<Named> {
     ]
 }
 
-/// Worlds for long new books.
 pub fn long() -> Vec<Named> {
     let proportional = |change: fn(&mut World)| {
         let mut world = World::PROPORTIONAL;

@@ -34,7 +34,6 @@ const MOST_FAILURES: usize = 20;
 /// An input that takes longer counts as a hang.
 const HANGS: Duration = Duration::from_secs(30);
 
-/// The command-line options.
 struct Wanted {
     runs: u64,
     seed: u64,
@@ -117,7 +116,6 @@ fn watch(current: Current) {
     });
 }
 
-/// Saves an input that failed.
 fn keep(target: &str, bytes: &[u8]) -> PathBuf {
     let dir = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("target/fuzz");
     std::fs::create_dir_all(&dir).expect("the folder target/fuzz");

@@ -25,7 +25,6 @@ impl Numbers {
 
 /// The longest mutated input, except for the rare repeated ones.
 const LONGEST: usize = 4096;
-/// The longest repeated input.
 const LONGEST_REPEATED: usize = 256 * 1024;
 
 /// Pieces with a meaning in some format.
@@ -194,7 +193,6 @@ fn exchange_cell(bytes: &mut Vec<u8>, (other, words): (&[u8], &[&str]), numbers:
     drop(bytes.splice(cell, new.iter().copied()));
 }
 
-/// Inserts a number.
 fn number(bytes: &mut Vec<u8>, at: usize, numbers: &mut Numbers) {
     let text = match numbers.below(3) {
         0 => numbers.below(1000).to_string(),

@@ -18,7 +18,6 @@ pub struct Taken {
     pub out: String,
 }
 
-/// The result of running a process.
 #[derive(Clone, Debug)]
 pub enum Came {
     Done(Taken),

@@ -28,7 +28,6 @@ impl Numbers {
     }
 }
 
-/// An invented book.
 #[derive(Clone, Copy, Debug)]
 pub struct Made {
     pub trials: usize,

@@ -28,11 +28,9 @@ use std::time::Instant;
 use support::many_benches::{BenchWorld, Benches, spread_evenly};
 use worlds::{NewBenches, Outcome, Start, outcome};
 
-/// The first seed.
 const SEEDS: u64 = 20_261_201;
 const PAGE: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/docs/pool.md");
 
-/// The simulated worlds of one kind.
 pub(crate) struct Case {
     pub(crate) benches: Benches,
     pub(crate) worlds: Vec<Outcome>,

@@ -1,4 +1,4 @@
-//! What can be asked for.
+//! The command-line options.
 
 use crate::support::many_benches::Benches;
 use crate::worlds::NewBenches;

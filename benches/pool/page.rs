@@ -32,7 +32,6 @@ pub fn page(run: &Run) -> String {
         .replace("{DONE}", done(run).trim())
 }
 
-/// The heading of a world.
 fn headed(case: &Case) -> String {
     let words = case.benches.words();
     let (first, rest) = words.split_at(1);

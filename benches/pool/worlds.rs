@@ -58,7 +58,6 @@ pub struct Knows {
     pub scales: [f64; SwellSpread::ALL.len()],
 }
 
-/// The results of one start.
 pub struct FromStart {
     pub knows: Knows,
     /// How many benches of its pool count less, and how many are named as not fitting the others.
@@ -67,7 +66,6 @@ pub struct FromStart {
     pub came: Vec<Vec<Came>>,
 }
 
-/// The results of one world.
 pub struct Outcome {
     /// In the order of the starts.
     pub starts: Vec<FromStart>,

@@ -12,7 +12,6 @@ const SEND: &str = "form[method=post] .actions .button";
 /// The same block, knocked down.
 const KNOCKED: [&str; 6] = ["9.51", "9.40", "9.45", "7.45", "7.50", "7.48"];
 
-/// A person at a phone.
 struct Binder<'s> {
     served: &'s Served,
     browser: Lent,

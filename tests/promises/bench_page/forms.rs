@@ -58,7 +58,6 @@ fn every_column_of_the_empty_sheet_is_explained_in_the_help_and_on_the_page() {
     }
 }
 
-/// The part of a text between these words.
 fn part<'a>(text: &'a str, from: &str, to: &str) -> &'a str {
     let (_, after) = text.split_once(from).expect(from);
     after.split_once(to).expect(to).0

@@ -44,7 +44,6 @@ pub fn type_in(browser: &Browser, readings: [&str; 6]) {
     browser.keys(&readings.map(|value| format!("{value}{ENTER}")).concat(), APART);
 }
 
-/// How many readings the book has.
 fn readings(folder: &Folder) -> usize {
     folder.read("readings.csv").lines().skip(1).filter(|line| !line.is_empty()).count()
 }

@@ -125,7 +125,6 @@ fn unfinished_work_is_in_the_backup_and_is_finished_in_the_new_book() {
     assert_eq!(folder.read("again/papers.csv"), before + row);
 }
 
-/// Whether a program is installed.
 fn has(program: &str) -> bool {
     let found = Command::new(program).arg("--version").output().is_ok();
     if !found {

@@ -98,7 +98,6 @@ fn made(about: &str, members: &[(&str, &[u8], char)]) -> Vec<u8> {
 
 const ABOUT: &str = "swellbook backup 1\n\nmade by hand\n";
 
-/// The files of a new book.
 fn of_new_book() -> Vec<(String, Vec<u8>)> {
     let folder = Folder::new();
     folder.run(&["init", "."]).ends(0);

@@ -4,7 +4,6 @@
 
 use crate::support::folder::{Folder, PROGRAM};
 
-/// The most rows in a file of a book.
 const MOST_ROWS: usize = 4_194_304;
 
 const PAPER: [&str; 7] = ["record", "paper", "laid", "--caliper", "0.13mm", "--hardness", "soft"];

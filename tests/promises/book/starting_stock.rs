@@ -208,7 +208,6 @@ fn a_sheet_may_weigh_papers_in_pounds() {
     assert!(folder.read("papers.csv").contains("wove,90.2,0.1,hard"));
 }
 
-/// A book in `unit` with a paper.
 fn book_in(unit: &str) -> Folder {
     let folder = Folder::new();
     folder.run(&["init", ".", "--with-threads", "--unit", unit]).ends(0);

@@ -13,7 +13,6 @@ const WRITERS: usize = 8;
 /// How many readings each program takes.
 const READINGS: usize = 250;
 
-/// A trial for each writer.
 fn trials() -> Folder {
     let folder = Folder::with_trial();
     for writer in 0..WRITERS {

@@ -60,7 +60,6 @@ fn no_file_of_a_book_is_written_over_by_its_name() {
     assert_eq!(folder.bytes(), before);
 }
 
-/// Every file of both books.
 fn books(folder: &Folder) -> Vec<(String, Vec<u8>)> {
     let inside = |book: &str| {
         let book = folder.path().join(book);

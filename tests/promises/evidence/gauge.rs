@@ -388,7 +388,6 @@ fn flags_that_cannot_be_are_named() {
     }
 }
 
-/// A book of two trials by two hands.
 fn two_hands() -> Folder {
     let folder = Folder::with_trial();
     let mut second = TRIAL.to_vec();

@@ -171,7 +171,6 @@ fn sources(dir: &Path, found: &mut Vec<PathBuf>) {
     }
 }
 
-/// Every source file, in order of path.
 fn all() -> Vec<Source> {
     let src = repository("src");
     let mut files = Vec::new();

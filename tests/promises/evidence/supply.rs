@@ -178,7 +178,6 @@ fn no_library_has_fetching_for_its_business() {
     }
 }
 
-/// Every Rust source of the project.
 fn sources(dir: &Path, found: &mut Vec<PathBuf>) {
     for entry in std::fs::read_dir(dir).expect("a folder") {
         let path = entry.expect("an entry").path();

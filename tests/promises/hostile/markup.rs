@@ -40,7 +40,6 @@ fn sheet() -> String {
     sheet
 }
 
-/// The odd book, made once.
 fn odd() -> &'static Path {
     static BOOK: OnceLock<Folder> = OnceLock::new();
     let folder = BOOK.get_or_init(|| {

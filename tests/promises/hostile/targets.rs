@@ -173,7 +173,6 @@ fn base() -> &'static Book {
     BASE.get_or_init(|| book("targets.csv", b"target,low_percent,high_percent\n").expect("sound"))
 }
 
-/// The most rows that a text can have.
 fn most_rows(bytes: &[u8]) -> usize {
     1 + bytes.iter().filter(|byte| matches!(byte, b'\n' | b'\r')).count()
 }

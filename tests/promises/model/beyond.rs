@@ -39,7 +39,6 @@ fn tried(blocks: impl IntoIterator<Item = Sections>) -> Tried {
     blocks.into_iter().fold(Tried::default(), |tried, block| tried.and(&plan(block)))
 }
 
-/// What a book has tried.
 fn tried_in(entries: Entries) -> Tried {
     let (_dir, book) = on_disk(&Config::default(), entries);
     Tried::of(&observe(&book).expect("a made-up book"))

@@ -1,5 +1,5 @@
-//! A check says what bends if something does, and raises nothing in sound books. Its figures can be
-//! worked out in another way.
+//! A check reports bends where there are some and nothing in sound books. Its figures match a
+//! second calculation.
 
 use crate::support::compare_books::believed;
 use crate::support::folder::Folder;
@@ -116,8 +116,8 @@ fn a_trials_weight_is_what_striking_it_does() {
     assert_digits("moved", number(&first["deviations"]), moved, 8.0);
 }
 
-/// Twelve books in which every belief is true. By chance, more than three that are said to bend, or
-/// to have left-out trials out of line, would come less than once in 500 times.
+/// In these twelve books every belief is true. Chance makes more than three of them look bent, or
+/// have left-out trials out of line, less than once in 500 times.
 #[test]
 fn a_sound_book_is_not_said_to_bend() {
     let spoken: Vec<u64> = (1..=12)

@@ -9,7 +9,6 @@ use std::collections::BTreeMap;
 const DIGITS: f64 = 9.0;
 const PLAIN: usize = 8000;
 
-/// The demonstration book.
 fn book() -> Folder {
     let sheet = std::fs::read_to_string(repository("datasets/demonstration/trials.csv"));
     let folder = Folder::new();

@@ -68,7 +68,6 @@ fn hand_of(book: &Book, place: usize) -> String {
     observe(book).expect("observations").hands.get(place).cloned().unwrap_or_default()
 }
 
-/// A block of one run.
 fn of_run<'a>(run: &'a Run, hand: Option<&'a str>) -> Block<'a> {
     Block::of_run(run, u32::from(run.sewing.sections()), hand)
 }

@@ -130,9 +130,9 @@ fn two_books_are_one_book_with_two_hands_where_readings_repeat_alike() {
     }
 }
 
-/// Otherwise only the noise of each row differs. It comes from the repeatability of its own book,
-/// not from one pooled over both. With the variances of the one book, the figures are the same
-/// again.
+/// Where readings repeat differently, only the noise of each row differs. It comes from the
+/// repeatability of its own book, not from one pooled over both. With the variances of the one
+/// book, the figures are the same again.
 #[test]
 fn where_readings_repeat_otherwise_the_variances_are_all_that_differs() {
     let (first, second) = (book(7), strayed(book(8)));

@@ -18,7 +18,6 @@ const PAGE: &str = "docs/reference/json.md";
 /// The kinds of value found at each path, by the heading of the section or part.
 type Found = BTreeMap<String, BTreeMap<String, BTreeSet<String>>>;
 
-/// A row of a table.
 #[derive(Clone, Debug, PartialEq)]
 struct Row {
     field: String,

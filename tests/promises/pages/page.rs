@@ -23,7 +23,6 @@ fn browser() -> Option<Lent> {
     Lent::open(Window { width: 1300, height: 900, touched: false, script: true })
 }
 
-/// Opens a page of a folder.
 fn open(browser: &Browser, dir: &Folder, page: &str) {
     browser.go(&format!("file://{}/{page}", dir.path().display()));
 }
@@ -350,7 +349,6 @@ fn a_search_unfolds_what_it_finds_and_hides_the_rest() {
     assert!(searched(&browser, html, "no such thing").starts_with("0 rows; "));
 }
 
-/// The one script of a report.
 fn script() -> String {
     let text = include_str!("../../../templates/report.js");
     format!("<script>{}</script>", text.trim_end())

@@ -49,7 +49,6 @@ const HABITS_AT_AN_END: &[&str] = &["is none", "are none", "that cannot be", "wh
 /// Usual wording that only looks like a habit.
 const USUAL: &[&str] = &["is no larger", "is no longer", "there are none", "there is no"];
 
-/// The habits in a text.
 pub fn habits_in(text: &str) -> Vec<&'static str> {
     let mut text = text.split_whitespace().collect::<Vec<_>>().join(" ").to_lowercase();
     for usual in USUAL {

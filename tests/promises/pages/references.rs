@@ -28,7 +28,6 @@ fn section(page: &str, heading: &str) -> String {
 /// Tables made from the program for a page, by their names on the page.
 type Tables = BTreeMap<String, String>;
 
-/// The commands that a help text lists.
 pub fn subcommands(help: &str) -> Vec<String> {
     let Some((_, list)) = help.split_once("\nCommands:\n") else { return Vec::new() };
     let lines = list.lines().take_while(|line| !line.is_empty());

@@ -1,5 +1,5 @@
-//! Commands that write, broken off at chosen calls. Then it is checked what must hold for the book,
-//! for the next command that writes, and for what was said.
+//! Interrupts commands that write at chosen calls. Then checks the book, the next command that
+//! writes, and what the program said.
 #![cfg(target_os = "linux")]
 
 use crate::support::folder::Folder;

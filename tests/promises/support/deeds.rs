@@ -212,7 +212,6 @@ fn import(now: &Holding, dice: &mut Dice, (number, beside): (usize, &Path)) -> D
     Deed { args, input: Input::Nothing, after }
 }
 
-/// Strikes up to three readings.
 fn strike(now: &Holding, dice: &mut Dice) -> Deed {
     let mut left = now.reading_ids();
     let mut ids = Vec::new();

@@ -35,7 +35,6 @@ pub const COEFFICIENTS: [(&str, f64, f64); 11] = [
 /// The correlations of the coefficients before any trial, in the order of [`COEFFICIENTS`].
 pub type Correlations = [[f64; COEFFICIENTS.len()]; COEFFICIENTS.len()];
 
-/// An unknown quantity.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Unknown {
     /// A coefficient, by its index in [`COEFFICIENTS`].

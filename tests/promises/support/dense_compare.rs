@@ -26,8 +26,7 @@ impl Kind {
     ];
 
     /// The difference allowed, as a share of the sd of the predicted quantity; absolute for chances
-    /// and shares. That the spreads are integrated by draws may not show in any figure given to a
-    /// binder.
+    /// and shares. No figure given to a binder may show that draws integrate the spreads.
     pub fn tolerance(self) -> f64 {
         match self {
             Self::Mean => 0.02,

@@ -2,7 +2,6 @@
 
 use std::path::PathBuf;
 
-/// A file of the repository.
 pub fn repository(path: &str) -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR")).join(path)
 }
@@ -16,7 +15,6 @@ pub fn rows(path: &str) -> Vec<Vec<String>> {
     reader.records().map(record).collect()
 }
 
-/// A field as a number.
 pub fn number(field: &str) -> f64 {
     field.parse().unwrap_or_else(|_| panic!("{field} is no number"))
 }

@@ -13,7 +13,6 @@ pub fn kept(dir: &Path) -> Vec<String> {
     lines(&book)
 }
 
-/// The lines of an opened book.
 pub fn lines(book: &Book) -> Vec<String> {
     let mut lines = Vec::new();
     let pool = book.config().pool.as_ref();

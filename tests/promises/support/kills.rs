@@ -45,7 +45,6 @@ struct Pace {
     locked: Duration,
 }
 
-/// When a command is killed.
 #[derive(Clone, Copy, Debug)]
 enum Moment {
     /// This long after its start.

@@ -10,7 +10,6 @@ use std::io::{BufRead, BufReader, Write};
 use std::path::{Path, PathBuf};
 use std::process::{Child, ChildStdin, ChildStdout, Command, Stdio};
 
-/// The mounted file system.
 pub struct Mounted {
     shell: Child,
     orders: ChildStdin,

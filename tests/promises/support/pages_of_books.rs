@@ -155,13 +155,11 @@ fn make() -> Vec<(&'static str, String)> {
     ]
 }
 
-/// Every page by its name.
 pub fn all() -> &'static [(&'static str, String)] {
     static PAGES: OnceLock<Vec<(&str, String)>> = OnceLock::new();
     PAGES.get_or_init(make)
 }
 
-/// The page of this name.
 pub fn page(name: &str) -> &'static str {
     let found = all().iter().find(|(known, _)| *known == name);
     &found.unwrap_or_else(|| panic!("no page {name}")).1

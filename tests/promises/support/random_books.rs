@@ -162,7 +162,6 @@ fn any_readings(random: &mut Random, made: &Entries, trial: &Trial) -> Vec<Readi
     readings
 }
 
-/// The truth about a made-up block.
 struct Block {
     fore_edge: f64,
     fold: f64,

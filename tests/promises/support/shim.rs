@@ -190,7 +190,6 @@ impl Drop for Loaded {
     }
 }
 
-/// The library, compiled once.
 pub static LIBRARY: LazyLock<PathBuf> = LazyLock::new(|| compiled("failing_calls"));
 
 /// Compiles one of the C files beside this one to a library. Rust links with the same compiler.

@@ -577,7 +577,6 @@ fn held(random: &mut Random, book: &NewBook, prediction: &Prediction, ranges: bo
     }
 }
 
-/// The entries of a simulated book.
 pub fn simulated_entries(seed: u64, extent: Extent, world: World) -> Entries {
     let random = &mut Random::new(seed);
     let truth = Truth::draw(random, extent, world);
@@ -603,7 +602,7 @@ pub struct Simulation {
     pub weighing: Weighing,
     /// The beliefs of the fit; the truth is drawn from the program's own.
     pub beliefs: Beliefs,
-    /// How many times as wide beliefs and spreads are taken, as `predict` does besides its answer.
+    /// The factor that widens beliefs and spreads, as `predict` also does beside its answer.
     pub widened: f64,
     pub asked: Asked,
 }

@@ -137,6 +137,5 @@ pub fn drifting(
     })
 }
 
-/// A fit was refused.
 #[derive(Debug)]
 pub struct Refused;
