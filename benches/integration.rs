@@ -1,11 +1,11 @@
-//! How far answers are off because the spreads are integrated by draws: random books, each fitted as
-//! the program does it and once more with 2^15 points, or 2^17 where those show more than half of
-//! what is allowed.
+//! Measures the error of integrating the spreads by draws. Each random book is fitted twice: as the
+//! program does, and with 2^15 points. If these show more than half of the allowed error, it is
+//! fitted with 2^17 points.
 //!
-//! `cargo bench --bench integration` runs 2,000 books of one to sixteen trials (ten minutes and more);
-//! `-- BOOKS FIRST` so many from that seed on, and `-- long BOOKS FIRST` so many of several hundred
-//! trials. Every second book is drawn from the beliefs, the others have blocks that differ as no
-//! belief has them.
+//! `cargo bench --bench integration` runs 2,000 books of one to sixteen trials (ten minutes or
+//! more). `-- BOOKS FIRST` runs BOOKS books from seed FIRST. `-- long BOOKS FIRST` runs books of
+//! several hundred trials. Every second book is drawn from the beliefs; the blocks of the others
+//! differ in ways that no belief describes.
 
 // Other benches and the tests use the rest.
 #[allow(dead_code)]

@@ -1,7 +1,8 @@
-//! How quick the page is and what it weighs: 50 phones at one time, live predictions on a book of
-//! 200 trials, the first byte after the start, and memory over many requests.
+//! Measures the speed and memory of the page: 50 phones at once, live predictions on a book of 200
+//! trials, the first byte after the start, and memory over many requests.
 //!
-//! `cargo bench --bench page` asks 100,000 times (minutes); `-- 2000` so many. It prints a table.
+//! `cargo bench --bench page` sends 100,000 requests (minutes), `-- 2000` sends 2,000. It prints a
+//! table.
 
 // The tests use the rest.
 #[allow(dead_code)]
@@ -22,10 +23,10 @@ use support::served::{Reply, Served};
 const TRIALS: usize = 200;
 const PHONES: usize = 50;
 const REQUESTS: usize = 100_000;
-/// Between two questions of one phone: a thumb on a slider is heard five times in a second.
+/// The pause between two requests of one phone: a moving slider sends five in a second.
 const PAUSE: Duration = Duration::from_millis(200);
 
-/// A live prediction, and the readings of a block as they are typed.
+/// The addresses of a live prediction, and of a block whose readings are being typed.
 const PLAN: &str =
     "/plan/way?paper=paper%20{}&thread=linen%2025&leaves=160&sheets=4&target=rounded";
 const MEASURE: &str = "/measure?trial=T{}&state=sewn&spine-1=9.9&spine-2=9.8&fore-edge-1=7.4";
@@ -85,7 +86,7 @@ fn book() -> Folder {
     folder
 }
 
-/// Starts it, and says how long the first bytes took.
+/// Starts the page and prints how long its first bytes took.
 fn start(folder: &Folder) -> Served {
     let started = Instant::now();
     let served = Served::open(folder);
@@ -94,7 +95,7 @@ fn start(folder: &Folder) -> Served {
     let first = started.elapsed();
     println!("| from the start to the address | {:.0} ms |", ms(open));
     println!("| from the start to the first page | {:.0} ms |", ms(first));
-    // The fit of the book is made by the first page that needs it.
+    // The first page that needs the fit of the book starts it.
     while served.get("/measure").body.contains("One moment") {
         sleep(Duration::from_millis(100));
     }
@@ -102,7 +103,7 @@ fn start(folder: &Folder) -> Served {
     served
 }
 
-/// Whether a page has its figures, and not that they are being worked out.
+/// Whether a page shows its figures, rather than that they are being worked out.
 fn is_worked_out(reply: &Reply) -> bool {
     let says = ["chance of meeting", "(90&nbsp;% range)"];
     reply.status == 200 && says.iter().any(|says| reply.body.contains(says))
@@ -112,8 +113,8 @@ fn numbered(address: &str, at: usize) -> String {
     address.replace("{}", &(at % 8).to_string())
 }
 
-/// So many phones on connections that stay open ask so many times together; how long each answer
-/// took, in order.
+/// Sends `all` requests from `phones` connections that stay open. Returns the sorted response
+/// times.
 fn times(
     served: &Served,
     address: &str,
@@ -151,7 +152,7 @@ fn times(
     found
 }
 
-/// A body of which nothing more comes is waited for so long and no longer.
+/// Measures how long the server waits for a request body that does not arrive.
 fn slow_body(served: &Served) {
     let ask = served.sends("/paper", &support::served::number(1), &[]);
     let mut stream = served.connect();

@@ -1,6 +1,6 @@
-//! Whether following the advice of `next` beats other trial blocks of the same cost, by simulation.
+//! Simulates whether following the advice of `next` beats other trial blocks of the same cost.
 //!
-//! `cargo bench --bench advice` prints the tables, `-- --quick` a small run of them, `-- --write`
+//! `cargo bench --bench advice` prints the tables. `-- --quick` makes a small run, and `-- --write`
 //! also writes docs/advice.md.
 
 // Other benches and the tests use the rest.
@@ -19,14 +19,13 @@ use support::advised::{Advised, advised};
 
 /// Minutes at the bench.
 const BUDGETS: [f64; 2] = [120.0, 240.0];
-/// The first seed; the same worlds for both budgets.
+/// The first seed. Both budgets use the same worlds.
 const SEEDS: u64 = 20_261_101;
 
-/// The worlds of one budget.
 pub(crate) struct Case {
     pub(crate) budget: f64,
     pub(crate) worlds: Vec<Advised>,
-    /// Worlds with a fit that was refused.
+    /// Worlds whose fit was refused.
     pub(crate) refused: usize,
 }
 

@@ -1,4 +1,4 @@
-//! The tables as a page.
+//! Formats the tables as a page.
 
 use crate::Case;
 use crate::support::advised::{Advised, Arm};
@@ -49,7 +49,6 @@ fn shown(mean: Mean) -> String {
     format!("{:.3} ± {:.3}", mean.mean, mean.error)
 }
 
-/// The whole page.
 pub fn page(cases: &[Case]) -> String {
     let mut page = OPENING.to_owned();
     for case in cases {
@@ -102,7 +101,7 @@ fn table(what: &str, worlds: &[&Advised]) -> String {
     table + "\n"
 }
 
-/// The best odds as announced for the first block, and as they came out.
+/// The best odds announced for the first block, beside the odds after it.
 fn announced_odds(cases: &[Case]) -> String {
     let case = cases.iter().take(1).flat_map(|case| &case.worlds);
     let worlds: Vec<&Advised> = case.filter(|world| world.arms[0].odds.is_some()).collect();
@@ -117,7 +116,7 @@ fn announced_odds(cases: &[Case]) -> String {
     )
 }
 
-/// What was announced for the first block against what came of it.
+/// The variance announced for the first block, beside the variance after it.
 fn announced(cases: &[Case]) -> String {
     let firsts: Vec<(f64, f64)> = (cases.iter().take(1))
         .flat_map(|case| case.worlds.iter().filter_map(|world| world.arms[0].first))

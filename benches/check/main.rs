@@ -1,8 +1,9 @@
-//! How often `fit` says that something bends, by simulation: in books that are as believed, where
-//! it should not, and in books whose share falls with the number of sections.
+//! Simulates how often `fit` reports a bend. It should not in books that match the beliefs, and it
+//! should in books whose share falls with the number of sections.
 //!
-//! `cargo bench --bench check` prints the table of docs/how-to/check-the-fit.md (some minutes),
-//! `-- --quick` a small run of it; `-- --left-out` counts what is said of trials left out (some minutes).
+//! `cargo bench --bench check` prints the table of docs/how-to/check-the-fit.md (some minutes).
+//! `-- --quick` makes a small run of it. `-- --left-out` counts reports on left-out trials (some
+//! minutes).
 
 // Other benches and the tests use the rest.
 #[allow(dead_code)]
@@ -27,20 +28,21 @@ const PLACES: [&str; 3] = ["head", "middle", "tail"];
 const READING: f64 = 0.1;
 const SEED: u64 = 20_261_126;
 
-/// How the share of a block goes with its sections.
+/// How the swell of a block depends on its sections.
 #[derive(Clone, Copy, PartialEq)]
 enum Truth {
-    /// As a draw of the belief about the length says.
+    /// As drawn from the belief about the length.
     Believed,
-    /// As the sections to this power, the belief about the length left out of it.
+    /// The swell of the thread grows as the sections to this power, without the belief about the
+    /// length.
     Power(f64),
 }
 
-/// What is believed of the length when the book is fitted.
+/// The belief about the length in the fit.
 #[derive(Clone, Copy, PartialEq)]
 enum Term {
     Believed,
-    /// Nothing can change with it: a fit without such a term.
+    /// A fit without a length term.
     None,
 }
 
@@ -48,7 +50,7 @@ enum Term {
 struct Found {
     anything: bool,
     sections: bool,
-    /// Whether the 90 % range of the length leaves out 0.
+    /// Whether the 90 % range of the length excludes 0.
     term: bool,
 }
 
@@ -113,7 +115,7 @@ fn one(truth: Truth, term: Term, trials: usize, book: u64) -> Option<Found> {
     })
 }
 
-/// How often trials left out are said not to lie as they should, in books as believed.
+/// How often left-out trials are reported as out of line, in books that match the beliefs.
 fn left_out(books: u64) {
     for trials in [4, 8] {
         let out = |book: &u64| {
@@ -129,7 +131,7 @@ fn left_out(books: u64) {
     }
 }
 
-/// A book of two papers, everything in it drawn from the beliefs but for the length.
+/// A book of two papers. Everything but the effect of the length is drawn from the beliefs.
 fn book_of(truth: Truth, trials: usize, seed: u64) -> Entries {
     let random = &mut Random::new(seed);
     let beliefs = Beliefs::default();

@@ -1,4 +1,4 @@
-//! Long new books, from blocks of several lengths, in worlds that tell on them.
+//! Long new books, predicted from blocks of several lengths, in worlds where the length matters.
 
 use crate::Case;
 use crate::page::size;
@@ -7,7 +7,7 @@ use crate::tally::{Of, coverage};
 use crate::tried::words;
 use std::fmt::Write as _;
 
-/// What a range of nine in ten must hold at least for a long book of a paper that was tried.
+/// The least share that a 90 % range must hold for a long book of a tried paper.
 const BAR: f64 = 0.85;
 
 const OPENING: &str = "
@@ -22,7 +22,7 @@ the books. *Sd* is the width of the prediction. Both are in per cent of the trut
 
 ";
 
-/// Which world is out of reach, and what is done about it.
+/// Which world misses the bar, and what `predict` does about it.
 const WHY: &str = "
 If all spreads are twice as believed, a range that relies on the beliefs is too narrow. Eight trials
 of two papers say little about how much papers, sewings and hammerings differ. `predict` therefore
@@ -68,7 +68,7 @@ pub fn table(cases: &[Case], lengths: Lengths) -> String {
     table
 }
 
-/// The median over the books of a number of their new book of one kind, in per cent.
+/// The median over the books of a figure of their new book of one kind, in per cent.
 fn middle(case: &Case, number: &dyn Fn(&Held) -> f64, kind: Kind) -> f64 {
     let mut all: Vec<f64> =
         case.outcomes.iter().map(|book| number(&book.held[kind as usize])).collect();
@@ -76,7 +76,7 @@ fn middle(case: &Case, number: &dyn Fn(&Held) -> f64, kind: Kind) -> f64 {
     100.0 * all.get(all.len() / 2).copied().unwrap_or(f64::NAN)
 }
 
-/// Which long books of a paper that was tried miss the bar.
+/// Lists the long books of a tried paper that miss the bar.
 fn verdict(cases: &[Case]) -> String {
     let mut missed = Vec::new();
     for case in cases {

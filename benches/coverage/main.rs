@@ -1,8 +1,8 @@
-//! How often ranges hold the truth, by simulation: books drawn from the beliefs and from worlds
-//! that are not as believed, at several sizes.
+//! Simulates how often ranges hold the truth. Books of several sizes are drawn from the beliefs and
+//! from worlds that differ from them.
 //!
-//! `cargo bench --bench coverage` prints the page, `-- --write` also writes docs/coverage.md,
-//! `-- --help` lists what else can be asked for.
+//! `cargo bench --bench coverage` prints the page, and `-- --write` also writes docs/coverage.md.
+//! `-- --help` lists the other options.
 
 // Other benches and the tests use the rest.
 #[allow(dead_code)]
@@ -39,15 +39,14 @@ const fn extent(papers: usize, trials_each: usize) -> Extent {
 
 /// From one trial on one paper to eight papers with four trials each.
 const SIZES: [Extent; 5] = [extent(1, 1), extent(1, 4), extent(2, 3), extent(4, 4), extent(8, 4)];
-/// Where worlds that are not as believed are tried.
+/// Sizes for the worlds that differ from the beliefs.
 const STRANGE: [Extent; 2] = [extent(1, 4), extent(4, 4)];
-/// Where long new books are tried.
+/// The size for long new books.
 const LONG: Extent = extent(2, 4);
-/// The first seed of all.
 const SEEDS: u64 = 20_260_901;
 const PAGE: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/docs/coverage.md");
 
-/// One row of the tables: what was simulated, and what came out.
+/// One row of the tables: the simulation and its outcomes.
 pub(crate) struct Case {
     pub(crate) world: Named,
     pub(crate) extent: Extent,
@@ -59,14 +58,14 @@ pub(crate) struct Case {
 }
 
 impl Case {
-    /// Whether both have an outcome for each of the same books, so that they can be paired.
+    /// Whether both cases have an outcome for each of the same books, so that they can be paired.
     fn comparable(&self, other: &Self) -> bool {
         self.refused == 0 && other.refused == 0 && self.outcomes.len() == other.outcomes.len()
     }
 }
 
-/// Simulates one row. Rows of one size have the same seeds whatever else differs, so that what a
-/// world or a rule does is seen on the same draws.
+/// Simulates one row. All rows of one size use the same seeds, so differences between worlds or
+/// rules are seen on the same draws.
 fn run(options: &Options, world: Named, extent: Extent, blocks: Blocks, asked: Asked) -> Case {
     let start = Instant::now();
     let first = SEEDS + options.seed + 1_000_000 * (extent.papers * 10 + extent.trials_each) as u64;
@@ -89,7 +88,7 @@ fn run(options: &Options, world: Named, extent: Extent, blocks: Blocks, asked: A
     case
 }
 
-/// `work` on every number below `count`, in their order whatever the number of cores.
+/// Runs `work` on every number below `count`; results are in order for any number of cores.
 fn on_every_core<T: Send>(count: u64, work: impl Fn(u64) -> T + Sync) -> Vec<T> {
     let cores = std::thread::available_parallelism().map_or(1, usize::from) as u64;
     let step = count.div_ceil(cores).max(1);
@@ -104,7 +103,7 @@ fn on_every_core<T: Send>(count: u64, work: impl Fn(u64) -> T + Sync) -> Vec<T> 
     })
 }
 
-/// Every row of the worlds, sizes and blocks.
+/// One row for every combination of world, size and blocks.
 fn rows(options: &Options, worlds: &[Named], sizes: &[Extent], blocks: &[Blocks]) -> Vec<Case> {
     let mut cases = Vec::new();
     for &extent in sizes {
@@ -117,7 +116,6 @@ fn rows(options: &Options, worlds: &[Named], sizes: &[Extent], blocks: &[Blocks]
     cases
 }
 
-/// The rows that were asked for.
 fn some_rows(options: &Options) -> Vec<Case> {
     let every = tried::all();
     let worlds = if options.world.is_empty() { &every } else { &options.world };
@@ -126,7 +124,7 @@ fn some_rows(options: &Options) -> Vec<Case> {
     rows(options, worlds, sizes, blocks)
 }
 
-/// A part of the page that can be made by itself.
+/// A part of the page that can be made alone.
 #[derive(Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
 pub(crate) enum Section {
     Believed,
@@ -141,7 +139,6 @@ impl Section {
     const ALL: [Self; 6] =
         [Self::Believed, Self::Long, Self::Strange, Self::Track, Self::Hand, Self::PartWay];
 
-    /// What it begins with.
     fn heading(self) -> &'static str {
         match self {
             Self::Believed => "\n## In a world as believed\n",
@@ -176,7 +173,7 @@ impl Section {
         self.heading().to_owned() + &body
     }
 
-    /// The page with this section in place of the one it has.
+    /// The page with this section replaced.
     fn put(self, page: &str, made: &str) -> String {
         let others = Self::ALL.map(Self::heading).into_iter();
         let start = page.find(self.heading()).unwrap_or(page.len());

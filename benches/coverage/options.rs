@@ -1,4 +1,4 @@
-//! What can be asked for.
+//! The command-line options.
 
 use crate::Section;
 use crate::support::simulated::{Blocks, Extent, LENGTHS, Lengths};

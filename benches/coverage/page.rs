@@ -1,4 +1,4 @@
-//! The tables as a page.
+//! Formats the tables as a page.
 
 use crate::Case;
 use crate::ranks;
@@ -9,7 +9,7 @@ use std::fmt::Write as _;
 
 const NUMBERS: [(Of, f64); 4] =
     [(Of::Mm, 0.9), (Of::Mm, 0.5), (Of::Percent, 0.9), (Of::Percent, 0.5)];
-/// What a 90 % and a 50 % range must hold in a world as believed.
+/// The shares that a 90 % and a 50 % range must hold when the world matches the beliefs.
 const BARS: [(f64, f64); 2] = [(0.88, 0.92), (0.47, 0.53)];
 
 pub fn size(extent: Extent) -> String {
@@ -23,7 +23,7 @@ pub fn cells(case: &Case, kind: Option<usize>) -> String {
     shares.join(" | ")
 }
 
-/// One line while the simulation runs.
+/// The line printed after each row of the simulation.
 pub fn progress(case: &Case) -> String {
     let books = case.outcomes.len() + case.refused;
     let each = 1e3 * case.time.as_secs_f64() / books as f64;
@@ -48,7 +48,7 @@ the range holds their swell. Shares are in per cent with half of their 95 % inte
 one size have the same seeds. Source of the method: Talts and others (2018), arXiv:1804.06788.
 ";
 
-/// The section on worlds as believed, without its heading.
+/// The section on worlds that match the beliefs, without its heading.
 pub fn section(believed: &[Case]) -> String {
     let mut page = "\nBar: a 90 % range holds 88 to 92 %, a 50 % range 47 to 53 %.\n\n".to_owned();
     page += &believed_table(believed);
@@ -80,7 +80,7 @@ fn believed_table(cases: &[Case]) -> String {
     table
 }
 
-/// Whether every share meets its bar, and which do not.
+/// How many shares miss their bar, and which.
 fn verdict(cases: &[Case]) -> String {
     let (mut missed, mut count) = (Vec::new(), 0);
     for case in cases {

@@ -1,4 +1,4 @@
-//! How often ranges hold the finished book once a part of it was measured.
+//! How often ranges hold the finished book after a part of it was measured.
 
 use crate::simulated_partway::{Outcome, simulated};
 use crate::support::simulated::{Extent, World};
@@ -18,13 +18,13 @@ plan, on average.
 | --- | --- | --- | --- | --- | --- | --- |
 ";
 const SIZES: [Extent; 3] = [extent(1, 1), extent(1, 4), extent(4, 4)];
-/// No seed of the other tables.
+/// Differs from the seeds of the other tables.
 const SEEDS: u64 = 20_270_301;
 
-/// Where the truth lies in what was predicted.
+/// The share of the prediction below the truth.
 type ShareOf = fn(&Outcome) -> f64;
 
-/// In mm twice, then in per cent twice, with the level of the range.
+/// Which share to count, in mm or in per cent, with the level of its range.
 const NUMBERS: [(ShareOf, f64); 4] = [
     (|one| one.share_mm, 0.9),
     (|one| one.share_mm, 0.5),
@@ -32,13 +32,13 @@ const NUMBERS: [(ShareOf, f64); 4] = [
     (|one| one.share_percent, 0.5),
 ];
 
-/// The share of `outcomes` held by the middle `level` of the prediction, and its interval.
+/// The share of `outcomes` that the middle `level` of the prediction holds, with its interval.
 fn held(outcomes: &[Outcome], share: ShareOf, level: f64) -> String {
     let inside = outcomes.iter().filter(|one| (share(one) - 0.5).abs() <= 0.5 * level).count();
     Share::of(inside, outcomes.len()).to_string()
 }
 
-/// The section, of so many books of each size.
+/// The section, from `books` simulated books of each size.
 pub fn section(books: u64) -> String {
     let mut text = OPENING.to_owned();
     for (size, place) in SIZES.into_iter().zip(0_u64..) {

@@ -1,4 +1,4 @@
-//! Whether ranks of the truth are uniform: evenly spread, not shifted, not too wide or narrow.
+//! Measures whether the ranks of the truth are uniform: even, not shifted, not too wide or narrow.
 
 use crate::Case;
 use crate::page::size;
@@ -7,7 +7,6 @@ use statrs::distribution::{ChiSquared, ContinuousCDF, Normal};
 use std::fmt::Write as _;
 use swellbook::model::Coefficient;
 
-/// Bins of the rank histogram.
 const BINS: usize = 20;
 
 const OPENING: &str = "
@@ -21,7 +20,7 @@ width.
 
 ";
 
-/// How ranks differ from uniform ones.
+/// How ranks differ from uniform ranks.
 #[derive(Clone, Copy)]
 struct Uniform {
     p: f64,
@@ -33,7 +32,7 @@ impl Uniform {
     fn new(ranks: &[f64]) -> Self {
         let count = ranks.len() as f64;
         let mean = |each: fn(f64) -> f64| ranks.iter().map(|&rank| each(rank)).sum::<f64>() / count;
-        // The variance of a uniform rank is 1/12, that of its squared distance from ½ 1/180.
+        // A uniform rank has a variance of 1/12; its squared distance from ½ has one of 1/180.
         Self {
             p: uniform_p(ranks),
             shift: mean(|rank| rank - 0.5) * (12.0 * count).sqrt(),
@@ -42,7 +41,7 @@ impl Uniform {
     }
 }
 
-/// The chance of ranks as uneven as these where they are uniform: chi-square over twenty bins.
+/// The chance that uniform ranks are at least as uneven as these: chi-square over twenty bins.
 fn uniform_p(ranks: &[f64]) -> f64 {
     let mut bins = [0.0; BINS];
     for rank in ranks {
@@ -53,7 +52,6 @@ fn uniform_p(ranks: &[f64]) -> f64 {
     ChiSquared::new(BINS as f64 - 1.0).expect("nineteen degrees of freedom").sf(statistic)
 }
 
-/// The section.
 pub fn section(cases: &[Case]) -> String {
     let spreads = SPREADS.map(|spread| format!("spread {}", spread.name()));
     let names = spreads.into_iter().chain(Coefficient::ALL.map(|each| each.name().to_owned()));
@@ -75,7 +73,7 @@ pub fn section(cases: &[Case]) -> String {
     text + &extremes(&all)
 }
 
-/// The most extreme of so many, with the chance of one as extreme where all ranks are uniform.
+/// The most extreme results, with the chance of one as extreme if all ranks are uniform.
 fn extremes(all: &[Uniform]) -> String {
     let normal = Normal::standard();
     let two_sided = |z: f64| 2.0 * normal.sf(z.abs());

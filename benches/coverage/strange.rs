@@ -1,4 +1,4 @@
-//! Books of any kind in worlds that are not as believed, and what bad readings do.
+//! Books of any kind in worlds that differ from the beliefs, and the effect of bad readings.
 
 use crate::Case;
 use crate::page::{cells, size};
@@ -57,8 +57,8 @@ fn kinds(cases: &[Case]) -> String {
     table
 }
 
-/// How far bad readings move the prediction for a paper that was tried: the same books with and
-/// without their slips.
+/// How far bad readings move the prediction for a tried paper: the same books with and without
+/// their slips.
 fn spoiled(cases: &[Case]) -> String {
     let mut table = "\n## What a bad reading does\n\nBooks with at least one slip are compared with the same books without it. The table shows how far\nthe mean of the prediction moves, in mm, for a new book of a paper and thread that were tried. The\nlast column shows how much wider it gets.\n\n| readings | book | books | median move | 90 % of moves under | root mean square | sd against clean |\n| --- | --- | --- | --- | --- | --- | --- |\n".to_owned();
     for case in cases.iter().filter(|case| case.world.name.starts_with("slips")) {

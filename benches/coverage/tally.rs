@@ -1,12 +1,12 @@
-//! Counting: shares with their standard errors, and whether ranks are uniform.
+//! Counts shares, with their standard errors.
 
 use crate::support::simulated::{Held, Kind, Outcome};
 use std::fmt;
 
-/// The standard normal's quantile of 97.5 %.
+/// The 97.5 % quantile of the standard normal.
 const SIDES: f64 = 1.959_963_984_540_054;
 
-/// A share and its standard error; shown in per cent with half its 95 % interval.
+/// A share and its standard error. It is shown in per cent with half its 95 % interval.
 #[derive(Clone, Copy)]
 pub struct Share {
     pub share: f64,
@@ -14,7 +14,7 @@ pub struct Share {
 }
 
 impl Share {
-    /// So many of so many independent ones.
+    /// The share of `hits` among `all` independent cases.
     pub fn of(hits: usize, all: usize) -> Self {
         let share = hits as f64 / all as f64;
         Self { share, error: (share * (1.0 - share) / all as f64).sqrt() }
@@ -27,8 +27,8 @@ impl fmt::Display for Share {
     }
 }
 
-/// A mean over books with its standard error; for one yes or no of each book the error is the
-/// binomial one, and for several it allows that those of one book go together.
+/// A mean over books with its standard error. For one yes or no per book, the error is the binomial
+/// one. For several, it allows for correlation within a book.
 pub fn over_books(outcomes: &[Outcome], each: impl Fn(&Outcome) -> f64) -> Share {
     let values: Vec<f64> = outcomes.iter().map(each).collect();
     let count = values.len() as f64;
@@ -37,15 +37,15 @@ pub fn over_books(outcomes: &[Outcome], each: impl Fn(&Outcome) -> f64) -> Share
     Share { share, error: (variance / count).sqrt() }
 }
 
-/// Which number is predicted.
+/// The unit of the predicted number.
 #[derive(Clone, Copy)]
 pub enum Of {
     Mm,
     Percent,
 }
 
-/// Whether the range that should hold with probability `level` does: the share of the prediction
-/// below the truth is between its two ends.
+/// 1 if the range with probability `level` holds the truth, else 0: the share of the prediction
+/// below the truth must be between the two ends.
 fn holds(held: &Held, of: Of, level: f64) -> f64 {
     let share = match of {
         Of::Mm => held.share_mm,
@@ -67,7 +67,7 @@ pub fn coverage(outcomes: &[Outcome], kind: Option<usize>, of: Of, level: f64) -
     })
 }
 
-/// Targets given a chance from `low` to `high`: how many, the mean chance and the share hit.
+/// Targets with a predicted chance from `low` to `high`: their count, mean chance and share hit.
 pub fn calibration(outcomes: &[Outcome], low: f64, high: f64) -> Option<(usize, f64, Share)> {
     let given: Vec<Held> = outcomes
         .iter()

@@ -8,11 +8,11 @@ use std::fmt::Write as _;
 use swellbook::jobs::track::answer::TrackRecord;
 use swellbook::jobs::track::answer_reliability::TrackVerdict;
 
-/// No seed of the other tables.
+/// Differs from the seeds of the other tables.
 const SEEDS: u64 = 20_280_301;
 const FORECASTS: [usize; 2] = [12, 24];
 const EXTENT: Extent = Extent { papers: 2, trials_each: 4 };
-/// Sewings, and from which on the hand has changed by how many spreads.
+/// The number of sewings, and the step if any: the sewing where it begins, and its size in spreads.
 const HANDS: [(usize, Option<(usize, f64)>); 5] =
     [(18, None), (25, None), (18, Some((10, 2.0))), (25, Some((10, 2.0))), (30, Some((15, 2.0)))];
 
@@ -47,7 +47,7 @@ fn made_words(made: Made) -> &'static str {
     }
 }
 
-/// The section without its heading: of so many records in each row.
+/// The section without its heading, from `count` records in each row.
 pub fn section(count: u64) -> String {
     let mut text = OPENING.to_owned();
     for forecasts in FORECASTS {
@@ -73,7 +73,7 @@ pub fn section(count: u64) -> String {
     text
 }
 
-/// The section on a hand that changes, likewise.
+/// The section on a hand that changes, without its heading, from `count` histories in each row.
 pub fn hands(count: u64) -> String {
     let mut text = HAND.to_owned();
     for (sewings, step) in HANDS {

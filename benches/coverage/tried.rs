@@ -1,18 +1,18 @@
-//! The worlds that are tried, by name.
+//! The simulated worlds, by name.
 
 use crate::support::simulated::{Blocks, World};
 use swellbook::observe::Weighing;
 
-/// A world, what it is called and how readings are weighed in it.
+/// A world, its names, and how its readings are weighed.
 #[derive(Clone, Copy)]
 pub struct Named {
-    /// Among the options.
+    /// In the command-line options.
     pub name: &'static str,
     /// In the tables.
     pub words: &'static str,
     pub of: World,
     pub weighing: Weighing,
-    /// How many times as wide the fit takes beliefs and spreads.
+    /// The factor by which the fit widens beliefs and spreads.
     pub widened: f64,
 }
 
@@ -20,12 +20,12 @@ const fn named(name: &'static str, words: &'static str, of: World) -> Named {
     Named { name, words, of, weighing: Weighing::Judged, widened: 1.0 }
 }
 
-/// The world that the beliefs tell of.
+/// The world that matches the beliefs.
 pub fn as_believed() -> Named {
     named("believed", "as believed", World::default())
 }
 
-/// What is tried on books of any kind. The first is as believed.
+/// Worlds for books of any kind. The first matches the beliefs.
 pub fn strange() -> Vec<Named> {
     let believed = World::default();
     let slips = World { slips: 0.02, ..believed };
@@ -43,7 +43,6 @@ pub fn strange() -> Vec<Named> {
     ]
 }
 
-/// What is tried on long new books.
 pub fn long() -> Vec<Named> {
     let proportional = |change: fn(&mut World)| {
         let mut world = World::PROPORTIONAL;
@@ -78,7 +77,7 @@ fn with(change: fn(&mut World)) -> World {
     world
 }
 
-/// Trial blocks by their names among the options and in the tables.
+/// Trial blocks with their names in the options and in the tables.
 pub const BLOCKS: [(Blocks, &str, &str); 4] = [
     (Blocks::Of(10), "ten", "all 10"),
     (Blocks::Of(6), "six", "all 6"),
@@ -86,13 +85,13 @@ pub const BLOCKS: [(Blocks, &str, &str); 4] = [
     (Blocks::OneLong, "long", "6 to 16, one of 24"),
 ];
 
-/// What blocks are called in the tables.
+/// The name of blocks in the tables.
 pub fn words(blocks: Blocks) -> &'static str {
     BLOCKS.iter().find(|known| known.0 == blocks).map_or("", |known| known.2)
 }
 
-/// The rows of the page on long new books: worlds that tell on length are tried with blocks of
-/// every kind.
+/// The rows on long new books. Worlds that depend on the length are simulated with every kind of
+/// block.
 pub fn long_rows() -> Vec<(Named, Vec<Blocks>)> {
     let blocks = |world: Named| match world.name {
         "believed" | "power-0.9" | "power-0.8" => BLOCKS.map(|known| known.0).to_vec(),

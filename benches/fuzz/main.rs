@@ -1,11 +1,13 @@
-//! Fuzzing without a special compiler: the readers of tests/promises/hostile/targets.rs on inputs
-//! made of the corpus in tests/corpus, each held to its promises.
+//! Fuzzes the readers of tests/promises/hostile/targets.rs without a special compiler. Inputs are
+//! mutated from the corpus in tests/corpus, and each reader must keep its promises.
 //!
-//! `cargo bench --bench fuzz -- --runs 1000000` gives every reader its share; `--target NAME`
-//! gives one reader all of it, `--seed N` makes other inputs, `--shapes` measures the memory that
-//! very large inputs take instead. An input that fails is written to target/fuzz, and the exit
-//! code is 1. What says something new (another message, but for numbers and what is quoted) is
-//! kept as a parent of later inputs, so that the search goes on from where it got to.
+//! `cargo bench --bench fuzz -- --runs 1000000` shares the runs among the readers. `--target NAME`
+//! gives them all to one reader, and `--seed N` makes other inputs. `--shapes` instead measures the
+//! memory that very large inputs take.
+//!
+//! An input that fails is written to target/fuzz, and the exit code is 1. An input with a new
+//! outcome (another message, ignoring numbers and quoted text) becomes a parent of later inputs.
+//! The search therefore builds on what it has found.
 
 #[path = "../../tests/promises/hostile/corpus.rs"]
 mod corpus;
@@ -25,14 +27,13 @@ use std::sync::{Arc, Mutex};
 use std::time::{Duration, Instant};
 use targets::{TARGETS, Taken, Target};
 
-/// The most parents kept for one reader beside its corpus.
+/// The most parents kept for one reader, including its corpus.
 const MOST_PARENTS: usize = 4000;
-/// After so many failures of one reader it is left alone.
+/// A reader is abandoned after this many failures.
 const MOST_FAILURES: usize = 20;
-/// A run that takes longer hangs.
+/// An input that takes longer counts as a hang.
 const HANGS: Duration = Duration::from_secs(30);
 
-/// What is asked for.
 struct Wanted {
     runs: u64,
     seed: u64,
@@ -57,7 +58,7 @@ impl Wanted {
     }
 }
 
-/// What the watch looks at: the input being read, and since when.
+/// What the watchdog looks at: when reading began, the name of the reader and its input.
 type Current = Arc<Mutex<(Instant, String, Vec<u8>)>>;
 
 fn main() -> ExitCode {
@@ -68,7 +69,7 @@ fn main() -> ExitCode {
     }
     let current: Current = Arc::new(Mutex::new((Instant::now(), String::new(), Vec::new())));
     watch(Arc::clone(&current));
-    // Failures are told with their input; the first words of each panic are enough.
+    // The message of a panic is enough here; its input is saved to a file.
     std::panic::set_hook(Box::new(|info| eprintln!("{info}")));
     println!(
         "{:<10} {:>9} {:>7} {:>7} {:>9} {:>7}  failed",
@@ -100,7 +101,7 @@ fn main() -> ExitCode {
     if failed == 0 { ExitCode::SUCCESS } else { ExitCode::FAILURE }
 }
 
-/// Ends the process when an input is read for too long, and keeps that input.
+/// Ends the process when reading an input takes too long, and saves that input.
 fn watch(current: Current) {
     std::thread::spawn(move || {
         loop {
@@ -115,7 +116,6 @@ fn watch(current: Current) {
     });
 }
 
-/// Writes an input that failed.
 fn keep(target: &str, bytes: &[u8]) -> PathBuf {
     let dir = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("target/fuzz");
     std::fs::create_dir_all(&dir).expect("the folder target/fuzz");
@@ -130,7 +130,7 @@ fn hash(what: impl Hash) -> u64 {
     hasher.finish()
 }
 
-/// The fuzzing of one reader.
+/// The fuzzing of one reader, with its parents and totals.
 struct Hunt {
     target: Target,
     numbers: Numbers,
@@ -140,7 +140,7 @@ struct Hunt {
     current: Current,
     done: u64,
     failures: usize,
-    /// The most memory of a small input, and the most for each byte of one of 16 KiB or more.
+    /// The most memory for an input under 16 KiB, and the most per byte of a larger one.
     most_kib: f64,
     most_times: f64,
 }
@@ -211,7 +211,7 @@ impl Hunt {
     }
 }
 
-/// What an outcome says, without numbers, without what is quoted, each message once.
+/// A hash of the outcome: its first six distinct messages, without numbers and quoted text.
 fn kind(taken: &Taken) -> u64 {
     let plain = |message: &String| {
         let unquoted: String = message.split('\'').step_by(2).collect();

@@ -1,6 +1,6 @@
-//! Inputs made of other inputs: bytes changed, pieces cut, doubled and exchanged, words put in.
+//! Mutates inputs: changes bytes, cuts, doubles and swaps pieces, inserts words.
 
-/// Numbers from a seed (splitmix64).
+/// Pseudo-random numbers from a seed (splitmix64).
 pub struct Numbers(pub u64);
 
 impl Numbers {
@@ -12,7 +12,7 @@ impl Numbers {
         z ^ (z >> 31)
     }
 
-    /// A number below `end`, 0 where there is none.
+    /// A number below `end`, or 0 if `end` is 0.
     pub fn below(&mut self, end: usize) -> usize {
         (self.next() % (end.max(1) as u64)) as usize
     }
@@ -23,12 +23,11 @@ impl Numbers {
     }
 }
 
-/// The longest input made, but for the few that repeat themselves.
+/// The longest mutated input, except for the rare repeated ones.
 const LONGEST: usize = 4096;
-/// The longest of those.
 const LONGEST_REPEATED: usize = 256 * 1024;
 
-/// Pieces that mean something in one format or another.
+/// Pieces with a meaning in some format.
 pub const WORDS: [&str; 96] = [
     ",",
     ";",
@@ -128,13 +127,13 @@ pub const WORDS: [&str; 96] = [
     "\u{1f4d6}",
 ];
 
-/// An input made of the first of these, and now and then of `words` and a piece of the other.
+/// Mutates `from`, sometimes with one of `words` or a piece of `other`.
 pub fn mutate((from, other): (&[u8], &[u8]), words: &[&str], numbers: &mut Numbers) -> Vec<u8> {
     let mut bytes = from.to_vec();
     for _ in 0..=numbers.below(4) {
         change(&mut bytes, (other, words), numbers);
     }
-    // Rarely, because it is slow: something again and again.
+    // Rare because it is slow.
     if numbers.below(2000) == 0 {
         repeat(&mut bytes, numbers);
     } else {
@@ -168,14 +167,14 @@ fn insert(bytes: &mut Vec<u8>, at: usize, what: &[u8]) {
     drop(bytes.splice(at..at, what.iter().copied()));
 }
 
-/// A piece of the input, mostly a short one.
+/// The range of a piece of the input, usually short.
 fn piece(bytes: &[u8], numbers: &mut Numbers) -> std::ops::Range<usize> {
     let start = numbers.below(bytes.len() + 1);
     let most = if numbers.below(4) == 0 { bytes.len() } else { 12 };
     start..(start + numbers.below(most + 1)).min(bytes.len())
 }
 
-/// The cells of a text, whatever parts them.
+/// The ranges of the cells of a text, with any separator.
 fn cells(bytes: &[u8]) -> Vec<std::ops::Range<usize>> {
     let mut start = 0;
     let ends = bytes.iter().enumerate().filter(|(_, byte)| b",;\t\n=".contains(byte));
@@ -183,7 +182,7 @@ fn cells(bytes: &[u8]) -> Vec<std::ops::Range<usize>> {
     ends.map(|end| std::mem::replace(&mut start, end + 1)..end).collect()
 }
 
-/// Puts a cell of the other input, or a word, into a cell of this one.
+/// Replaces a cell of the input by a cell of the other input or by a word.
 fn exchange_cell(bytes: &mut Vec<u8>, (other, words): (&[u8], &[&str]), numbers: &mut Numbers) {
     let (mine, theirs) = (cells(bytes), cells(other));
     let cell = mine[numbers.below(mine.len())].clone();
@@ -194,7 +193,6 @@ fn exchange_cell(bytes: &mut Vec<u8>, (other, words): (&[u8], &[&str]), numbers:
     drop(bytes.splice(cell, new.iter().copied()));
 }
 
-/// Puts a number in.
 fn number(bytes: &mut Vec<u8>, at: usize, numbers: &mut Numbers) {
     let text = match numbers.below(3) {
         0 => numbers.below(1000).to_string(),

@@ -1,7 +1,8 @@
-//! The program killed at random moments, over and over: `cargo bench --bench kill` kills it 500
-//! times on one book, `-- --times N` N times, `-- --seed N` with other commands and moments.
+//! Kills the program at random moments. `cargo bench --bench kill` kills it 500 times on one book.
+//! `-- --times N` kills it N times, and `-- --seed N` uses other commands and moments.
 //!
-//! Anything lost, doubled or half done ends it with the number of the kill and the seed.
+//! It stops at the first record that is lost, doubled or half done, with the number of the kill and
+//! the seed.
 
 // Other benches and the tests use the rest.
 #[allow(dead_code)]
@@ -35,7 +36,7 @@ fn row(tally: support::kills::Tally) -> String {
     format!("{runs:>5} {midst:>13} {said:>5} {unsaid:>13}")
 }
 
-/// A number behind a word of the command line.
+/// The number that follows `word` on the command line.
 #[cfg(target_os = "linux")]
 fn option(word: &str) -> Option<u64> {
     let words: Vec<String> = std::env::args().collect();

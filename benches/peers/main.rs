@@ -1,9 +1,9 @@
-//! Whole processes of `fit`, `predict`, `plan` and `import` on invented books of 40 to a
-//! million trials, beside peers on the same sheets: lme4, statsmodels, and for the reading polars.
+//! Times whole processes of `fit`, `predict`, `plan` and `import` on invented books of 40 to a
+//! million trials. Peers run on the same sheets: lme4 and statsmodels for fits, polars for reading.
 //!
-//! `cargo bench --bench peers` prints the tables, `-- --quick` those of the two smaller books,
-//! `-- --write` also writes docs/performance.md. A peer that is not installed is said not to be.
-//! Run it on an idle machine.
+//! `cargo bench --bench peers` prints the tables, and `-- --quick` those of the two smallest books.
+//! `-- --write` also writes docs/performance.md. The tables say if a peer is not installed. Run it
+//! on an idle machine.
 
 mod page;
 mod process;
@@ -15,7 +15,7 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 
 const PROGRAM: &str = env!("CARGO_BIN_EXE_swellbook");
-/// The books, and how often the program and its peers are run on them.
+/// The books, and how often the program and its peers run on each.
 const SIZES: [Size; 6] = [
     Size { book: Made { trials: 40, ..MADE }, runs: 11, peer_runs: 5, times: Some(100.0) },
     Size { book: Made { trials: 1_024, ..MADE }, runs: 5, peer_runs: 3, times: Some(10.0) },
@@ -36,20 +36,20 @@ const SIZES: [Size; 6] = [
 ];
 const MADE: Made = Made { trials: 0, papers: 8, places: 5, alike: true };
 const APART: Made = Made { trials: 10_000, papers: 100, places: 5, alike: false };
-/// From so many trials on only the fit is timed, and statsmodels is not asked.
+/// From this many trials on, only the fit is timed, without statsmodels.
 const LARGE: usize = 100_000;
-/// Trials of one sheet at most, so that it is not refused for its size.
+/// The most trials in one sheet; larger sheets are refused.
 const SHEET: usize = 200_000;
-/// The most trials that statsmodels is asked for: it holds a column for each of them.
+/// The most trials for statsmodels, because it holds a column for each trial.
 const DENSE: usize = 1_024;
-/// Books of a million readings: trials and places.
+/// Books of a million readings: trials, and places in each state.
 const LONG: [(usize, usize); 2] = [(100_000, 5), (10_000, 50)];
 
 struct Size {
     book: Made,
     runs: usize,
     peer_runs: usize,
-    /// How many times as long lme4 should take as a fit.
+    /// How many times as long lme4 should take as a fit does.
     times: Option<f64>,
 }
 
@@ -61,14 +61,13 @@ pub(crate) enum Bar {
     Times(f64),
 }
 
-/// A process with what is said of it.
+/// A process, its measurement and its bar.
 pub(crate) struct Row {
     pub(crate) name: &'static str,
     pub(crate) came: Came,
     pub(crate) bar: Option<Bar>,
 }
 
-/// One book with its peers.
 pub(crate) struct Case {
     pub(crate) book: Made,
     pub(crate) rows: Vec<Row>,
@@ -76,7 +75,7 @@ pub(crate) struct Case {
     pub(crate) mixedlm: Option<Came>,
 }
 
-/// How a million readings were read.
+/// How long and with how much memory a million readings were read.
 pub(crate) struct Long {
     pub(crate) trials: usize,
     pub(crate) sheet_mib: f64,
@@ -106,7 +105,7 @@ fn script(name: &str) -> String {
     format!("{}/benches/peers/{name}", env!("CARGO_MANIFEST_DIR"))
 }
 
-/// The peer, or that it is not installed.
+/// Measures a peer, or reports that it is not installed.
 fn peer(name: &str, test: [&str; 3], runs: usize, words: &[&str]) -> Came {
     if works(&test) { measured(runs, words) } else { Came::Not(format!("{name} is not installed")) }
 }
@@ -129,7 +128,7 @@ fn done(words: &[&str]) {
     assert!(output.status.success(), "{words:?}: {output:?}");
 }
 
-/// A new book with its sheets imported; the sheets as one file, for the peers.
+/// Creates a book and writes its sheets for the peers. Imports them if one sheet is not enough.
 fn begun(folder: &Path, made: Made) -> (PathBuf, String) {
     let csv = folder.join("sheet.csv");
     let book = folder.join("book").to_string_lossy().into_owned();
@@ -148,8 +147,7 @@ fn case(size: &Size) -> Case {
     let folder = tempfile::tempdir().expect("a temporary folder");
     let (made, runs) = (size.book, size.runs);
     let (csv, book) = begun(folder.path(), made);
-    // Twenty threads to choose from, with 1 to 8 sheets, three ways of sewing, boned and not: 960
-    // ways.
+    // Together twenty threads, 1 to 8 sheets, three ways of sewing, boned and not: 960 ways.
     for extra in 4..20 {
         let laid = format!("{:.2}mm", 0.30 + 0.02 * f64::from(extra));
         let name = format!("thread {extra}");

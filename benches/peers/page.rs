@@ -1,4 +1,4 @@
-//! The tables as a page.
+//! Formats the tables as a page.
 
 use crate::process::{Came, LIMIT, Taken};
 use crate::sheet::{PAPER_SD, SEWING_SD};
@@ -15,7 +15,7 @@ pub(crate) fn page(cases: &[Case], long: &[Long]) -> String {
         .replace("{READING}", reading(long).trim_end())
 }
 
-/// The day, the processors and the system.
+/// The number of cores, the system and the day.
 fn machine() -> String {
     let cores = std::thread::available_parallelism().map_or(1, usize::from);
     let (system, kind) = (std::env::consts::OS, std::env::consts::ARCH);
@@ -30,7 +30,7 @@ fn seconds(seconds: f64) -> String {
     }
 }
 
-/// Wall time, processors and memory as cells of a table.
+/// Wall time, processor time and memory as cells of a table.
 fn cells(came: &Came) -> String {
     let Taken { wall, cpu, .. } = match came {
         Came::Done(taken) => taken,
@@ -85,7 +85,7 @@ fn bar(row: &Row, ratio: Option<f64>) -> String {
     format!(" (bar {bar}: {verdict})")
 }
 
-/// The spreads as each has them.
+/// The spreads as estimated by each program.
 fn agreement(case: &Case) -> String {
     let fit = case.rows.first().and_then(|row| row.came.done());
     let fit: Option<serde_json::Value> = fit.and_then(|fit| serde_json::from_str(&fit.out).ok());
@@ -112,7 +112,7 @@ fn agreement(case: &Case) -> String {
     text
 }
 
-/// The seconds that the script of a peer has measured itself.
+/// The seconds that a peer's script measured itself.
 fn said(came: &Came) -> Result<f64, String> {
     let out = match came {
         Came::Done(taken) => &taken.out,

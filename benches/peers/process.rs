@@ -1,30 +1,29 @@
-//! Whole processes, measured from outside.
+//! Measures whole processes from outside.
 
 use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};
 
-/// How long a process may take.
+/// The most time that a process may take.
 pub const LIMIT: Duration = Duration::from_secs(300);
-/// GNU time, which knows what a process took of the processors and the memory.
+/// GNU time, which reports processor time and memory.
 const TIME: &str = "/usr/bin/time";
 
-/// What a process took: of several runs, the one whose time is the median.
+/// The measurement of one process: the run with the median wall time.
 #[derive(Clone, Debug)]
 pub struct Taken {
     pub wall: Duration,
-    /// Seconds of the processors and MiB at the peak, where GNU time is there.
+    /// Processor seconds and peak MiB, if GNU time is installed.
     pub cpu: Option<(f64, f64)>,
     /// What it printed.
     pub out: String,
 }
 
-/// What came of a process.
 #[derive(Clone, Debug)]
 pub enum Came {
     Done(Taken),
     /// It was stopped after [`LIMIT`].
     TooLong,
-    /// It is not installed, or could not do it.
+    /// It is not installed, or it failed.
     Not(String),
 }
 
@@ -37,7 +36,7 @@ impl Came {
     }
 }
 
-/// The median of so many runs.
+/// The run with the median wall time of `runs` runs.
 pub fn measured(runs: usize, words: &[&str]) -> Came {
     let mut all = Vec::new();
     for _ in 0..runs {
@@ -75,14 +74,14 @@ fn text(bytes: &[u8]) -> String {
     String::from_utf8_lossy(bytes).into_owned()
 }
 
-/// What GNU time wrote: seconds of user and system, and KiB.
+/// Parses the line of GNU time: user and system seconds, and KiB.
 fn taken(line: &str) -> Option<(f64, f64)> {
     let numbers: Vec<f64> = line.split(' ').filter_map(|word| word.parse().ok()).collect();
     let [user, system, peak] = numbers[..] else { return None };
     Some((user + system, peak / 1024.0))
 }
 
-/// Whether a command ends well; what it prints does not matter.
+/// Whether a command succeeds, ignoring its output.
 pub fn works(words: &[&str]) -> bool {
     let mut command = Command::new(words[0]);
     command.args(&words[1..]).stdin(Stdio::null()).stdout(Stdio::null()).stderr(Stdio::null());

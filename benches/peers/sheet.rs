@@ -2,11 +2,11 @@
 
 use std::fmt::Write as _;
 
-/// How much papers differ in the factor of their thread.
+/// The spread of papers in the factor of their thread.
 pub const PAPER_SD: f64 = 0.06;
-/// How much sewings of one paper do.
+/// The spread of sewings of one paper.
 pub const SEWING_SD: f64 = 0.04;
-/// What one reading is good to, in mm.
+/// The standard deviation of a reading, in mm.
 const READING_MM: f64 = 0.05;
 
 /// Uniform numbers in 0..1 from a fixed seed (splitmix64).
@@ -28,19 +28,17 @@ impl Numbers {
     }
 }
 
-/// An invented book.
 #[derive(Clone, Copy, Debug)]
 pub struct Made {
     pub trials: usize,
     pub papers: usize,
     /// Places measured in each state of a trial.
     pub places: usize,
-    /// Whether the same few blocks are sewn again and again.
+    /// Whether the same few blocks are sewn repeatedly.
     pub alike: bool,
 }
 
 impl Made {
-    /// What it is called.
     pub fn title(&self) -> String {
         let alike = if self.alike { "" } else { ", hardly two alike" };
         format!("{} trials of {} papers{alike}", self.trials, self.papers)
@@ -56,7 +54,7 @@ impl Made {
     }
 }
 
-/// A sheet of some of a book's trials with 4 threads, every trial measured as sewn and knocked
+/// A sheet of some of a book's trials, with 4 threads. Every trial is measured as sewn and knocked
 /// down.
 pub fn sheet(made: Made, trials: std::ops::Range<usize>) -> String {
     let mut numbers = Numbers(20_260_301);

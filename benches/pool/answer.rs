@@ -1,4 +1,4 @@
-//! What came out, in a few sentences and one table.
+//! The result, in a few sentences and one table.
 
 use crate::page::{held, of_nominal, root};
 use crate::support::many_benches::Came;
@@ -8,11 +8,11 @@ use crate::{Case, Run};
 use std::cmp::Ordering;
 use std::fmt::Write as _;
 
-/// The pool that was asked about, and the share of the nominal miss that was expected at most.
+/// The pool in question, and the most that its miss may be, in per cent of the nominal miss.
 const ASKED: Start = Start::Pool(30);
 const HALF: f64 = 50.0;
 
-/// A miss of the book that was sewn, and of what such books have on average.
+/// The miss of the sewn book, and of the average of such books.
 const NUMBERS: [fn(&Came) -> f64; 2] = [|came| came.points, |came| came.average_points];
 
 fn before(run: &Run, of: Start) -> At {
@@ -53,7 +53,7 @@ fn sentences(run: &Run, case: &Case) -> String {
     )
 }
 
-/// Where the expectation was met.
+/// Which worlds met the expectation.
 fn verdict(run: &Run) -> String {
     let mut text = "\nThe expectation was: with 30 benches a first prediction misses by less than half of what nominal\nfigures miss.\n\n".to_owned();
     let targets = ["the book that was sewn", "the average of such books at the bench"];
@@ -74,7 +74,7 @@ fn verdict(run: &Run) -> String {
     text
 }
 
-/// What trials do beside a pool.
+/// The effect of trials beside a pool.
 fn trials(run: &Run, case: &Case) -> String {
     let pool = before(run, ASKED).start;
     let after = |start, trials: usize| {

@@ -1,8 +1,8 @@
-//! How far a new bench misses, and how often its ranges hold, with nothing and with pools of what
-//! other benches learnt, in simulated worlds of benches.
+//! Simulates worlds of benches: how far a new bench misses and how often its ranges hold, with and
+//! without a pool of what other benches learnt.
 //!
-//! `cargo bench --bench pool` prints the page, `-- --quick` a small run of it, `-- --write` also
-//! writes docs/pool.md, `-- --help` lists what else can be asked for.
+//! `cargo bench --bench pool` prints the page, `-- --quick` makes a small run, and `-- --write`
+//! also writes docs/pool.md. `-- --help` lists the other options.
 
 // Other benches and the tests use the rest.
 #[allow(dead_code)]
@@ -28,17 +28,14 @@ use std::time::Instant;
 use support::many_benches::{BenchWorld, Benches, spread_evenly};
 use worlds::{NewBenches, Outcome, Start, outcome};
 
-/// The first seed of all.
 const SEEDS: u64 = 20_261_201;
 const PAGE: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/docs/pool.md");
 
-/// The worlds of one kind.
 pub(crate) struct Case {
     pub(crate) benches: Benches,
     pub(crate) worlds: Vec<Outcome>,
 }
 
-/// Everything that was simulated.
 pub(crate) struct Run {
     pub(crate) starts: Vec<Start>,
     pub(crate) cases: Vec<Case>,
@@ -46,7 +43,7 @@ pub(crate) struct Run {
     pub(crate) minutes: f64,
 }
 
-/// `work` on every number below `count`, in their order whatever the number of cores.
+/// Runs `work` on every number below `count`; results are in order for any number of cores.
 fn on_every_core<T: Send>(count: usize, work: impl Fn(usize) -> T + Sync) -> Vec<T> {
     let cores = std::thread::available_parallelism().map_or(1, usize::from);
     let (next, done) = (AtomicUsize::new(0), Mutex::new(Vec::new()));
@@ -66,7 +63,7 @@ fn on_every_core<T: Send>(count: usize, work: impl Fn(usize) -> T + Sync) -> Vec
     done.into_iter().map(|(_, made)| made).collect()
 }
 
-/// Worlds of every kind have the same draws, so that what a kind does is seen on the same ones.
+/// All kinds of world use the same draws, so the effect of a kind is seen on the same worlds.
 fn case(options: &Options, starts: &[Start], benches: Benches) -> Case {
     let start = Instant::now();
     let seed = SEEDS + 1_000 * options.seed;

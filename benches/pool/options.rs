@@ -1,12 +1,12 @@
-//! What can be asked for.
+//! The command-line options.
 
 use crate::support::many_benches::Benches;
 use crate::worlds::NewBenches;
 use clap::Parser;
 
-/// How many benches are pooled.
+/// The numbers of benches in a pool.
 const SIZES: [usize; 5] = [3, 10, 30, 100, 300];
-/// How many worlds of each kind the page has. Most is asked about the first kind.
+/// The worlds of each kind on the page. The first kind answers the most questions.
 const WORLDS: [usize; 4] = [24, 12, 12, 12];
 
 /// How far first predictions miss with and without a pool, in simulated worlds of benches.

@@ -1,4 +1,4 @@
-//! The tables as a page. What stands from the marker on is kept.
+//! Formats the tables as a page. Everything from the marker on is kept.
 
 use crate::support::many_benches::Came;
 use crate::tally::{At, Figure};
@@ -7,13 +7,13 @@ use crate::{Case, Run, answer};
 use std::fmt::Write as _;
 use swellbook::model::SwellSpread;
 
-/// Where the part begins that this bench does not write.
+/// The heading of the part that this bench does not write.
 const MARKER: &str = "\n## Past one machine\n";
 const TEMPLATE: &str = include_str!("page.md");
-/// Which number a miss is taken of.
+/// A figure of one prediction, such as its miss.
 type Number = fn(&Came) -> f64;
 
-/// The part of the page that stays.
+/// The part of the page that is kept.
 pub fn kept(page: &str) -> &str {
     page.find(MARKER).map_or("", |at| &page[at..])
 }
@@ -32,7 +32,6 @@ pub fn page(run: &Run) -> String {
         .replace("{DONE}", done(run).trim())
 }
 
-/// A heading of a world.
 fn headed(case: &Case) -> String {
     let words = case.benches.words();
     let (first, rest) = words.split_at(1);
@@ -47,7 +46,7 @@ fn head(cells: &[&str]) -> String {
     format!("| {} |\n|{}\n", cells.join(" | "), " --- |".repeat(cells.len()))
 }
 
-/// Miss as a share of that with common practice after as many trials, in per cent.
+/// The miss in per cent of the miss with common practice after as many trials.
 pub fn of_nominal(worlds: &[Outcome], at: At, number: Number) -> Figure {
     let nominal = At { start: 0, ..at };
     Figure::over(worlds, |some| 100.0 * at.root(some, number) / nominal.root(some, number))
@@ -58,7 +57,7 @@ pub fn root(worlds: &[Outcome], at: At, number: Number) -> Figure {
     Figure::over(worlds, |some| at.root(some, number))
 }
 
-/// How often the range in per cent holds.
+/// How often the range of the swell in per cent holds.
 pub fn held(worlds: &[Outcome], at: At, level: f64) -> Figure {
     Figure::over(worlds, |some| at.held(some, |came| came.share_percent, level))
 }
@@ -182,7 +181,7 @@ fn knows(run: &Run) -> String {
     table
 }
 
-/// The scales of the spreads that the pools of the first world have.
+/// The scales of the spreads in the pools of the first kind of world.
 fn scales(run: &Run) -> String {
     let mut cells = vec!["spread".to_owned()];
     let pools = |start: &Start| matches!(start, Start::Pool(_));
@@ -199,7 +198,7 @@ fn scales(run: &Run) -> String {
     table
 }
 
-/// What was drawn.
+/// How much was simulated, how many fits were refused, and the minutes of the run.
 fn done(run: &Run) -> String {
     let mut text = format!(
         "- In each world {} new benches predict six books before their first trial, and {} of them\n  after trials. The worlds of each kind:\n",

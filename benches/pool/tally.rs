@@ -12,9 +12,9 @@ pub struct Figure {
 }
 
 impl Figure {
-    /// `of` some worlds, with the error of leaving out each of them in turn (jackknife: Efron and
-    /// Stein 1981, Annals of Statistics 9). Benches of one world share its truth and its pool; only
-    /// worlds are independent.
+    /// `of` some worlds. The error comes from leaving out each world in turn (jackknife: Efron and
+    /// Stein 1981, Annals of Statistics 9). Benches of one world share its truth and its pool, so
+    /// only worlds are independent.
     pub fn over(worlds: &[Outcome], of: impl Fn(&[&Outcome]) -> f64) -> Self {
         let all: Vec<&Outcome> = worlds.iter().collect();
         let without = |out: usize| {
@@ -28,19 +28,18 @@ impl Figure {
         Self { value: of(&all), error: (squares * (count - 1.0) / count).sqrt() }
     }
 
-    /// On which side of `bound` it is, unless it is within two standard errors.
+    /// The side of `bound` on which it lies, or `None` within two standard errors.
     pub fn beside(self, bound: f64) -> Option<Ordering> {
         let apart = self.value - bound;
         (apart.abs() > 2.0 * self.error).then(|| apart.total_cmp(&0.0))
     }
 
-    /// With so many decimals.
     pub fn shown(self, decimals: usize) -> String {
         format!("{:.decimals$} ± {:.decimals$}", self.value, self.error)
     }
 }
 
-/// The predictions from one start after one number of trials, by their places.
+/// The predictions from one start after one number of trials, both as indices.
 #[derive(Clone, Copy)]
 pub struct At {
     pub start: usize,
@@ -54,7 +53,7 @@ impl At {
         came().map(number).sum::<f64>() / came().count() as f64
     }
 
-    /// Its root mean square.
+    /// The root mean square of a number over all predictions.
     pub fn root(self, worlds: &[&Outcome], number: impl Fn(&Came) -> f64) -> f64 {
         self.mean(worlds, |came| number(came).powi(2)).sqrt()
     }

@@ -7,7 +7,7 @@ use swellbook::model::{
     Beliefs, BenchLikelihood, COEFFICIENTS, Coefficient, Pooling, SwellFit, SwellSpread, pool,
 };
 
-/// Trials that a new bench has made when it predicts.
+/// The numbers of trials after which a new bench predicts.
 pub const TRIALS: [usize; 4] = [0, 1, 2, 4];
 
 /// What a new bench starts from.
@@ -15,7 +15,7 @@ pub const TRIALS: [usize; 4] = [0, 1, 2, 4];
 pub enum Start {
     /// Common practice.
     Nothing,
-    /// A pool of so many benches.
+    /// A pool of this many benches.
     Pool(usize),
     /// The world's own means, differences between benches, and scales.
     Truth,
@@ -28,7 +28,6 @@ impl Start {
         [Self::Nothing].into_iter().chain(pools).chain([Self::Truth]).collect()
     }
 
-    /// How many benches are pooled.
     fn size(self) -> usize {
         match self {
             Self::Pool(size) => size,
@@ -45,46 +44,44 @@ impl Start {
     }
 }
 
-/// How well a start knows new benches of its world.
+/// How well the beliefs of a start match the new benches of its world.
 #[derive(Clone, Copy, Debug)]
 pub struct Knows {
-    /// `E (c − m)ᵀΣ⁻¹(c − m)` over new benches, for each coefficient: 1 if what is believed of them is
-    /// as wide as they differ.
+    /// `E (c − m)ᵀΣ⁻¹(c − m)` over new benches, per coefficient: 1 if the beliefs are as wide as
+    /// the benches differ.
     pub distance: f64,
     /// Believed sd of the thread factor, and the root mean square distance of a new bench from its
     /// mean.
     pub factor_sd: f64,
     pub factor_off: f64,
-    /// Scale of each spread against that of the world.
+    /// Scale of each spread, divided by its scale in the world.
     pub scales: [f64; SwellSpread::ALL.len()],
 }
 
-/// What came of one start.
 pub struct FromStart {
     pub knows: Knows,
-    /// Benches of its pool that count less, and those that are named as not fitting the others.
+    /// How many benches of its pool count less, and how many are named as not fitting the others.
     pub outlying: [usize; 2],
-    /// Of each number of [`TRIALS`], over new benches and their books.
+    /// For each number of [`TRIALS`], over new benches and their books.
     pub came: Vec<Vec<Came>>,
 }
 
-/// What came of one world.
 pub struct Outcome {
     /// In the order of the starts.
     pub starts: Vec<FromStart>,
-    /// Books whose fit was refused: pooled, and of new benches.
+    /// Books whose fit was refused: of pooled benches, and of new ones.
     pub refused: [usize; 2],
 }
 
-/// How many new benches predict before their first trial, and how many of them make trials, which
-/// costs much more.
+/// How many new benches predict before their first trial, and how many of them make trials. Trials
+/// cost much more.
 #[derive(Clone, Copy, Debug)]
 pub struct NewBenches {
     pub before: u64,
     pub after: u64,
 }
 
-/// Pools the benches of a world, and lets new ones predict from each start.
+/// Pools the benches of a world, and predicts for new benches from each start.
 pub fn outcome(world: &BenchWorld, starts: &[Start], count: NewBenches) -> Outcome {
     let most = starts.iter().map(|start| start.size()).max().unwrap_or(0);
     let made: Vec<Option<BenchLikelihood>> =
@@ -114,7 +111,7 @@ fn pooled(learnt: &[BenchLikelihood]) -> (Beliefs, [usize; 2]) {
     (pool.pooled.beliefs().expect("beliefs of a pool"), [lighter, named])
 }
 
-/// What came of each number of trials, and how many fits were refused.
+/// The predictions after each number of trials, and how many fits were refused.
 fn predicted(new: &[NewBench], after: usize, beliefs: &Beliefs) -> (Vec<Vec<Came>>, usize) {
     let nominal = SwellFit::nominal(beliefs).expect("nominal figures");
     let mut refused = 0;

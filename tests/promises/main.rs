@@ -1,5 +1,5 @@
-//! One test binary (each one links the whole program anew); a module for each promise, in the folder
-//! of what it promises about. What several of them need is in `support/`.
+//! One test binary, because each further binary would link the whole program again. It has one
+//! module for each promise, in the folder of its subject. `support/` holds what several share.
 
 mod command_line {
     mod bench_prompt;
@@ -115,7 +115,7 @@ mod pages {
     pub mod texts;
 }
 
-// The system says there how much memory a process has.
+// Only Linux: these tests read the memory of a process from `/proc`.
 #[cfg(target_os = "linux")]
 mod bench_page {
     mod afternoon;
@@ -136,7 +136,7 @@ mod bench_page {
 mod support {
     pub mod advised;
     pub mod breaking;
-    // On other systems the page that is served is not tried.
+    // Unused on other systems, which skip the tests of the served page.
     #[cfg_attr(not(target_os = "linux"), allow(dead_code))]
     pub mod browser;
     #[cfg_attr(not(target_os = "linux"), allow(dead_code))]

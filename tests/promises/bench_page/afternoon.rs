@@ -1,4 +1,4 @@
-//! A binder's whole afternoon on a phone: a new book, its first block, a plan, its sewing.
+//! A binder's whole afternoon on a phone: a new book, its first block, a plan and its sewing.
 
 use super::measuring::{FIELDS, READINGS, go, is_silent, phone, type_in};
 use crate::support::browser::{PHONE, Window};
@@ -12,7 +12,6 @@ const SEND: &str = "form[method=post] .actions .button";
 /// The same block, knocked down.
 const KNOCKED: [&str; 6] = ["9.51", "9.40", "9.45", "7.45", "7.50", "7.48"];
 
-/// A person at a phone.
 struct Binder<'s> {
     served: &'s Served,
     browser: Lent,
@@ -28,13 +27,13 @@ impl Binder<'_> {
         );
     }
 
-    /// Fills a form in and sends it, and sees what it says.
+    /// Fills in and sends a form, then waits for the expected text.
     #[track_caller]
     fn sends(&self, fields: &[(&str, &str)], button: &str, then: &str) {
         for (field, value) in fields {
             self.browser.put(&format!("#{field}"), value);
         }
-        // What is seen next must be on the page that comes, not on the one that goes.
+        // Wait for the next page, so that the text is not found on this one.
         self.browser.run("window.goes = true", &json!(null));
         self.browser.press(button);
         self.browser.until("!window.goes && document.readyState === 'complete'");
@@ -146,7 +145,7 @@ fn an_afternoon_at_the_bench_without_script() {
     afternoon(Window { script: false, ..PHONE });
 }
 
-/// Else the tests without script would be those with it.
+/// Otherwise the tests without script would run with it.
 #[test]
 fn a_window_without_script_runs_none() {
     for script in [true, false] {

@@ -1,4 +1,4 @@
-//! Bodies that are too long, too slow or not what they say.
+//! Request bodies that are too long, too slow or of another type than they say.
 
 use super::door::House;
 use crate::support::served::{Ask, Reply, number, query};
@@ -7,9 +7,9 @@ use std::time::{Duration, Instant};
 
 /// The largest body, in bytes.
 const LARGEST: usize = 8 * 1024 * 1024;
-/// Who sends at one time, and how much memory may grow by it, in KiB: two of the largest bodies at
-/// eight times their length, from the bytes to the page that shows them again, and that page on its
-/// way to everybody.
+/// The number of concurrent senders. `ROOM` is how much memory may grow, in KiB: two of the largest
+/// bodies at eight times their length (from the bytes to the page that shows them again), and one
+/// such page on its way to each sender.
 const SENDERS: u64 = 12;
 const ROOM: u64 = (2 * 8 + SENDERS) * 8 * 1024;
 
@@ -31,7 +31,7 @@ fn a_body_of_a_gigabyte_is_refused_before_it_is_read() {
         let reply = house.bars_page(&ask, 413);
         reply.says("This is more than 8 MiB");
     }
-    // One that does not say how long it is.
+    // A body that does not say how long it is.
     let mut stream = house.served.connect();
     let ask = house.paper().and(CHUNKED.0, CHUNKED.1).body("");
     stream.write_all(&ask.bytes()).expect("a head");
@@ -121,7 +121,7 @@ fn a_form_that_breaks_off_is_not_done() {
         assert!(matches!(house.served.answer(&chunked.clone().body(broken)).status, 0 | 400 | 413));
     }
     house.is_as_before();
-    // Whole, it is a form as any other.
+    // Sent whole, it is an ordinary form.
     let end = [&half[..], b"0\r\n\r\n"].concat();
     house.served.answer(&chunked.body(end)).is(303);
 }
@@ -165,7 +165,7 @@ fn a_body_of_another_type_is_not_understood() {
     ] {
         is_refused(&house, &parts(kind, body), &[400, 403]);
     }
-    // Letters large or small, and what stands behind them.
+    // Capitals and the parameters after the type do not matter.
     let kind = "Application/X-WWW-Form-URLencoded; charset=UTF-8";
     house.served.answer(&house.paper().with("Content-Type", kind)).is(303);
 }

@@ -1,4 +1,4 @@
-//! Many at once.
+//! Many connections and requests at once.
 
 use super::door::House;
 use crate::support::served::Reply;
@@ -6,15 +6,16 @@ use std::io::{Read, Write};
 use std::net::TcpStream;
 use std::time::{Duration, Instant};
 
-/// How many connections one machine may have.
+/// The most connections that one machine may have.
 const MOST_OF_ONE: usize = 512;
-/// As many as are tried, four times what is allowed; ten thousand end as these and take half a minute.
+/// The connections that are tried, four times what is allowed. Ten thousand end the same way and
+/// take half a minute.
 const CROWD: usize = 2_000;
 const AT_A_TIME: usize = 500;
-/// How much memory may grow by all of it, in KiB.
+/// How much memory they may add, in KiB.
 const ROOM: u64 = 24 * 1024;
 
-/// Whether the program has closed it without a word.
+/// Whether the program has closed the connection without an answer.
 fn is_closed(stream: &mut TcpStream) -> bool {
     stream.set_nonblocking(true).expect("a way to look");
     !matches!(stream.read(&mut [0]), Err(why) if why.kind() == std::io::ErrorKind::WouldBlock)
@@ -23,7 +24,7 @@ fn is_closed(stream: &mut TcpStream) -> bool {
 #[test]
 fn thousands_of_connections_leave_the_page_as_it_was() {
     let house = House::new();
-    // One that was there before keeps its place, and is answered all the time.
+    // A connection from before the crowd keeps its place and is answered throughout.
     let mut first = house.served.connect();
     let ask = house.served.asks("GET /measure").with("Connection", "keep-alive").bytes();
     let mut held = Vec::new();
@@ -31,12 +32,12 @@ fn thousands_of_connections_leave_the_page_as_it_was() {
         first.write_all(&ask).expect("a request");
         Reply::next(&mut first).is(200);
         held.extend((0..AT_A_TIME).map(|_| house.served.connect()));
-        // Those that were refused need not be held.
+        // Refused connections need not be held.
         if held.len() > 2 * MOST_OF_ONE {
             held.retain_mut(|stream| !is_closed(stream));
         }
     }
-    // Those that the system has taken in and the program has not looked at yet are refused in a moment.
+    // The program takes a moment to refuse connections that the system has already accepted.
     let refused = Instant::now();
     while held.len() > MOST_OF_ONE {
         assert!(refused.elapsed() < Duration::from_secs(5), "{} are held", held.len());
@@ -48,7 +49,7 @@ fn thousands_of_connections_leave_the_page_as_it_was() {
     assert!(files < MOST_OF_ONE + 32, "{files} files are open");
     drop((first, held));
     let started = Instant::now();
-    // It may take a moment to see that they are gone.
+    // The program may take a moment to notice that they are gone.
     while house.served.get("/measure").status != 200 {
         assert!(started.elapsed() < Duration::from_secs(2), "nobody gets in");
         std::thread::sleep(Duration::from_millis(10));
@@ -77,10 +78,10 @@ fn a_flood_of_headers_is_refused() {
         assert!(is_said, "{} to {}", reply.status, &text[..40]);
         house.shows_nothing(&reply);
     }
-    // Cookies of 8 kB, as other programs of this machine may leave them.
+    // Cookies of 8 kB, as other programs on this machine may leave them.
     let large = format!("{}={}; {}", "a".repeat(20), "b".repeat(8 * 1024), house.served.cookie());
     house.served.answer(&house.served.asks("GET /").with("Cookie", &large)).is(200);
-    // One that never ends.
+    // A header that never ends.
     let mut stream = house.served.connect();
     stream.write_all(format!("GET / HTTP/1.1\r\n{own}").as_bytes()).expect("a start");
     let line = "a: b\r\n".repeat(100);
@@ -96,7 +97,7 @@ fn whoever_sends_slowly_is_not_waited_for_and_stops_nobody() {
     let started = Instant::now();
     let mut slow: Vec<TcpStream> = (0..60).map(|_| house.served.connect()).collect();
     for (at, stream) in slow.iter_mut().enumerate() {
-        // A third says nothing, a third half a line, and a third has asked once and stays.
+        // A third send nothing, a third send half a line, and a third send one request and stay.
         let (half, whole) =
             ("GET / HT", house.served.asks("GET /").with("Connection", "keep-alive"));
         match at % 3 {
@@ -109,7 +110,7 @@ fn whoever_sends_slowly_is_not_waited_for_and_stops_nobody() {
     house.served.get("/measure").is(200);
     assert!(asked.elapsed() < Duration::from_secs(1), "{:?}", asked.elapsed());
     for stream in &mut slow {
-        // Ends when the program closes it.
+        // Returns when the program closes the connection.
         let reply = Reply::read(stream);
         assert!(matches!(reply.status, 0 | 200 | 408), "{}", reply.status);
     }

@@ -1,19 +1,19 @@
-//! Whoever is not let in sees nothing and changes nothing.
+//! A client without access sees nothing and changes nothing.
 
 use crate::support::folder::{Files, Folder};
 use crate::support::served::{Ask, Reply, Served, number};
 use std::thread;
 use std::time::{Duration, Instant};
 
-/// What is in the book and may be on no page of somebody else.
+/// Contents of the book that no page for others may show.
 const INSIDE: [&str; 4] = ["bond 80", "linen 25", "T1", "form-token"];
 
-/// A book that is served, and its files as they were.
+/// A served book, and its files as they were.
 pub struct House {
     pub folder: Folder,
     pub served: Served,
     before: Files,
-    /// Its memory when it had shown one page, in KiB.
+    /// Its memory after one page, in KiB.
     pub resident: u64,
 }
 
@@ -28,7 +28,7 @@ impl House {
         Self { folder, served, before, resident }
     }
 
-    /// Asserts that the answer has this status, and that nothing of the book is shown or changed.
+    /// Asserts this status, and that the answer neither shows nor changes anything of the book.
     #[track_caller]
     pub fn bars(&self, ask: &Ask, status: u16) -> Reply {
         let reply = self.served.answer(ask).is(status);
@@ -36,7 +36,7 @@ impl House {
         reply
     }
 
-    /// As [`House::bars`], for an answer that has the frame of the book's pages around it.
+    /// As [`House::bars`], for an answer inside the frame of the book's pages.
     #[track_caller]
     pub fn bars_page(&self, ask: &Ask, status: u16) -> Reply {
         let reply = self.served.answer(ask).is(status);
@@ -63,7 +63,7 @@ impl House {
     }
 }
 
-/// Pages, files that pages load, and what is not there.
+/// Pages, files that pages load, and an address that does not exist.
 const PLACES: [&str; 7] =
     ["/", "/measure", "/paper", "/measured?trial=T1", "/bench.css", "/bench.js", "/nothing"];
 
@@ -98,7 +98,7 @@ fn a_wrong_key_waits_and_gets_nothing() {
             scope.spawn(move || {
                 let started = Instant::now();
                 house.bars(ask, 403);
-                // The cookie of another port is no key at all.
+                // The cookie of another port does not count as a key.
                 let is_slow = started.elapsed() >= Duration::from_millis(450);
                 assert_eq!(is_slow, at != 7, "{at}");
             });
@@ -146,7 +146,7 @@ fn a_key_is_taken_from_the_address_and_the_cookie_and_from_nowhere_else() {
         &ask("POST /").with("Content-Type", "application/x-www-form-urlencoded").body(body),
         403,
     );
-    // Of two keys both must be right.
+    // If there are two keys, both must be right.
     house.bars(&ask(&format!("GET /?key={}&key={key}", number(7))), 403);
     house.bars(&ask(&format!("GET /?key={key}&key={}", number(7))), 403);
 }
@@ -197,7 +197,7 @@ fn a_name_that_was_made_to_lead_here_gets_nothing() {
         let asks =
             [house.served.asks("GET /").with("Host", &host), house.paper().with("Host", &host)];
         asks.iter().for_each(|ask| drop(house.bars(ask, 403)));
-        // Nor where a form says that it comes from there.
+        // Nor does a form that names it as its origin.
         let origin = format!("http://{host}");
         house.bars(&house.paper().with("Host", &host).with("Origin", &origin), 403);
     }
@@ -210,7 +210,7 @@ fn a_name_that_was_made_to_lead_here_gets_nothing() {
         &house.served.asks("GET /").with("Host", "evil.example").and("X-Forwarded-Host", &own),
         403,
     );
-    // The other names of this machine.
+    // The other names of this machine are accepted.
     for host in [
         format!("localhost:{port}"),
         format!("LocalHost:{port}"),
@@ -229,7 +229,7 @@ fn the_host_of_a_whole_address_counts_too() {
     house.bars(&at(&format!("evil.example:{}", place.port())), 403);
     house.bars(&at(&format!("user@{place}")), 403);
     house.served.answer(&at(&place.to_string())).is(200);
-    // What a proxy is asked.
+    // A request meant for a proxy.
     let status = house.served.answer(&house.served.asks("CONNECT evil.example:80")).status;
     assert!((400..500).contains(&status), "{status}");
     house.is_as_before();
@@ -251,14 +251,14 @@ fn a_form_of_another_site_does_nothing() {
         String::new(),
     ] {
         house.bars(&house.paper().with("Origin", &origin), 403);
-        // A browser sends some forms without asking first whether it may.
+        // A browser sends this type of form without a preflight request.
         house.bars(&house.paper().with("Origin", &origin).with("Content-Type", "text/plain"), 403);
     }
     house.bars(&house.paper().without("Origin"), 403);
     let referer = format!("http://{place}/paper");
     house.bars(&house.paper().without("Origin").with("Referer", &referer), 403);
     house.bars(&house.paper().and("Origin", "http://evil.example"), 403);
-    // What a browser asks before a request that a form cannot make.
+    // The preflight request, which a browser sends before a request that a form cannot make.
     let asked = house.served.asks("OPTIONS /paper").with("Origin", "http://evil.example");
     let reply = house.bars(&asked.and("Access-Control-Request-Method", "POST"), 403);
     assert_eq!(reply.header("access-control-allow-origin"), None);
@@ -278,14 +278,14 @@ fn a_form_needs_the_cookie_and_the_token() {
         ]);
         house.bars(&house.paper().body(body), 403);
     }
-    // The token in the address is not in the form.
+    // A token in the address does not count: it must be in the form.
     let token = crate::support::served::query(&[("token", &house.served.token())]);
     let mut ask = house.served.asks(&format!("POST /paper?{token}"));
     ask = ask.with("Origin", &format!("http://{}", house.served.place));
     let ask =
         ask.with("Content-Type", "application/x-www-form-urlencoded").body("paper=new&caliper=0.1");
     house.bars(&ask, 403);
-    // And with both it is done.
+    // With both, the form is accepted.
     house.served.answer(&house.paper()).is(303);
     assert!(house.folder.read("papers.csv").contains("new"));
 }
@@ -326,7 +326,7 @@ fn every_answer_says_what_a_browser_may_do_with_it() {
         assert!(matches!(referrer, Some("same-origin" | "no-referrer")), "{status}: {referrer:?}");
         assert_eq!(reply.header("cross-origin-resource-policy"), Some("same-origin"), "{status}");
         assert_eq!(reply.header("access-control-allow-origin"), None, "{status}");
-        // What a page of another site learns by asking how long an answer took to come from a cache.
+        // Otherwise a page of another site could learn from response times what a cache holds.
         assert!(reply.header("cache-control").is_none_or(|it| !it.contains("public")), "{status}");
     }
 }

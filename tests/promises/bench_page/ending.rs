@@ -1,4 +1,4 @@
-//! How it ends, and what it says when the book is not as it was.
+//! How the served page ends, and what it says when the book is not as it was.
 
 use super::door::House;
 use crate::support::folder::Folder;
@@ -47,7 +47,7 @@ fn a_second_one_on_the_same_port_says_what_to_do() {
     let run = house.folder.run(&["bench", "--port", &port]).ends(3);
     run.complains_of(&["--port", &port, "cannot be opened", "give another number"]);
     house.served.get("/").is(200);
-    // Started again at once at the same port, it is there, with another key.
+    // Started again at once on the same port, it answers, with another key.
     let key = house.served.key.clone();
     let folder = house.folder;
     drop(house.served);

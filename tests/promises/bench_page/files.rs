@@ -1,10 +1,9 @@
-//! The backup and the flat sheet as files to keep: for whoever has the key, and also from a page that
-//! only shows.
+//! Downloads of the backup and the flat sheet: only with the key, and also from a read-only page.
 
 use crate::support::folder::Folder;
 use crate::support::served::Served;
 
-/// A book with a title that no file is called.
+/// A book whose title cannot be a file name.
 fn bench() -> Folder {
     let folder = Folder::new();
     folder.run(&["init", ".", "--title", "A/B \"bench\" of <b>Ann</b>"]).ends(0);

@@ -4,8 +4,8 @@ use crate::support::folder::Folder;
 use crate::support::served::Served;
 use swellbook::commands::command_line;
 
-/// What is recorded, the form of a new one, that of a correction, and the options that lead to
-/// another option's figure: a correction shows the figure.
+/// What is recorded, its form, the form of its correction, and the options from which another
+/// option's figure is worked out. A correction shows that figure instead.
 const RECORDED: [(&str, &str, &str, &[&str]); 4] = [
     ("paper", "/paper", "/correct?kind=paper&was=bond+80", &["stack", "reading"]),
     ("thread", "/thread", "/correct?kind=thread&was=linen+25", &["wraps", "over"]),
@@ -13,12 +13,12 @@ const RECORDED: [(&str, &str, &str, &[&str]); 4] = [
     ("trial", "/trial", "/correct?trial=T1", &[]),
 ];
 
-/// A correction on the page writes what its form has: a column without a field there would be lost.
+/// A correction writes the fields of its form, so a column without a field would be lost.
 #[test]
 fn every_option_of_what_is_recorded_has_a_field_where_it_is_typed_and_corrected() {
     let folder = Folder::with_trial();
     folder.run(&["record", "target", "mine", "--low", "20%", "--high", "30%"]).ends(0);
-    // Who sewed is asked for once a book tells hands apart.
+    // The forms ask who sewed only once the book names a hand.
     folder.run(&["correct", "trial", "T1", "--hand", "Ann", "--reason", "a test"]).ends(0);
     let served = Served::open(&folder);
     let line = command_line();
@@ -38,7 +38,7 @@ fn every_option_of_what_is_recorded_has_a_field_where_it_is_typed_and_corrected(
     }
 }
 
-/// Where columns are explained by hand none is left out.
+/// The explanations of the columns are written by hand; none may be missing.
 #[test]
 fn every_column_of_the_empty_sheet_is_explained_in_the_help_and_on_the_page() {
     let folder = Folder::with_trial();
@@ -48,7 +48,7 @@ fn every_column_of_the_empty_sheet_is_explained_in_the_help_and_on_the_page() {
     let header = folder.read("empty.csv");
     let columns: Vec<&str> = header.lines().next().expect("a header").split(',').collect();
     assert!(columns.len() > 20, "{columns:?}");
-    // Only where they are listed: some are words that are in any text.
+    // Look only at the lists, because some column names are common words.
     let help = part(&help, "in any order:", "If one row");
     let page = part(&page, "id=\"sheet-looks\"", "With the readings before and after");
     for (what, text) in [("import --help", help), ("/import", page)] {
@@ -58,7 +58,6 @@ fn every_column_of_the_empty_sheet_is_explained_in_the_help_and_on_the_page() {
     }
 }
 
-/// What is in a text between these words.
 fn part<'a>(text: &'a str, from: &str, to: &str) -> &'a str {
     let (_, after) = text.split_once(from).expect(from);
     after.split_once(to).expect(to).0

@@ -1,4 +1,4 @@
-//! Every page as a browser shows it: nothing cut off, nothing complained of, for everybody to use.
+//! Every page as a browser shows it: nothing is cut off, no check complains, everybody can use it.
 
 use super::names::odd_book;
 use crate::support::browser::{Browser, PHONE, Window};
@@ -12,14 +12,14 @@ use std::collections::{BTreeSet, VecDeque};
 /// licences beside it.
 const AXE: &str = include_str!("axe.min.js");
 const AXE_DIGEST: &str = "29348999450cdf2849a8e70b7912fc2da85a849da39c0d0d5394f51d4a9ed95c";
-/// The rules of WCAG 2.2 up to AA, and the good practice that its makers name.
+/// The rules of WCAG 2.2 up to AA, and the best practices of axe.
 const RULES: [&str; 6] = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"];
-/// Those of them that look at colours.
+/// The rules about colours.
 const OF_COLOURS: [&str; 2] = ["color-contrast", "link-in-text-block"];
 /// The widths of a phone, a tablet and a desk.
 const WIDTHS: [u32; 3] = [390, 820, 1200];
 
-/// Texts and fields that stick out of the window, outside what can be scrolled by itself.
+/// Finds texts and fields that stick out of the window, except in parts that scroll by themselves.
 const CUT_OFF: &str = "
   const wide = document.documentElement.scrollWidth - innerWidth, found = [];
   if (wide > 0) found.push(`the page is ${wide} pixels too wide`);
@@ -43,8 +43,8 @@ const CUT_OFF: &str = "
   }
   return found.slice(0, 5);";
 
-/// Whatever the wish for darkness changes that is not a colour. Where that is nothing, only rules of
-/// colours can find in the dark what they do not find by day.
+/// Finds dark-scheme rules that change anything but colours. If there are none, only the rules
+/// about colours can find faults in the dark that they do not find by day.
 const DARKENED: &str = "
   const found = [];
   const walk = (rules, isDark) => [...rules].forEach((rule) => {
@@ -63,12 +63,12 @@ const CHECKED: &str = "
   axe.run(document, { runOnly: rules, resultTypes: ['violations'] }).then((results) => done(
     results.violations.map((it) => `${it.id}: ${it.nodes.map((node) => `${node.target} ${node.failureSummary}`).join(' | ')}`)));";
 
-/// Links of a page to other pages of the book; those that say a type lead to a file.
+/// Links of a page to other pages of the book. Links with a type lead to files and are left out.
 const LINKS: &str =
     "[...document.querySelectorAll('a[href]:not([type])')].map((it) => new URL(it.href))
   .filter((it) => it.origin === location.origin).map((it) => it.pathname + it.search)";
 
-/// What kind of page an address leads to: its path and what is asked of it, whatever the answers.
+/// The kind of page at an address: its path and the names of its query fields, without values.
 fn kind(address: &str) -> String {
     let (path, query) = address.split_once('?').unwrap_or((address, ""));
     let mut names: Vec<&str> = query.split('&').filter_map(|it| it.split('=').next()).collect();
@@ -76,7 +76,7 @@ fn kind(address: &str) -> String {
     format!("{path}?{}", names.join("&"))
 }
 
-/// A browser at a book, looking from page to page.
+/// A browser that checks the pages of a book, and the faults found.
 struct Looking {
     browser: Browser,
     root: String,
@@ -84,7 +84,7 @@ struct Looking {
 }
 
 impl Looking {
-    /// Looks at one page at every width, by each of these lights.
+    /// Checks one page at every width and in each of these colour schemes.
     fn at(&mut self, page: &str, is_linked: bool, lights: &[Light]) {
         let browser = &self.browser;
         browser.is_wide(WIDTHS[0]);
@@ -102,7 +102,7 @@ impl Looking {
             found.push((format!("at {width}"), browser.run(CUT_OFF, &Value::Null)));
         }
         found.push(("unescaped".to_owned(), browser.value("[window.hacked].filter(Boolean)")));
-        // A page that needs to be told of what it is says so when its bare address is typed.
+        // The bare address of some pages lacks what they need, so the console reports its failure.
         let is_own = |line: &String| {
             !is_linked && line.starts_with(&format!("{}{page} - Failed", self.root))
         };
@@ -127,7 +127,7 @@ impl Looking {
     }
 }
 
-/// What a person has set the colours of pages to.
+/// The colour scheme that a person has chosen.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Light {
     Bright,
@@ -135,7 +135,7 @@ enum Light {
 }
 
 impl Light {
-    /// What axe is to look for.
+    /// The rules that axe checks.
     fn rules(self) -> Value {
         match self {
             Self::Bright => json!({ "type": "tag", "values": RULES }),
@@ -144,7 +144,7 @@ impl Light {
     }
 }
 
-/// Goes through every page of a book, and one of every kind that they lead to.
+/// Checks every page of a book, and one page of every kind that they link to.
 #[track_caller]
 fn is_sound(served: &Served, lights: &[Light]) {
     let Some(browser) = Browser::open(Window { touched: false, ..PHONE }) else { return };
@@ -170,7 +170,7 @@ fn is_sound(served: &Served, lights: &[Light]) {
 fn the_pages_of_the_tour_are_sound_also_in_the_dark() {
     let folder = Folder::toured();
     let served = Served::with(&folder, &["--book", "tour", "--port", "0"]);
-    // What a page does by its script is the same in the dark.
+    // The script ignores the colour scheme, so what it does is the same in the dark.
     assert!(!served.get("/bench.js").is(200).body.contains("color-scheme"));
     is_sound(&served, &[Light::Bright, Light::Dark]);
 }

@@ -10,15 +10,15 @@ use serde_json::json;
 pub const READINGS: [&str; 6] = ["9.99", "9.49", "9.71", "7.49", "7.51", "7.45"];
 pub const FIELDS: [&str; 6] =
     ["spine-1", "spine-2", "spine-3", "fore-edge-1", "fore-edge-2", "fore-edge-3"];
-/// Between two keys of a gauge, in milliseconds.
+/// The time between two keys of a gauge, in milliseconds.
 const APART: u64 = 40;
 
-/// A phone on which the book was opened.
+/// A phone that has opened the book.
 pub fn phone(served: &Served, window: Window) -> Option<Lent> {
     let browser = Lent::open(window)?;
     browser.go(&served.address());
     browser.sees("Bench");
-    // The key is gone from the address, and no page was told of it.
+    // The key is gone from the address, and was not sent on as a referrer.
     assert_eq!(browser.address(), format!("http://{}/", served.place));
     assert_eq!(browser.value("document.referrer"), "");
     Some(browser)
@@ -28,7 +28,7 @@ pub fn go(browser: &Browser, served: &Served, path: &str) {
     browser.go(&format!("http://{}{path}", served.place));
 }
 
-/// What is in the fields, in the order of the bench.
+/// The values of the fields, in the order of the bench.
 fn typed(browser: &Browser) -> Vec<String> {
     let field = |name: &str| browser.value(&format!("document.getElementById('{name}').value"));
     FIELDS.map(|name| field(name).as_str().unwrap_or_default().to_owned()).into()
@@ -44,7 +44,6 @@ pub fn type_in(browser: &Browser, readings: [&str; 6]) {
     browser.keys(&readings.map(|value| format!("{value}{ENTER}")).concat(), APART);
 }
 
-/// How many readings the book has.
 fn readings(folder: &Folder) -> usize {
     folder.read("readings.csv").lines().skip(1).filter(|line| !line.is_empty()).count()
 }
@@ -87,7 +86,7 @@ fn a_gauge_types_into_field_after_field_and_never_sends() {
     browser.sees("bond 80 as sewn: the share of the thread that shows at the spine");
     is_written(&folder);
     is_silent(&browser);
-    // The next state comes next, with nothing in it.
+    // The next state follows, with empty fields.
     go(&browser, &served, "/measure");
     browser.sees("Measure T1, knocked down");
     assert_eq!(typed(&browser), [""; 6]);
@@ -106,7 +105,7 @@ fn a_gauge_that_ends_its_line_twice_skips_no_field_and_presses_nothing() {
     browser.sees("Write 6 readings");
     assert!(browser.address().ends_with("/measure"), "{}", browser.address());
     assert_eq!(readings(&folder), 0);
-    // A person who leaves a place out is not held back.
+    // A person can still skip a place by pressing Enter.
     go(&browser, &served, "/measure?trial=T1&state=unsewn");
     browser.until("document.activeElement.id === 'spine-1'");
     browser.keys(&format!("9{ENTER}"), 0);
@@ -126,9 +125,9 @@ fn a_wrong_value_is_refused_at_its_field_while_it_is_typed() {
     browser.until("document.querySelector('#says-spine-2 .error')");
     browser.until("document.getElementById('spine-2').getAttribute('aria-invalid') === 'true'");
     assert_eq!(browser.value("document.querySelector('#says-spine-1 .error')"), json!(null));
-    // Typing goes on where it was.
+    // The focus stays where it was.
     assert_eq!(browser.value("document.activeElement.id"), "spine-2");
-    // The form that is shown again has a number of its own.
+    // The form that is shown again has a new number.
     let number = "document.querySelector('[name=number]').value";
     let sent = browser.value(number);
     browser.press("#write");
@@ -168,7 +167,7 @@ fn readings_wait_on_the_phone_until_the_network_is_back() {
     browser.press("#write");
     browser.sees("6 readings wait on this phone");
     assert_eq!(readings(&folder), 0);
-    // Nothing is typed away from under the hand.
+    // The typed values stay in their fields.
     assert_eq!(typed(&browser), READINGS);
     browser.is_cut_off(false);
     browser.until("!document.body.innerText.includes('wait on this phone')");
@@ -190,7 +189,7 @@ fn readings_outlast_the_program_and_its_key() {
     browser.press("#write");
     browser.sees("6 readings wait on this phone");
     let again = Served::with(&folder, &["--port", &port]);
-    // The old key opens nothing, and what waits is kept.
+    // The old key is refused, and the waiting readings are kept.
     std::thread::sleep(std::time::Duration::from_secs(5));
     assert_eq!(readings(&folder), 0);
     browser.sees("6 readings wait on this phone");
@@ -211,7 +210,7 @@ fn a_page_that_is_opened_again_has_what_was_typed() {
     browser.until("document.getElementById('fore-edge-3').value === '7.45'");
     assert_eq!(typed(&browser), READINGS);
     browser.sees("Write 6 readings");
-    // On another page it is said that they are not written.
+    // Another page says that they are not written.
     go(&browser, &served, "/");
     browser.sees("6 readings of T1, as sewn, typed and not written.");
     go(&browser, &served, "/measure");
@@ -252,7 +251,7 @@ fn two_phones_and_the_command_line_lose_nothing() {
         scope.spawn(|| other.press("#write"));
         scope.spawn(|| folder.run(&line).ends(0));
     });
-    // Whoever was later is shown what the others wrote, and adds to it.
+    // The later phone is shown what the others wrote, and adds to it.
     for browser in [&one, &other] {
         let changed =
             "document.querySelector('h1').innerText.includes('has changed since you opened it')";
@@ -272,7 +271,7 @@ fn without_script_it_is_a_form_as_any_other() {
     let served = Served::open(&folder);
     let Some(browser) = phone(&served, Window { script: false, ..PHONE }) else { return };
     go(&browser, &served, "/measure");
-    // Enter goes on to the next field here too: the page comes again with what was typed.
+    // Enter goes on to the next field here too: the page is loaded again with the typed values.
     for (field, value) in FIELDS.into_iter().zip(READINGS) {
         browser.until(&format!("document.activeElement.id === '{field}'"));
         browser.keys(&format!("{value}{ENTER}"), 0);

@@ -1,9 +1,9 @@
-//! Names that look like markup stay text on every page, wherever they come from.
+//! Names that look like markup stay text on every page, whatever their origin.
 
 use crate::support::folder::Folder;
 use crate::support::served::{Reply, Served, number, pages, query};
 
-/// Names with every sign that means something in a page or in a script.
+/// Names with every character that has a meaning in a page or in a script.
 pub const NAMES: [&str; 8] = [
     "<script>hacked=1</script>",
     "\"><img src=x onerror=hacked=1>",
@@ -15,7 +15,7 @@ pub const NAMES: [&str; 8] = [
     "{{7*7}}${7*7}<%7*7%>",
 ];
 
-/// A book in which everything that can have a name has one of these.
+/// A book in which everything with a name has one of these.
 pub fn odd_book() -> Folder {
     let folder = Folder::new();
     let field = |text: &str| format!("\"{}\"", text.replace('"', "\"\""));
@@ -43,7 +43,7 @@ pub fn odd_book() -> Folder {
     folder
 }
 
-/// Asserts that none of the names is in the page as it was typed.
+/// Asserts that no name is in the page unescaped.
 #[track_caller]
 fn is_text(reply: &Reply, what: &str) {
     for name in NAMES.iter().filter(|name| name.contains(['<', '"', '\''])) {
@@ -56,7 +56,7 @@ fn is_text(reply: &Reply, what: &str) {
     }
 }
 
-/// Fields of every page's address.
+/// Query fields to try in the address of every page.
 const FIELDS: [&str; 24] = [
     "trial",
     "state",
@@ -90,9 +90,9 @@ fn a_name_in_the_book_is_text_on_every_page() {
     let served = Served::open(&folder);
     for page in pages() {
         let reply = served.get(&page);
-        // Some pages must be told of what they are.
+        // Some pages need query fields.
         assert!(matches!(reply.status, 200 | 404 | 422), "{page}: {}", reply.body);
-        // A sheet that is printed belongs to no book.
+        // A printed sheet does not belong to a book.
         let is_titled = reply.body.contains("&#60;b&#62;bold") || page == "/guide/print";
         assert!(is_titled, "the title at {page}");
         is_text(&reply, &page);
@@ -116,15 +116,15 @@ fn a_name_in_an_address_or_a_form_is_text() {
         for name in [NAMES[1], NAMES[2]] {
             let fields = FIELDS.map(|field| (field, name));
             is_text(&served.get(&format!("{page}?{}", query(&fields))), &page);
-            // One at a time, where all together stop at the first.
+            // One field at a time, because a page with all of them stops at the first.
             for field in FIELDS {
                 is_text(&served.get(&format!("{page}?{}", query(&[(field, name)]))), field);
             }
-            // It takes no name, and would take back what the book has.
+            // This page takes no name, and would undo what is in the book.
             if page == "/undo" {
                 continue;
             }
-            // A caliper that is none, so that nothing is written.
+            // The caliper is invalid, so that nothing is written.
             let wrong = [("token", token.as_str()), ("number", &number(at)), ("date", "x")];
             let body = query(&wrong.into_iter().chain(fields).collect::<Vec<_>>());
             let ask = served.sends(&page, "", &[]).body(body);

@@ -1,4 +1,4 @@
-//! The picture in the README is the page itself. `SWELLBOOK_TEXTS=write` takes it again.
+//! The picture in the README is the page itself. `SWELLBOOK_TEXTS=write` takes the picture again.
 
 use super::measuring::{go, phone};
 use crate::support::browser::{Browser, ENTER, PHONE};
@@ -7,10 +7,11 @@ use crate::support::repository;
 use crate::support::served::Served;
 
 const PICTURE: &str = "docs/pictures/bench-page.png";
-/// What the README says of the picture: five of six values are typed. Invented.
+/// Invented readings. As the README says of the picture, five of six values are typed.
 const TYPED: [&str; 5] = ["14.31", "14.24", "14.36", "10.66", "10.61"];
 
-/// The size of a PNG: two numbers of four bytes behind its first sixteen (PNG specification, 11.2.2).
+/// The size of a PNG: two numbers of four bytes after its first sixteen (PNG specification,
+/// 11.2.2).
 fn size(png: &[u8]) -> (u32, u32) {
     let number = |at: usize| u32::from_be_bytes(png[at..at + 4].try_into().expect("four bytes"));
     assert!(png.starts_with(b"\x89PNG"), "no picture");
@@ -39,7 +40,7 @@ fn the_picture_of_the_readme_is_the_page_itself() {
     if std::env::var_os("SWELLBOOK_TEXTS").is_some_and(|value| value == "write") {
         std::fs::write(&kept, &taken).expect("the picture is written");
     }
-    // Fonts differ from one machine to the next, so that only what is in it is held to be the same.
+    // Fonts differ between machines, so only the sizes are compared.
     let there = std::fs::read(&kept).expect("SWELLBOOK_TEXTS=write takes it");
     assert_eq!(size(&there), size(&taken));
     assert_eq!(size(&there), (2 * PHONE.width, 2 * PHONE.height));

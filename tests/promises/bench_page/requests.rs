@@ -1,9 +1,9 @@
-//! Requests that no browser makes get an answer all the same, and nothing else.
+//! Requests that no browser makes get an answer, and have no other effect.
 
 use super::door::House;
 use crate::support::served::{number, query};
 
-/// Ways out of a folder, as they are tried everywhere.
+/// Common attempts to leave a folder.
 const TRICKS: [&str; 20] = [
     "/../book.toml",
     "/../../../../etc/passwd",
@@ -35,10 +35,10 @@ fn no_path_leads_to_a_file() {
         for inside in ["bond 80", "root:", "linen 25", "caliper_mm"] {
             assert!(!reply.body.contains(inside), "{inside} at {trick}");
         }
-        // Whoever came with a trick is not led elsewhere by it.
+        // The answer does not redirect the client.
         assert_eq!(reply.header("location"), None, "{trick}");
     }
-    // Nor does a name in a form.
+    // A name in a form does not lead to a file either.
     for name in ["../../etc/passwd", "/etc/passwd", "papers.csv", "T1/../../papers.csv"] {
         let fields = [("trial", name), ("state", "sewn"), ("spine-1", "9"), ("places", name)];
         house.served.get(&format!("/measure?{}", query(&fields))).is(404);
@@ -90,9 +90,9 @@ fn every_method_has_its_answer() {
         house.bars(&ask(&format!("{method} /measure")), 405);
         house.bars(&house.served.asks(&format!("{method} /measure")), 403);
     }
-    // A page that takes no form.
+    // A page without a form.
     house.bars(&ask("POST /measured").with("Content-Type", "text/plain").body("x"), 405);
-    // A form is not done because its address is opened, and not because a header says so.
+    // Neither opening its address nor a header carries out a form.
     let fields = [
         ("paper", "new"),
         ("caliper", "0.1"),
@@ -109,7 +109,7 @@ fn every_method_has_its_answer() {
     house.is_as_before();
 }
 
-/// A browser of today and one of long ago, and what people type.
+/// Addresses of new and old browsers, and as people type them.
 #[test]
 fn an_address_may_hold_anything() {
     let house = House::new();

@@ -1,10 +1,10 @@
-//! On the page a plan is saved, listed, opened, changed under another name, and struck.
+//! On the page, a plan is saved, listed, opened, changed under another name, and struck.
 
 use crate::support::folder::Folder;
 use crate::support::served::{Reply, Served, number};
 use std::time::Duration;
 
-/// A name with signs that mean something to an address, a list of words or a page.
+/// A name with characters that have a meaning in an address, a list of words or a page.
 const ODD: &str = "a; \"b\" & <i> =1";
 const PLAN: [(&str, &str); 6] = [
     ("paper", "bond 80"),
@@ -15,7 +15,7 @@ const PLAN: [(&str, &str); 6] = [
     ("boned", "yes"),
 ];
 
-/// The page when all that it shows is worked out.
+/// The page once everything on it is worked out.
 #[track_caller]
 fn seen(served: &Served, path: &str) -> String {
     for _ in 0..600 {
@@ -28,7 +28,7 @@ fn seen(served: &Served, path: &str) -> String {
     panic!("{path} is never worked out");
 }
 
-/// The address of the first link that begins so.
+/// The address of the first link that begins with `begins`.
 #[track_caller]
 fn link(page: &str, begins: &str) -> String {
     let found = page.split("href=\"").find(|rest| rest.starts_with(begins));
@@ -48,7 +48,7 @@ fn a_plan_is_saved_opened_and_changed_on_the_page() {
     let served = Served::open(&folder);
     save(&served, 1, &[("save", ODD)]).is(303);
     assert_eq!(folder.read("plans.csv").lines().count(), 2, "{}", folder.read("plans.csv"));
-    // The same form again is written once.
+    // Sending the same form again writes nothing more.
     save(&served, 1, &[("save", ODD)]).is(303);
     assert_eq!(folder.read("plans.csv").lines().count(), 2);
     let list = seen(&served, "/plan");
@@ -56,7 +56,7 @@ fn a_plan_is_saved_opened_and_changed_on_the_page() {
     let open = seen(&served, &link(&list, "/plan/way?"));
     assert!(open.contains("value=\"190\"") && open.contains("Save the plan"), "{open}");
     assert!(seen(&served, &link(&list, "/part-way?")).contains("a; &#34;b&#34;"));
-    // Another plan of this name is refused with the way out, and then replaces it.
+    // Another plan of this name is refused with advice, and then replaces the first.
     let other = [("save", ODD), ("sheets", "5")];
     let refused = save(&served, 2, &other).is(422).body;
     assert!(refused.contains("another plan has this name"), "{refused}");
@@ -75,11 +75,11 @@ fn a_plan_is_saved_opened_and_changed_on_the_page() {
     let fields = [("kind", "plan"), ("ids", "copy"), ("reason", "sewn")];
     served.answer(&served.sends("/strike", &number(5), &fields)).is(303);
     assert!(!seen(&served, "/plan").contains("sections of 6 sheets"));
-    // Without a name nothing is saved.
+    // A plan without a name is not saved.
     assert!(save(&served, 6, &[]).is(422).body.contains("give the plan a name"));
 }
 
-/// A name on the page never becomes a path: the page has no plan from a file.
+/// A name on the page never becomes a path: the page takes no plan from a file.
 #[test]
 fn a_page_reads_no_plan_from_a_file() {
     let folder = Folder::with_trial();

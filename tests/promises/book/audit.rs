@@ -1,4 +1,4 @@
-//! What is doubtful in a book but possible is named, with its place; what is sound is not.
+//! The audit names possible but suspect entries of a book with their place, and no sound ones.
 
 use super::book_files::new_book;
 use crate::support::folder::put;
@@ -37,7 +37,7 @@ const SOUND: [(&str, &str); 4] = [
     ),
 ];
 
-/// What is found in the sound book after one change.
+/// The findings in the sound book after one change.
 fn found(change: Option<(&str, &str)>) -> Vec<(Severity, String)> {
     let (_dir, book) = new_book();
     let mut changed = false;
@@ -48,7 +48,7 @@ fn found(change: Option<(&str, &str)>) -> Vec<(Severity, String)> {
     }
     assert_eq!(changed, change.is_some(), "{change:?}");
     let mut book = Book::open(book.dir()).unwrap_or_else(|error| panic!("{error}"));
-    // That the files were written by hand is not what is looked for here.
+    // Accept the edits, so that files written by hand are not a finding.
     book.accept_edits().unwrap();
     let book = Book::open(book.dir()).unwrap();
     let findings = audit(&book, date(2026, 4, 1));
@@ -148,7 +148,7 @@ fn each_doubt_is_found_by_itself_and_with_its_place() {
         let found = found(Some((from, to)));
         let fits = |(of, text): &&(Severity, String)| *of == severity && text.starts_with(expected);
         assert_eq!(found.iter().filter(fits).count(), 1, "{expected}\n{found:#?}");
-        // A wrong reading is seen from several sides; a wrong entry only once.
+        // A wrong reading may cause several findings; a wrong entry causes only one.
         let sides = if expected.starts_with("readings") { 4 } else { 1 };
         assert!(found.len() <= sides, "{expected}\n{found:#?}");
     }

@@ -1,5 +1,5 @@
-//! A backup is the whole book in one file that other programs open too, and makes the same book
-//! again.
+//! A backup is the whole book in one file. Other programs can open it, and it restores the same
+//! book.
 
 use crate::support::folder::{Files, Folder, Run};
 use serde_json::Value;
@@ -29,7 +29,7 @@ fn backup(folder: &Folder, rest: &[&str]) -> Run {
     folder.run(&[&["--book", "bench", "backup"], rest].concat())
 }
 
-/// The files of a book but the lock, which is of its folder.
+/// The files of a book without the lock, which belongs to its folder.
 fn files(folder: &Folder, book: &str) -> Files {
     let all = folder.holds().into_iter();
     let inside =
@@ -54,7 +54,7 @@ fn a_backup_makes_the_same_book_again_byte_for_byte() {
     let (made, kept) = (files(&folder, "new/again"), files(&folder, "bench"));
     assert!(made.contains_key(&PathBuf::from("papers.set-aside.csv")), "{:?}", made.keys());
     assert_eq!(made, kept);
-    // It goes on where the other stopped, and nothing in it looks edited.
+    // The restored book continues where the other stopped, and nothing in it looks edited.
     let paper = ["--book", "new/again", "record", "paper", "laid", "--caliper", "0.13mm"];
     let run = folder.run(&paper).ends(0);
     assert!(!run.err.contains("changed outside"), "{}", run.err);
@@ -103,14 +103,14 @@ pub fn digest(bytes: &[u8]) -> String {
     sha2::Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
 }
 
-/// The journal of a command that is to add a row to the papers.
+/// The journal of an unfinished command that adds a row to the papers.
 fn journal(before: &str, row: &str) -> String {
     let (length, sha256) = (before.len(), digest(before.as_bytes()));
     let body = format!("papers.csv {length} {sha256} {} -\n{row}\n", row.len());
     format!("swellbook journal 2 {}\n{body}", digest(body.as_bytes()))
 }
 
-/// What a command that was stopped has left behind comes along, and is settled in the new place.
+/// A backup includes the unfinished work of a stopped command; the restored book completes it.
 #[test]
 fn unfinished_work_is_in_the_backup_and_is_finished_in_the_new_book() {
     let folder = bench();
@@ -126,7 +126,6 @@ fn unfinished_work_is_in_the_backup_and_is_finished_in_the_new_book() {
     assert_eq!(folder.read("again/papers.csv"), before + row);
 }
 
-/// Whether a program is there.
 fn has(program: &str) -> bool {
     let found = Command::new(program).arg("--version").output().is_ok();
     if !found {

@@ -1,11 +1,11 @@
-//! A backup that is not just as it was written is refused, and then nothing is made.
+//! A backup that is not exactly as written is refused, and nothing is created.
 
 use super::backup::digest;
 use crate::support::folder::Folder;
 use std::path::Path;
 use swellbook::book::{Book, restore};
 
-/// A small book's backup.
+/// The backup of a small book.
 fn backup() -> (Folder, Vec<u8>) {
     let folder = Folder::with_trial();
     folder.run(&["backup", "kept.tar"]).ends(0);
@@ -13,7 +13,7 @@ fn backup() -> (Folder, Vec<u8>) {
     (folder, bytes)
 }
 
-/// What a backup is refused for, by the library. Nothing must be made.
+/// The error with which the library refuses a backup. Nothing may be created.
 #[track_caller]
 fn refused(bytes: &[u8], what: &str) -> String {
     let folder = Folder::new();
@@ -32,7 +32,8 @@ fn no_byte_of_a_backup_can_change_unnoticed() {
     let (_folder, whole) = backup();
     let mut bytes = whole.clone();
     for at in 0..whole.len() {
-        // Every bit is tried somewhere, and most often the lowest, which makes other digits.
+        // Every bit is flipped somewhere, and most often the lowest, which turns a digit into
+        // another.
         bytes[at] ^= if at % 3 == 0 { 1 << (at / 3 % 8) } else { 1 };
         refused(&bytes, &format!("byte {at} of {} changed", whole.len()));
         bytes[at] = whole[at];
@@ -51,8 +52,8 @@ fn a_backup_that_is_cut_off_anywhere_or_longer_is_refused() {
     }
 }
 
-/// A tar archive of these members with their kinds, made here and not by the program (POSIX.1-2024,
-/// `pax`, ustar interchange format).
+/// A tar archive of these members with their kinds, built without the program (POSIX.1-2024, `pax`,
+/// ustar interchange format).
 fn tar(members: &[(&str, &[u8], char)]) -> Vec<u8> {
     let mut archive = Vec::new();
     for (name, bytes, kind) in members {
@@ -97,7 +98,6 @@ fn made(about: &str, members: &[(&str, &[u8], char)]) -> Vec<u8> {
 
 const ABOUT: &str = "swellbook backup 1\n\nmade by hand\n";
 
-/// The files of a new book.
 fn of_new_book() -> Vec<(String, Vec<u8>)> {
     let folder = Folder::new();
     folder.run(&["init", "."]).ends(0);
@@ -172,7 +172,7 @@ fn what_is_no_backup_or_a_newer_one_is_said() {
     assert!(said.contains("not a backup"), "{said}");
 }
 
-/// It passes every digest, and is found out when the book in it is opened.
+/// All its digests are right, but the book in it cannot be opened.
 #[test]
 fn a_backup_of_a_book_that_cannot_be_opened_leaves_nothing_behind() {
     let mut files = of_new_book();

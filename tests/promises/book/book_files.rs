@@ -1,4 +1,4 @@
-//! The book on disk: read as people leave it, written all or nothing, in the style that is there.
+//! The book on disk: read as people leave it, written all or nothing, in the style of each file.
 
 use crate::support::folder;
 use jiff::civil::date;
@@ -254,7 +254,7 @@ fn a_hand_edited_file_is_read_and_added_to_in_its_own_style() {
                   8,1;11,05;T1;2;sewn;";
     put(&book, "readings.csv", edited);
     let mut opened = Book::open(book.dir()).unwrap();
-    // An empty row, and that it was edited.
+    // One for the empty row, one for the edit.
     assert_eq!(opened.notices().len(), 2);
     let mut third = reading("T1", "3", 11.25, 8.0);
     third.note = "a;b \"c\"".to_owned().into();
@@ -427,13 +427,13 @@ fn two_who_append_at_once_lose_nothing() {
     assert_eq!(Book::open(book.dir()).unwrap().readings().len(), 42);
 }
 
-/// A test of this file, by the name that the test program knows it by.
+/// The full name of a test of this file in the test program.
 fn full_name(test: &str) -> String {
     let (_, module) = module_path!().split_once("::").expect("a module of the test program");
     format!("{module}::{test}")
 }
 
-/// Runs one test of this program again in a process of its own, with `variable` set.
+/// Runs one test of this program again in its own process, with `variable` set.
 fn run_again(test: &str, variable: &str, dir: &Path) -> std::process::Child {
     let mut command = std::process::Command::new(std::env::current_exe().unwrap());
     let quiet = std::process::Stdio::null();
@@ -462,8 +462,8 @@ fn two_programs_that_append_at_once_lose_nothing() {
     assert_eq!(Book::open(book.dir()).unwrap().readings().len(), 2 + 3 * 12);
 }
 
-/// A file that may grow no further, as on a full disk: the shell limits the size of files, and
-/// the test runs itself again under that limit.
+/// Simulates a full disk: the shell limits the size of files, and the test runs itself again under
+/// that limit.
 #[cfg(target_os = "linux")]
 #[test]
 fn an_append_on_a_full_disk_leaves_every_file_as_it_was() {

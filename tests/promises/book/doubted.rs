@@ -1,5 +1,5 @@
-//! What looks wrong is asked about while the block is still in hand: at a terminal before it is
-//! written, from a script in a note, by an import in a list. An audit finds the same with the same
+//! Entries that look wrong are questioned while the block is still in hand. A terminal asks before
+//! writing, a script gets a note, and an import gets a list. An audit reports the same in the same
 //! words. A new case is a new row of one of the tables.
 #![cfg(unix)]
 
@@ -7,7 +7,7 @@ use crate::support::folder::{Folder, PROGRAM};
 use crate::support::terminal::Terminal;
 use serde_json::Value;
 
-/// Today of every test is 2026-03-01.
+/// Every test runs on 2026-03-01.
 const BOOK: [&str; 5] = [
     "init .",
     "record paper bond --caliper 0.1mm",
@@ -24,7 +24,7 @@ const INCHES: [&str; 4] = [
 const SEWN: &str = "record readings T1 --state sewn --spine 11.0,11.1 --fore-edge 8.0,8.05";
 const T2: &str = "record trial T2 --sections 10 --sheets 4 --paper bond --thread lin";
 
-/// What is entered after what, what is asked or noted of it, and the line that is kept in a file.
+/// An entry, the commands before it, the question or note about it, and the line that is kept.
 struct Row {
     book: &'static [&'static str],
     before: &'static [&'static str],
@@ -90,7 +90,7 @@ const ROWS: &[Row] = &[
             (READINGS, "T1,knocked,1,11.6,8,"),
         ),
     ),
-    // The other way round, what was recorded first is what grew.
+    // In the reverse order, the state that grew was recorded first.
     after(
         &["record readings T1 --state knocked --spine 11.6,11.7 --fore-edge 8.0,8.1"],
         row(
@@ -191,7 +191,7 @@ fn run(folder: &Folder, line: &str) -> crate::support::folder::Run {
     folder.run(&line.split_whitespace().collect::<Vec<_>>()).ends(0)
 }
 
-/// The book of a row, before what is entered.
+/// The book of a row, before its entry.
 fn made(row: &Row) -> Folder {
     let folder = Folder::new();
     for line in row.book.iter().chain(row.before) {
@@ -204,7 +204,7 @@ fn holds(folder: &Folder, (file, start): (&str, &str)) -> bool {
     folder.read(file).lines().any(|line| line.starts_with(start))
 }
 
-/// What an audit says to look at again.
+/// The findings of an audit that need another look.
 fn audited(folder: &Folder) -> Vec<String> {
     let found: Value = serde_json::from_str(&folder.run(&["audit", "--json"]).ends(0).out).unwrap();
     let findings = found["findings"].as_array().unwrap().iter();
@@ -270,7 +270,6 @@ fn what_is_sound_is_neither_asked_nor_noted() {
     assert_eq!(audited(&folder), [] as [String; 0]);
 }
 
-/// The bad reading is blamed, and the good ones beside it are not.
 #[test]
 fn an_audit_blames_the_bad_reading_alone() {
     let blamed = [
@@ -293,12 +292,12 @@ fn an_audit_blames_the_bad_reading_alone() {
     }
 }
 
-/// Prompts with what is typed at them.
+/// Prompts with the answers typed at them.
 type Typed = &'static [(&'static str, &'static str)];
 
-/// What a gauge types, with the questions in between; what is kept.
+/// What a gauge types, with the questions in between, and the rows that are kept.
 const TYPED: &[(Typed, &[&str])] = &[
-    // Every fore-edge was read for a spine.
+    // Every fore-edge was read as a spine.
     (
         &[
             ("spine at 1> ", "8.0"),
@@ -312,7 +311,7 @@ const TYPED: &[(Typed, &[&str])] = &[
         ],
         &["T1,sewn,1,11,8,", "T1,sewn,2,11.1,8.05,"],
     ),
-    // One slip: the next value takes its place.
+    // One slip: the next value replaces it.
     (
         &[
             ("spine at 1> ", "11.0"),
@@ -330,7 +329,7 @@ const TYPED: &[(Typed, &[&str])] = &[
         ],
         &["T1,sewn,1,11,8,", "T1,sewn,2,11.02,8,", "T1,sewn,3,11.05,8.02,"],
     ),
-    // It is as odd as it looks, and nobody is asked twice.
+    // The odd value is right, and the question is not repeated.
     (
         &[
             ("spine at 1> ", "11.0"),
@@ -341,7 +340,7 @@ const TYPED: &[(Typed, &[&str])] = &[
         ],
         &["T1,sewn,1,11,11.5,"],
     ),
-    // Done with a place that misses an edge.
+    // Done is typed while a place lacks an edge.
     (
         &[
             ("spine at 1> ", "11.0"),
@@ -403,7 +402,7 @@ fn an_import_lists_what_looks_wrong_before_and_after() {
     assert!(says.iter().all(|says| found.contains(says)), "{found}");
 }
 
-/// Half of a book was sewn and measured so: what the first line says, and whether there is advice.
+/// Measurements of a half-sewn book: the first line of the answer, and whether it gives advice.
 const PARTS: &[(&str, &str, bool)] = &[
     ("--spine 8.0 --fore-edge 11.0", "Measure again: the spine of the part is", false),
     ("--spine 16.0 --fore-edge 8.1", "Measure again: the part has 7.9 mm of swell", false),
@@ -464,7 +463,7 @@ fn one_repeatability_is_said_everywhere_and_a_slip_does_not_spoil_it() {
     assert!(said.iter().all(|figure| *figure == page), "{said:?} {page}");
 }
 
-/// A planned book: what is noted of it, and predicted all the same.
+/// A planned book and its note. The book is predicted all the same.
 const PLANNED: &[(&str, &str)] = &[
     ("--sections 10 --sheets 16", "note: the plan has 16 sheets in a section, which is 64 pages"),
     (

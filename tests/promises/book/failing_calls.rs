@@ -1,5 +1,6 @@
-//! Every call that a command makes on its book fails once, or it and all like it from then on, or
-//! is the last before a crash: the book is then as it was or complete, and what was said is true.
+//! Each call of a command on its book fails once, fails from then on with all of its kind, or is
+//! the last before a crash. Afterwards the book is as it was or complete, and what was said is
+//! true.
 #![cfg(target_os = "linux")]
 
 use crate::support::breaking::{Deed, assert_none, copy};
@@ -96,7 +97,7 @@ fn a_backup_is_whole_or_not_there_wherever_its_writing_breaks() {
             assert!(there.as_ref().is_none_or(|there| *there == whole), "{how:?} at {at}: half");
             assert!(traced.code() != Some(0) || there.is_some(), "{how:?} at {at}: it said done");
             let mut files = folder.holds();
-            // A killed program leaves what it was writing under a name of its own.
+            // A killed program leaves its temporary file.
             files.retain(|path, _| !path.to_string_lossy().contains("kept.tar"));
             assert_eq!(files, before.holds(), "{how:?} at {at}: the book was changed");
             if traced.numbers_of(EVERY).len() < at {
@@ -106,7 +107,7 @@ fn a_backup_is_whole_or_not_there_wherever_its_writing_breaks() {
     }
 }
 
-/// A disk that does one thing no longer, while everything else works.
+/// A disk on which one kind of call fails from some point on, while everything else works.
 #[track_caller]
 fn from_each_on(calls: &'static str) {
     let both = |deed: Deed| [EIO, ENOSPC].map(|errno| deed.each(calls, How::From(errno))).concat();
@@ -133,8 +134,7 @@ fn a_disk_that_no_longer_renames_leaves_all_or_nothing_and_it_is_said_which() {
     from_each_on(NAMES);
 }
 
-/// What can change a file or take its place (`man 2 syscalls`, the names as the C library has
-/// them).
+/// Calls that can change or replace a file (`man 2 syscalls`, named as in the C library).
 const CHANGING: [&str; 34] = [
     "copy_file_range",
     "creat",
@@ -172,7 +172,7 @@ const CHANGING: [&str; 34] = [
     "unlinkat",
 ];
 
-/// Else a change might go past the faults.
+/// Otherwise a change could bypass the injected faults.
 #[test]
 fn every_call_that_the_program_could_change_a_file_with_can_be_made_to_fail() {
     let (called, caught) =
@@ -190,7 +190,7 @@ fn symbols(which: &str, file: &Path) -> BTreeSet<String> {
     lines.lines().filter_map(name).collect()
 }
 
-/// The trace's last word comes after every sync: what was said to be there is on the disk.
+/// The program reports only after every sync, so what it reports is on the disk.
 #[test]
 fn everything_written_is_synced_before_it_is_said() {
     for deed in ALL_DEEDS.map(|deed| deed()) {
@@ -200,7 +200,7 @@ fn everything_written_is_synced_before_it_is_said() {
         let mut changes = 0;
         for (index, [_, call, name]) in calls.iter().enumerate() {
             let on = match *call {
-                // The lock holds nothing that is to last.
+                // The lock holds nothing that must last.
                 _ if *name == "book.lock" => continue,
                 "write" | "ftruncate64" => name,
                 "create" | "rename" | "unlink" => ".",
@@ -244,7 +244,7 @@ fn a_command_that_only_reads_makes_no_call_that_could_change_the_book() {
     }
 }
 
-/// Nor does it where an earlier command was killed and left something to finish.
+/// A command that reads changes nothing even if a killed command left work to finish.
 #[test]
 fn a_command_that_only_reads_leaves_the_finishing_to_those_that_write() {
     let deed = sheet();

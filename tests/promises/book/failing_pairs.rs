@@ -1,12 +1,12 @@
-//! Two calls of one command go wrong: it fails, and something happens to it while it takes back what
-//! it did. The book is then as it was or complete, and what was said is true.
+//! Two calls of one command go wrong: the command fails, then something happens while it rolls
+//! back. Afterwards the book is as it was or complete, and what was said is true.
 #![cfg(target_os = "linux")]
 
 use crate::support::breaking::{Deed, assert_none};
 use crate::support::shim::{EIO, EVERY, How, SYNCS};
 use crate::support::writing::{ALL_DEEDS, sheet};
 
-/// Of so many pairs one is tried, where not all are.
+/// Where not all pairs are tried, one in this many is.
 const STRIDE: usize = 5;
 
 #[test]

@@ -1,4 +1,4 @@
-//! The flat sheet: any form that people save it in, all of it or none, and never twice.
+//! The flat sheet is read in any form that people save, wholly or not at all, and never twice.
 
 use super::book_files::new_book;
 use proptest::prelude::*;
@@ -93,7 +93,7 @@ fn what_a_row_leaves_out_comes_from_other_rows_or_the_book() {
     assert_eq!(counts(&plan(&book, &new_trial)), [0, 0, 1, 2]);
 }
 
-/// The same sheet in the forms that spreadsheets give it.
+/// The same sheet in the forms that spreadsheets save.
 #[test]
 fn every_form_of_the_sheet_says_the_same() {
     let (_dir, book) = new_book();
@@ -312,7 +312,7 @@ proptest! {
 
 }
 
-// Each of these makes a book on the disk.
+// Few cases, because each makes a book on disk.
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(64))]
 

@@ -11,7 +11,7 @@ fn imported(book: &Book, sheet: &[u8]) -> Entries {
     book.plan_import(&sheet).unwrap().entries
 }
 
-/// What a flat sheet can hold of a book, papers and threads by their names.
+/// The part of a book that a flat sheet can hold, with papers and threads in order of name.
 fn in_sheet(book: &Entries) -> Entries {
     let mut held = book.clone();
     held.trials.retain(|trial| book.readings.iter().any(|it| it.trial == trial.name));
@@ -39,8 +39,8 @@ fn any_book_comes_back_from_its_sheet_and_the_sheet_adds_nothing_to_it() {
     }
 }
 
-/// What is in the cells of the files, more digits than the program writes and texts with every sign
-/// that a table gives a meaning to.
+/// The files hold more digits than the program writes, and texts with every character that has a
+/// meaning in a table.
 #[test]
 fn every_figure_and_text_is_in_the_new_book_as_in_the_old() {
     let folder = Folder::with_trial();
@@ -59,7 +59,7 @@ fn every_figure_and_text_is_in_the_new_book_as_in_the_old() {
     folder.run(&["--book", "other", "import", "out.csv"]).ends(0);
     let (old, new) = (Book::open(folder.path()).unwrap(), folder.path().join("other"));
     let new = Book::open(&new).unwrap();
-    // The files hold a millionth of a millimetre.
+    // Compare to a millionth of a millimetre, the precision of the files.
     let sheet = String::from_utf8(written_sheet(&old).bytes).unwrap();
     assert!(sheet.contains(",11.012345678901234,") && sheet.contains(",12.3000000001,"), "{sheet}");
     let held = |book: &Book| {
@@ -94,7 +94,7 @@ fn what_has_no_place_in_the_sheet_is_said() {
     assert_eq!(folder.read("out.csv").lines().count(), 2);
 }
 
-/// A formula may only be in a file that a hand has written to.
+/// Only a file edited by hand can contain a formula.
 #[test]
 fn no_formula_leaves_the_book_and_names_that_import_refuses_are_said() {
     let folder = Folder::with_trial();
@@ -136,7 +136,7 @@ fn a_hundred_thousand_readings_take_about_as_long_as_reading_them_twice() {
     };
     let read = took(&|| drop(Book::open(folder.path()).unwrap()));
     let export = took(&|| drop(folder.run(&["export", "--sheet", "--out", "out.csv"]).ends(0)));
-    // It is read, written, and tried on its own book.
+    // The export reads the book, writes the sheet and tries to import it.
     assert!(export < 12 * read + Duration::from_secs(1), "{export:?} after {read:?}");
     assert_eq!(folder.read("out.csv").lines().count(), 100_001);
 }

@@ -1,4 +1,4 @@
-//! A disk without room: an error that says so, the book byte for byte as it was, and the same
+//! A full disk gives an error that says so, and leaves the book byte for byte as it was. The same
 //! command works once there is room.
 #![cfg(target_os = "linux")]
 
@@ -9,7 +9,7 @@ use std::collections::BTreeMap;
 use std::path::Path;
 use std::process::Command;
 
-/// A page: what a tmpfs gives room in.
+/// The size of a page, the unit in which a tmpfs gives room.
 const PAGE: u64 = 4096;
 
 const READINGS: [&str; 8] =
@@ -42,7 +42,7 @@ const KEEP: [&str; 11] = [
     "B1",
 ];
 
-/// A sheet of more rows than a page holds.
+/// A sheet with more rows than fit in a page.
 fn sheet() -> tempfile::NamedTempFile {
     let mut text = String::from(
         "trial,date,paper,hardness,caliper_mm,thread,laid_mm,sections,sheets,state,spine_mm,fore_edge_mm,note\n",
@@ -58,8 +58,8 @@ fn sheet() -> tempfile::NamedTempFile {
     file
 }
 
-/// A book whose readings end so many bytes before the end of a page, so that the next row is cut
-/// there when no page is left.
+/// A book whose readings end `before_page` bytes before the end of a page. If no page is left, the
+/// next row is cut there.
 fn book(before_page: usize) -> BTreeMap<String, Vec<u8>> {
     let folder = Folder::with_trial();
     let mut text = folder.read("readings.csv");
@@ -79,7 +79,7 @@ fn book(before_page: usize) -> BTreeMap<String, Vec<u8>> {
     files(folder.path())
 }
 
-/// Every file with its bytes, but for the lock's.
+/// Every file with its bytes, except the lock.
 fn files(dir: &Path) -> BTreeMap<String, Vec<u8>> {
     let entries = std::fs::read_dir(dir).unwrap().map(|entry| entry.unwrap().file_name());
     let names = entries.map(|name| name.to_string_lossy().into_owned());
@@ -87,7 +87,7 @@ fn files(dir: &Path) -> BTreeMap<String, Vec<u8>> {
     names.map(|name| (name.clone(), std::fs::read(dir.join(&name)).unwrap())).collect()
 }
 
-/// Puts these files there, and takes away all others.
+/// Puts these files into a folder and removes all others.
 fn put(dir: &Path, files: &BTreeMap<String, Vec<u8>>) {
     for entry in std::fs::read_dir(dir).unwrap() {
         std::fs::remove_file(entry.unwrap().path()).unwrap();
@@ -97,7 +97,7 @@ fn put(dir: &Path, files: &BTreeMap<String, Vec<u8>>) {
     }
 }
 
-/// What the book holds when the command was done on it where there is room.
+/// What the book holds after the command ran with enough room.
 fn complete(book: &BTreeMap<String, Vec<u8>>, args: &[&str]) -> Vec<String> {
     let folder = Folder::new();
     put(folder.path(), book);
@@ -105,7 +105,7 @@ fn complete(book: &BTreeMap<String, Vec<u8>>, args: &[&str]) -> Vec<String> {
     kept(folder.path())
 }
 
-/// How often a command failed for want of room, and how often there was enough.
+/// How often a command failed for lack of room, and how often it had enough.
 #[derive(Default)]
 struct Seen {
     full: usize,
@@ -113,7 +113,7 @@ struct Seen {
 }
 
 impl Seen {
-    /// Looks at a book after a run without much room, and whether that was told.
+    /// Checks the book after a run with little room, and that a failure was reported.
     #[track_caller]
     fn look(
         &mut self,
@@ -128,7 +128,7 @@ impl Seen {
         self.full += 1;
         assert_eq!(run.code, 1, "{}", run.err);
         assert!(run.out.is_empty(), "{}", run.out);
-        // A limit on files is no want of room on the disk.
+        // A limit on the size of files is not a full disk.
         let told = run.err.contains("free some space") || run.err.contains("File too large");
         assert!(told, "{}", run.err);
         let now = files(dir);
@@ -138,7 +138,7 @@ impl Seen {
     }
 }
 
-/// On a tmpfs with so many pages left.
+/// Runs the command on a tmpfs with ever more free pages, until it succeeds.
 fn on_a_full_disk(mounted: &Mounted, before: &BTreeMap<String, Vec<u8>>, args: &[&str]) -> Seen {
     let (complete, mut seen) = (complete(before, args), Seen::default());
     for pages in 0..12 {
@@ -169,7 +169,7 @@ fn a_full_disk_is_told_and_leaves_the_book_as_it_was() {
     }
 }
 
-/// The row of the readings finds room for its first bytes and not for its last.
+/// The row has room for its first bytes but not for its last.
 #[test]
 fn a_row_that_a_full_disk_cuts_in_two_is_not_there() {
     let Some(mounted) = Mounted::new(256) else { return };
@@ -202,8 +202,8 @@ fn a_book_that_a_full_disk_has_no_room_for_is_not_begun() {
     panic!("a new book takes more than 20 pages");
 }
 
-/// A limit on the size of any file that is written, which works everywhere: a write stops at the
-/// limit, and the next one fails.
+/// A limit on the size of written files works everywhere. A write stops at the limit, and the next
+/// one fails.
 #[test]
 fn a_limit_on_the_size_of_files_leaves_the_book_as_it_was() {
     let before = book(0);
@@ -219,7 +219,7 @@ fn a_limit_on_the_size_of_files_leaves_the_book_as_it_was() {
     assert!(seen.full > 0 && seen.enough > 0, "{} full, {} enough", seen.full, seen.enough);
 }
 
-/// The same limit where the system ends a program that comes to it.
+/// The same limit, but the system ends a program that reaches it.
 #[test]
 fn a_program_ended_at_a_limit_of_size_leaves_all_or_nothing() {
     const SIGXFSZ: i32 = 25;
@@ -240,7 +240,7 @@ fn a_program_ended_at_a_limit_of_size_leaves_all_or_nothing() {
     assert!(ended > 0);
 }
 
-/// Records the readings with no file longer than so many bytes.
+/// Records the readings while no file may be longer than `limit` bytes.
 fn limited(dir: &Path, (limit, before): (usize, &str)) -> Run {
     let mut command = Command::new("sh");
     let script = format!("{before}; exec prlimit --core=0 --fsize={limit} \"$@\"");

@@ -1,5 +1,5 @@
-//! The program killed at any moment loses nothing that it said it kept, and leaves nothing half
-//! done. Five hundred kills: `cargo bench --bench kill`.
+//! The program can be killed at any moment: it loses nothing that it reported as kept, and leaves
+//! nothing half done. Five hundred kills: `cargo bench --bench kill`.
 #![cfg(target_os = "linux")]
 
 use crate::support::kills::{Tally, kill};

@@ -1,12 +1,12 @@
-//! A book of very many trials is shown about as soon as it is read.
+//! A book of very many trials is shown about as fast as it is read.
 
 use crate::support::folder::Folder;
 use std::fmt::Write;
 use std::time::{Duration, Instant};
 use swellbook::book::Book;
 
-/// Many readings of one trial, then one of each other trial: whoever looks for each trial among
-/// all readings passes those many every time.
+/// Many readings of one trial, then one of each other trial. Searching all readings for each trial
+/// would pass those many every time.
 fn large() -> Folder {
     let folder = Folder::with_trial();
     let (mut trials, mut readings) = (folder.read("trials.csv"), folder.read("readings.csv"));
@@ -37,6 +37,6 @@ fn the_program_alone_takes_no_longer_than_reading_the_book_does() {
     let folder = large();
     let read = taken(|| drop(Book::open(folder.path()).expect("a book")));
     let shown = taken(|| assert!(folder.run(&[]).ends(0).out.contains("20000 trials")));
-    // Three times leaves room for a busy machine; looking each trial up takes ten times and more.
+    // Three times leaves room for a busy machine; a search for each trial takes ten times and more.
     assert!(shown < 3 * read + Duration::from_millis(200), "{shown:?} after {read:?}");
 }

@@ -1,5 +1,5 @@
-//! A folder that cannot be written or is gone, a file that a spreadsheet has open or somebody has
-//! edited: an error and the book as it was, or the edit respected.
+//! A folder is read-only or gone, or a file is open in a spreadsheet or was edited. The command
+//! fails and the book stays as it was, or the edit is respected.
 #![cfg(target_os = "linux")]
 
 use crate::support::folder::{Folder, PROGRAM, put as put_one};
@@ -14,7 +14,7 @@ const READINGS: [&str; 8] =
     ["record", "readings", "T1", "--state", "sewn", "--spine", "11.0,11.1", "--fore-edge=8.0,8.05"];
 const STRIKE: [&str; 5] = ["strike", "trial", "T1", "--reason", "the wrong thread"];
 
-/// Puts the files of a book there.
+/// Copies the files of a book to `dir`.
 fn put(book: &Folder, dir: &Path) {
     for (path, bytes) in book.bytes() {
         put_one(&dir.join(path.file_name().unwrap()), bytes);
@@ -38,7 +38,7 @@ fn a_read_only_disk_is_told_and_can_still_be_read() {
     mounted.run(&READINGS).ends(0);
 }
 
-/// Permissions do not bind root, so that its tests run the program as nobody.
+/// Permissions do not bind root, so tests run by root run the program as nobody.
 #[test]
 fn a_folder_or_a_file_without_leave_to_write_is_told() {
     let folder = Folder::with_trial();
@@ -64,7 +64,7 @@ fn a_folder_or_a_file_without_leave_to_write_is_told() {
     finished(as_anybody(folder.path(), &READINGS)).ends(0);
 }
 
-/// The program as somebody whom permissions bind.
+/// The program as a user whom permissions bind.
 fn as_anybody(dir: &Path, args: &[&str]) -> Command {
     let root = std::fs::metadata("/proc/self").is_ok_and(|own| own.uid() == 0);
     let mut command = Command::new(if root { "setpriv" } else { PROGRAM });
@@ -75,12 +75,12 @@ fn as_anybody(dir: &Path, args: &[&str]) -> Command {
     command
 }
 
-/// A bench at which one reading was taken at each edge.
+/// A recording session in which one reading was taken at each edge.
 fn at_the_bench(folder: &Folder, more: &[&str]) -> Terminal {
     let mut command = folder.command(PROGRAM);
     command.arg("--book").arg(folder.path()).args(["record", "readings", "T1", "--state", "sewn"]);
     command.args(more);
-    // A folder that is to vanish is not stood in.
+    // The program must not run inside a folder that will vanish.
     command.current_dir("/").env("NO_COLOR", "1").env("TERM", "xterm");
     let mut bench = Terminal::start(command);
     bench.exp_string("spine at 1> ").unwrap();
@@ -94,7 +94,7 @@ fn done(mut bench: Terminal) -> String {
     bench.exp_eof().expect("the program ends")
 }
 
-/// Whether the reading that was taken can be copied from the screen.
+/// Whether the screen shows the reading, so that it can be copied.
 fn shows_reading(said: &str) -> bool {
     said.lines().any(|line| line.trim() == "T1,sewn,1,11,8")
 }
@@ -118,7 +118,7 @@ fn an_edit_made_while_readings_are_taken_is_respected() {
     let folder = Folder::with_trial();
     folder.run(&READINGS).ends(0);
     folder.run(&["strike", "reading", "T1/sewn/1", "T1/sewn/2", "--reason", "a try"]).ends(0);
-    // A row was taken out and another put in, in a file that a spreadsheet replaces.
+    // A row was removed and another added, in a file that a spreadsheet replaces.
     let bench = at_the_bench(&folder, &[]);
     let header = folder.read("readings.csv").lines().next().unwrap().to_owned();
     let edited = format!("{header}\nT1,unsewn,edge,9.5,9.4,,by hand\n");
@@ -162,7 +162,7 @@ fn a_file_that_a_spreadsheet_has_open_is_not_written() {
     let before = folder.bytes();
     folder.run(&READINGS).ends(5).complains_of(&["readings.csv", "ada", mark, "remove"]);
     assert_eq!(folder.bytes(), before);
-    // Other files are free, and the book can be read.
+    // Other files can be written, and the book can be read.
     folder.run(&["record", "target", "limp", "2..10"]).ends(0);
     folder.run(&["audit"]).ends(0);
     std::fs::remove_file(folder.path().join(mark)).unwrap();

@@ -1,7 +1,7 @@
-//! The program's own files beside the rows: links, pipes and devices in their place are refused and
-//! never followed or waited for; a lock that is taken away still lets one program write at a time;
-//! a new book is made beside others that are made at the same moment; copies are no more open to
-//! others than what they copy.
+//! The program's own files beside the rows. Links, pipes and devices in their place are refused,
+//! and never followed or waited for. If the lock is removed, still only one program writes at a
+//! time. Of several inits at once, one makes the book. Copies are not more open to others than what
+//! they copy.
 #![cfg(unix)]
 
 use crate::support::folder::{Folder, PROGRAM, Run};
@@ -15,15 +15,15 @@ use std::time::Duration;
 
 const TARGET: [&str; 4] = ["record", "target", "limp", "2..10"];
 
-/// The program, which is given ten seconds: one that waits for a pipe never ends.
+/// Runs the program with a limit of ten seconds, because one that waits for a pipe never ends.
 fn run_in_time(folder: &Folder, args: &[&str]) -> Run {
     let mut command = Command::new("timeout");
     command.arg("10").arg(PROGRAM).arg("--book").arg(folder.path()).args(args);
     finished(command)
 }
 
-/// Puts things that are no plain files in the place of the file `name`, one after the other, and
-/// lets `look` see what each leads to.
+/// Replaces the file `name` by links and a pipe in turn, and calls `look` for each. Nothing may be
+/// written through them.
 fn in_place_of(folder: &Folder, name: &str, look: impl Fn(&Path)) {
     let path = folder.path().join(name);
     let elsewhere = Folder::new();
@@ -133,7 +133,7 @@ fn an_ignore_file_of_the_binders_own_stays_as_it_is() {
     assert_eq!(folder.read(".gitignore"), "photographs/\n");
 }
 
-/// Starts a command, and returns it when it has waited long enough to be waiting for the lock.
+/// Starts a command, and returns it after long enough for it to be waiting for the lock.
 fn waiting(folder: &Folder, args: &[&str]) -> std::process::Child {
     let mut command = folder.command(PROGRAM);
     command.args(args).stdin(Stdio::null()).stdout(Stdio::piped()).stderr(Stdio::piped());
@@ -195,12 +195,12 @@ fn of_several_inits_at_once_one_makes_the_book() {
     }
 }
 
-/// A limit on the size of files stops it in the middle.
+/// A limit on the size of files stops the init in the middle.
 #[cfg(target_os = "linux")]
 #[test]
 fn an_init_that_fails_takes_away_only_what_it_made() {
     let folder = Folder::new();
-    // The beginning of the file, as an init that was stopped leaves it.
+    // The beginning of the file, as a stopped init leaves it.
     folder.write("papers.csv", "paper,gram");
     let mut command = Command::new("sh");
     let script = "trap '' XFSZ; exec prlimit --core=0 --fsize=200 \"$@\"";
@@ -222,7 +222,7 @@ fn an_init_leaves_somebody_elses_files_alone() {
         run.complains_of(&[name, "already exists, and a new book needs that name"]);
         assert_eq!(folder.read(name), "my own notes\n");
         assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 1, "{name}");
-        // Nor is it written through a second name of an empty file.
+        // Nor is an empty file written through a second name.
         let elsewhere = Folder::new();
         fs::write(elsewhere.path().join("empty"), "").unwrap();
         fs::remove_file(folder.path().join(name)).unwrap();

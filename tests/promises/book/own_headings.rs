@@ -1,9 +1,9 @@
-//! A sheet as its binder keeps it: headings of their own, said once and kept in the book; the readings
+//! A sheet as its binder keeps it: own headings, given once and kept in the book; the readings
 //! before and after in one row; an empty sheet to begin with.
 
 use crate::support::folder::Folder;
 
-/// The readings of two states in a row, under headings that people write.
+/// Readings of two states in one row, under headings that people write.
 const BEFORE_AFTER: &str = "\
 trial;paper;hardness;caliper_mm;thread;laid_mm;sections;sheets;Spine before;Fore-edge before;Spine after (mm);fore edge, after
 A1;wove;soft;0,155;linen 18;0,55;10;3;13,1;9,6;12,2;9,6
@@ -11,7 +11,7 @@ A1;;;;;;;;13,2;9,7;;
 A2;wove;;;linen 18;;12;3;15,0;11,5;13,9;11,5
 ";
 
-/// A sheet in other words.
+/// A sheet with other words in its header.
 const OWN: &str = "\
 Block,Papier,hardness,caliper_mm,thread,laid_mm,sections,sheets,state,R\u{fc}cken,Vorn,Preis
 A1,wove,soft,0.155,linen 18,0.55,10,3,sewn,13.1,9.6,5
@@ -159,7 +159,7 @@ fn headings_are_said_once_and_kept_in_the_book() {
         "{}",
         next.err
     );
-    // Said again as it is kept, it adds nothing.
+    // A heading that is given again as it is kept adds nothing.
     let again = folder.run(&args(&[])).ends(0);
     assert!(again.out.starts_with("nothing was added") && !again.err.contains("kept for"));
     assert_eq!(folder.read("headings.csv"), file);
@@ -225,7 +225,7 @@ fn a_heading_may_give_the_unit_of_its_lengths() {
     let kept = readings(&folder);
     assert!(kept.contains(&"T1,sewn,head,11.00074,8.001,,".to_owned()), "{kept:?}");
     assert!(kept.contains(&"T1,sewn,tail,11,8,,".to_owned()), "{kept:?}");
-    // A file of a book holds millimetres alone.
+    // The files of a book hold only millimetres.
     folder.write("papers.csv", folder.read("papers.csv").replace("caliper_mm", "caliper_in"));
     let audit = folder.run(&["audit"]).ends(3);
     assert!(audit.out.contains("column 'caliper_in' is not in mm"), "{}", audit.out);

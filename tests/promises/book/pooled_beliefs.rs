@@ -1,5 +1,5 @@
-//! A book can start from what many benches learnt. It says so wherever its first figures rest on it,
-//! and `book.toml` keeps where that came from and every line that a hand wrote.
+//! A book can start from what many benches learnt. Its answers say so while their first figures
+//! rest on it, and `book.toml` keeps its source and every line written by hand.
 
 use crate::support::folder::Folder;
 use crate::support::pools::{correlated, pool};
@@ -18,10 +18,10 @@ const PREDICT: [&str; 8] = [
     "knocked",
     "--target=rounded",
 ];
-/// What is said of figures that rest on the pool.
+/// The words for figures that rest on the pool.
 const LEARNT: &str = "what 42 benches learnt (pool.toml, made 2026-02-20)";
 
-/// A folder with a book, a pool, paper and thread, and no trial.
+/// A folder with a book, a pool, a paper and a thread, but no trial.
 fn book() -> Folder {
     with_pool(Folder::new(), &["init", "."])
 }
@@ -40,7 +40,7 @@ fn json(folder: &Folder, args: &[&str]) -> Value {
     serde_json::from_str(&out).expect("JSON")
 }
 
-/// Sentences, whatever the width of their lines.
+/// The text without its line breaks.
 fn flat(text: &str) -> String {
     text.split_whitespace().collect::<Vec<_>>().join(" ")
 }
@@ -72,7 +72,7 @@ fn a_new_book_starts_from_the_pool_it_is_given_and_one_chosen_later_is_the_same(
     assert_eq!(kept_pool(&later), None);
 }
 
-/// No file has that name, so the way back says where its text goes.
+/// Standard input has no file name, so the undo hint shows where to put the text.
 #[test]
 fn the_way_back_to_a_pool_from_standard_input_asks_for_its_text() {
     let folder = book();
@@ -82,7 +82,7 @@ fn the_way_back_to_a_pool_from_standard_input_asks_for_its_text() {
     assert!(back.contains("(to undo: swellbook beliefs --from - --yes < FILE)"), "{back}");
 }
 
-/// Against the pool itself, and against the same beliefs set by hand.
+/// Compared with the pool itself, and with the same beliefs set by hand.
 #[test]
 fn the_first_figures_are_those_of_the_pool() {
     let (pooled, by_hand) = (book(), book());
@@ -215,7 +215,7 @@ fn what_a_hand_wrote_in_the_settings_stays_and_no_edit_is_reported() {
     assert!(folder.run(&["audit", "--strict"]).ends(0).out.contains("nothing suspect"));
 }
 
-/// The command that writes reports an edit that was not reported before.
+/// A command that writes reports an edit that was not reported before.
 #[test]
 fn an_edit_of_the_settings_is_reported_when_a_pool_is_chosen_and_a_part_of_them_is_refused() {
     let folder = book();
@@ -282,7 +282,7 @@ fn pools_that_cannot_be_believed_are_refused_before_anything_is_written() {
     folder.run(&["beliefs", "--from", "no-such.toml"]).ends(1).complains_of(&["does not exist"]);
 }
 
-/// A hand may write into the table too; what the model does not know is refused where it is used.
+/// The table may be edited by hand too. What the model does not know is refused where it is used.
 #[test]
 fn a_pool_in_the_settings_that_cannot_be_believed_names_the_settings() {
     let folder = book();

@@ -1,5 +1,5 @@
-//! Readings that are recorded a second time under other places are asked about or told, and found
-//! by an audit; ordinary blocks are left in peace.
+//! Readings that are recorded again under other places are questioned or noted, and found by an
+//! audit. Ordinary blocks are not.
 #![cfg(unix)]
 
 use crate::support::folder::{Folder, PROGRAM};
@@ -9,12 +9,12 @@ use serde_json::Value;
 const SEWN: [&str; 5] = ["record", "readings", "T1", "--state", "sewn"];
 const TWO: [&str; 4] = ["--spine", "11.0,11.1", "--fore-edge", "8.0,8.05"];
 
-/// Readings of T1 as sewn.
+/// The command that records readings of T1 as sewn.
 fn sewn(more: &[&'static str]) -> Vec<&'static str> {
     [&SEWN[..], more].concat()
 }
 
-/// What an audit finds of repeated readings.
+/// The findings of an audit about repeated readings.
 fn repeated(folder: &Folder) -> Vec<Value> {
     let found: Value = serde_json::from_str(&folder.run(&["audit", "--json"]).ends(0).out).unwrap();
     let about = |finding: &&Value| finding["message"].as_str().unwrap().contains(" repeat");
@@ -49,7 +49,7 @@ fn a_script_is_told_what_it_repeats_and_how_to_take_it_back() {
     folder.run(&["audit", "--strict"]).ends(0);
 }
 
-/// A value is converted in the command and read again from the file, where it is rounded.
+/// A value in inches is converted by the command, and read back rounded from the file.
 #[test]
 fn inches_are_found_again_as_millimetres_are() {
     let folder = Folder::new();
@@ -72,7 +72,7 @@ fn inches_are_found_again_as_millimetres_are() {
     assert_eq!(repeated(&folder).len(), 12);
 }
 
-/// One place may read as the one before it by chance: it is mentioned, and nothing more.
+/// One place may equal the one before it by chance, so it is only mentioned.
 #[test]
 fn one_place_recorded_again_at_once_is_mentioned() {
     let folder = Folder::with_trial();
@@ -84,7 +84,7 @@ fn one_place_recorded_again_at_once_is_mentioned() {
     let found = repeated(&folder);
     assert_eq!((found.len(), found[0]["severity"].as_str()), (1, Some("note")));
     folder.run(&["audit", "--strict"]).ends(0);
-    // Another place in between makes it a measurement of its own.
+    // With another place in between, it is a measurement of its own.
     folder.run(&sewn(&["--spine", "11.1", "--fore-edge", "8.0"])).ends(0);
     assert!(folder.run(&one).ends(0).err.is_empty());
 }
@@ -99,19 +99,18 @@ fn other_places_days_and_states_are_other_measurements() {
     };
     quiet(&sewn(&[&TWO[..], &["--taken", "2026-02-27"]].concat()));
     quiet(&[&["record", "readings", "T1", "--state", "knocked"][..], &TWO].concat());
-    // The same values in another order, one place equal at both edges, two at one edge.
+    // The same values in another order, one place equal at both edges, two equal at one edge.
     quiet(&sewn(&["--spine", "11.1,11.0", "--fore-edge", "8.05,8.0"]));
     quiet(&sewn(&["--spine", "11.3", "--fore-edge", "8.2"]));
     quiet(&sewn(&["--spine", "11.1", "--fore-edge", "8.05"]));
     quiet(&sewn(&["--spine", "11.0,11.1"]));
     assert!(repeated(&folder).is_empty(), "{:?}", repeated(&folder));
-    // Named places are other places all the same.
+    // Named places may repeat others too.
     let named = folder.run(&sewn(&[&TWO[..], &["--place", "head,tail"]].concat())).ends(0);
     assert!(named.err.contains("places head, tail repeat places 1, 2 "), "{}", named.err);
 }
 
-/// Readings of a block as a gauge of 0.01 mm takes them: within a few hundredths, some of them
-/// equal.
+/// Readings of a block by a gauge of 0.01 mm: within a few hundredths of a millimetre, some equal.
 #[test]
 fn ordinary_blocks_do_not_repeat_themselves() {
     let folder = Folder::with_trial();
@@ -128,7 +127,7 @@ fn ordinary_blocks_do_not_repeat_themselves() {
         let run = folder.run(&[&args[..], &["--fore-edge", fore_edge]].concat()).ends(0);
         assert!(run.err.is_empty(), "{}", run.err);
     }
-    // The longer an even block, the more of it is there twice by chance.
+    // The longer an even block is, the more of it repeats by chance.
     let even = "0002012110221020110120210021";
     let digits = |whole: &str| {
         even.chars().map(|last| format!("{whole}{last}")).collect::<Vec<_>>().join(",")
@@ -138,7 +137,7 @@ fn ordinary_blocks_do_not_repeat_themselves() {
     folder.run(&[&args[..], &["--spine", &spine, "--fore-edge", &fore_edge]].concat()).ends(0);
     let only_notes = |found: &[Value]| found.iter().all(|one| one["severity"] == "note");
     assert!(only_notes(&repeated(&folder)), "{:?}", repeated(&folder));
-    // Nor do the eighty blocks of the demonstration.
+    // The eighty blocks of the demonstration do not repeat either.
     let demo = Folder::new();
     demo.run(&["init", "."]).ends(0);
     let sheet = crate::support::repository("datasets/demonstration/trials.csv");
@@ -171,7 +170,7 @@ fn a_person_is_asked_and_no_is_the_default() {
         assert!(end.contains(said), "{answer}: {end}");
         assert_eq!(rows(&folder), expected, "{answer}");
     }
-    // Whoever does not want to be asked is told.
+    // With `--no-input`, a note replaces the question.
     let mut terminal = at_terminal(&folder, &sewn(&[&TWO[..], &["--no-input"]].concat()));
     assert!(terminal.exp_eof().unwrap().contains("note: T1 as sewn: places 5, 6 repeat"));
     assert_eq!(rows(&folder), 6);

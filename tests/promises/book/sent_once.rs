@@ -1,5 +1,5 @@
-//! A form of a page that is sent twice is written once: by a double tap, by a page that never got the
-//! answer, after a crash. Its number is kept in one write with its rows.
+//! A page's form that is sent twice is written once: after a double tap, a lost answer or a crash.
+//! Its number is saved in the same write as its rows.
 #![cfg(target_os = "linux")]
 
 use crate::support::breaking::copy;
@@ -21,7 +21,7 @@ fn number(bits: u128) -> SendNumber {
     bits.into()
 }
 
-/// Two readings whose places follow those that are there.
+/// Two readings at the next free places.
 fn readings(book: &Book) -> Entries {
     let trial = "T1".parse().unwrap();
     let first = book.next_place(&trial, State::Sewn);
@@ -37,7 +37,7 @@ fn send(dir: &Path, number: SendNumber) -> Result<(), CliError> {
     send_when(dir, number, || ())
 }
 
-/// The same, with something done between the look at the book and the write.
+/// As [`send`], but calls `ready` between opening the book and writing to it.
 fn send_when(dir: &Path, number: SendNumber, ready: impl FnOnce()) -> Result<(), CliError> {
     let (mut out, mut err) = (Vec::new(), Vec::new());
     let streams = Streams { input: &mut &b""[..], out: &mut out, err: &mut err };
@@ -49,7 +49,7 @@ fn send_when(dir: &Path, number: SendNumber, ready: impl FnOnce()) -> Result<(),
     session.append(&mut book, entries)
 }
 
-/// How many readings the book has, and the rows of its `changes.csv` that came by a form.
+/// The number of readings, and the rows of `changes.csv` that came from a form.
 fn holds(dir: &Path) -> (usize, Vec<String>) {
     let book = Book::open(dir).unwrap_or_else(|error| panic!("the book cannot be read: {error}"));
     let changes = std::fs::read_to_string(dir.join("changes.csv")).unwrap_or_default();
@@ -90,7 +90,7 @@ fn the_same_readings_under_two_numbers_are_two_forms() {
     folder.run(&["audit"]).ends(0);
 }
 
-/// Both have looked at the book before either writes, so that only the lock keeps them apart.
+/// Both open the book before either writes, so only the lock keeps them apart.
 #[test]
 fn a_form_that_is_sent_twice_at_once_is_written_once() {
     for _ in 0..10 {
@@ -110,7 +110,7 @@ fn a_form_that_is_sent_twice_at_once_is_written_once() {
     }
 }
 
-/// Where [`a_page_in_a_process_of_its_own`] sends its form.
+/// The environment variable with the book to which [`a_page_in_a_process_of_its_own`] sends.
 const BOOK: &str = "SENT_ONCE_BOOK";
 
 #[test]
@@ -120,7 +120,7 @@ fn a_page_in_a_process_of_its_own() {
     send(Path::new(&dir), number(7)).unwrap();
 }
 
-/// Breaks the page at each of its calls, and sends the form again after each.
+/// Breaks the page at each of its calls, and sends the form again each time.
 #[track_caller]
 fn breaks_at_each_call(before: &Folder, calls: &'static str, how: How) {
     let there = |dir: &Path| {
@@ -205,7 +205,7 @@ fn a_full_disk_keeps_neither_the_rows_nor_the_number() {
     assert!(full > 0 && enough > 0, "{full} full, {enough} enough");
 }
 
-/// What `audit` says, in one line.
+/// The output of `audit` on one line.
 fn audit(folder: &Folder, code: i32) -> String {
     let said = folder.run(&["audit"]).ends(code).out;
     said.split_whitespace().collect::<Vec<_>>().join(" ")

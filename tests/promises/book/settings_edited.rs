@@ -1,12 +1,13 @@
-//! An edit of `book.toml` is reported by the audit and by the next command that writes; a part of it,
-//! which may have lost the unit of the book, by every command that opens the book.
+//! An edit of `book.toml` is reported by the audit and by the next command that writes. If the file
+//! is cut short, it may have lost the unit of the book, so every command that opens the book says
+//! so.
 
 use crate::support::folder::Folder;
 
-/// What an edit makes of the settings.
+/// How an edit changes the settings.
 type Edit = fn(&str) -> String;
 
-/// To add a row: what was done to the settings, and the words of the report.
+/// Each row has a name, an edit of the settings, and the words of the report.
 const EDITS: &[(&str, Edit, &str)] = &[
     ("a belief", |text| format!("{text}\n[spreads]\npaper = 0.09\n"), "3 lines added"),
     ("another unit", |text| text.replace("\"mm\"", "\"in\""), "the number of lines is the same"),
@@ -50,7 +51,7 @@ fn an_edit_of_the_settings_can_be_accepted() {
     assert!(accepted.err.contains("accepted: book.toml: changed"), "{}", accepted.err);
 }
 
-/// A book in inches whose settings were cut off between two lines would read as one in millimetres.
+/// If the settings of a book in inches lost their last lines, it would read as one in millimetres.
 #[test]
 fn a_part_of_the_settings_is_reported_by_every_command() {
     let folder = Folder::new();
@@ -66,7 +67,7 @@ fn a_part_of_the_settings_is_reported_by_every_command() {
         }
         folder.run(&["audit", "--strict"]).ends(3);
     }
-    // It stays so until it is restored or accepted.
+    // The report stays until the file is restored or accepted.
     let wrote = folder.run(&PAPER).ends(0);
     assert!(wrote.err.contains("book.toml: shorter"), "{}", wrote.err);
     assert!(folder.run(&[]).ends(0).err.contains("book.toml: shorter"));
@@ -78,7 +79,7 @@ fn a_part_of_the_settings_is_reported_by_every_command() {
     assert!(folder.run(&[]).ends(0).err.is_empty());
 }
 
-/// In the midst of a line they are no settings; the audit says that they were changed, too.
+/// Settings cut within a line are invalid, and the audit also reports the change.
 #[test]
 fn settings_torn_in_a_line_are_refused_and_called_changed() {
     let folder = book();

@@ -1,15 +1,14 @@
-//! Large books and sheets: what the program wrote it reads again, and a sheet that is read takes
-//! little memory.
+//! Large books and sheets: the program can read what it wrote, and reading a sheet takes little
+//! memory.
 #![cfg(unix)]
 
 use crate::support::folder::{Folder, PROGRAM};
 
-/// The most rows of a book's file.
 const MOST_ROWS: usize = 4_194_304;
 
 const PAPER: [&str; 7] = ["record", "paper", "laid", "--caliper", "0.13mm", "--hardness", "soft"];
 
-/// A book whose papers have so many rows, nearly all of them blank.
+/// A book whose papers have this many rows, nearly all of them blank.
 fn with_rows(rows: usize) -> Folder {
     let folder = Folder::with_trial();
     let text = folder.read("papers.csv");
@@ -37,7 +36,7 @@ fn a_row_that_would_not_be_read_back_is_not_written() {
     folder.run(&["record", "target", "next", "1..2"]).ends(0);
 }
 
-/// Two sheets, each as large as is read, may be imported one after the other.
+/// Two sheets of the largest size may be imported one after the other.
 #[test]
 fn a_book_may_grow_beyond_what_one_sheet_holds() {
     let folder = with_rows(1_500_000);

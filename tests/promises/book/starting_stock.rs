@@ -1,5 +1,5 @@
-//! A new book can begin with common threads; papers are weighed as their labels say; and a book in
-//! inches speaks in inches and yards.
+//! A new book can begin with common threads. Papers are weighed as their labels say. A book in
+//! inches uses inches and yards.
 
 use crate::support::folder::{Folder, PROGRAM};
 use crate::support::served::{Reply, Served, number};
@@ -54,9 +54,9 @@ fn a_new_book_begins_with_common_threads_where_that_is_wanted() {
     assert_eq!(threads(&other), <[&str; 0]>::default());
 }
 
-/// What an init that was stopped leaves: some files whole, one begun, and no settings.
+/// What a stopped init leaves: some files whole, one begun, and no settings.
 fn stopped(kind: &[&str], begun: &str, bytes: usize) -> Folder {
-    // The digest of the settings is written last of all, when they are there.
+    // The digest of the settings is written last, after the settings themselves.
     let (whole, folder) = (Folder::new(), Folder::new());
     whole.run(kind).ends(0);
     let digests = whole.read("book.digests");
@@ -141,7 +141,7 @@ fn whoever_makes_a_book_at_a_terminal_is_asked_about_threads_once() {
     assert_eq!(threads(&folder).len(), 0);
 }
 
-/// What is typed as the weight, and what the book holds.
+/// The weight as typed, and the weight in the book in g/m².
 const WEIGHTS: &[(&str, &str)] = &[
     ("90", "90"),
     ("90,5 g/m2", "90.5"),
@@ -184,7 +184,7 @@ fn pounds_without_a_kind_write_nothing() {
         let paper = ["record", "paper", "x", "--caliper", "0.1", "--weight", typed];
         folder.run(&paper).ends(3).complains_of(&["--weight", says]);
     }
-    // Nor is a caliper guessed from a weight.
+    // A caliper is not guessed from a weight either.
     let paper = ["record", "paper", "x", "--weight", "24 lb bond"];
     folder.run(&paper).ends(2).complains_of(&["--caliper (or --stack)"]);
     assert_eq!(folder.bytes(), before);
@@ -208,7 +208,6 @@ fn a_sheet_may_weigh_papers_in_pounds() {
     assert!(folder.read("papers.csv").contains("wove,90.2,0.1,hard"));
 }
 
-/// A book in `unit` with a paper.
 fn book_in(unit: &str) -> Folder {
     let folder = Folder::new();
     folder.run(&["init", ".", "--with-threads", "--unit", unit]).ends(0);
@@ -216,8 +215,8 @@ fn book_in(unit: &str) -> Folder {
     folder
 }
 
-/// By hand: 20 sections all along are 20 traverses; of a book of 10 in (254 mm) that is
-/// 1.1·(20·264 + 300) = 6,138 mm, 6.7 yards of 914.4 mm; of 250 mm it is 6,050 mm.
+/// By hand: 20 sections all along are 20 traverses. For a book of 10 in (254 mm) that is
+/// 1.1·(20·264 + 300) = 6,138 mm, 6.7 yards of 914.4 mm; for 250 mm it is 6,050 mm.
 #[test]
 fn a_book_in_inches_is_told_yards_of_thread_and_inches_of_height() {
     let plan = [
@@ -291,7 +290,7 @@ fn a_new_book_has_a_gauge_step_that_gauges_have() {
     }
 }
 
-/// A page, when what it shows is worked out.
+/// A page once everything on it is worked out.
 #[cfg(target_os = "linux")]
 fn shown(served: &Served, page: &str) -> Reply {
     let asked = (0..600).map(|_| {

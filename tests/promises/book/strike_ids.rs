@@ -1,10 +1,10 @@
-//! Every entry has an id that no other has, whatever is in its name, and older books go on meaning
-//! what they meant.
+//! Every entry has an id of its own, whatever its name contains. Ids in older books keep their
+//! meaning.
 
 use crate::support::folder::{Folder, PROGRAM, Run};
 use swellbook::book::{Book, reading_id};
 
-/// Names that look like parts of ids, or like what a shell would read.
+/// Names that look like parts of ids, or like shell syntax.
 const NAMES: [&str; 9] = [
     "A",
     "A/sewn",
@@ -37,7 +37,7 @@ fn kept(folder: &Folder, name: &str) -> Run {
     folder.run(&[&["predict"], &SEWING[..], &["--target", "20..30", "--keep", name]].concat())
 }
 
-/// Runs the command that a result offers for undoing it, as a person would paste it.
+/// Runs the undo command that a result offers, as a person would paste it.
 fn undo(folder: &Folder, said: &str) {
     let from = said.rfind("swellbook strike").expect("a command");
     let command = said[from..].split(" --reason").next().expect("a command");
@@ -49,7 +49,7 @@ fn undo(folder: &Folder, said: &str) {
     assert!(output.status.success(), "{command}: {complaint}");
 }
 
-/// Everything that can be struck, as trial, place and forecast, in the order of the files.
+/// The readings and forecasts that count, by trial and place or by name and id, in file order.
 fn counting(folder: &Folder) -> Vec<String> {
     let book = Book::open(folder.path()).expect("a book");
     let reading = |reading: &swellbook::trade::Reading| {
@@ -72,7 +72,7 @@ fn what_is_offered_for_undoing_strikes_the_entry_just_written_and_no_other() {
         assert_eq!(counting(&folder), before, "{said}");
         measured(&folder, trial, place);
     }
-    // The second of a name, and one whose own name looks like that.
+    // A second forecast of one name, and names that look like the id of one.
     for name in ["K", "K/2", "K", r"K\", "K/2", "it's/2", r"K\/2", "K/2/2", "K"] {
         let before = counting(&folder);
         let said = kept(&folder, name).ends(0).out;
@@ -135,7 +135,7 @@ fn strikes_of_an_older_book_mean_what_they_meant() {
     // Recorded again, it counts.
     measured(&folder, "A/sewn", "1");
     assert_eq!(counting(&folder).len(), 3);
-    // A backslash in a name of one part is no sign that keeps parts apart.
+    // In an id of one part, a backslash does not escape anything.
     folder.run(&["record", "target", r"a\b", "2..10"]).ends(0);
     folder.write("struck.csv", folder.read("struck.csv") + "target,ab,x,2026-02-01\n");
     folder.run(&["fit"]).ends(3).complains_of(&["no target 'ab' to strike"]);
@@ -167,7 +167,7 @@ fn a_trial_and_a_reading_of_one_id_are_struck_apart() {
     assert_eq!(counting(&folder), [""; 0], "the reading was struck with its trial");
 }
 
-/// A strike as older books wrote it means a reading whose exact id is another.
+/// A strike in the form of older books means a reading whose exact id is different.
 #[test]
 fn a_reading_never_takes_the_strike_of_another() {
     for (trial, place, older, new, its_place) in [
@@ -199,7 +199,7 @@ fn a_reading_never_takes_the_strike_of_another() {
     }
 }
 
-/// What a trial that is recorded again brings back was struck with the trial alone.
+/// The readings that come back with a re-recorded trial were struck only with the trial.
 #[test]
 fn a_trial_recorded_again_brings_its_readings_back_as_before() {
     let folder = with_trials();

@@ -1,12 +1,12 @@
-//! A summary has what the readings say and nothing by which anybody could be known, and one from a
-//! stranger is held to what a bench can say.
+//! A summary has what the readings say and nothing that could identify anybody. A summary from a
+//! stranger must stay within what a bench can say.
 
 use crate::support::folder::{Folder, Run};
 use serde_json::Value;
 use swellbook::book::{read_summary_file, summary_text};
 use swellbook::jobs::export::answer_summary::{learnt_of, read_summary, summarised};
 
-/// Invented. Every text in it is one that a summary must not have.
+/// An invented sheet. A summary must not contain any of its texts.
 const SHEET: &str = "\
 trial,date,hand,paper,hardness,caliper_mm,thread,laid_mm,sections,sheets,state,place,spine_mm,fore_edge_mm,note
 Zephyrtrial,2026-01-17,Ottoline,Quincepaper,hard,0.12,Vermilionthread,0.5,10,3,sewn,Headband,11.2,7.6,Wistful remark
@@ -15,7 +15,7 @@ Zephyrtrial,2026-01-17,Ottoline,Quincepaper,hard,0.12,Vermilionthread,0.5,10,3,k
 Zephyrtrial,2026-01-17,Ottoline,Quincepaper,hard,0.12,Vermilionthread,0.5,10,3,knocked,Tailband,10.5,7.6,
 ";
 
-/// The texts of [`SHEET`], and those of other books in their places.
+/// The texts of [`SHEET`], each with its replacement in another book.
 const TELLING: [(&str, &str); 9] = [
     ("Zephyrtrial", "T1"),
     ("2026-01-17", "2024-12-24"),
@@ -96,11 +96,11 @@ fn what_is_written_says_what_it_is_and_reads_back() {
     let (file, learnt) = read_summary(text.as_bytes(), "s.json").expect("a summary");
     assert_eq!(summary_text(&file), text);
     assert_eq!(learnt, learnt_of(&file).expect("sound"));
-    // It goes through the file and back to the same bits.
+    // The way through the file and back keeps every bit.
     let all = swellbook::book::Book::open(folder.path()).expect("the book");
     let all = swellbook::observe::observe(&all).expect("observed");
     assert_eq!(summarised(&learnt, &all), file);
-    // Its own file is replaced, another only when asked.
+    // Its own file is replaced, another file only when asked.
     export(&folder, &["s.json"]).ends(0);
     folder.write("other.json", "{\"what\": \"mine\"}");
     export(&folder, &["other.json"]).ends(3).complains_of(&["--summary", "--replace"]);
@@ -136,7 +136,7 @@ fn without_a_swell_there_is_nothing_to_share() {
     export(&folder, &["s.json"]).ends(4);
 }
 
-/// The sound summary with one thing changed, and the words of its refusal.
+/// A change to the sound summary, and the words of the refusal.
 const DOCTORED: [(&str, &str, &str); 16] = [
     ("\"format\": 1", "\"format\": 7", "a newer swellbook"),
     ("\"weighted\"", "\"wieghted\"", "s.json:20, column 12: unknown field"),
@@ -171,7 +171,7 @@ fn one_that_was_doctored_is_refused_with_its_place() {
     }
 }
 
-/// Numbers that are impossible together, each of them possible alone.
+/// Numbers that are each possible alone, but impossible together.
 #[test]
 fn what_no_readings_can_say_is_refused() {
     let text = export(&umbra(), &["-"]).ends(0).out;
@@ -182,7 +182,7 @@ fn what_no_readings_can_say_is_refused() {
         let found = message(&summary_text(&file));
         assert!(found.contains(words), "{words}: {found}");
     };
-    // The boned coefficient, of which the book says nothing.
+    // The boned coefficient, about which the book says nothing.
     let boned = 3;
     refused(&|file| file.weighted[boned] = 1e4, "standard deviations away");
     refused(&|file| file.information[boned][boned] = 1e10, "observations give at most");
@@ -191,7 +191,7 @@ fn what_no_readings_can_say_is_refused() {
     refused(&|file| file.log_likelihood[1] = vec![-1.0; 17], "the greatest of 'paper_knocked'");
     refused(&|file| drop(file.log_likelihood.pop()), "log_likelihood: 6 rows, expected 7");
     refused(&|file| file.information[4].push(0.0), "information: row 5: 6 numbers, expected 5");
-    // One that says nothing of what it may not say anything of is sound.
+    // A flat likelihood says nothing about the spreads, and is sound.
     let mut less = sound.clone();
     less.log_likelihood = vec![vec![0.0; 17]; 7];
     read_summary(summary_text(&less).as_bytes(), "s.json").expect("a summary");
@@ -215,7 +215,7 @@ fn depth_length_and_rubbish_are_refused_and_never_panic() {
         assert!(found.starts_with("s.json") && found.len() < 1500, "{found}");
     }
     assert!(read_summary(b"\xff\xfe{\0}", "s.json").is_err());
-    // Any order of the members will do.
+    // The members may be in any order.
     let json: Value = serde_json::from_str(&text).expect("JSON");
     assert_eq!(
         read_summary(json.to_string().as_bytes(), "s").expect("sound").0,

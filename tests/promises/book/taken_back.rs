@@ -1,12 +1,12 @@
-//! What was written can be taken back, what was struck can be brought back, and what is wrong can be
-//! corrected, each in one step that is all or nothing.
+//! What was written can be undone, what was struck can be restored, and what is wrong can be
+//! corrected. Each is one step that is done completely or not at all.
 #![cfg(unix)]
 
 use crate::support::folder::{Folder, TRIAL};
 use std::collections::BTreeMap;
 use swellbook::book::{Book, Entries, reading_id};
 
-/// What counts in a book, in no order: what is brought back is at the end of its file.
+/// The entries that count. They are sorted, because restored entries are at the end of their file.
 fn counting(folder: &Folder) -> Vec<String> {
     let book = Book::open(folder.path()).expect("a book");
     let Entries { papers, threads, targets, trials, readings, forecasts, plans, headings, .. } =
@@ -18,7 +18,7 @@ fn counting(folder: &Folder) -> Vec<String> {
     all.extend(readings.iter().map(|it| format!("{it:?}")));
     all.extend(forecasts.iter().map(|it| format!("{it:?}")));
     all.extend(plans.iter().map(|it| format!("{it:?}")));
-    // The last row of a heading counts, and `?` says that it is not known.
+    // The last row of a heading counts, and `?` says that the heading is not known.
     let meant: BTreeMap<&str, &str> =
         headings.iter().map(|own| (&*own.heading, &*own.column)).collect();
     let known = meant.iter().filter(|(_, column)| **column != "?");
@@ -62,7 +62,7 @@ const SHEET: &str = "trial,date,paper,hardness,caliper_mm,thread,laid_mm,section
 const OWN: &str = "Block,paper,caliper_mm,thread,laid_mm,sections,sheets,state,spine_mm,fore_edge_mm,\
                    Price\nO1,wove,0.12,silk,0.3,10,4,sewn,13.0,9.7,5\n";
 
-/// Every kind of change there is, one after the other. To add one: its words.
+/// Every kind of change, one after the other. To add one: its words.
 const CHANGES: &[&[&str]] = &[
     &["record", "paper", "wove", "--caliper", "0.12mm", "--grammage", "80", "--note", "a, \"b\""],
     &["record", "thread", "silk", "--material", "silk", "--laid", "0.3mm"],
@@ -119,7 +119,7 @@ fn every_change_is_undone_step_by_step_and_brought_back() {
         assert!(said.starts_with("redid: "), "{said}");
         assert_eq!(&counting(&folder), after, "{change:?}: {said}");
     }
-    // What was brought back is undone like any other change.
+    // A redone change is undone like any other.
     for before in states[..CHANGES.len()].iter().rev().take(4) {
         folder.run(&["undo"]).ends(0);
         assert_eq!(&counting(&folder), before);
@@ -136,7 +136,7 @@ fn below(state: &mut u64, bound: usize) -> usize {
     ((mixed ^ (mixed >> 31)) % bound as u64) as usize
 }
 
-/// Small changes that meet each other under the same names.
+/// Small changes that affect each other, because they use the same names.
 const SMALL: &[&[&str]] = &[
     &["record", "target", "limp", "2..10"],
     &["strike", "target", "limp", "--reason", "a slip"],
@@ -169,7 +169,7 @@ fn any_changes_are_undone_down_to_the_empty_start() {
     for seed in 1..=3 {
         let (folder, mut dice) = (Folder::new(), seed);
         folder.run(&["init", "."]).ends(0);
-        // What there was before each change that counts, and after each that was undone.
+        // What counted before each change in force, and after each undone change.
         let (mut before, mut taken) = (Vec::new(), Vec::new());
         let stock = [
             &["record", "paper", "bond 80", "--caliper=0.1mm"][..],
@@ -214,7 +214,7 @@ fn an_undo_of_rows_that_are_not_what_they_were_is_refused_and_says_what_to_do() 
     folder.run(&["undo"]).ends(3).complains_of(told);
     folder.run(&["undo", "--redo"]).ends(3).complains_of(&["nothing to redo"]);
     assert_eq!(folder.bytes(), before);
-    // Rows by hand are in nobody's change.
+    // Rows added by hand belong to no recorded change.
     let folder = Folder::with_trial();
     folder.write("readings.csv", folder.read("readings.csv") + "T1,sewn,1,11.0,8.0,,\n");
     folder.run(&["undo"]).ends(3).complains_of(&["trial 'T1' has readings", "not of this change"]);
@@ -290,7 +290,7 @@ fn a_correction_says_field_by_field_what_is_different_and_keeps_the_readings() {
     let said = folder.run(&["correct", "paper", "bond 80", "--name", "bond"]).ends(0).out;
     assert!(said.contains("paper bond 80: name bond 80 → bond, with the 1 trial of it"), "{said}");
     assert_eq!(readings(&folder), ids);
-    // A caliper of stock that trials use.
+    // The caliper of a paper that trials use.
     let said = folder.run(&["correct", "paper", "bond", "--caliper", "0.101mm"]).ends(0).out;
     assert!(said.contains("caliper 0.100 mm → 0.101 mm: corrected"), "{said}");
     assert_eq!(readings(&folder), ids);

@@ -1,4 +1,4 @@
-//! What is printed for undoing a command undoes all of it.
+//! The command printed for undoing a command undoes all of it.
 #![cfg(unix)]
 
 use crate::support::folder::{Folder, PROGRAM, TRIAL};
@@ -22,7 +22,7 @@ fn counting(folder: &Folder) -> Entries {
     Book::open(folder.path()).expect("a book").entries().clone()
 }
 
-/// Runs what stands behind `to undo: `, as a person would paste it.
+/// Runs the command after `to undo: `, as a person would paste it.
 fn undo(folder: &Folder, said: &str) {
     let (_, command) = said.trim_end().rsplit_once("(to undo: ").expect("a command");
     let command = command.strip_suffix(')').expect("its end");
@@ -34,7 +34,7 @@ fn undo(folder: &Folder, said: &str) {
     assert!(output.status.success(), "{command}: {complaint}");
 }
 
-/// A book whose trial has been struck once and was recorded again.
+/// A book whose trial was struck once and recorded again.
 fn book() -> Folder {
     let folder = Folder::with_trial();
     let sewn = ["record", "readings", "T1", "--state", "sewn", "--spine", "11.0"];
@@ -107,7 +107,7 @@ fn a_tour_goes_into_any_folder_whole() {
     }
 }
 
-/// The undoing of a book in a folder that holds other things names the book's files alone.
+/// To undo a book in a folder with other things, the program names only the book's files.
 #[test]
 fn a_book_made_beside_other_things_is_undone_without_them() {
     let folder = Folder::new();

@@ -1,5 +1,5 @@
-//! A spreadsheet's own file is read as its owner sees it, or refused with what to do; whatever is in
-//! it, in bounded memory and without a panic.
+//! A spreadsheet's own file is read as its owner sees it, or refused with advice. Whatever it
+//! contains, memory stays bounded and nothing panics.
 
 use crate::support::folder::{Folder, PROGRAM};
 use crate::support::repository;
@@ -69,7 +69,7 @@ fn a_workbook_without_the_sheet_says_which_it_has() {
     folder.run(&["import", "x.csv", "--sheet", "Log"]).ends(3).complains_of(&says);
 }
 
-/// A cell of an error is a fault in a text file too, and never a name.
+/// The error of a formula is a fault in a text file too, and never a name.
 #[test]
 fn the_error_of_a_formula_is_never_a_name() {
     let folder = bench();
@@ -82,7 +82,7 @@ fn the_error_of_a_formula_is_never_a_name() {
     }
 }
 
-/// An archive of these parts.
+/// A zip archive of these parts.
 fn zipped(parts: &[(&str, Vec<u8>)]) -> Vec<u8> {
     let mut archive = zip::ZipWriter::new(Cursor::new(Vec::new()));
     for (name, bytes) in parts {
@@ -117,8 +117,8 @@ fn ods(table: &str) -> Vec<u8> {
 
 const CELL: &str = "<table:table-cell office:value-type=\"float\" office:value=\"1\"";
 
-/// What fills the memory of whoever believes it, and how it is refused: with the memory of the
-/// program limited to less than a gigabyte.
+/// Files that would fill the memory of a reader that believes them, and the words of their refusal.
+/// The memory of the program is limited to less than a gigabyte.
 #[cfg(unix)]
 #[test]
 fn a_hostile_workbook_is_refused_in_bounded_memory() {
@@ -180,13 +180,13 @@ fn cell_row(row: usize) -> String {
     format!("<row r=\"{row}\"><c r=\"A{row}\"><v>1</v></c></row>")
 }
 
-/// A workbook under a password is another kind of file, with this name in its list.
+/// A workbook under a password is another kind of file, which lists this name.
 fn locked() -> Vec<u8> {
     let name = "EncryptedPackage".encode_utf16().flat_map(u16::to_le_bytes);
     [0xd0, 0xcf, 0x11, 0xe0].into_iter().chain([0; 64]).chain(name).collect()
 }
 
-/// A thousand damaged workbooks, each byte or piece of one changed: sheets or refusals.
+/// Six hundred damaged workbooks with changed bytes or pieces: each is read or refused.
 #[test]
 fn a_damaged_workbook_is_read_or_refused_and_never_a_panic() {
     use swellbook::book::{SheetOptions, sheet_of_workbook};
@@ -223,7 +223,7 @@ fn a_damaged_workbook_is_read_or_refused_and_never_a_panic() {
     assert!(read + refused == 600 && read > 0 && refused > 100, "{read} read, {refused} refused");
 }
 
-/// The same for its parts: the damage is in the text that is packed, and the packing is sound.
+/// The same with damaged parts: the text inside is damaged, and the archive is sound.
 #[test]
 fn a_workbook_with_damaged_parts_is_read_or_refused_and_never_a_panic() {
     use swellbook::book::{SheetOptions, sheet_of_workbook};

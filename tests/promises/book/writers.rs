@@ -1,5 +1,5 @@
-//! Many programs on one book at once: nothing lost, nothing doubled, every row whole, and each
-//! program's rows in its own order.
+//! Many programs write to one book at once. Nothing is lost or doubled, every row is whole, and
+//! each program's rows are in its own order.
 #![cfg(target_os = "linux")]
 
 use crate::support::folder::{Folder, PROGRAM};
@@ -8,12 +8,11 @@ use std::io::{Read, Write};
 use std::time::{Duration, Instant};
 use swellbook::book::Book;
 
-/// As many as write at once.
+/// How many programs write at once.
 const WRITERS: usize = 8;
-/// How many readings each of them takes.
+/// How many readings each program takes.
 const READINGS: usize = 250;
 
-/// A trial for each writer.
 fn trials() -> Folder {
     let folder = Folder::with_trial();
     for writer in 0..WRITERS {
@@ -26,13 +25,13 @@ fn trials() -> Folder {
 
 const MATERIALS: [&str; 4] = ["--paper", "bond 80", "--thread", "linen 25"];
 
-/// The spine of a reading in mm: another one each time for long enough, none far from the others.
+/// The spine of a reading in mm. A value repeats only after many readings, and all are close.
 fn spine(writer: usize, reading: usize) -> f64 {
     (4400 + (writer * 37 + reading * 11) % 101) as f64 / 400.0
 }
 
-/// Eight writers, each with commands of `each` readings one after the other until it has taken
-/// 250, while others record trials and strike them. Returns how long it took.
+/// Eight writers run commands of `each` readings until each writer has taken 250, while others
+/// record and strike trials. Returns how long it took.
 pub fn write_at_once(each: usize) -> Duration {
     let folder = trials();
     let start = Instant::now();
@@ -61,7 +60,7 @@ fn record(folder: &Folder, writer: usize, readings: std::ops::Range<usize>) {
     folder.run(&["record", "readings", &trial, "--state", "sewn", "--spine", &spines]).ends(0);
 }
 
-/// Trials that are recorded and struck again.
+/// Records trials and strikes them again.
 fn disturb(folder: &Folder) {
     for number in 0..5 {
         let name = format!("D{number}");
@@ -96,8 +95,8 @@ fn eight_writers_at_once_lose_and_double_nothing_of_2000_readings() {
     write_at_once(10);
 }
 
-/// Version control, or a service that copies the folder, may take the lock's file away or put
-/// another in its place while a program holds it.
+/// Version control, or a service that copies the folder, may remove or replace the lock's file
+/// while a program holds it.
 #[test]
 fn eight_writers_lose_nothing_while_their_lock_is_taken_away_and_replaced() {
     let (folder, done) = (trials(), std::sync::atomic::AtomicBool::new(false));
@@ -109,7 +108,7 @@ fn eight_writers_lose_nothing_while_their_lock_is_taken_away_and_replaced() {
                 if done.load(std::sync::atomic::Ordering::Relaxed) {
                     return;
                 }
-                // It may be gone already, or be made again at this moment.
+                // It may already be gone, or be created at this moment.
                 let _ = std::fs::remove_file(&lock);
                 if round % 2 == 0 && std::fs::write(&other, "").is_ok() {
                     let _ = std::fs::rename(&other, &lock);
@@ -131,7 +130,7 @@ fn eight_writers_lose_nothing_while_their_lock_is_taken_away_and_replaced() {
     assert_all_there(folder);
 }
 
-/// Eight that record readings of one trial at once, none of which names a place.
+/// Eight writers record readings of one trial at once, without naming a place.
 #[test]
 fn eight_writers_on_one_trial_get_a_place_for_every_reading() {
     const COMMANDS: usize = 5;
@@ -154,7 +153,7 @@ fn eight_writers_on_one_trial_get_a_place_for_every_reading() {
     assert_numbered(&folder, COMMANDS * 3);
 }
 
-/// A gauge at each of eight terminals, and all done at the same moment.
+/// A gauge at each of eight terminals, all done at the same moment.
 #[test]
 fn eight_benches_that_are_done_at_once_write_all_they_took() {
     let folder = trials();
@@ -171,7 +170,7 @@ fn eight_benches_that_are_done_at_once_write_all_they_took() {
     assert_all_there(folder);
 }
 
-/// The same on one trial: each was shown the same places, and none loses a reading.
+/// The same on one trial: all were shown the same places, and none loses a reading.
 #[test]
 fn eight_benches_on_one_trial_move_their_readings_up() {
     let folder = Folder::with_trial();
@@ -190,8 +189,8 @@ fn eight_benches_on_one_trial_move_their_readings_up() {
     assert_numbered(&folder, READINGS);
 }
 
-/// Every reading of T1 is there, numbered from 1 on in the order of the file, and those of each
-/// writer, which are told by their note, are in its order.
+/// Every reading of T1 is there, numbered from 1 in the order of the file. The readings of each
+/// writer, known by their note, are in its order.
 #[track_caller]
 fn assert_numbered(folder: &Folder, each: usize) {
     let book = Book::open(folder.path()).unwrap();
@@ -206,7 +205,7 @@ fn assert_numbered(folder: &Folder, each: usize) {
     }
 }
 
-/// Types every reading of a writer at a terminal, and returns what the program said.
+/// Types every reading of a writer at a terminal, and returns the program's output.
 fn type_all(folder: &Folder, writer: usize, args: &[&str]) -> String {
     let mut command = folder.command(PROGRAM);
     command.args(["record", "readings", "--state", "sewn"]).args(args).env("TERM", "xterm");
@@ -215,11 +214,11 @@ fn type_all(folder: &Folder, writer: usize, args: &[&str]) -> String {
     let mut keys = process.get_file_handle().expect("the terminal");
     let spines: String =
         (0..READINGS).map(|reading| format!("{}\n", spine(writer, reading))).collect();
-    // Somebody has to read the screen meanwhile, or it would fill up. A spine without a fore-edge is
-    // asked about, so that each edge and the whole are done.
+    // The screen must be read meanwhile, or it would fill up. A spine without a fore-edge raises a
+    // question, so done is typed for each edge and once more.
     let typing = std::thread::spawn(move || write!(keys, "{spines}done\ndone\ndone\n"));
     let (mut said, mut room) = (Vec::new(), [0; 4096]);
-    // A terminal without a program on it gives an error for an end.
+    // A terminal whose program has ended gives an error instead of an end.
     while let Ok(read @ 1..) = screen.read(&mut room) {
         said.extend_from_slice(&room[..read]);
     }

@@ -4,14 +4,13 @@
 use crate::support::folder::{Folder, PROGRAM};
 use crate::support::terminal::Terminal;
 
-/// The program at a terminal.
 fn at_terminal(folder: &Folder, args: &[&str]) -> Terminal {
     let mut command = folder.command(PROGRAM);
     command.args(args).env("NO_COLOR", "1").env("TERM", "xterm");
     Terminal::start(command)
 }
 
-/// Sends each answer when its question stands there.
+/// Sends each answer once its question appears.
 #[track_caller]
 fn converse(terminal: &mut Terminal, exchange: &[(&str, &str)]) {
     for (question, answer) in exchange {
@@ -27,7 +26,7 @@ fn expect(terminal: &mut Terminal, text: &str) {
     }
 }
 
-/// Everything until the program ends.
+/// Everything up to the program's end.
 fn rest(terminal: &mut Terminal) -> String {
     terminal.exp_eof().expect("the program ends")
 }
@@ -37,7 +36,7 @@ fn taking_readings(folder: &Folder, more: &[&str]) -> Terminal {
     at_terminal(folder, &[&args[..], more].concat())
 }
 
-/// Rows of readings.csv without the header, up to the day.
+/// The rows of readings.csv without the header.
 fn rows(folder: &Folder) -> Vec<String> {
     let text = folder.read("readings.csv");
     text.lines().skip(1).map(str::to_owned).collect()
@@ -278,7 +277,7 @@ fn readings_that_cannot_be_written_stay_on_the_screen() {
     assert_eq!(folder.bytes(), before);
 }
 
-/// A question that goes into a file, or nowhere, is seen by nobody.
+/// A question that goes into a file, or nowhere, is not seen.
 #[test]
 fn nobody_is_asked_where_questions_are_not_seen() {
     for away in ["2>said.txt", "2>&-", "2>/dev/null"] {

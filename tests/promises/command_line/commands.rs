@@ -14,14 +14,14 @@ A1,2025-11-03,demo wove,soft,118,0.155,demo linen,0.54,10,3,1,0,no,knocked,12.2,
 A2,2025-11-04,demo wove,soft,118,0.155,demo linen,0.54,12,3,2,2,yes,sewn,14.2,11.5
 ";
 
-/// Readings of two parts, again and again.
+/// Repeated readings of two parts.
 const REPEATS: &str = "part,reading_mm\nthin,3.10\nthick,9.82\nthin,3.12\nthick,9.79\n";
 
-/// Commands whose examples take away what those of others need: the last ones, in this order.
+/// Commands whose examples remove what other examples need. They run last, in this order.
 const LAST: [&str; 5] = ["correct", "strike", "backup", "restore", "undo"];
 
-/// The words of every command that has help of its own, in an order in which their examples build on
-/// each other.
+/// The words of every command with its own help, in an order in which their examples build on each
+/// other.
 fn commands() -> Vec<Vec<String>> {
     fn add(command: &clap::Command, words: &[String], found: &mut Vec<Vec<String>>) {
         found.push(words.to_vec());
@@ -42,7 +42,7 @@ fn help(folder: &Folder, command: &[String], option: &str) -> Run {
     folder.run(&words.collect::<Vec<_>>()).ends(0)
 }
 
-/// The lines of a help text that are command lines, continued lines joined.
+/// The command lines in a help text, with continued lines joined.
 fn examples(help: &str) -> Vec<String> {
     let joined = help.replace("\\\n", " ");
     let lines = joined.lines().map(str::trim);
@@ -59,7 +59,7 @@ fn every_example_of_the_help_works_as_written() {
     let bench = repository("datasets/pool/ash.json");
     folder.write("bench.json", std::fs::read(bench).expect("a summary"));
     let programs = std::path::Path::new(PROGRAM).parent().unwrap();
-    // A page is served until it is stopped.
+    // The page is served until it is stopped, so its example would not end.
     for command in commands().into_iter().filter(|words| words.concat() != "bench") {
         let help = help(&folder, &command, "--help").out;
         let examples = examples(&help);
@@ -143,7 +143,7 @@ fn what_is_missing_is_named_by_its_flag() {
     assert_eq!(folder.bytes(), before);
 }
 
-/// Adds flags to a trial that would be right.
+/// The arguments of a valid trial, with these flags changed or added.
 fn trial_with<'a>(flags: &[&'a str]) -> Vec<&'a str> {
     let mut args: Vec<&str> = TRIAL.to_vec();
     args[2] = "T2";
@@ -402,8 +402,9 @@ fn an_audit_is_quiet_when_nothing_is_doubtful_and_strict_when_asked() {
     assert_eq!(first["severity"], "check");
 }
 
-/// A millimetre misread at one of four places: `fit` says how little it counts, and `audit` names
-/// it once, as an outlier. A slip too small to be called that is named as one that counts less.
+/// A reading is wrong by a millimetre at one of four places. `fit` shows its low weight, and
+/// `audit` names it once, as an outlier. A slip too small for an outlier is named as one with less
+/// weight.
 #[test]
 fn a_slip_is_named_and_counts_little() {
     let folder = Folder::with_trial();
@@ -435,7 +436,8 @@ fn a_slip_is_named_and_counts_little() {
     assert!(words.contains("place 3 has a spine of 10.88 mm, out of line with its set"), "{audit}");
 }
 
-/// What only a program needs is in the JSON. To add a row: what is not printed, and its key.
+/// What only a program needs is in the JSON. To add a row: the word that is not printed, and its
+/// key.
 #[test]
 fn a_fit_prints_what_a_binder_needs() {
     let folder = Folder::toured();
@@ -499,7 +501,7 @@ fn a_clock_that_is_no_day_is_a_usage_error() {
     assert!(String::from_utf8_lossy(&output.stderr).contains("SWELLBOOK_TODAY: 'soon'"));
 }
 
-/// Around the day line it is never the same day everywhere. The peer is `date` of POSIX.
+/// The two sides of the date line never have the same day. The peer is `date` of POSIX.
 #[cfg(unix)]
 #[test]
 fn today_is_the_day_of_the_zone() {

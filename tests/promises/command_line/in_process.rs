@@ -1,9 +1,9 @@
-//! A command that tests call where `main` calls it does and says the same as in a process of its own.
+//! A command called inside a test does and says the same as in a process of its own.
 
 use crate::support::folder::{Folder, Run};
 use std::collections::BTreeSet;
 
-/// Commands that work, and that fail in each way, with what is on their standard input.
+/// Commands that work, and that fail in each way, with their standard input.
 const LINES: [(&[&str], &str); 29] = [
     (&["--version"], ""),
     (&[], ""),
@@ -36,7 +36,7 @@ const LINES: [(&[&str], &str); 29] = [
     (&["backup", "kept.tar"], ""),
 ];
 
-/// What a run in this folder said, wherever the folder is.
+/// The exit code and output of a run, without the path of its folder.
 fn said(run: &Run, folder: &Folder) -> (i32, [String; 2]) {
     let here = folder.path().to_string_lossy();
     (run.code, [&run.out, &run.err].map(|text| text.replace(&*here, "~")))

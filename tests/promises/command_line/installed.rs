@@ -1,4 +1,4 @@
-//! What an installed program has beside itself: completions and manual pages, from the same
+//! What is installed with the program: completions and manual pages, made from the same
 //! descriptions as the help, and the packages that hold them.
 
 use crate::support::folder::{Folder, PROGRAM};
@@ -8,7 +8,7 @@ use std::collections::BTreeSet;
 use std::path::Path;
 use std::process::Output;
 
-/// Whether a program is there. If it is not, that is said; in continuous integration it must be.
+/// Whether a program is installed; if not, it says so. In continuous integration it must be.
 fn is_there(program: &str) -> bool {
     let found = std::process::Command::new(program).arg("--version").output().is_ok();
     assert!(found || std::env::var_os("CI").is_none(), "{program} is missing");
@@ -24,7 +24,7 @@ fn text(output: &Output) -> String {
     String::from_utf8(output.stdout.clone()).expect("text")
 }
 
-/// The script for a shell, in a file of a folder.
+/// The completion script of a shell, in a file of a folder.
 fn script(shell: &str) -> (Folder, std::path::PathBuf) {
     let folder = Folder::new();
     let script = folder.run(&["completions", shell]).ends(0).out;
@@ -33,7 +33,7 @@ fn script(shell: &str) -> (Folder, std::path::PathBuf) {
     (folder, path)
 }
 
-/// What is typed, and what Tab makes of the last word. To add a row: both.
+/// What is typed, and how Tab completes the last word. To add a row: both.
 const TYPED: [(&[&str], &[&str]); 7] = [
     (&["pre"], &["predict"]),
     (&["record", "pa"], &["paper"]),
@@ -44,8 +44,8 @@ const TYPED: [(&[&str], &[&str]); 7] = [
     (&["init", "--unit", ""], &["in", "mm", "thou", "um"]),
 ];
 
-/// Calls the function that bash calls, with the variables that it sets (bash(1), "Programmable
-/// Completion").
+/// Calls the completion function as bash does, with the variables that bash sets (bash(1),
+/// "Programmable Completion").
 #[test]
 fn tab_completes_commands_options_and_values_in_bash() {
     const CALL: &str = r#"source "$1"; shift
@@ -83,7 +83,7 @@ fn tab_completes_commands_options_and_values_in_fish() {
     }
 }
 
-/// Types into a zsh that believes it is at a terminal, presses Tab and Enter, and reads what was run.
+/// Types into a zsh at a terminal, presses Tab and Enter, and reads which command ran.
 #[test]
 fn tab_completes_commands_options_and_values_in_zsh() {
     if !is_there("zsh") {
@@ -96,7 +96,7 @@ fn tab_completes_commands_options_and_values_in_zsh() {
     let begin = format!("fpath=('{dir}' $fpath); autoload -Uz compinit; compinit -u -D");
     zsh.send_line(&begin).expect("a line");
     zsh.send_line("swellbook() { print -r -- \"ran:$*:\" }").expect("a line");
-    // Of several values zsh shows a list and waits.
+    // If several values fit, zsh shows a list and waits.
     for (words, wanted) in TYPED.into_iter().filter(|(_, wanted)| wanted.len() == 1) {
         zsh.send(&format!("swellbook {}\t\n", words.join(" "))).expect("a line");
         zsh.flush().expect("a line");
@@ -108,7 +108,7 @@ fn tab_completes_commands_options_and_values_in_zsh() {
     zsh.exp_eof().expect("an end");
 }
 
-/// Every command with the words behind `swellbook`.
+/// Every command with its words after `swellbook`.
 fn commands(command: &Command, words: &[&str], found: &mut Vec<(Vec<String>, Command)>) {
     found.push((words.iter().map(|&word| word.to_owned()).collect(), command.clone()));
     for inner in command.get_subcommands().filter(|inner| inner.get_name() != "help") {
@@ -163,7 +163,7 @@ fn every_command_has_a_manual_page_that_names_all_its_options() {
     assert!(files.is_empty(), "pages of no command: {files:?}");
 }
 
-/// The same on every day and in every folder: a package that is made again is the same.
+/// A page is the same on every day and in every folder, so that a package can be reproduced.
 #[test]
 fn a_manual_page_depends_on_the_version_alone() {
     let folder = Folder::with_trial();
@@ -218,7 +218,7 @@ fn manual_pages_replace_nothing_that_the_program_did_not_write() {
     folder.run(&["man", "--out", "taken"]).ends(1).complains_of(&["taken", "cannot be made"]);
     assert_eq!(folder.bytes(), before);
     folder.run(&[&args[..], &["--replace"]].concat()).ends(0);
-    // Now all are its own.
+    // Now all files are its own.
     let run = folder.run(&args).ends(0);
     assert!(
         run.out.starts_with("wrote ") && run.out.ends_with(" manual pages to pages\n"),
@@ -227,7 +227,7 @@ fn manual_pages_replace_nothing_that_the_program_did_not_write() {
     );
 }
 
-/// The assets of the package take what is made by patterns, so that none is forgotten.
+/// The package lists generated files by pattern, so that none is forgotten.
 #[test]
 fn the_package_holds_every_page_and_completion() {
     let manifest = std::fs::read_to_string(repository("Cargo.toml")).expect("Cargo.toml");
@@ -241,7 +241,7 @@ fn the_package_holds_every_page_and_completion() {
     }
     for asset in &sources {
         match asset.strip_prefix("target/package/stage/") {
-            // What the script makes of it: a folder for a pattern, a file by its name.
+            // The script must make it: a folder for a pattern, or a file by its name.
             Some(made) => {
                 let made = made.trim_end_matches("/*.1").trim_end_matches(".gz");
                 assert!(dist.contains(&format!("$stage/{made}\"")), "{made} is not made");

@@ -1,13 +1,13 @@
-//! Whoever stops at a question, or answers nothing, reads what was kept.
+//! A person who stops at a question, or answers nothing, reads what was kept.
 //!
-//! To add a row: the command, the questions with their answers before, the question to stop at, and
-//! what is said of what was kept.
+//! To add a row: the command, the earlier questions with their answers, and the question to stop
+//! at.
 #![cfg(unix)]
 
 use crate::support::folder::{Folder, PROGRAM};
 use crate::support::terminal::Terminal;
 
-/// A command, what is answered before, the question, and what else is said of what was taken.
+/// A command, the earlier questions with their answers, and the question to stop at.
 type Row = (&'static [&'static str], &'static [(&'static str, &'static str)], &'static str);
 
 const ROWS: &[Row] = &[
@@ -28,12 +28,12 @@ const ROWS: &[Row] = &[
     (&["strike", "trial"], &[("trial (number or name): ", "1")], "reason: "),
 ];
 
-/// Questions that have an answer of their own, which Enter takes.
+/// Questions with a default answer, which Enter takes.
 fn has_default(question: &str) -> bool {
     question.contains('[') || question.starts_with("state")
 }
 
-/// How somebody stops.
+/// How a person stops.
 #[derive(Clone, Copy, Debug)]
 enum Stop {
     CtrlC,
@@ -124,7 +124,7 @@ fn taking_readings(folder: &Folder, lines: &[&str]) -> Terminal {
     terminal
 }
 
-/// At the bench what was taken is worth more than a sentence.
+/// A stopped measurement shows the readings that were taken, not only a sentence.
 #[test]
 fn whoever_stops_at_the_bench_reads_what_becomes_of_the_readings() {
     let rows = "they are, as trial,state,place,spine_mm,fore_edge_mm:\r\n  T1,sewn,1,11,";
@@ -146,7 +146,7 @@ fn whoever_stops_at_the_bench_reads_what_becomes_of_the_readings() {
     }
 }
 
-/// What was taken is not lost at the question behind it either.
+/// A question after the readings does not lose them either.
 #[test]
 fn whoever_stops_at_a_question_about_readings_reads_them() {
     let folder = Folder::with_trial();
@@ -171,7 +171,7 @@ fn a_wish_to_stop_is_asked_about_where_readings_would_be_lost() {
     let mut terminal = taking_readings(&folder, &["11.0", ""]);
     terminal.send_line("quit").unwrap();
     expect(&mut terminal, "1 reading taken, not written yet: done goes on to write, quit again");
-    // Whatever else is typed is no second wish.
+    // Any other line cancels the first quit.
     for line in ["11.1", "quit"] {
         terminal.send_line(line).unwrap();
     }
@@ -187,7 +187,7 @@ fn a_wish_to_stop_is_asked_about_where_readings_would_be_lost() {
 fn an_empty_line_at_the_bench_says_what_is_taken() {
     let folder = Folder::with_trial();
     let mut terminal = taking_readings(&folder, &[""]);
-    // The answer to the empty line came before the second prompt.
+    // The reply to the empty line came before the second prompt.
     terminal.send_line("11.0").unwrap();
     expect(&mut terminal, "> ");
     terminal.send_line("").unwrap();

@@ -1,4 +1,4 @@
-//! `midway` as a binder or a script uses it, and what it finds to change.
+//! `midway` as a binder or a script uses it, and the changes that it finds.
 
 use crate::evidence::sampler::imported;
 use crate::support::folder::{Folder, Run};
@@ -48,7 +48,7 @@ fn a_fore_edge_measured_on_the_folded_block_stands() {
     assert!(text.replace('\n', " ").contains("(as measured folded)"), "{text}");
 }
 
-/// The part's own flags with one of them otherwise.
+/// The options of the part, with one of them changed or added.
 fn with<'a>(flag: &'a str, value: &'a str) -> Vec<&'a str> {
     let mut part = PART.to_vec();
     match part.iter().position(|known| *known == flag) {
@@ -89,7 +89,7 @@ fn a_stop_names_the_danger_of_the_knife() {
     assert!(help.contains("knife") && help.contains("conservator"), "{help}");
 }
 
-/// Part-way through sixteen sections of the two-trial book.
+/// A plan of 20 sections on the book of six trials, with 8 sections sewn and measured.
 struct Bound {
     bench: Bench,
     plan: Plan,
@@ -135,8 +135,8 @@ fn too_much_swell_wants_less_thread_and_too_little_wants_more() {
     assert!(verdict.advice == Course::GoOn && verdict.going_on > 0.9, "{verdict:?}");
 }
 
-/// A change is the plan of two runs, the part as it is sewn and the rest otherwise, on the fit that
-/// knows the part.
+/// A change is a plan of two runs: the part as sewn, and the rest sewn differently. Its odds come
+/// from the fit that includes the part.
 #[test]
 fn a_change_has_the_odds_of_its_plan() {
     let bound = Bound::new();
@@ -165,7 +165,7 @@ fn a_change_has_the_odds_of_its_plan() {
     assert_eq!(found.percent.q50, prediction.percent_quantile(0.5));
 }
 
-/// Odds fall in order, none is worse than going on, and two changes do more than one of them.
+/// The odds fall in order, none is worse than going on, and two changes do more than one of them.
 #[test]
 fn the_best_changes_come_first_and_each_is_of_use() {
     let bound = Bound::new();

@@ -1,5 +1,5 @@
-//! Pages, pictures and tables never take the place of a file of a book, nor of one that the program
-//! did not write.
+//! Pages, pictures and tables never replace a file of a book, nor a file that the program did not
+//! write.
 
 use crate::support::folder::Folder;
 use std::fs;
@@ -13,7 +13,7 @@ const DRAWS: [&str; 3] = ["export", "--draws", "--out"];
 const READINGS: [&str; 3] = ["export", "--readings", "--out"];
 const OBSERVATIONS: [&str; 3] = ["export", "--observations", "--out"];
 
-/// A book in the folder `bench`, with a file of every name that the program may make in it.
+/// A book in the folder `bench`, with a file of every kind that the program may make in it.
 fn bench() -> Folder {
     let folder = Folder::new();
     folder.run(&["init", "bench"]).ends(0);
@@ -53,14 +53,13 @@ fn no_file_of_a_book_is_written_over_by_its_name() {
             }
         }
     }
-    // From inside the book, as it is at the bench.
+    // From inside the book, as at the bench.
     let mut inside = folder.command(crate::support::folder::PROGRAM);
     inside.current_dir(folder.path().join("bench")).args(PAGE).arg("readings.csv");
     assert_eq!(inside.output().expect("the program runs").status.code(), Some(3));
     assert_eq!(folder.bytes(), before);
 }
 
-/// Every file of the two books.
 fn books(folder: &Folder) -> Vec<(String, Vec<u8>)> {
     let inside = |book: &str| {
         let book = folder.path().join(book);
@@ -84,7 +83,7 @@ fn no_link_leads_a_picture_into_a_book() {
     symlink("other/struck.csv", at("elsewhere.svg")).unwrap();
     fs::hard_link(at("bench/book.toml"), at("hard.svg")).unwrap();
     fs::hard_link(at("other/book.digests"), at("other/hard.svg")).unwrap();
-    // A file of the book that is itself a link, as by somebody who keeps the rows elsewhere.
+    // A file of the book that is itself a link, because somebody keeps the rows elsewhere.
     fs::rename(at("bench/trials.csv"), at("rows.txt")).unwrap();
     symlink("../rows.txt", at("bench/trials.csv")).unwrap();
     symlink("rows.txt", at("through.svg")).unwrap();
@@ -133,7 +132,7 @@ fn a_file_of_somebody_elses_is_replaced_only_when_that_is_said() {
         written(&folder, command, &[name, "--replace"]).ends(0);
         let first = fs::read(folder.path().join(name)).unwrap();
         assert_ne!(first, other.as_bytes());
-        // From now on it is the program's own.
+        // From now on the file is the program's own.
         written(&folder, command, &[name]).ends(0);
         assert_eq!(fs::read(folder.path().join(name)).unwrap(), first);
         folder.write(name, "");
@@ -189,7 +188,7 @@ fn what_a_killed_run_left_behind_goes_with_the_next_one_and_what_another_writes_
     assert_eq!(names(folder.path()), ["bench", "page.html"]);
 }
 
-/// Kills at any moment of a run: what is there then is the old page or the new one, whole.
+/// The program is killed at any moment of a run. The page is then the old or the new one, whole.
 #[test]
 fn a_page_is_whole_whenever_the_program_is_killed() {
     let folder = bench();
@@ -201,7 +200,7 @@ fn a_page_is_whole_whenever_the_program_is_killed() {
         command.stdout(std::process::Stdio::null());
         let mut child = command.spawn().expect("the program runs");
         let began = std::time::Instant::now();
-        // Until the file beside it is there, so that it is killed while it writes.
+        // Wait for the temporary file, so that the program is killed while it writes.
         while names(folder.path()).len() < 3 && child.try_wait().expect("a child").is_none() {
             assert!(began.elapsed() < std::time::Duration::from_secs(60));
         }

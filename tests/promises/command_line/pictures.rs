@@ -1,4 +1,4 @@
-//! Pictures in the terminal: plain where the locale is, coloured only where it is wanted.
+//! Pictures in the terminal: plain in a plain locale, and coloured only where it is wanted.
 
 use crate::support::folder::Folder;
 
@@ -24,7 +24,7 @@ fn midway() -> Vec<&'static str> {
     [&["midway"], &PREDICT[1..], &part].concat()
 }
 
-/// What a command prints on the tour's book, with these variables set.
+/// The output of a command on the tour's book, with these variables set.
 fn printed(folder: &Folder, args: &[&str], variables: &[(&str, &str)]) -> String {
     let mut command = folder.command(crate::support::folder::PROGRAM);
     command.args(["--book", "tour"]).args(args).envs(variables.iter().copied());
@@ -44,7 +44,7 @@ fn every_view_has_its_picture_and_none_has_a_code_of_colour_in_a_pipe() {
     }
 }
 
-/// A terminal as it opens has 24 lines. What scrolls away is not read.
+/// A new terminal has 24 lines. What scrolls away is not read.
 #[test]
 fn an_answer_about_one_book_fits_a_terminal() {
     let folder = Folder::toured();
@@ -109,7 +109,7 @@ mod at_a_terminal {
         String::from_utf8(bytes).expect("text").replace("\r\n", "\n")
     }
 
-    /// A text without its codes of colour.
+    /// A text without its colour codes.
     fn bare(text: &str) -> String {
         let mut parts = text.split("\x1b[");
         let first = parts.next().unwrap_or_default().to_owned();

@@ -48,7 +48,7 @@ fn a_run_and_a_file_say_what_flags_say() {
     assert_eq!(serde_json::from_str::<Value>(&piped.out).unwrap(), flags);
 }
 
-/// A run in two parts is the same book: one paper, one thread, one sewing, one fore-edge.
+/// Two parts of one paper, thread and sewing are the same book, with one fore-edge.
 #[test]
 fn a_run_in_two_parts_is_one_run() {
     let folder = Folder::toured();
@@ -89,7 +89,7 @@ fn leaves_left_over_are_reported_with_both_ways() {
     assert!(text.ends(0).out.contains("with 2 blank leaves"));
 }
 
-/// The ends of a mixed book are its own first and last sections, not those of every run.
+/// The ends of a mixed book are its own first and last sections, not the ends of every run.
 #[test]
 fn the_ends_of_a_mixed_book_are_those_of_the_whole() {
     let folder = Folder::toured();
@@ -111,7 +111,7 @@ fn guards_add_what_their_sheets_add() {
     let plain = predicted(&folder, &FLAGS);
     let guarded = |guards| predicted(&folder, &[&FLAGS[..], &["--guards", guards]].concat());
     let mean = |all: &Value| all["swell_mm"]["mean"].as_f64().unwrap();
-    // By hand: 2 × 0.02 × 1 × 20 = 0.8 mm, and 10 sheets in all 0.4 mm.
+    // By hand: 2 × 0.02 × 1 × 20 = 0.8 mm, and 10 sheets in all make 0.4 mm.
     for (guards, mm) in
         [("tissue=0.02mm,per-section=1", 0.8), ("tissue=20um,sheets=10", 0.4), ("0.4mm", 0.4)]
     {
@@ -127,7 +127,7 @@ fn both_wants_are_shown_and_the_geometry_says_that_it_is_an_approximation() {
     let shape = ["--round", "90", "--shoulder", "2.5mm"];
     let both = predicted(&folder, &[&FLAGS[..], &shape].concat());
     assert_eq!(both["target"]["name"], "rounded");
-    // docs/model.md by hand, on the mean fore-edge T: (T + 5)·1.1107207 − T.
+    // By hand from docs/model.md, with the mean fore-edge T: (T + 5)·1.1107207 − T.
     let edge = both["fore_edge_mm"]["mean"].as_f64().unwrap();
     let wanted = (edge + 5.0) * 1.110_720_7 - edge;
     assert!((both["geometry"]["swell_mm"].as_f64().unwrap() - wanted).abs() < 1e-5);
@@ -153,7 +153,7 @@ fn a_file_hears_of_all_its_faults_at_once() {
     ]);
 }
 
-/// Options change a file of one run; of several runs none of them says which it means.
+/// Options can change a file of one run. With several runs, an option does not say which it means.
 #[test]
 fn options_change_a_file_of_one_run() {
     let folder = Folder::toured();

@@ -1,4 +1,4 @@
-//! `pool`: summaries of benches to a file that a book can start from.
+//! `pool` turns summaries of benches into a file that a book can start from.
 
 use crate::support::folder::{Folder, TODAY};
 use crate::support::repository;
@@ -6,7 +6,7 @@ use serde_json::Value;
 use swellbook::book::read_pool_file;
 use swellbook::model::{Beliefs, Coefficient};
 
-/// The invented benches of datasets/pool. The last reads its spines over the cords.
+/// The invented benches of datasets/pool. The last one measures its spines over the cords.
 const BENCHES: [&str; 6] = ["ash", "birch", "cedar", "elm", "fir", "oak"];
 
 fn summary(bench: &str) -> String {
@@ -46,7 +46,7 @@ fn it_says_what_to_believe_and_a_book_starts_from_what_it_writes() {
     assert!(beliefs.out.contains("5 benches"), "{}", beliefs.out);
 }
 
-/// The same bytes, in any order of the files, and with a file twice.
+/// The files give the same bytes in any order, and if one is given twice.
 #[test]
 fn neither_order_nor_a_copy_changes_the_file() {
     let folder = summaries();
@@ -55,7 +55,7 @@ fn neither_order_nor_a_copy_changes_the_file() {
     turned[1..].reverse();
     folder.run(&[&turned[..], &["--out", "b.toml"]].concat()).ends(0);
     assert_eq!(folder.read("a.toml"), folder.read("b.toml"));
-    // The same numbers in another file: a space more.
+    // The same numbers in another file, with one more space.
     folder.write("copy.json", summary("elm").replace("\"format\": 1", "\"format\":  1"));
     let run = folder.run(&[&ALL[..], &["copy.json", "--out", "c.toml"]].concat()).ends(0);
     assert!(run.out.contains("copy.json says the same as elm.json"), "{}", run.out);
@@ -79,7 +79,7 @@ fn a_bench_that_does_not_fit_is_named_with_what_is_odd() {
     assert_eq!(found["benches"], 6);
 }
 
-/// A folder stands for the summaries in it: the same pool as of their names.
+/// A folder gives the same pool as the names of the summaries in it.
 #[test]
 fn a_folder_stands_for_the_summaries_in_it() {
     let folder = Folder::new();
@@ -102,13 +102,12 @@ fn a_folder_stands_for_the_summaries_in_it() {
     ]);
 }
 
-/// Every bad file is named, and nothing is pooled or written.
 #[test]
 fn all_bad_files_are_named_and_nothing_is_pooled() {
     let folder = summaries();
     folder.write("torn.json", &summary("ash")[..900]);
     folder.write("other.json", "{\"format\": 9}");
-    // More than any readings give.
+    // More information than any readings give.
     let first = "\"information\": [\n    [";
     folder.write("huge.json", summary("ash").replace(first, &format!("{first}999999999")));
     folder.write("pool.toml", "mine");
@@ -127,7 +126,7 @@ fn all_bad_files_are_named_and_nothing_is_pooled() {
     assert!(folder.read("pool.toml").contains("benches = 1"));
 }
 
-/// With - only the file goes to standard output.
+/// With `-`, only the file goes to standard output.
 #[test]
 fn the_file_can_go_to_standard_output() {
     let folder = summaries();
@@ -137,7 +136,7 @@ fn the_file_can_go_to_standard_output() {
     assert_eq!(from.out, run.out);
 }
 
-/// The summaries of datasets/pool are those of the sheets beside them, to six digits.
+/// The summaries of datasets/pool are made from the sheets beside them, to six digits.
 #[test]
 fn the_invented_summaries_are_made_from_the_sheets_beside_them() {
     for bench in ["cedar"] {

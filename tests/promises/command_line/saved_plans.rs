@@ -1,4 +1,4 @@
-//! A planned book has a name: it is predicted, checked, printed and changed by it.
+//! A planned book has a name by which it is predicted, checked, printed and changed.
 
 use crate::support::folder::Folder;
 use serde_json::Value;
@@ -61,7 +61,7 @@ fn a_copy_with_a_change_is_a_plan_of_its_own() {
         SAVED.into_iter().filter(|word| !["--sheets", "4"].contains(word)).collect();
     assert_eq!(changed, json(&folder, &[&typed[..], &changes].concat()));
     assert_eq!(json(&folder, &["predict", "--plan", "ledger"]), json(&folder, &SAVED));
-    // What the copy was given can be taken out again, and another extent takes the place of its own.
+    // What the copy was given can be removed again, and another extent replaces its own.
     let back =
         ["predict", "--plan", "ledger, thinner", "--sheets=4", "--boned=no", "--sections=20"];
     assert_eq!(json(&folder, &back)["plan"]["boned"], false);
@@ -124,7 +124,7 @@ fn a_name_means_a_plan_then_a_kept_forecast_then_a_file() {
     }
 }
 
-/// The ends of a part of a mixed book need not be alike, and come back as they were kept.
+/// The ends of a part of a mixed book may differ from each other, and are read back as saved.
 #[test]
 fn a_mixed_plan_comes_back_whole_saved_or_kept() {
     let folder = Folder::with_trial();
@@ -160,7 +160,7 @@ fn a_choice_is_saved_as_the_plan_it_is() {
     assert_eq!(json(&folder, &["predict", "--plan", "best"])["swell_mm"], best["swell_mm"]);
 }
 
-/// A forecast and a plan that are written together are both there or neither.
+/// A forecast and a plan that are written together are both saved, or neither is.
 #[test]
 fn a_forecast_that_cannot_be_kept_saves_no_plan() {
     let folder = Folder::with_trial();
@@ -215,7 +215,7 @@ fn a_plan_that_was_damaged_by_hand_is_named_with_its_place() {
         folder.write("plans.csv", damaged);
         folder.run(&["predict", "--plan", "ledger"]).ends(3).complains_of(&[place, why]);
     }
-    // A paper that is no longer there is asked for when the plan is used, and can be replaced.
+    // A paper that no longer exists is reported when the plan is used, and can be replaced.
     folder.write("plans.csv", sound.replace("bond 80", "bond"));
     let parts = ["plan 'ledger': paper: no paper 'bond' in the book; did you mean 'bond 80'?"];
     folder.run(&["predict", "--plan", "ledger"]).ends(3).complains_of(&parts);

@@ -1,11 +1,11 @@
-//! What was recorded can be looked at again, all of it, and looking changes nothing.
+//! Everything that was recorded can be looked at again, and looking changes nothing.
 
 use crate::support::folder::{Folder, PROGRAM, Run};
 use serde_json::Value;
 use swellbook::book::{Column, column_tables};
 
-/// A book of an invented bindery: one paper, one thread of 0.5 mm, two trials. `T1` has 10 sections all
-/// along, so that 5 mm of thread lie in its spine.
+/// A book of an invented bindery: one paper, one thread of 0.5 mm, two trials. `T1` has 10
+/// sections, all along, so 5 mm of thread lie in its spine.
 fn book() -> Folder {
     let folder = Folder::new();
     for args in [
@@ -82,7 +82,7 @@ fn holds(text: &str, parts: &[&str]) {
     }
 }
 
-/// The figures are worked out by hand: means 12.1 and 9.0, then 11.3 and 9.0, then 11.1 and 9.0.
+/// Figures worked out by hand: means of 12.1 and 9.0, then 11.3 and 9.0, then 11.1 and 9.0.
 #[test]
 fn a_trial_has_the_swell_of_each_state_and_what_was_taken_out() {
     let folder = book();
@@ -149,7 +149,7 @@ fn each_kind_has_a_table_and_the_overview_leads_to_it() {
     holds(&start, &["swellbook show "]);
 }
 
-/// A column that is recorded and never shown is as good as lost.
+/// A column that is recorded but never shown is as good as lost.
 #[test]
 fn every_column_of_the_stock_and_of_a_trial_is_in_what_show_says() {
     let folder = book();
@@ -182,7 +182,7 @@ fn a_paper_and_a_thread_have_their_trials_and_what_these_taught() {
     assert_eq!(thread["trials"], Value::Array(Vec::new()));
 }
 
-/// What is typed behind `show`, and the entries that it means.
+/// What is typed after `show`, and the entries that it means.
 #[test]
 fn a_name_is_found_as_people_type_it() {
     let folder = book();
@@ -196,7 +196,7 @@ fn a_name_is_found_as_people_type_it() {
         (&["LAID 120"], "papers laid 120"),
         (&["late", "one"], "trials late one"),
         (&["trials", "late", "one"], "trials late one"),
-        // A name wins over a kind, and another form of the kind still means the kind.
+        // A name wins over a kind, but another form of the kind still means the kind.
         (&["Trials"], "papers Trials"),
         (&["trials"], "trials late one, trials T1"),
     ] {
@@ -250,7 +250,7 @@ fn what_was_struck_is_shown_with_its_reason_and_counts_nowhere() {
         &all,
         &["2 entries struck", "paper gone: caliper 0.100 mm", "no such paper", "not zeroed"],
     );
-    // Who asks for what was struck by its name gets it, and is not told that it does not exist.
+    // A struck entry that is asked for by name is shown, not reported as missing.
     holds(&show(&folder, &["gone"]).ends(0).out, &["struck on 2026-03-01: no such paper"]);
     assert_eq!(json(&folder, &["gone"])["struck"][0]["reason"], "no such paper");
     holds(&show(&book(), &["--struck"]).ends(0).out, &["nothing is struck"]);
@@ -306,7 +306,7 @@ fn looking_changes_nothing_and_needs_no_right_to_write() {
     let mut command = folder.command(PROGRAM);
     let output = command.args(["show", "--json"]).stdout(writer).output().unwrap();
     assert!(output.status.success() && output.stderr.is_empty(), "{output:?}");
-    // A damaged book is refused as by every command.
+    // A damaged book is refused, as by every command.
     folder.write("papers.csv", "paper,grammage_gsm,caliper_mm,hardness,note\nx,,no,hard,\n");
     show(&folder, &["papers"]).ends(3).complains_of(&["papers.csv:2"]);
 }

@@ -1,5 +1,5 @@
-//! A stream that is closed or full: messages decide nothing, and a result that cannot be written
-//! never hides that the book was changed.
+//! Closed or full streams: messages decide nothing, and a result that cannot be written never hides
+//! that the book was changed.
 #![cfg(target_os = "linux")]
 
 use crate::support::folder::{Files, Folder, PROGRAM, surroundings};
@@ -13,7 +13,7 @@ use std::sync::LazyLock;
 use swellbook::terminal::exit::ExitStatus;
 use swellbook::terminal::session::{Streams, Surroundings};
 
-/// What is done to a stream.
+/// The condition of a stream.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Stream {
     Read,
@@ -31,7 +31,7 @@ impl Stream {
     }
 }
 
-/// How a run with these streams ended, and what was said on those that were read.
+/// How a run with these streams ended, and its output on the streams that were read.
 fn run(folder: &Folder, args: &[&str], (out, err): (Stream, Stream)) -> (i32, String, String) {
     let mut command = folder.command(PROGRAM);
     command.args(args).stdin(Stdio::null()).stdout(out.stdio()).stderr(err.stdio());
@@ -50,7 +50,7 @@ const PLAN: [&str; 9] =
 const QUESTION: [&str; 8] =
     ["plan", "--paper", "bond 80", "--leaves", "80", "--target", "rounded", "--keep"];
 
-/// Every command that changes a book, and a word of what it says it did.
+/// Every command that changes a book, and words of its report.
 fn deeds() -> Vec<(Vec<&'static str>, &'static str)> {
     let with = |before: &[&'static str], behind: &[&'static str]| [before, behind].concat();
     let readings = ["record", "readings", "T1", "--state", "sewn", "--spine", "11.0,11.1"];
@@ -74,8 +74,8 @@ fn deeds() -> Vec<(Vec<&'static str>, &'static str)> {
     ]
 }
 
-/// A book with something to say when it is opened, and when it is written to: a last line that was
-/// cut off in papers.csv, and an edit of targets.csv.
+/// A book with messages when it is opened and when it is written to: the last line of papers.csv is
+/// cut off, and targets.csv was edited.
 fn talkative() -> Folder {
     static BOOK: LazyLock<Files> = LazyLock::new(|| {
         let folder = Folder::with_trial();
@@ -89,13 +89,13 @@ fn talkative() -> Folder {
     Folder::with(&BOOK)
 }
 
-/// What a book holds, the one that `init` makes with it, and what the program knows of its files.
+/// The contents of a book, of the one that `init` makes in it, and of the list of digests.
 fn holding(folder: &Folder) -> Vec<String> {
     let mut lines = kept(folder.path());
     if folder.path().join("new/book.toml").exists() {
         lines.extend(kept(&folder.path().join("new")));
     }
-    // The title of each book is the name of its folder.
+    // The title of each book is the name of its folder, so the digests of book.toml differ.
     let digests = folder.read("book.digests");
     lines.extend(digests.lines().filter(|it| !it.starts_with("book.toml,")).map(str::to_owned));
     lines
@@ -178,7 +178,7 @@ fn an_audit_ends_with_its_verdict_though_nobody_reads_it() {
     }
 }
 
-/// A picture or a page is there, though that cannot be said.
+/// A picture or a page is written, even if that cannot be reported.
 #[test]
 fn a_file_that_was_made_is_told_as_made() {
     for (args, name) in [(&["chart", "factors"][..], "f.svg"), (&["report"], "r.html")] {
@@ -226,7 +226,7 @@ fn a_failure_keeps_its_code_whoever_reads_its_message() {
     }
 }
 
-/// All that can be wrong with a command is found before anything is kept.
+/// Every fault of a command is found before anything is kept.
 #[test]
 fn a_plan_that_cannot_be_shown_is_not_kept() {
     let folder = talkative();
@@ -250,7 +250,7 @@ fn a_tour_is_made_whole_though_nobody_reads_it_and_not_begun_where_it_cannot_be_
     assert_eq!((code, full.path().join("demo").exists()), (1, false), "{err}");
 }
 
-/// A stream that takes so many messages and then fails.
+/// A stream that takes this many messages and then fails.
 struct Short(usize, Vec<u8>);
 
 impl Write for Short {
@@ -264,7 +264,7 @@ impl Write for Short {
     }
 }
 
-/// A keyboard that types this and then fails.
+/// A keyboard that types these bytes and then fails.
 struct Unplugged<'t>(&'t [u8]);
 
 impl Read for Unplugged<'_> {
@@ -276,7 +276,7 @@ impl Read for Unplugged<'_> {
     }
 }
 
-/// A run at a terminal, with these for what is typed, for the result and for the messages.
+/// A run at a terminal, with this input and these streams for the result and the messages.
 fn at_terminal(
     folder: &Folder,
     args: &[&str],
@@ -288,7 +288,7 @@ fn at_terminal(
     swellbook::commands::run(args, Streams { input, out, err }, surroundings)
 }
 
-/// A tour whose output becomes full on the way, as that of a file on a disk does.
+/// A tour whose output becomes full on the way, as a file on a disk may.
 #[test]
 fn a_tour_that_cannot_be_written_on_says_that_its_folder_is_there() {
     for (takes, expected) in [(0, ExitStatus::Failed), (2, ExitStatus::Kept), (3, ExitStatus::Kept)]
@@ -318,7 +318,7 @@ fn a_question_that_cannot_be_shown_is_not_asked() {
         &["strike", "trial"],
     ];
     for args in asking {
-        // What is typed never ends, so a question that is asked for ever would be too.
+        // The input never ends, so a question that is repeated would never end either.
         let mut typed = BufReader::new(std::io::repeat(b'\n'));
         let mut out = Vec::new();
         let code = at_terminal(&folder, args, (&mut typed, &mut out, &mut Short(0, Vec::new())));
@@ -330,7 +330,7 @@ fn a_question_that_cannot_be_shown_is_not_asked() {
 #[test]
 fn a_bench_whose_prompts_vanish_keeps_what_was_taken_and_says_which() {
     let folder = Folder::with_trial();
-    // The introduction, two prompts and the answer between them: one reading is seen to be taken,
+    // Room for the introduction, two prompts and the answer between them. One reading is confirmed,
     // and the next one still has its prompt.
     let mut err = Short(4, Vec::new());
     let mut typed = &b"11.0\n11.1\n11.2\n11.3\ndone\n8.0\n"[..];
@@ -355,7 +355,7 @@ fn an_input_that_cannot_be_read_is_told_as_that() {
         assert_eq!((code, out), (ExitStatus::Failed, Vec::new()), "{err}");
         assert!(err.contains("standard input cannot be read: unplugged"), "{err}");
         assert!(!err.contains("written: "), "{err}");
-        // What was measured can be copied from the screen.
+        // The readings can be copied from the screen.
         let shown = err.contains("T1,sewn,1,11,\n  T1,sewn,2,11.1,\n");
         assert_eq!(shown, args == BENCH, "{err}");
     }

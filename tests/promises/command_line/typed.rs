@@ -1,13 +1,13 @@
-//! What people type is understood alike in every place, said back, or refused with what to type.
+//! Typed values mean the same everywhere, are repeated back, or are refused with what to type.
 //!
-//! To add a row: what it is about, what is typed, and what it must mean or say.
+//! To add a row: the kind of value, what is typed, and what it must mean or say.
 #![cfg(unix)]
 
 use crate::support::folder::{Folder, PROGRAM};
 use crate::support::terminal::Terminal;
 use swellbook::book::Book;
 
-/// What is typed.
+/// The kind of value.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum About {
     Count,
@@ -29,14 +29,14 @@ enum Door {
     File,
 }
 
-/// What must come of it.
+/// The required result.
 #[derive(Clone, Copy, Debug)]
 enum Then {
     /// The book holds this.
     Is(&'static str),
     /// It is refused in a message with these words.
     Says(&'static str),
-    /// The same, with the first words at a prompt.
+    /// The same, with the first words at a prompt and the second elsewhere.
     Apart(&'static str, &'static str),
 }
 
@@ -121,7 +121,7 @@ const ROWS: &[(About, &str, Then)] = &[
 ];
 
 impl About {
-    /// The columns of its file and of a sheet are called so.
+    /// The name of its column, in its file and in a sheet.
     fn column(self) -> &'static str {
         match self {
             Count => "count",
@@ -144,7 +144,7 @@ impl About {
         }
     }
 
-    /// The command that records it by a flag, without what is typed.
+    /// The command that records it by a flag, without that flag.
     fn flags(self) -> &'static [&'static str] {
         const TRIAL: [&str; 11] = [
             "record",
@@ -184,8 +184,8 @@ impl About {
         }
     }
 
-    /// The command that asks for it, and the questions with their answers; an empty answer is to
-    /// be what is typed.
+    /// The command that asks for it, and the questions with their answers. An empty answer is
+    /// replaced by what is typed.
     fn questions(self) -> (&'static [&'static str], &'static [(&'static str, &'static str)]) {
         const TRIAL: &[&str] = &[
             "record", "trial", "new", "--paper", "bond 80", "--thread", "linen 25", "--sheets", "4",
@@ -240,7 +240,7 @@ impl About {
         }
     }
 
-    /// What the newest entry of the book holds of it.
+    /// Its value in the newest entry of the book.
     fn held(self, folder: &Folder) -> String {
         let book = Book::open(folder.path()).expect("a book");
         let (paper, thread) = (book.papers().last().unwrap(), book.threads().last().unwrap());
@@ -258,12 +258,12 @@ impl About {
     }
 }
 
-/// A cell of a file of commas.
+/// A cell of a file with commas.
 fn cell(text: &str) -> String {
     format!("\"{}\"", text.replace('"', "\"\""))
 }
 
-/// A sheet of one reading that says everything new, with `typed` in its column.
+/// A sheet of one reading in which everything is new, with `typed` in its column.
 fn sheet(about: About, typed: &str) -> String {
     let columns = [
         ("trial", "new"),
@@ -288,7 +288,7 @@ fn sheet(about: About, typed: &str) -> String {
     format!("{header}\n{}\n", columns.map(said).join(","))
 }
 
-/// Types it there; the message, when it was refused.
+/// Types the text there. Returns the message if it was refused.
 fn typed(folder: &Folder, door: Door, about: About, text: &str, then: Then) -> Option<String> {
     match door {
         Door::Flag => {
@@ -314,12 +314,12 @@ fn typed(folder: &Folder, door: Door, about: About, text: &str, then: Then) -> O
     }
 }
 
-/// At a prompt a refusal is said and the question asked again.
+/// A prompt reports a refusal and asks again.
 fn at_prompt(folder: &Folder, about: About, text: &str, then: Then) -> Option<String> {
     let (args, questions) = about.questions();
     let mut command = folder.command(PROGRAM);
     command.args(args).env("NO_COLOR", "1").env("TERM", "xterm").env("COLUMNS", "400");
-    // A day ahead is asked about, so that a later day is today.
+    // A day in the future raises a question, so a later day becomes today.
     if let (Date, Is(day)) = (about, then)
         && day > "2026-03-01"
     {
@@ -336,7 +336,7 @@ fn at_prompt(folder: &Folder, about: About, text: &str, then: Then) -> Option<St
             return Some(words.to_owned());
         }
     }
-    // What is still asked is left as it is; a question that was asked again gets no answer.
+    // The remaining questions get empty answers, and a repeated question gets none.
     for _ in 0..3 {
         terminal.send_line("").unwrap();
     }
@@ -395,8 +395,8 @@ fn in_a_file_edited_by_hand() {
     check(Door::File);
 }
 
-/// Targets are in no sheet: by position, by the option of the low bound, and where a target is
-/// named.
+/// Targets are not in a sheet. Their bounds are given by position, by the option of the low bound,
+/// and wherever a target is named.
 #[test]
 fn two_bounds_are_read_alike_wherever_a_swell_is_wanted() {
     let folder = Folder::with_trial();
@@ -553,8 +553,8 @@ fn a_whole_state_is_struck_and_each_reading_named() {
     folder.run(&["strike", "reading", "T1/pressed", "--reason", "x"]).ends(3);
 }
 
-/// A book in inches judges and shows in inches, with the digits of a gauge; what was probably meant
-/// is asked about.
+/// A book in inches judges and shows in inches, with the digits of a gauge. It asks about what was
+/// probably meant.
 #[test]
 fn a_book_in_inches_speaks_in_inches() {
     let folder = Folder::new();

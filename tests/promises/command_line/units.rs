@@ -1,7 +1,7 @@
-//! What is wrong in a file or a sheet is said in the unit of the book, beside what stands there.
+//! Faults in a file or a sheet are reported in the unit of the book, beside what the cell holds.
 //!
-//! To add a row: the unit of the book, what the cells of a block's spine and fore-edge say, and
-//! what the program must say of them.
+//! To add a row: the unit of the book, the cells of a block's spine and fore-edge, and what the
+//! program must say.
 
 use crate::support::folder::Folder;
 

@@ -1,12 +1,12 @@
 //! A command line that is not understood is answered in the program's own words, with what to type.
 //!
-//! To add a row: what is typed behind `swellbook`, and what the answer must say.
+//! To add a row: the words after `swellbook`, and what the answer must say.
 
 use crate::support::folder::Folder;
 
-/// What is typed, and what is said.
+/// What is typed, and what the answer says.
 const ROWS: &[(&[&str], &[&str])] = &[
-    // Commands by the words of the bench.
+    // Words of the bench in place of commands.
     (&["list"], &["no command 'list'", "`swellbook show` shows what the book holds"]),
     (&["papers"], &["use `swellbook show papers`"]),
     (&["record", "list"], &["`swellbook show` shows what the book holds"]),
@@ -28,7 +28,7 @@ const ROWS: &[(&[&str], &[&str])] = &[
     (&["blank"], &["use `swellbook report --blank`"]),
     (&["record", "yarn"], &["use `swellbook record thread`"]),
     (&["chart", "trend"], &["use `swellbook chart history`"]),
-    // Slips of the keyboard, and what is near nothing.
+    // Slips of the keyboard, and words close to no command.
     (&["recrod"], &["did you mean 'record'?"]),
     (&["pred"], &["did you mean 'predict'?"]),
     (&["record", "papper"], &["did you mean 'paper'?"]),
@@ -45,7 +45,7 @@ const ROWS: &[(&[&str], &[&str])] = &[
     (&["chart", "pie"], &["it has knockdown, factors, agreement, history, plan"]),
     (&["record"], &["swellbook record needs one of paper, thread, target, trial, readings"]),
     (&["chart"], &["swellbook chart needs one of knockdown"]),
-    // Options by the words of the bench.
+    // Words of the bench in place of options.
     (&["plan", "--sections", "20"], &["give --leaves: it works out the sections itself"]),
     (&["predict", "--signatures", "20"], &["did you mean --sections?"]),
     (&["predict", "--yarn", "x"], &["did you mean --thread?"]),
@@ -87,7 +87,7 @@ const ROWS: &[(&[&str], &[&str])] = &[
     (&["predict", "paper", "x"], &["did you mean --paper?"]),
     (&["predict", "--paper", "x", "thread", "y"], &["did you mean --thread?"]),
     (&["fit", "bond"], &["has no place for the word 'bond'; it has --json"]),
-    // What is missing, too much or impossible.
+    // Options that are missing, too many or impossible.
     (&["export"], &["or --observations or --draws or --summary; give it"]),
     (&["export", "--draws", "--readings"], &["--draws cannot be combined with --readings"]),
     (&["report"], &["missing --out; give it (see `swellbook report --help`)"]),
@@ -153,7 +153,7 @@ const ROWS: &[(&[&str], &[&str])] = &[
     ),
 ];
 
-/// What the parser's library would say.
+/// Words that the parser's library would use.
 const FOREIGN: [&str; 10] = [
     "Usage:",
     "tip:",
@@ -232,7 +232,7 @@ fn what_cannot_be_done_says_what_to_do() {
     }
 }
 
-/// A typical book of an untried paper is made of whatever is said of it.
+/// A typical book of an untried paper follows everything that is said about it.
 #[test]
 fn what_is_said_of_a_typical_book_counts() {
     let folder = Folder::with_trial();
@@ -253,7 +253,7 @@ fn what_is_said_of_a_typical_book_counts() {
     }
 }
 
-/// A count is said back where it describes a thread that is not in the book, as where it is recorded.
+/// The count of a thread that is not in the book is repeated back, as when it is recorded.
 #[test]
 fn a_count_is_said_back() {
     let folder = Folder::with_trial();
@@ -276,7 +276,7 @@ fn a_count_is_said_back() {
     }
 }
 
-/// A hint is pasted as it is printed. To add a row: the name of a paper.
+/// A hint can be pasted as it is printed. To add a row: the name of a paper.
 #[test]
 #[cfg(unix)]
 fn a_hint_can_be_pasted_into_a_shell() {
@@ -287,7 +287,7 @@ fn a_hint_can_be_pasted_into_a_shell() {
         let run = folder.run(&["record", "paper", name, "--caliper", "0.1mm"]).ends(0);
         let hint = run.out.split_once("to undo: ").expect("a hint").1;
         let hint = hint.trim_end().strip_suffix(')').expect("in brackets");
-        // What both shells understand: no single quotes, unless the name needs them.
+        // Both shells understand it: it has no single quotes, unless the name needs them.
         let special = ["$", "\"", "!", "%"].iter().any(|sign| name.contains(sign));
         assert!(special || name.contains('\'') || !hint.contains('\''), "{hint}");
         let mut shell = folder.command("/bin/sh");

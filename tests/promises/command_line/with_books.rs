@@ -1,5 +1,5 @@
-//! `fit --with`: other books are read and never written, each message names its book, and what cannot
-//! be fitted together is refused with its folder.
+//! `fit --with` reads other books and never writes to them. Each message names its book, and books
+//! that cannot be fitted together are refused with their folder.
 
 use crate::support::folder::{Folder, Run};
 use crate::support::pools::pool;
@@ -9,7 +9,8 @@ use swellbook::book::pool_text;
 const HEAD: &str = "trial,paper,hardness,caliper_mm,thread,laid_mm,sections,sheets,state,place,\
                     spine_mm,fore_edge_mm\n";
 
-/// A book in a folder of its name: two trials on paper `wove`, the spine thicker by `more` mm.
+/// A book in a folder of its name: two trials on paper `wove`, the spine thicker by `more` mm for
+/// each section.
 fn book(folder: &Folder, name: &str, more: f64) {
     let row = |trial: &str, sections: f64, state: &str, place: &str, out: f64| {
         let fore_edge = sections * 0.83;
@@ -71,8 +72,8 @@ fn two_books_are_told_apart_and_neither_is_written() {
     assert_eq!((&own["paper"], &other["paper"]), (&"wove".into(), &"wove".into()));
     assert_eq!((&own["bench"], &other["bench"]), (&Value::Null, &"bela's bench".into()));
     let figure = |value: &Value| value.as_f64().expect("a number");
-    // Five hundredths of a millimetre a section are a tenth of this thread; of two trials each, half
-    // of that may be luck.
+    // Five hundredths of a millimetre a section are a tenth of this thread. With two trials each,
+    // half of that may be chance.
     let more = figure(&other["sewn"]["q50"]) - figure(&own["sewn"]["q50"]);
     assert!((0.03..0.10).contains(&more), "{more}");
     assert!(
@@ -83,7 +84,7 @@ fn two_books_are_told_apart_and_neither_is_written() {
     let narrower = 1.0 - width("together") / width("alone");
     assert!((figure(&gained["narrower"]) - narrower).abs() < 1e-9);
     assert!(narrower > 0.0, "another bench says something of this one: {narrower}");
-    // Alone it is what `fit` says of the book by itself.
+    // The figures alone are those of `fit` without other books.
     let alone = folder.run(&["--book", "anna", "fit", "--json"]).ends(0).out;
     let alone: Value = serde_json::from_str(&alone).expect("JSON");
     assert_eq!(alone["papers"][0]["sewn"], gained["alone"]);
@@ -92,7 +93,7 @@ fn two_books_are_told_apart_and_neither_is_written() {
     assert!((figure(&json["bench_difference"]["q50"]) / spread - 2f64.sqrt()).abs() < 1e-9);
 }
 
-/// The figures rest on what this book starts from, as without other books.
+/// The figures rest on the starting beliefs of this book, as without other books.
 #[test]
 fn a_book_that_starts_from_a_pool_says_so_with_others_too() {
     let folder = two();
@@ -126,7 +127,7 @@ fn the_same_book_twice_is_refused_whatever_way_it_is_named() {
     }
 }
 
-/// A copy counts every trial twice, also one that was made before the last trial.
+/// A copy counts every trial twice, even a copy made before the last trial.
 #[test]
 fn a_copy_of_a_book_is_refused() {
     let folder = two();
@@ -159,7 +160,7 @@ fn what_is_wrong_with_another_book_is_said_with_its_folder() {
     folder.write("bela/book.toml", settings.clone() + "\n[spreads]\nsewings = 0.03\n");
     with(&folder, &["bela"]).ends(3).complains_of(&["bela: ", "sewings is not a belief"]);
     folder.write("bela/book.toml", settings);
-    // A last line that was cut off: said, and read without it.
+    // A cut-off last line is reported, and the file is read without it.
     let readings = folder.read("bela/readings.csv");
     folder.write("bela/readings.csv", &readings[..readings.len() - 5]);
     let run = with(&folder, &["bela"]).ends(0);

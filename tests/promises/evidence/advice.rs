@@ -1,11 +1,11 @@
 //! Following the advice teaches more than random blocks of the same cost: a small run of the
-//! simulation that docs/advice.md has at length.
+//! simulation in docs/advice.md.
 
 use crate::support::advised::{Advised, Arm, advised};
 use std::sync::OnceLock;
 
 const WORLDS: u64 = 24;
-/// One block each: any of up to ten sections in two states.
+/// Enough for one block: any of up to ten sections in two states.
 const MINUTES: f64 = 60.0;
 
 fn worlds() -> &'static [Advised] {
@@ -25,7 +25,7 @@ fn a_block_that_was_advised_leaves_less_doubt_than_a_random_one() {
     let less = |world: &&Advised| world.arms[0].variance < world.arms[1].variance;
     let won = worlds().iter().filter(less).count();
     assert!(2 * won > WORLDS as usize, "the advice won {won} of {WORLDS}");
-    // Plans on papers tried and on the one never tried; where sewings differ there is a floor.
+    // Some plans are on the untried paper, and variation between sewings sets a floor.
     assert!(worlds().iter().any(|world| world.new_paper) && mean(|world| world.floor) > 0.0);
     for arm in Arm::ALL {
         let left = mean(|world| world.arms[arm as usize].miss);
@@ -34,8 +34,8 @@ fn a_block_that_was_advised_leaves_less_doubt_than_a_random_one() {
     assert!(worlds().iter().all(|world| world.arms.iter().all(|arm| arm.minutes <= MINUTES)));
 }
 
-/// The best odds over the ways to sew the book, before the first block, as announced for after it
-/// and as they came out. They differ from world to world by a tenth and more; docs/advice.md has the
+/// The best odds over all ways to sew the book: before the first block, as announced for after it,
+/// and as they came out. They differ between worlds by a tenth and more; docs/advice.md has the
 /// long run.
 #[test]
 fn a_block_raises_the_best_odds_about_as_much_as_was_announced() {
@@ -46,8 +46,8 @@ fn a_block_raises_the_best_odds_about_as_much_as_was_announced() {
     assert!((came - announced).abs() < 0.08, "{before} {announced} {came}");
 }
 
-/// The variance announced for the first block against that of the prediction after it. What the
-/// block will teach of the spreads is left out, so the announcement is rather too large.
+/// The variance announced for the first block, and the variance of the prediction after it. The
+/// announcement leaves out what the block teaches about the spreads, so it is rather too large.
 #[test]
 fn what_was_announced_is_about_what_comes_on_average() {
     let first = |world: &Advised| world.arms[0].first.expect("a block was sewn");

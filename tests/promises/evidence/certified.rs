@@ -8,23 +8,22 @@ use swellbook::model::variance::OneWay;
 const CERTIFIED: &str = "datasets/nist/certified.csv";
 const EXACT: &str = "tests/reference/anova_exact.csv";
 
-/// What is compared, in the order of the digits below.
+/// The compared quantities, in the order of the digits below.
 const QUANTITIES: [&str; 5] = ["between_ms", "within_ms", "f", "r_squared", "residual_sd"];
 
 /// The sets, from the easiest to the hardest. SmLs07 to SmLs09 have readings such as
-/// 1000000000000.4: the double next to that is off by 0.00002, so that the best that any sum of
-/// doubles can give is about four digits; SmLs04 to SmLs06 and AtmWtAg lose some in the same way.
+/// 1000000000000.4. The nearest double is off by 0.00002, so any sum of doubles can give at best
+/// about four digits. SmLs04 to SmLs06 and AtmWtAg lose some in the same way.
 const ANOVA: [&str; 11] = [
     "SiRstv", "SmLs01", "SmLs02", "SmLs03", "AtmWtAg", "SmLs04", "SmLs05", "SmLs06", "SmLs07",
     "SmLs08", "SmLs09",
 ];
 const HARD: [&str; 3] = ["SmLs07", "SmLs08", "SmLs09"];
 
-/// Digits shared with exact fractions of the very doubles that were read: nothing but the last
-/// rounding is lost.
+/// Digits shared with exact fractions of the doubles as read: only the last rounding is lost.
 const OF_THE_DOUBLES: f64 = 14.0;
 
-/// What a set is asked for where its readings allow it.
+/// Digits wanted of a set where its readings allow them.
 const WANTED: f64 = 9.0;
 
 fn analysed(set: &str) -> [f64; 5] {
@@ -39,12 +38,12 @@ fn analysed(set: &str) -> [f64; 5] {
     [between, within, found.f().unwrap(), found.r_squared().unwrap(), found.residual_sd().unwrap()]
 }
 
-/// The sums are the same to the last bit on every machine.
+/// Slack for sums, which are the same to the last bit on every machine.
 const SUMS: f64 = 0.11;
-/// The library multiplies matrices as the processor likes best, so that last digits differ.
+/// Slack for fits. The library multiplies matrices as suits the processor, so last digits differ.
 const FITS: f64 = 3.0;
 
-/// Digits that docs/evidence-gauge.md states of a set.
+/// The digits that docs/evidence-gauge.md states for a set.
 fn stated(set: &str) -> Vec<f64> {
     let path = "docs/evidence-gauge.md";
     let text = std::fs::read_to_string(repository(path)).expect(path);
@@ -53,8 +52,8 @@ fn stated(set: &str) -> Vec<f64> {
     cells.map(str::trim).filter(|cell| !cell.is_empty()).map(number).collect()
 }
 
-/// The digits counted are at least those stated, and no more than `slack` above: a table that
-/// praises or belittles is wrong.
+/// The counted digits are at least the stated ones, and less than `slack` above them. A table that
+/// states too many or too few digits is wrong.
 #[track_caller]
 fn as_stated(set: &str, counted: &[f64], slack: f64) {
     let stated = stated(set);
@@ -72,7 +71,7 @@ fn analyses_of_variance_have_the_certified_digits() {
             let exact = value(EXACT, set, quantity);
             let name = format!("{set} {quantity}");
             assert_digits(&format!("{name}, of the doubles"), ours, exact, OF_THE_DOUBLES);
-            // What is missed is missed by the doubles themselves.
+            // Missing digits are lost in the doubles themselves.
             let possible = digits(exact, certified(quantity));
             assert_eq!(possible < WANTED, HARD.contains(&set), "{name}: {possible} are possible");
         }
@@ -98,9 +97,9 @@ fn line(set: &str) -> (Vec<f64>, f64) {
     ([&[intercept], &line.slopes[..]].concat(), line.residual_sd)
 }
 
-/// NIST gives 15 digits of each; the readings of both sets are short. Longley's columns are so
-/// nearly combinations of each other (condition number 5e9 as they stand) that most of a double
-/// can be lost; centring and scaling them keeps what the table says.
+/// NIST gives 15 digits of each; the readings of both sets are short. Longley's columns are nearly
+/// linear combinations of each other (condition number 5e9 as they stand), so most of a double can
+/// be lost. Centring and scaling them keeps the digits that the table states.
 #[test]
 fn ordinary_fits_have_the_certified_digits() {
     for set in ["Norris", "Longley"] {

@@ -1,7 +1,7 @@
-//! Where coefficients are correlated and a book believes so, ranges hold as often as they say.
+//! If coefficients are correlated and a book's beliefs say so, ranges hold as often as they say.
 //!
-//! Worlds are drawn from the correlated beliefs, two factors shared by all coefficients; a book has one
-//! trial, so that beliefs say most.
+//! Worlds are drawn from the correlated beliefs, with two factors shared by all coefficients. A
+//! book has one trial, so that beliefs matter most.
 
 use crate::evidence::coverage::{assert_even, assert_held};
 use crate::support::simulated::{Asked, Extent, Held, Kind, Outcome, Simulation, World, simulate};
@@ -11,7 +11,7 @@ use swellbook::model::Beliefs;
 
 const BOOKS: u64 = 100;
 
-/// The same worlds and books, believed to be these.
+/// The same worlds and books, fitted under these beliefs.
 fn drawn(beliefs: Beliefs, posterior: bool) -> Vec<Outcome> {
     let what = Simulation {
         extent: Extent { papers: 1, trials_each: 1 },
@@ -28,7 +28,7 @@ fn outcomes() -> &'static [Outcome] {
     DRAWN.get_or_init(|| drawn(correlated_beliefs(), true))
 }
 
-/// 90 ± 10.5 % and 50 ± 17.5 %, the bars of the coverage of independent beliefs for so many books.
+/// 90 ± 10.5 % and 50 ± 17.5 %: the bars for independent beliefs, with this many books.
 #[test]
 fn ranges_under_correlated_beliefs_hold_as_often_as_they_say() {
     let shares = || outcomes().iter().flat_map(|outcome| outcome.held).map(|held| held.share_mm);
@@ -42,12 +42,12 @@ fn ranks_of_correlated_coefficients_are_even() {
     assert_even(outcomes());
 }
 
-/// That coefficients go together is worth knowing: the same books are predicted better than under
-/// beliefs that are as wide and independent. A prediction's score is `ln s + ½·((W − m)/s)²` with its
-/// mean m and standard deviation s, which the truth's own distribution makes least on average (Dawid
-/// and Sebastiani 1999, Annals of Statistics 27, 65–81, from memory); unlike a miss in mm it counts
-/// long books and short ones alike. Books are paired, and the mean difference must be two standard
-/// errors away from nothing.
+/// Knowing the correlations helps: the same books are predicted better than under independent
+/// beliefs of the same width. A prediction with mean m and standard deviation s has the score
+/// `ln s + ½·((W − m)/s)²`. The true distribution makes this least on average (Dawid and Sebastiani
+/// 1999, Annals of Statistics 27, 65–81, from memory). Unlike a miss in mm, it counts long and
+/// short books alike. Books are paired, and the mean difference must be two standard errors above
+/// zero.
 #[test]
 fn correlated_beliefs_predict_better_where_they_are_right() {
     let score = |outcome: &Outcome| {

@@ -1,8 +1,8 @@
-//! Ranges hold as often as they say, ranks of the truth are even, and a slip does little.
+//! Ranges hold as often as they say, ranks of the truth are even, and a slip has little effect.
 //!
 //! This is the small version of benches/coverage, which draws thousands of books. Here the books
-//! are few, and the bars are what few can carry: books are independent, the four new books of one
-//! are not, so a share has at most the binomial standard error of the number of books.
+//! are few, and the bars allow for that. Books are independent, but the new books of one book are
+//! not. A share therefore has at most the binomial standard error of the number of books.
 
 use crate::support::random_books::on_disk;
 use crate::support::simulated::{
@@ -17,7 +17,7 @@ use swellbook::observe::{Observations, Weighing, observe, observe_entries};
 const BOOKS: u64 = 60;
 const SIZES: [Extent; 2] =
     [Extent { papers: 1, trials_each: 2 }, Extent { papers: 2, trials_each: 2 }];
-/// Standard errors allowed: a right engine fails on one draw of seeds in two thousand.
+/// Standard errors allowed: a correct engine fails on one draw of seeds in two thousand.
 const ERRORS: f64 = 3.5;
 
 fn outcomes() -> &'static [Outcome] {
@@ -42,7 +42,7 @@ fn assert_share(what: &str, books: usize, held: impl Iterator<Item = bool>, want
     assert!((share - wanted).abs() <= allowed, "{what}: {share:.3} for {wanted} ± {allowed:.3}");
 }
 
-/// Ranges of these books hold as often as they say, and targets are hit as often.
+/// The ranges of these books hold, and their targets are hit, as often as they say.
 #[track_caller]
 pub fn assert_held(outcomes: &[Outcome]) {
     let held = || outcomes.iter().flat_map(|outcome| outcome.held);
@@ -64,7 +64,8 @@ fn ranges_hold_as_often_as_they_say() {
     assert_held(outcomes());
 }
 
-/// Twice the papers narrow the ranges, no kind of book is foretold off the mark, and clean readings are left be.
+/// Twice the papers narrow the ranges, no kind of book is predicted with a bias, and clean readings
+/// keep their weight.
 #[test]
 fn trials_narrow_the_ranges() {
     let (small, large) = outcomes().split_at(BOOKS as usize);
@@ -72,7 +73,7 @@ fn trials_narrow_the_ranges() {
     assert!(width(large) < width(small), "{} {}", width(small), width(large));
     let judged: usize = outcomes().iter().map(|each| each.down_weighted).sum();
     assert!(outcomes().iter().all(|each| each.slips == 0));
-    // Some five thousand readings, and one in four thousand sets may look out of line.
+    // There are some five thousand readings, and one set in four thousand may look out of line.
     assert!(judged < 20, "{judged} clean readings count less");
     for (kind, index) in Kind::ALL.into_iter().zip(0..) {
         let misses = outcomes().iter().map(|each| each.held[index]);
@@ -82,7 +83,7 @@ fn trials_narrow_the_ranges() {
     }
 }
 
-/// The shares that coverage is counted from and the range that a binder is shown are one.
+/// The shares used to count coverage agree with the range that a binder is shown.
 #[test]
 fn the_range_holds_the_truth_where_its_share_says_so() {
     for held in outcomes().iter().flat_map(|outcome| outcome.held) {
@@ -92,16 +93,16 @@ fn the_range_holds_the_truth_where_its_share_says_so() {
     }
 }
 
-/// Chi-square with four degrees of freedom is over 23.5 once in ten thousand (R 4.2.2,
-/// qchisq(0.9999, 4)), a normal beyond 3.89 (qnorm(0.99995)); of each of seventeen quantities the
-/// ranks may be uneven, shifted, or too far from the middle or too near to it. A uniform rank has
-/// variance 1/12, and its squared distance from the middle 1/180.
+/// Chi-square with four degrees of freedom exceeds 23.5 once in ten thousand (R 4.2.2,
+/// qchisq(0.9999, 4)), and a normal is as rarely beyond ±3.89 (qnorm(0.99995)). For each of
+/// seventeen quantities the ranks may be uneven, shifted, or too far from or too near to the
+/// middle. A uniform rank has variance 1/12, and its squared distance from the middle 1/180.
 #[test]
 fn ranks_of_the_truth_are_even() {
     assert_even(outcomes());
 }
 
-/// Ranks of the truth in what these books say are even.
+/// The ranks of the truth in these books are even.
 #[track_caller]
 pub fn assert_even(outcomes: &[Outcome]) {
     let count = outcomes.len() as f64;
@@ -121,9 +122,9 @@ pub fn assert_even(outcomes: &[Outcome]) {
     }
 }
 
-/// Ranges of a book of 40 sections, learnt from blocks of ten where swell grows as the sections to
-/// the power 0.9 and 0.8, hold 85 % at least (less 3.5 standard errors of so many books). At 0.8 a fit
-/// that takes swell for proportional does not, on the same draws.
+/// The range of a book of 40 sections holds at least 85 % (less 3.5 standard errors for this many
+/// books). It is predicted from blocks of ten, where swell grows as the sections to the power 0.9
+/// or 0.8. At 0.8, a fit that takes swell as proportional fails on the same draws.
 #[test]
 fn a_long_book_from_short_blocks_is_held_where_swell_is_not_proportional() {
     const BOOKS: u64 = 160;
@@ -152,8 +153,8 @@ fn a_long_book_from_short_blocks_is_held_where_swell_is_not_proportional() {
     assert!(proportional < bar, "{proportional} of {bar}: nothing is tested");
 }
 
-/// One block of 24 sections among the trials narrows what is said of a book of 40, on the same
-/// papers and threads, by a tenth at least.
+/// One block of 24 sections among the trials narrows the prediction of a book of 40, on the same
+/// papers and threads, by at least a tenth.
 #[test]
 fn a_long_block_narrows_the_range_of_a_long_book() {
     let width = |blocks| {
@@ -166,7 +167,7 @@ fn a_long_block_narrows_the_range_of_a_long_book() {
     assert!(long < 0.9 * short, "{long} {short}");
 }
 
-/// A world that no book would take has no readings, and is not drawn without end.
+/// A world whose readings every book refuses has no readings, and the drawing ends.
 #[test]
 fn readings_that_a_book_refuses_are_left_out() {
     let world = World { factor_out: Some(100.0), ..World::default() };
@@ -192,7 +193,7 @@ fn a_book_in_memory_is_observed_as_the_same_book_on_disk() {
     assert!(!memory.down_weighted.is_empty(), "one reading in twenty slipped");
 }
 
-/// Where nothing is out of line the weights are all one and every figure is the same to the bit.
+/// If nothing is out of line, all weights are one and every figure is the same to the bit.
 #[test]
 fn clean_books_are_not_touched() {
     let mut clean = 0;
@@ -210,8 +211,8 @@ fn clean_books_are_not_touched() {
     assert!(clean >= 36, "only {clean} of 40 clean books were left alone");
 }
 
-/// A millimetre misread at one of three places of the demonstration's first block moves its
-/// paper's factor by a tenth or less of what it would.
+/// A millimetre misread at one of three places of the demonstration's block B05 moves its paper's
+/// factor by at most a tenth of what it would with equal weights.
 #[test]
 fn one_slip_does_not_spoil_a_paper() {
     let (_dir, book) = demonstration();

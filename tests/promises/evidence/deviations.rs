@@ -1,6 +1,6 @@
-//! How far answers are off because the spreads are integrated by draws: the fit beside one with 2^15
-//! points, or 2^17 where those show more than half of what is allowed, of books that the beliefs drew
-//! and of books that they did not.
+//! The error of integrating the spreads by draws. Each fit is compared with one of 2^15 points, or
+//! 2^17 if those show more than half of the allowed error. Half of the books are drawn from the
+//! beliefs, the others are not.
 
 use crate::support::random_books::{self, Random, Size, mm};
 use crate::support::simulated::{Blocks, Extent, Truth, World};
@@ -13,19 +13,19 @@ use swellbook::observe::{Observations, Weighing, observe_entries};
 use swellbook::trade::{Hardness, Sewing, State};
 
 const POINTS: usize = 131_072;
-/// Points that are asked first. Where they find nothing off by half the bar, more are not asked.
+/// Points of the first comparison. If it finds no error above half the bar, there is no second one.
 const FIRST_POINTS: usize = 32_768;
-/// How much wider than usual beliefs are taken too.
+/// The factor by which beliefs are also widened.
 const TIMES: f64 = 2.0;
-/// Points beside those of a long book, which knows most of its spreads sharply.
+/// Points of the comparison with a long book, which knows most of its spreads sharply.
 const POINTS_OF_LONG: usize = 16_384;
-/// What a standard deviation may be off by, as a share of it, and a mean or a quantile in standard
-/// deviations.
+/// The allowed error: of a standard deviation as a share of it, and of a mean or a quantile in
+/// standard deviations.
 pub const BAR: f64 = 0.02;
-/// The same of a spread over the few papers or threads of a long book: its tail is long.
+/// The same for a spread over the few papers or threads of a long book, because its tail is long.
 const BAR_OF_FEW: f64 = 0.1;
 
-/// What was found in one book.
+/// The findings in one book.
 pub struct Found {
     pub seed: u64,
     pub rows: usize,
@@ -33,12 +33,12 @@ pub struct Found {
     pub effective: f64,
     /// Solves of the likelihood that the fit took.
     pub evaluations: usize,
-    /// Of a prediction, of a coefficient, of a spread and of a prediction under beliefs that are twice
-    /// as wide: what a standard deviation is off by at most, and what a mean or a quantile is.
+    /// For predictions, coefficients, spreads, and predictions under beliefs twice as wide: the
+    /// largest error of a standard deviation, and of a mean or a quantile.
     pub off: [[f64; 2]; 4],
 }
 
-/// Odd seeds are drawn from the beliefs, even ones are not.
+/// Odd seeds are drawn from the beliefs, even seeds are not.
 fn entries_of(seed: u64) -> Entries {
     let random = &mut Random::new(seed);
     let trials = random.whole(1, 16);
@@ -52,7 +52,7 @@ fn entries_of(seed: u64) -> Entries {
     truth.entries_of(random, extent.trials_each, Blocks::Any).0
 }
 
-/// A book of a paper and a thread that were tried, short and long, and one of a new paper.
+/// A short and a long book of a tried paper and thread, and a book of a new paper.
 fn plans(all: &Observations) -> Vec<Plan> {
     let (paper, thread) = (&all.papers[0], &all.threads[0]);
     let known = PlannedPaper {
@@ -96,8 +96,8 @@ fn answers(fit: &SwellFit, wider: &SwellFit, plans: &[Plan]) -> [Vec<Summary>; 4
     ]
 }
 
-/// How far a standard deviation is off, as a share of it, and how far a mean or a quantile is, in
-/// standard deviations.
+/// The error of a standard deviation as a share of it, and the largest error of the mean and the
+/// quantiles in standard deviations.
 fn off(ours: &Summary, theirs: &Summary) -> [f64; 2] {
     let places = |it: &Summary| [it.mean, it.q05, it.q50, it.q95];
     let each = places(ours).into_iter().zip(places(theirs));
@@ -105,7 +105,7 @@ fn off(ours: &Summary, theirs: &Summary) -> [f64; 2] {
     [(ours.sd / theirs.sd - 1.0).abs(), farthest / theirs.sd]
 }
 
-/// Every coefficient's sd and every spread's scale so many times as wide as usual.
+/// Beliefs with every coefficient's sd and every spread's scale multiplied by [`TIMES`].
 fn wide() -> Beliefs {
     let (usual, mut wide) = (Beliefs::default(), Beliefs::default());
     for it in Coefficient::ALL {
@@ -118,13 +118,13 @@ fn wide() -> Beliefs {
     wide
 }
 
-/// `None` where the fit is refused.
+/// `None` if the fit is refused.
 pub fn compared(seed: u64) -> Option<Found> {
     compared_of(seed, &entries_of(seed), &[FIRST_POINTS, POINTS])
 }
 
-/// A book of several hundred trials of a few papers, with a box of threads that were never sewn;
-/// `None` where the fit is refused.
+/// A book of several hundred trials of a few papers, with a box of threads that were never sewn.
+/// `None` if the fit is refused.
 pub fn compared_long(seed: u64) -> Option<Found> {
     let random = &mut Random::new(seed);
     let extent = Extent { papers: usize::from(random.whole(2, 8)), trials_each: 80 };
@@ -167,8 +167,8 @@ fn compared_of(seed: u64, entries: &Entries, points: &[usize]) -> Option<Found> 
     Some(Found { seed, rows: all.rows.len(), draws, effective, evaluations, off })
 }
 
-/// Of these the engine's standard deviations were once off by 34, 5, 4 and 2 %. The mean of a spread is
-/// that of the few draws which go elsewhere with it: docs/evidence.md says how far it is off.
+/// In these books the engine's standard deviations were once off by 34, 5, 4 and 2 %. The mean of a
+/// spread is left out, because few draws decide it: docs/evidence.md says how far it is off.
 #[test]
 fn answers_are_those_of_many_more_points() {
     for seed in [40_017, 40_015, 40_047, 40_053] {
@@ -183,8 +183,9 @@ fn answers_are_those_of_many_more_points() {
     }
 }
 
-/// However long a book is, few papers and threads leave their spreads a long tail: of such books the
-/// standard deviations of these spreads were once off by up to 43 %, of a new thread's swell by 7 %.
+/// However long a book is, few papers and threads give their spreads a long tail. In such books the
+/// standard deviations of these spreads were once off by up to 43 %, and of a new thread's swell by
+/// 7 %.
 #[test]
 fn those_of_long_books_of_few_papers_are_too() {
     let seed = 50_010;

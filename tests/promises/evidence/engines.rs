@@ -1,6 +1,6 @@
-//! Other engines make the same observations of the exported readings, to the last digit: one
-//! statement of SQL in `docs/engines/`, in DuckDB and in Spark. Where Python lacks a package, that is
-//! said; with `CI` set it fails.
+//! Other engines make the same observations from the exported readings, to the last digit. They run
+//! one SQL statement of `docs/engines/`, in DuckDB and in Spark. If Python lacks a package, the
+//! test says so; with `CI` set it fails.
 
 use crate::support::folder::{Files, Folder};
 use crate::support::random_books::{self as made, Random, Size, mm, name};
@@ -12,12 +12,12 @@ use std::sync::LazyLock;
 use swellbook::book::{Config, Entries, SheetOptions, init, read_sheet};
 use swellbook::trade::{Reading, State};
 
-/// Books made up at random beside those with something of their own.
+/// Random books, beside those made for one rule.
 const RANDOM: u64 = 12;
 /// Books of one trial with many slips.
 const FEW: u64 = 14;
 
-/// Whether Python has this package. If not, that is said; in continuous integration it must be.
+/// Whether Python has this package. If not, the test says so; in continuous integration it fails.
 fn has(package: &str) -> bool {
     let asked = Command::new("python3").args(["-c", &format!("import {package}")]).output();
     let found = asked.is_ok_and(|output| output.status.success());
@@ -36,7 +36,7 @@ fn text(output: &Output) -> String {
     String::from_utf8(output.stdout.clone()).expect("text")
 }
 
-/// Every thickness passed through this.
+/// Changes every thickness.
 fn changed(entries: &mut Entries, mut change: impl FnMut(f64) -> f64) {
     for reading in &mut entries.readings {
         let read = |it: swellbook::units::Millimetres| it.mm();
@@ -44,14 +44,14 @@ fn changed(entries: &mut Entries, mut change: impl FnMut(f64) -> f64) {
         let mut new = |value: f64| mm(change(value));
         let (spine, fore_edge) = (spine.map(&mut new), fore_edge.map(&mut new));
         let old = reading.clone();
-        // A block that no gauge could show stays as it was.
+        // A reading that no gauge could show stays as it was.
         let new = Reading::new((old.trial, old.state, old.place), spine, fore_edge);
         *reading = new.unwrap_or_else(|_| reading.clone());
         reading.note = "said \"thin\", then; ½".to_owned().into();
     }
 }
 
-/// Lets this share of the thicknesses slip, by half a millimetre and more.
+/// Adds a slip of half a millimetre or more to this share of the thicknesses.
 fn slip(entries: &mut Entries, seed: u64, share: f64) {
     let random = &mut Random::new(seed);
     changed(entries, |value| match random.chance(share) {
@@ -60,7 +60,7 @@ fn slip(entries: &mut Entries, seed: u64, share: f64) {
     });
 }
 
-/// To the step of a gauge in inches: half a thousandth, 0.0127 mm.
+/// Rounds to the step of a gauge in inches: half a thousandth, 0.0127 mm.
 fn in_inches(entries: &mut Entries) {
     changed(entries, |value| (value / 25.4 * 2000.0).round() / 2000.0 * 25.4);
 }
@@ -68,13 +68,13 @@ fn in_inches(entries: &mut Entries) {
 /// Sets of many readings.
 struct Places {
     seed: u64,
-    /// From how many to how many at each edge.
+    /// The fewest and the most readings at each edge.
     spines: (u16, u16),
     fore_edges: (u16, u16),
-    /// How well they repeat, and the step of the gauge.
+    /// How well they repeat in mm, and the step of the gauge in mm.
     sd: f64,
     step: f64,
-    /// How many are out of line, and by how much the first of each set is.
+    /// The share of readings out of line, and how far out the first of each set is.
     share: f64,
     first: f64,
 }
@@ -117,7 +117,7 @@ fn demonstration() -> Entries {
     Entries { targets: Vec::new(), ..book.entries().clone() }
 }
 
-/// Books with their gauges: every rule of the statement has one in which it matters.
+/// Books with the steps of their gauges. Every rule of the statement matters in one of them.
 fn books() -> BTreeMap<String, (Entries, f64)> {
     let any = |seed| made::entries(seed, Size { hands: 3, ..Size::ANY });
     let mut books = BTreeMap::new();
@@ -126,7 +126,7 @@ fn books() -> BTreeMap<String, (Entries, f64)> {
         match seed % 4 {
             1 => slip(&mut entries, seed, 0.08),
             2 => (in_inches(&mut entries), step = 0.0127).0,
-            // As they were taken, not trial by trial.
+            // In the order in which they were taken, not trial by trial.
             3 => {
                 slip(&mut entries, seed, 0.08);
                 Random::new(seed).shuffle(&mut entries.readings);
@@ -135,7 +135,7 @@ fn books() -> BTreeMap<String, (Entries, f64)> {
         }
         books.insert(format!("any {seed}"), (entries, step));
     }
-    // With few sets it matters most that none judges itself.
+    // With few sets it matters most that no set judges itself.
     for seed in 0..FEW {
         let mut few = made::entries(2000 + seed, Size { trials: (1, 1), ..Size::ANY });
         slip(&mut few, seed, 0.4);
@@ -149,9 +149,9 @@ fn books() -> BTreeMap<String, (Entries, f64)> {
     let usual =
         Places { seed: 9, spines, fore_edges, sd: 0.07, step: 0.01, share: 0.08, first: 0.0 };
     let close = Places { seed: 10, sd: 0.004, share: 0.02, ..usual };
-    // Closer than two places of a block agree, and closer than a gauge shows.
+    // Readings that are closer than two places of a block agree, and closer than a gauge shows.
     let coarse = Places { seed: 11, sd: 0.01, step: 0.05, ..close };
-    // Where sets that vary least have readings out of line too.
+    // Sets that vary least have readings out of line too.
     let (spines, fore_edges) = ((26, 30), (26, 30));
     let each = Places { seed: 12, spines, fore_edges, share: 0.0, first: 2.5, ..usual };
     let of = [("many", usual), ("close", close), ("close and coarse", coarse), ("each", each)];
@@ -166,9 +166,8 @@ fn books() -> BTreeMap<String, (Entries, f64)> {
     books
 }
 
-/// Those books on disk in `books`, a trial of one of them struck; their
-/// tables in `tables`; and our own observations of them all, in order of book. They are made once and
-/// copied for each test.
+/// These books on disk in `books`, one with a struck trial, and their tables in `tables`. Also our
+/// own observations of them all, in order of book. They are made once and copied for each test.
 fn exported() -> (Folder, &'static str) {
     static EXPORTED: LazyLock<(Files, String)> = LazyLock::new(|| {
         let (folder, ours) = export();
@@ -198,7 +197,8 @@ fn export() -> (Folder, String) {
     (folder, ours)
 }
 
-/// Writes the readings of a book into `tables`; the lines of its observations, each with the book.
+/// Writes the readings of a book into `tables`. Returns its observations in lines that begin with
+/// the book.
 fn both_tables(folder: &Folder, book: &str) -> String {
     let (place, table) = (format!("books/{book}"), format!("tables/{book}.csv"));
     folder.run(&["--book", &place, "export", "--readings", "--out", &table]).ends(0);
@@ -210,7 +210,7 @@ fn both_tables(folder: &Folder, book: &str) -> String {
     out.lines().skip(1).map(|line| format!("{quoted},{line}\n")).collect()
 }
 
-/// Every line of an engine, after that of the names, is ours.
+/// After the header, every line of an engine equals ours.
 #[track_caller]
 fn assert_same(theirs: &str, ours: &str) {
     let names = theirs.lines().next().expect("names");
@@ -226,7 +226,7 @@ fn script(file: &str) -> PathBuf {
     repository("docs/engines").join(file)
 }
 
-/// Each rule has something to do in these books, so that a statement without it would be seen.
+/// Each rule has something to do in these books, so a statement without it would fail.
 #[test]
 fn the_books_of_this_comparison_have_all_that_matters() {
     let (folder, ours) = exported();
@@ -257,7 +257,7 @@ fn duckdb_makes_the_same_observations() {
     assert_same(&text(&output.expect("it runs")), ours);
 }
 
-/// What the tables of Spark hold, as text.
+/// Prints the tables of Spark as text.
 const READ: &str = "import sys, duckdb, exported_tables as tables\n\
     found = duckdb.sql(\"SELECT * FROM read_parquet('out/observations.parquet/*.parquet') \
     ORDER BY book, swellbook_observation\")\n\
@@ -269,8 +269,8 @@ fn spark_makes_the_same_observations() {
         return;
     }
     let (folder, ours) = exported();
-    // For so few rows Java need not compile its own code twice, nor load machine code to compress them,
-    // which fails on a Debian where musl is installed too.
+    // For so few rows, Java need not compile its own code twice. It need not load machine code for
+    // compression either, which fails on a Debian where musl is installed too.
     let quick = "--conf spark.ui.enabled=false --conf spark.sql.shuffle.partitions=2 \
                  --conf spark.sql.parquet.compression.codec=uncompressed \
                  --driver-java-options -XX:TieredStopAtLevel=1 pyspark-shell";
@@ -284,7 +284,7 @@ fn spark_makes_the_same_observations() {
     assert_summaries(&folder);
 }
 
-/// The job has the summary of every book that has one, and the pool of them all.
+/// The job has written the summary of every book that has one, and the pool of them all.
 fn assert_summaries(folder: &Folder) {
     let mut files = Vec::new();
     for book in books().keys() {

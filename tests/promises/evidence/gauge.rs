@@ -12,7 +12,7 @@ use swellbook::units::LengthUnit;
 const LIMITS: &str = "tests/reference/gauge_limits.csv";
 const LME4: &str = "tests/reference/gauge_lme4.csv";
 
-/// Names as places in order of appearance.
+/// The index of a name, in order of first appearance.
 fn place(names: &mut Vec<String>, name: &str) -> usize {
     names.iter().position(|known| known == name).unwrap_or_else(|| {
         names.push(name.to_owned());
@@ -20,7 +20,7 @@ fn place(names: &mut Vec<String>, name: &str) -> usize {
     })
 }
 
-/// Rows of operator, part and reading.
+/// Repeats from rows of operator, part and reading.
 fn repeats<'a>(rows: impl IntoIterator<Item = (&'a str, &'a str, f64)>) -> Repeats {
     let mut found = Repeats::default();
     for (operator, part, mm) in rows {
@@ -50,7 +50,7 @@ fn variance(study: &Study, kind: ComponentKind) -> f64 {
     study.component(kind).expect("the layout allows it").variance
 }
 
-/// Half a unit of the last printed digit.
+/// Equal to the printed value, within half a unit of its last digit.
 #[track_caller]
 fn prints(ours: f64, printed: &str) {
     let decimals = printed.split_once('.').map_or(0, |(_, digits)| digits.len());
@@ -82,7 +82,7 @@ fn the_thermal_impedance_study_is_as_published() {
 }
 
 /// AIAG, *Measurement Systems Analysis*, 4th ed. (2010), the analysis of variance of the example
-/// with ten parts. (The manual goes on to pool the interaction with the repeats; we do not.)
+/// with ten parts. (The manual then pools the interaction with the repeats; we do not.)
 #[test]
 fn the_ten_part_study_is_as_published() {
     let study = study(&published("ten_parts"));
@@ -101,7 +101,7 @@ fn the_ten_part_study_is_as_published() {
     }
 }
 
-/// The study of five parts that a package of the registry checks itself with, to its digits.
+/// The study of five parts by which another package checks itself, to its digits.
 #[test]
 fn the_five_part_study_is_as_another_package_has_it() {
     let study = study(&published("five_parts"));
@@ -121,8 +121,8 @@ fn the_five_part_study_is_as_another_package_has_it() {
     assert!(interaction.was_negative() && interaction.raw < 0.0);
 }
 
-/// Davies and Goldsmith (1972), section 6.4, prints 1764 and 2451; Box and Tiao (1973) made the
-/// second set so that the estimate between batches comes out below zero.
+/// Davies and Goldsmith (1972), section 6.4, prints 1764 and 2451. Box and Tiao (1973) made the
+/// second set so that the estimate between batches is below zero.
 #[test]
 fn batches_without_operators_have_their_published_components() {
     let dyestuff = study(&batches("datasets/lme4/dyestuff.csv"));
@@ -134,8 +134,8 @@ fn batches_without_operators_have_their_published_components() {
     assert!(part.limits.0 == 0.0 && part.limits.1 > 0.0);
 }
 
-/// All but the last digits: REML of a balanced study without negative components is the ANOVA
-/// method, and lme4 stops within 1e-6 of it.
+/// All but the last digits agree: REML of a balanced study without negative components equals the
+/// ANOVA method, and lme4 stops within 1e-6 of it.
 #[test]
 fn components_are_those_of_a_mixed_model() {
     let study = study(&published("thermal"));
@@ -153,7 +153,7 @@ fn lme4(set: &str, component: &str) -> f64 {
     value(LME4, set, component)
 }
 
-/// The formulas written out a second time, in another language with another library's quantiles.
+/// The formulas were written a second time, in another language with another library's quantiles.
 #[test]
 fn limits_are_those_of_the_formulas_written_apart() {
     let table = rows(LIMITS);
@@ -215,9 +215,9 @@ fn simulated(normals: &mut Normals) -> Repeats {
     repeats(readings)
 }
 
-/// Limits that are to hold in 90 % of studies do so in studies drawn from known components: within
-/// 2.5 standard errors of 0.90 for the exact one (2,000 studies: 0.0067 each), and not under 0.88
-/// for the others, which are known to err on the wide side.
+/// In studies drawn from known components, limits for 90 % of studies hold as often. The exact one
+/// is within 2.5 standard errors of 0.90 (2,000 studies: 0.0067 each). The others, which are known
+/// to err on the wide side, hold in at least 0.88.
 #[test]
 fn limits_hold_nine_times_in_ten() {
     const STUDIES: u32 = 2_000;
@@ -252,7 +252,7 @@ fn what_a_study_cannot_tell_it_says() {
 }
 
 /// By hand: s² = 0.0002 mm² with two degrees of freedom, three readings at each edge, a step of
-/// 0.01 mm and a swell of 3 mm on a scale good to 0.2 %.
+/// 0.01 mm, and a swell of 3 mm on a scale accurate to 0.2 %.
 #[test]
 fn a_budget_is_worked_out_by_hand() {
     let readings = [("", "a", 3.10), ("", "a", 3.12), ("", "b", 9.80), ("", "b", 9.82)];
@@ -268,7 +268,8 @@ fn a_budget_is_worked_out_by_hand() {
     assert!((budget.expanded_mm - 2.0 * total.sqrt()).abs() < 1e-12);
     let df = total * total / (wanted[0] * wanted[0] / 2.0);
     assert!((budget.effective_df.unwrap() - df).abs() < 1e-9);
-    // Student's t at 0.975 is 4.303 with 2 degrees of freedom and 3.182 with 3; here they are 2.95.
+    // Student's t at 0.975 is 4.303 with 2 degrees of freedom and 3.182 with 3; here there are
+    // 2.95.
     assert!((3.182..4.303).contains(&budget.coverage_95), "{df} {}", budget.coverage_95);
 }
 
@@ -387,7 +388,6 @@ fn flags_that_cannot_be_are_named() {
     }
 }
 
-/// A book of two trials by two hands.
 fn two_hands() -> Folder {
     let folder = Folder::with_trial();
     let mut second = TRIAL.to_vec();
@@ -401,8 +401,9 @@ fn two_hands() -> Folder {
     folder
 }
 
-/// Sums of squares within the four sets: 0.02, 0.02, 0.06 and 0.02 mm², two degrees of freedom
-/// each, beside 0.10 mm with four degrees of freedom, as in the fit: 0.16/12 and 0.12/8.
+/// The sums of squares within the four sets are 0.02, 0.02, 0.06 and 0.02 mm², with two degrees of
+/// freedom each. With the belief of 0.10 mm with four degrees of freedom, as in the fit, that makes
+/// 0.16/12 and 0.12/8.
 #[test]
 fn a_book_is_studied_by_its_hands() {
     let folder = two_hands();

@@ -1,5 +1,5 @@
-//! Benches that differ by their factor alone, fitted together from all their readings: what a pool
-//! of their summaries has to come to. The benches are simulated; no bindery sewed them.
+//! Benches that differ only in their factor, fitted together from all their readings. A pool of
+//! their summaries must agree with that fit. The benches are simulated; no bindery sewed them.
 
 use crate::support::random_books::Random;
 use crate::support::simulated::{Extent, Truth, World};
@@ -7,19 +7,19 @@ use swellbook::book::Config;
 use swellbook::model::{Beliefs, BenchLikelihood, Coefficient, Gaussian, Pooling, SwellFit, pool};
 use swellbook::observe::{Joined, Observations, Weighing, observe_entries};
 
-/// By how much the factors of the benches differ from 0.60: mean 0, standard deviation 0.05.
+/// How far the factors of the benches are from 0.60: mean 0, standard deviation 0.05.
 const BENCHES: [f64; 7] = [-0.07, -0.05, -0.02, 0.0, 0.02, 0.05, 0.07];
 const EXTENT: Extent = Extent { papers: 3, trials_each: 3 };
 
-/// The benches with what is true of them, and what their joint fit says of it.
+/// The benches, the truth about them, and the estimates of their joint fit.
 pub struct Joint {
     /// The observations of each bench.
     pub benches: Vec<Observations>,
-    /// The coefficients that all benches share, the factor on average.
+    /// The true coefficients that all benches share, with the average factor.
     pub truth: [f64; Coefficient::ALL.len()],
-    /// What the joint fit says of them.
+    /// The estimates of these coefficients.
     pub coefficients: Vec<Gaussian>,
-    /// What it says of the factor of each bench, against the average one.
+    /// The estimate of the factor of each bench, relative to the average one.
     pub effects: Vec<Gaussian>,
 }
 
@@ -43,8 +43,8 @@ impl Joint {
     }
 }
 
-/// A bench whose factor differs by so much. All have the same coefficients and spreads; papers,
-/// threads and sewings are its own.
+/// A bench whose factor differs by `effect`. All benches have the same coefficients and spreads;
+/// the papers, threads and sewings are its own.
 fn bench(effect: f64, seed: u64) -> (Truth, Observations) {
     let beliefs = Beliefs::default();
     let out = effect / beliefs.coefficient(Coefficient::Factor).sd;
@@ -59,7 +59,7 @@ fn bench(effect: f64, seed: u64) -> (Truth, Observations) {
     (truth, all)
 }
 
-/// All benches together say more of every coefficient than each alone, and what they say is true.
+/// All benches together know every coefficient better than one alone, and their estimates are true.
 #[test]
 fn benches_fitted_together_find_what_they_share_and_how_they_differ() {
     let joint = Joint::fitted();
@@ -82,15 +82,15 @@ fn benches_fitted_together_find_what_they_share_and_how_they_differ() {
         println!("{truth:+.2}: {:+.3} ± {:.3}", known.mean, known.sd);
         out.push((known.mean - truth) / known.sd);
     }
-    // Of 18 sound figures the largest lies beyond 3.5 deviations once in a hundred worlds.
+    // Of 18 sound figures, the largest is beyond 3.5 deviations once in a hundred worlds.
     assert!(out.iter().all(|z| z.abs() < 3.5), "{out:?}");
     let [low, high] = [0, BENCHES.len() - 1].map(|at| joint.effects[at].mean);
     assert!(low < high, "{low} {high}");
 }
 
-/// A pool of the summaries comes to what a fit of all readings comes to. They do not assume the same:
-/// in the joint fit benches differ by the factor alone, in a pool they may differ in everything, so
-/// that its means are less certain.
+/// A pool of the summaries agrees with a fit of all readings. Their assumptions differ: in the
+/// joint fit only the factors of benches differ, in a pool everything may. The means of the pool
+/// are therefore less certain.
 #[test]
 fn a_pool_of_summaries_says_what_a_fit_of_all_readings_says() {
     let joint = Joint::fitted();
@@ -116,6 +116,6 @@ fn a_pool_of_summaries_says_what_a_fit_of_all_readings_says() {
     let typical = (apart.iter().map(|z| z * z).sum::<f64>() / apart.len() as f64).sqrt();
     println!("typically {typical:.2} standard deviations apart; factors differ by {between:.3}");
     assert!(typical < 0.7 && apart.iter().all(|z| z.abs() < 1.5), "{apart:?}");
-    // They differ by 0.05.
+    // The true factors differ by 0.05.
     assert!((0.03..0.08).contains(&between), "{between}");
 }

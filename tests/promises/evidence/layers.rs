@@ -1,9 +1,9 @@
-//! Data goes one way, and the path and the name of a file say what it may use.
+//! Data flows one way, and the path and the name of a file say what it may use.
 //!
-//! The ground floors use only what stands left of them. What knows the terminal and what draws knows
-//! no job. In the folder of a job, `answer` works a thing out, `text` says it, `draw` draws it,
-//! `command` goes from arguments to an answer to a text and `page` from a form to the same answer on
-//! a page. Each outside library has its place.
+//! The ground floors use only the layers to their left. The terminal and the drawing layer know no
+//! job. In the folder of a job, `answer` works out a result, `text` puts it into words and `draw`
+//! draws it. `command` goes from arguments to an answer to a text, and `page` from a form to the
+//! same answer on a page. Each outside library has its place.
 
 use crate::support::repository;
 use std::collections::{BTreeMap, BTreeSet};
@@ -13,14 +13,14 @@ use std::path::{Path, PathBuf};
 const LAYERS: [&str; 10] =
     ["units", "trade", "book", "observe", "model", "terminal", "draw", "page", "jobs", "commands"];
 
-/// What the files in the folder of a job may be named for.
+/// The kinds of file in the folder of a job, by the first word of their names.
 const KINDS: [&str; 5] = ["answer", "text", "draw", "command", "page"];
 
-/// Files beside the folders of the jobs, with what they do.
+/// Files beside the folders of the jobs, with their kinds.
 const BESIDE: [(&str, &str); 4] =
     [("fitted", "answer"), ("refusal", "command"), ("desk", "page"), ("memory", "page")];
 
-/// Folders that serve several jobs: their texts and their arguments are everybody's.
+/// Folders that serve several jobs, which may use their texts and arguments.
 const PARTS: [&str; 12] = [
     "beliefs",
     "record",
@@ -36,30 +36,30 @@ const PARTS: [&str; 12] = [
     "backup",
 ];
 
-/// What of the terminal is words and figures on paper, and touches no stream.
+/// The parts of the terminal that make words and figures and touch no stream.
 const WORDS: [&str; 9] =
     ["json", "mark", "number", "odds", "picture", "screen", "strip", "table", "words"];
 
-/// What of the model learns or predicts, though it is a type.
+/// The types of the model that fit or predict.
 const FITS: [&str; 7] =
     ["Beliefs", "Effects", "Mixed", "Ordinary", "PartwayFit", "Prediction", "SwellFit"];
 
 /// Folders in which files still use each other.
 const CIRCLES: [&str; 1] = ["book/csv"];
 
-/// What only a formula needs.
+/// Code that only a formula needs.
 const FORMULA: [&str; 8] =
     [".sqrt()", ".powi(", ".powf(", ".exp()", ".ln()", ".ln_1p()", ".exp_m1()", "quantile("];
 
-/// What only a thing that touches a file needs.
+/// Code that only something that touches a file needs.
 const FILES: [&str; 7] =
     ["std::fs", "std::io", "std::env", "File::", "OpenOptions", "Book::open", ".append("];
 
 const EVERYWHERE: &[&str] =
     &["units", "trade", "book", "observe", "model", "terminal", "draw", "page", "jobs", "commands"];
 
-/// Outside libraries and the folders or files that may use them, the tests beside the code
-/// included; a library not named here may be used by none.
+/// Outside libraries and the folders or files that may use them, including the tests beside the
+/// code. A library not named here may not be used anywhere.
 const LIBRARIES: [(&str, &[&str]); 43] = [
     ("anstream", &["main"]),
     ("askama", &["draw", "page", "jobs/report/draw", "jobs/*/page"]),
@@ -113,7 +113,7 @@ const LIBRARIES: [(&str, &[&str]); 43] = [
     ("qrcode", &["jobs/bench/text"]),
     ("rand_xoshiro", &["model"]),
     ("rayon", &["units/parallel"]),
-    // An answer is its own JSON; `text_json` is for what has sentences in it.
+    // An answer is its own JSON; `text_json` is for JSON with sentences in it.
     (
         "serde",
         &[
@@ -156,7 +156,7 @@ const LIBRARIES: [(&str, &[&str]); 43] = [
 struct Source {
     parts: Vec<String>,
     code: String,
-    /// Whether it is built for tests alone.
+    /// Whether it is built only for tests.
     is_test: bool,
 }
 
@@ -171,7 +171,6 @@ fn sources(dir: &Path, found: &mut Vec<PathBuf>) {
     }
 }
 
-/// Every source file, in order of path.
 fn all() -> Vec<Source> {
     let src = repository("src");
     let mut files = Vec::new();
@@ -206,13 +205,13 @@ impl Source {
         self.parts.last().map_or("", String::as_str)
     }
 
-    /// The module that the file is.
+    /// The path of its module.
     fn module(&self) -> Vec<String> {
         let folder = self.name() == "mod" || self.name() == "lib";
         self.parts[..self.parts.len() - usize::from(folder)].to_vec()
     }
 
-    /// The modules that it declares for tests alone.
+    /// The modules that it declares only for tests.
     fn test_modules(&self) -> Vec<Vec<String>> {
         let declared = self.code.split("#[cfg(test)]\n").skip(1);
         let names = declared.filter_map(|rest| {
@@ -228,7 +227,7 @@ impl Source {
         &self.code[..tests.unwrap_or(self.code.len())]
     }
 
-    /// What a file of the jobs does, by its name; `None` for one that only lists others.
+    /// The kind of a file of the jobs, by its name; `None` for a file that only lists others.
     fn kind(&self) -> Option<&str> {
         match &self.parts[..] {
             [jobs, file] if jobs == "jobs" => {
@@ -254,7 +253,7 @@ impl Source {
             for (at, _) in code.match_indices(root) {
                 let end = code[at..].find(|c: char| !(c.is_alphanumeric() || "_:".contains(c)));
                 let path = &code[at..end.map_or(code.len(), |end| at + end)];
-                // With braces behind it, it is the head of a tree.
+                // A path with braces after it is the head of a tree.
                 if !path.ends_with("::") {
                     self.leaves(path, &[], &mut found);
                 }
@@ -263,7 +262,7 @@ impl Source {
         found
     }
 
-    /// The paths of a `use` tree, with its braces taken apart.
+    /// The paths of a `use` tree, with its braces expanded.
     fn leaves(&self, tree: &str, before: &[String], found: &mut BTreeSet<Vec<String>>) {
         let (head, inner) = match tree.split_once('{') {
             Some((head, rest)) => (head, rest.rsplit_once('}').map(|rest| rest.0)),
@@ -279,7 +278,7 @@ impl Source {
         }
     }
 
-    /// From the root of the crate; `None` for a path into a library.
+    /// The path from the root of the crate; `None` for a path into a library.
     fn absolute(&self, path: &[String]) -> Option<Vec<String>> {
         let ups = path.iter().take_while(|word| *word == "super").count();
         match path.first()?.as_str() {
@@ -294,7 +293,7 @@ impl Source {
     }
 }
 
-/// The branches of a `use` tree, parted at the commas outside inner braces.
+/// The branches of a `use` tree, separated at the commas outside inner braces.
 fn branches(inner: &str) -> Vec<&str> {
     let (mut depth, mut start, mut branches) = (0_i32, 0, Vec::new());
     for (at, c) in inner.char_indices() {
@@ -309,7 +308,7 @@ fn branches(inner: &str) -> Vec<&str> {
     branches
 }
 
-/// Files of the jobs that do such a thing, their tests left out.
+/// Files of the jobs of these kinds, without their tests.
 fn named(kinds: &[&str]) -> Vec<Source> {
     let mut files = all();
     files.retain(|file| file.kind().is_some_and(|kind| kinds.contains(&kind)) && !file.is_test);
@@ -317,13 +316,13 @@ fn named(kinds: &[&str]) -> Vec<Source> {
     files
 }
 
-/// A path's parts as words, with empty ones behind.
+/// The first four parts of a path, with empty ones at the end.
 fn words(path: &[String]) -> [&str; 4] {
     let word = |at: usize| path.get(at).map_or("", String::as_str);
     [word(0), word(1), word(2), word(3)]
 }
 
-/// Whether a word names a function or a module, and no type or constant.
+/// Whether a word names a function or a module, not a type or constant.
 fn is_small(word: &str) -> bool {
     word.starts_with(|c: char| c.is_lowercase())
 }
@@ -386,8 +385,8 @@ fn an_answer_knows_neither_terminal_nor_drawing() {
     }
 }
 
-/// What is handed to it is a finished value: it may name the types of the ground floors, but none
-/// that fits or predicts, and no function of theirs but those of units and of the trade's words.
+/// It receives a finished value. It may name the types of the ground floors, but none that fits or
+/// predicts, and none of their functions except those of units and of the trade's words.
 #[test]
 fn a_text_or_a_drawing_computes_no_statistic_and_touches_no_file() {
     let mut files = named(&["text", "draw"]);
@@ -401,7 +400,7 @@ fn a_text_or_a_drawing_computes_no_statistic_and_touches_no_file() {
             };
             assert!(fits, "{} uses {}", file.shown(), path.join("::"));
         }
-        // Drawing has the geometry of its marks, and a picture is bytes before it is a file.
+        // Drawing needs the geometry of its marks, and a picture is bytes before it is a file.
         let banned: Vec<&str> = match file.layer() {
             "draw" => FILES.into_iter().filter(|word| *word != "std::io").collect(),
             _ => FILES.into_iter().chain(FORMULA).collect(),
@@ -426,11 +425,11 @@ fn a_command_holds_no_formula() {
     }
 }
 
-/// What a page does it does by the command of its job, or shows by its answer: it has no formula, no
-/// rule and no way to a file of its own.
+/// A page works by the command of its job, or shows its answer. It has no formula, no rule and no
+/// file access of its own.
 #[test]
 fn a_page_holds_no_formula_and_touches_no_file() {
-    // The memory reads the book for all of them.
+    // `memory` reads the book for all pages.
     for file in named(&["page"]).into_iter().filter(|file| file.name() != "memory") {
         for path in file.paths().iter().filter(|path| path[0] == "model") {
             let last = path.last().map_or("", String::as_str);
@@ -443,7 +442,7 @@ fn a_page_holds_no_formula_and_touches_no_file() {
     }
 }
 
-/// A drawing may stand on any page; the texts and arguments of a job are its own.
+/// A drawing may appear on any page; the texts and arguments of a job are its own.
 #[test]
 fn a_job_uses_the_answers_of_another_and_never_its_text() {
     for file in named(&KINDS) {
@@ -460,7 +459,7 @@ fn a_job_uses_the_answers_of_another_and_never_its_text() {
     }
 }
 
-/// A list of what a folder offers is looked through: only the files it names can be in a circle.
+/// A `mod` file only lists what a folder offers, so only the files it names can be in a circle.
 #[test]
 fn no_two_files_use_each_other_by_any_way_round() {
     let files: Vec<Source> = all().into_iter().filter(|file| !file.is_test).collect();
@@ -473,12 +472,12 @@ fn no_two_files_use_each_other_by_any_way_round() {
     };
     let mut left: BTreeMap<Vec<String>, BTreeSet<Vec<String>>> = BTreeMap::new();
     for file in files.iter().filter(|file| modules.contains(&file.module())) {
-        // A folder's list of files uses none of them.
+        // The list of a folder's files uses none of them.
         let mut uses: BTreeSet<_> = file.paths().iter().filter_map(target).collect();
         uses.remove(&file.module());
         left.insert(file.module(), if file.name() == "mod" { BTreeSet::new() } else { uses });
     }
-    // Files that use nothing which is left are taken away until none is.
+    // Files that use no remaining file are removed until there are none.
     while let Some(free) = left.iter().find(|(_, uses)| uses.is_empty()).map(|it| it.0.clone()) {
         left.remove(&free);
         left.values_mut().for_each(|uses| {
@@ -499,7 +498,7 @@ fn covers(place: &str, file: &Source) -> bool {
         })
 }
 
-/// `use x::` and `x::y` at the start of a path, where x is a crate of Cargo.toml.
+/// Finds `use x::`, and `x::y` at the start of a path, where x is a crate of Cargo.toml.
 #[test]
 fn each_outside_library_is_used_in_its_place_only() {
     let manifest = std::fs::read_to_string(repository("Cargo.toml")).expect("Cargo.toml");
@@ -524,7 +523,7 @@ fn each_outside_library_is_used_in_its_place_only() {
     }
 }
 
-/// Without its tests, and without what only tests use.
+/// Tests, and what only tests use, do not count.
 #[test]
 fn a_file_has_no_more_than_three_hundred_lines() {
     for file in all().into_iter().filter(|file| !file.is_test) {
@@ -539,7 +538,7 @@ fn main_is_short() {
     assert!(text.lines().count() <= 26);
 }
 
-/// The laws find what breaks them: paths are read out of trees, relative ones and code.
+/// The laws find what breaks them: they read paths from trees, relative paths and code.
 #[test]
 fn the_paths_of_a_file_are_read_in_every_form() {
     let code = "use super::{answer::{A, b as c}, text};\npub(crate) use crate::book;\n\

@@ -1,4 +1,4 @@
-//! No command but `bench` opens a socket, and none looks up a name.
+//! No command but `bench` opens a socket, and no command looks up a name.
 #![cfg(target_os = "linux")]
 
 use crate::support::folder::{Folder, PROGRAM};
@@ -10,7 +10,7 @@ use std::sync::LazyLock;
 /// Ends a program that opens a socket.
 static GUARD: LazyLock<PathBuf> = LazyLock::new(|| compiled("no_sockets"));
 
-/// A line of words, run under the guard.
+/// Runs a line of words under the guard.
 fn guarded(folder: &Folder, words: &str) -> ExitStatus {
     let mut command: Command = folder.command(PROGRAM);
     command.args(words.split(' ')).env("LD_PRELOAD", GUARD.as_path()).env("SWELLBOOK", "tour");
@@ -49,12 +49,12 @@ fn no_command_but_bench_opens_a_socket() {
     }
     let readings = guarded(&folder, "export --readings");
     assert_eq!(readings.code(), Some(0));
-    // What the guard would have done to them.
+    // The guard would have done this to the other commands too.
     assert_eq!(guarded(&folder, "bench --port 0").code(), None);
 }
 
-/// The names of system functions that a program links stand in its table of strings, each between
-/// two zero bytes. A library that called the kernel by itself would not be seen here.
+/// The table of strings of a program has the names of the system functions that it links, each
+/// between two zero bytes. A library that calls the kernel by itself would not be seen here.
 #[cfg(target_env = "gnu")]
 #[test]
 fn the_program_links_nothing_that_looks_up_a_name() {

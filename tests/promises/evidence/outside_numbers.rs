@@ -1,13 +1,14 @@
-//! Numbers from outside: yarn numbering by a registry of units, basis weights of paper by a script
-//! and a standard, the normal distribution by another library. tests/reference/SOURCE.md says where each comes from.
+//! Numbers from outside: yarn numbers from a registry of units, basis weights of paper from a
+//! script and a standard, the normal distribution from another library. tests/reference/SOURCE.md
+//! gives the source of each.
 
 use crate::support::{assert_digits, number, rows};
 use swellbook::model::mixed::normal_cdf;
 use swellbook::trade::{PaperKind, ThreadCount, parse_weight};
 
-/// A count is a handful of products and one division: all but the last digit of a double.
+/// A count is a few products and one division: all but the last digit of a double agree.
 const YARN_DIGITS: f64 = 14.0;
-/// Far in the lower tail an error of the last digit of z is one of z² of them in Φ, z² up to 64.
+/// Far in the lower tail, an error in the last digit of z is z² such errors in Φ, with z² up to 64.
 const NORMAL_DIGITS: f64 = 12.5;
 
 #[test]
@@ -27,7 +28,7 @@ fn yarn_counts_are_those_of_the_unit_registry() {
     assert!(read >= 30, "only {read} counts");
 }
 
-/// A basis weight is a handful of products and one division too.
+/// A basis weight is also a few products and one division.
 #[test]
 fn basis_weights_are_those_of_exact_fractions() {
     let mut read = 0;
@@ -48,8 +49,8 @@ fn basis_weights_are_those_of_exact_fractions() {
     assert!(read >= 35, "only {read} weights");
 }
 
-/// What a pound to the ream of each basic size is in g/m², to three places: the factors that the
-/// method for grammage of the pulp and paper industry prints (TAPPI T 410, from memory).
+/// A pound to the ream of each basic size in g/m², to three places: the factors that the method for
+/// grammage of the pulp and paper industry prints (TAPPI T 410, from memory).
 #[test]
 fn a_pound_to_the_ream_is_what_the_standard_says() {
     for (kind, factor) in [
@@ -74,8 +75,8 @@ fn the_normal_distribution_is_that_of_another_library() {
                 cdfs += 1;
                 assert_digits(&format!("cdf {x}"), normal_cdf(x), value, NORMAL_DIGITS);
             }
-            // A quantile is checked the other way round: its cdf is the share again. The slope
-            // of the cdf carries the rounding of the quantile, z times that of the share.
+            // A quantile is checked in reverse: its cdf must be the share. The slope of the cdf
+            // turns the rounding of the quantile into z times the rounding of the share.
             "quantile" => {
                 assert_digits(&format!("cdf {value}"), normal_cdf(value), x, NORMAL_DIGITS)
             }

@@ -1,19 +1,19 @@
-//! A new bench that starts from a pool of other benches misses less than one that starts from common
-//! practice, and its ranges hold: a small run of the simulation that docs/pool.md has at length.
+//! A new bench that starts from a pool of other benches misses less than one that starts from
+//! common practice, and its ranges hold. This is a small run of the simulation in docs/pool.md.
 
 use crate::support::many_benches::{BenchWorld, Benches, Came, NewBench, spread_evenly};
 use std::sync::OnceLock;
 use swellbook::model::{Beliefs, BenchLikelihood, Pooling, SwellFit, pool};
 
-/// Worlds of a kind, the benches that are pooled in each, and the new ones.
+/// Worlds of each kind, the benches pooled in each world, and the new benches.
 const WORLDS: usize = 3;
 const POOLED: u64 = 30;
 const NEW: u64 = 40;
-/// Standard errors allowed, as in `coverage.rs`: a right engine fails on one draw of seeds in two
+/// Standard errors allowed, as in `coverage.rs`: a correct engine fails on one draw of seeds in two
 /// thousand.
 const ERRORS: f64 = 3.5;
 
-/// What came of the first predictions of new benches.
+/// The first predictions of new benches, from each start.
 struct First {
     nominal: Vec<Came>,
     pooled: Vec<Came>,
@@ -60,9 +60,9 @@ fn held(came: &[Came], level: f64) -> f64 {
     came.iter().filter(inside).count() as f64 / came.len() as f64
 }
 
-/// The limit of any pool is a bench that knows exactly how benches differ. Against the average of such
-/// books at the bench, which leaves out its papers, threads and sewings, a pool tells more than against
-/// the book that was sewn.
+/// The limit for any pool is a bench that knows exactly how benches differ. A pool gains more
+/// against the average of such books at the bench, which leaves out its papers, threads and
+/// sewings, than against the book that was sewn.
 #[test]
 fn a_pool_of_thirty_misses_less_than_common_practice_and_little_more_than_the_truth() {
     for (first, sewn, average) in [(First::as_believed(), 0.9, 0.7), (First::elsewhere(), 0.8, 0.6)]
@@ -77,11 +77,11 @@ fn a_pool_of_thirty_misses_less_than_common_practice_and_little_more_than_the_tr
     }
 }
 
-/// New benches are independent, their books and the worlds' pools are not: a share has at most the
-/// binomial standard error of the number of benches, were the pools what they are on average.
+/// New benches are independent, but their books and the pools of the worlds are not. If the pools
+/// are average, a share has at most the binomial standard error of the number of benches.
 #[test]
 fn ranges_from_a_pool_hold_as_often_as_they_say() {
-    // Where common practice is two deviations off the ranges are too wide (docs/pool.md): there they
+    // Where common practice is two deviations off, the ranges are too wide (docs/pool.md), so they
     // hold at least as often.
     for (first, is_wide) in [(First::as_believed(), false), (First::elsewhere(), true)] {
         for level in [0.5_f64, 0.9] {
@@ -92,7 +92,7 @@ fn ranges_from_a_pool_hold_as_often_as_they_say() {
             assert!(held, "{share:.3} for {level} ± {allowed:.3}");
         }
     }
-    // What is corrected: the ranges of common practice do not hold where it is two deviations off.
+    // What the pool corrects: where common practice is two deviations off, its ranges do not hold.
     let nominal = held(&First::elsewhere().nominal, 0.9);
     assert!(nominal < 0.88, "{nominal}: nothing is tested");
 }

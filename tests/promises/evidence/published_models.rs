@@ -1,4 +1,4 @@
-//! The engine gives the published results of mixed models, through its generic core.
+//! The engine's generic core gives the published results of mixed models.
 
 use crate::support::{assert_digits, number, rows, value};
 use linfa::ParamGuard;
@@ -11,11 +11,11 @@ use swellbook::model::mixed::*;
 const R: &str = "tests/reference/lme4_metafor.csv";
 const GRID: &str = "tests/reference/eight_schools_grid.csv";
 
-/// Digits asked for: two more than the four that the books print. The slopes behind the mode are
-/// differences, so a spread cannot be had to all of a double's digits.
+/// Digits required: two more than the four that the books print. The slopes behind the mode are
+/// differences, so a spread cannot have all of a double's digits.
 const DIGITS: f64 = 6.0;
 
-/// Sd of a belief that says nothing, beside data of unit to thousands.
+/// Sd of a belief that says nothing, for data from units to thousands.
 const WIDE: f64 = 1e6;
 
 fn flat(y: &[f64]) -> SpreadPrior {
@@ -48,7 +48,7 @@ struct OneWay {
     effect: EffectId,
 }
 
-/// A mean, an effect of each batch and a residual.
+/// A model of a mean, an effect of each batch and a residual.
 fn one_way(path: &str) -> OneWay {
     let table = rows(path);
     let y: Vec<f64> = table.iter().map(|row| number(&row[1])).collect();
@@ -111,8 +111,8 @@ fn a_spread_of_exactly_zero_is_an_ordinary_answer() {
     assert_digits("its s.e.", at[0].1, theirs("fixef_se"), DIGITS);
 }
 
-/// lme4's Pastes (Davies and Goldsmith 1972, table 6.5): casks within batches. The casks are
-/// once columns of the system and once the block that is eliminated: both give the same.
+/// lme4's Pastes (Davies and Goldsmith 1972, table 6.5): casks within batches. The casks are once
+/// columns of the system and once the eliminated block. Both give the same.
 #[test]
 fn pastes_has_its_published_spreads_whether_casks_are_eliminated_or_not() {
     for eliminated in [false, true] {
@@ -160,7 +160,7 @@ struct Pooled {
     effect: EffectId,
 }
 
-/// A meta-analysis: an effect of each study and a known variance.
+/// A meta-analysis: each study has an effect and a known variance.
 fn pooled(studies: &[(f64, f64)], prior: SpreadPrior) -> Pooled {
     let mut design = Design::new();
     let tau = design.spread("tau", prior);
@@ -214,7 +214,7 @@ fn the_eight_schools_pool_completely_at_the_mode() {
 }
 
 /// The eight schools with the spread integrated (Gelman et al., Bayesian Data Analysis, section
-/// 5.5) against quadrature over tau: means within 0.02 sd, quantiles within 0.05 sd.
+/// 5.5), compared with quadrature over tau: means within 0.02 sd, quantiles within 0.05 sd.
 #[test]
 fn the_eight_schools_have_their_posterior_when_the_spread_is_integrated() {
     let cases =

@@ -1,5 +1,5 @@
-//! The fit of three small books beside long runs of a general-purpose sampler.
-//! tests/reference/SAMPLER.md says how they were made.
+//! The fit of three small books, compared with long runs of a general-purpose sampler.
+//! tests/reference/SAMPLER.md says how the runs were made.
 
 use crate::support::random_books::{name, on_disk};
 use crate::support::{number, repository, rows};
@@ -9,9 +9,9 @@ use swellbook::model::{Beliefs, Plan, PlannedPaper, PlannedThread, Run, SwellFit
 use swellbook::observe::{Observations, observe};
 use swellbook::trade::Sewing;
 
-/// What the engine's own draws may be off by, in standard deviations: a mean, and a quantile.
+/// The error allowed for the engine's own draws, in standard deviations: of a mean, of a quantile.
 const ENGINE: (f64, f64) = (0.02, 0.05);
-/// Standard errors of the sampler allowed beside it: one of some two hundred numbers.
+/// Standard errors of the sampler allowed in addition. Some two hundred numbers are compared.
 const ERRORS: f64 = 3.0;
 
 pub fn imported(sheet: &str) -> (tempfile::TempDir, Book) {
@@ -46,7 +46,7 @@ pub fn planned(row: &[String], all: &Observations) -> Plan {
     Plan::new(vec![run], state).expect("a plan")
 }
 
-/// Everything compared, by the names in sampler.csv.
+/// Every compared quantity, by its name in sampler.csv.
 fn found(fit: &SwellFit, plan: &Plan) -> Vec<(String, Summary)> {
     let spreads = fit.spreads().into_iter();
     let spreads = spreads.map(|(spread, summary, _)| (format!("spread {spread}"), summary));

@@ -1,4 +1,4 @@
-//! Part-way through sewings of books drawn from the beliefs, the ranges hold as often as they say.
+//! Part-way through sewing books drawn from the beliefs, the ranges hold as often as they say.
 
 use crate::support::random_books::{Random, mm};
 use crate::support::simulated::{
@@ -13,10 +13,10 @@ use swellbook::trade::State;
 const BOOKS: u64 = 60;
 const SIZES: [Extent; 2] =
     [Extent { papers: 1, trials_each: 1 }, Extent { papers: 2, trials_each: 3 }];
-/// Standard errors allowed: a right engine fails on one draw of seeds in two thousand.
+/// Standard errors allowed: a correct engine fails on one draw of seeds in two thousand.
 const ERRORS: f64 = 3.5;
 
-/// Where the truth of one finished book lies once its part was measured.
+/// Where the truth about one finished book lies in its prediction, after its part was measured.
 pub struct Outcome {
     /// Share of the prediction below the true swell, in mm and in per cent.
     pub share_mm: f64,
@@ -26,7 +26,7 @@ pub struct Outcome {
     pub sd_after_mm: f64,
 }
 
-/// A block in the making, and the truth about it.
+/// A block being sewn, and the truth about it.
 struct Making<'a> {
     runs: Vec<Sewn<'a>>,
     ratios: Vec<f64>,
@@ -36,7 +36,7 @@ struct Making<'a> {
 }
 
 impl<'a> Making<'a> {
-    /// One run of a paper and a thread that were tried, or two, the second of a new paper.
+    /// One run of a tried paper and thread, or two runs, the second of a new paper.
     fn any(random: &mut Random, truth: &'a Truth, new: &'a PaperTruth) -> Self {
         let (paper, thread) = (&truth.papers[0], &truth.threads[0]);
         let stock: &[(&PaperTruth, Option<usize>)] =
@@ -47,7 +47,7 @@ impl<'a> Making<'a> {
             thread,
             sewing: any_sewing(random),
             boned,
-            // What is asked of it is its first sections, however many.
+            // Set by `swell` to the number of sections that are asked for.
             whole: 0,
         };
         let runs: Vec<Sewn<'a>> = stock.iter().map(|(paper, _)| sewn(paper, thread)).collect();
@@ -62,7 +62,8 @@ impl<'a> Making<'a> {
 
     /// True swell and fore-edge in mm of the first `sewn` sections in `state`.
     fn swell(&self, random: &mut Random, truth: &Truth, sewn: u16, state: State) -> (f64, f64) {
-        // Handled and hammered for itself; the sewing is that of the finished book.
+        // The block is handled and hammered on its own, but shares its sewing with the finished
+        // book.
         let own = OfBlock { sewing: self.sewing, ..truth.of_block(random) };
         let residual = own.in_state(state) + truth.residual(random, SwellSpread::Stage);
         let (mut swell, mut edge, mut to_go) = (0.0, 0.0, sewn);
@@ -95,7 +96,7 @@ impl<'a> Making<'a> {
     }
 }
 
-/// One finished book, part-way measured.
+/// One finished book, measured part-way.
 pub fn simulated((world, beliefs): (World, &Beliefs), (seed, extent): (u64, Extent)) -> Outcome {
     let random = &mut Random::new(seed);
     let truth = Truth::draw(random, extent, world);
@@ -125,14 +126,14 @@ fn outcomes(world: World, beliefs: &Beliefs) -> Vec<Outcome> {
     seeds.map(|each| simulated((world, beliefs), each)).collect()
 }
 
-/// How wide a range is after a part was measured, as a share of what it was before.
+/// The width of a range after a part was measured, as a share of its width before.
 fn narrowed(outcomes: &[Outcome]) -> f64 {
     let each = outcomes.iter().map(|one| one.sd_after_mm / one.sd_anew_mm);
     each.sum::<f64>() / outcomes.len() as f64
 }
 
-/// Where thread adds up in proportion and blocks are hammered alike, and the beliefs say so, a part
-/// tells most.
+/// A part is most informative where thread adds up in proportion, blocks are hammered alike, and
+/// the beliefs say so.
 #[test]
 fn a_part_measured_narrows_the_range_by_a_quarter() {
     let mut beliefs = Beliefs::default();
@@ -144,7 +145,7 @@ fn a_part_measured_narrows_the_range_by_a_quarter() {
     assert!(share < 0.75, "a part measured narrows the range to {share:.2} of what it was");
 }
 
-/// 90 ± 9.6 % and 50 ± 16 %: ranges a third too narrow hold 73 %, and fail.
+/// Bars of 90 ± 9.6 % and 50 ± 16 %: ranges a third too narrow hold 73 %, and fail.
 #[test]
 fn part_way_ranges_hold_as_often_as_they_say() {
     let outcomes = outcomes(World::default(), &Beliefs::default());
@@ -161,6 +162,6 @@ fn part_way_ranges_hold_as_often_as_they_say() {
         }
     }
     let share = narrowed(&outcomes);
-    // The model leaves more open than proportion does, so a part tells less.
+    // The model leaves more open than proportion does, so a part is less informative.
     assert!(share < 0.85, "a part measured narrows the range to {share:.2} of what it was");
 }

@@ -1,8 +1,8 @@
-//! What the program is built of: code of our own without unsafe blocks, libraries from one registry
-//! that are what Cargo.lock says, under licences that let anyone use them, and nothing that
+//! What the program is built of: code of our own without unsafe blocks, and libraries from one
+//! registry that are what Cargo.lock says. Their licences let anyone use them, and none of them
 //! fetches from a network.
 //!
-//! Known advisories, and releases taken back since, are in databases that no offline test can ask;
+//! Known advisories and withdrawn releases are in databases that an offline test cannot ask.
 //! DEVELOPERS.md says how they are checked.
 
 use crate::support::repository;
@@ -11,8 +11,8 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::sync::OnceLock;
 
-/// Licences that ask for no more than that their text goes along (SPDX identifiers). The same list
-/// stands in deny.toml.
+/// Licences that only require their text to be included (SPDX identifiers). deny.toml has the same
+/// list.
 const LICENCES: [&str; 10] = [
     "0BSD",
     "Apache-2.0",
@@ -26,8 +26,8 @@ const LICENCES: [&str; 10] = [
     "Zlib",
 ];
 
-/// Libraries whose business is to fetch something. `hyper`, `tokio`, `mio` and `socket2` serve the
-/// page; `network.rs` sees that no other command opens a socket.
+/// Libraries made to fetch something. `hyper`, `tokio`, `mio` and `socket2` serve the page;
+/// `network.rs` checks that no other command opens a socket.
 const NETWORKS: [&str; 15] = [
     "attohttpc",
     "curl",
@@ -46,7 +46,7 @@ const NETWORKS: [&str; 15] = [
     "tungstenite",
 ];
 
-/// The triple of this machine, without which the libraries of every other system would be needed.
+/// The triple of this machine. Without it, the libraries of every other system would be needed.
 fn host() -> String {
     let rustc = std::env::var_os("RUSTC").unwrap_or_else(|| "rustc".into());
     let output = Command::new(rustc).arg("-vV").output().expect("rustc runs");
@@ -72,10 +72,10 @@ fn packages() -> &'static [Value] {
     })
 }
 
-/// Whether an expression of licences can be kept by keeping allowed ones alone.
+/// Whether a licence expression can be met with allowed licences alone.
 ///
-/// SPDX specification, annex D: `AND` binds tighter than `OR`, brackets tighter than both. A slash
-/// is how older manifests write `OR`.
+/// SPDX specification, annex D: `AND` binds tighter than `OR`, and brackets bind tighter than both.
+/// Older manifests write a slash for `OR`.
 fn allowed(expression: &str) -> bool {
     let spaced = expression.replace('(', " ( ").replace(')', " ) ").replace('/', " OR ");
     let words: Vec<&str> = spaced.split_whitespace().collect();
@@ -178,7 +178,6 @@ fn no_library_has_fetching_for_its_business() {
     }
 }
 
-/// Every Rust source of the project.
 fn sources(dir: &Path, found: &mut Vec<PathBuf>) {
     for entry in std::fs::read_dir(dir).expect("a folder") {
         let path = entry.expect("an entry").path();
@@ -190,7 +189,7 @@ fn sources(dir: &Path, found: &mut Vec<PathBuf>) {
     }
 }
 
-/// The words of a source that are code: without comments.
+/// The words of a source, without its comments.
 fn words(text: &str) -> impl Iterator<Item = &str> {
     let code = text.lines().map(|line| line.split("//").next().unwrap_or_default());
     code.flat_map(|line| line.split(|c: char| !(c.is_alphanumeric() || c == '_')))

@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-/// The inputs of a reader with the names of their files, in the order of the names.
+/// The inputs of a reader with their file names, in order of name.
 pub fn of(target: &str) -> Vec<(String, Vec<u8>)> {
     let dir = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("tests/corpus").join(target);
     let entries =

@@ -1,5 +1,5 @@
-//! Names that look like markup stay text in pages, pictures and JSON: each is read back by a parser
-//! that is not ours.
+//! Names that look like markup stay text in pages, pictures and JSON. A parser that is not ours
+//! reads each of them back.
 
 use crate::pages::charts::plain_kinds;
 use crate::support::folder::Folder;
@@ -9,19 +9,19 @@ use std::path::Path;
 use std::sync::OnceLock;
 use swellbook::terminal::exit::ExitStatus;
 
-/// A title that holds what each kind of text must spell out.
+/// A title with everything that some kind of text must escape.
 const TITLE: &str = "</title><script>alert(1)</script> ]]> & \"'";
 
 fn field(text: &str) -> String {
     format!("\"{}\"", text.replace('"', "\"\""))
 }
 
-/// The odd names, shared out: what each trial, its paper, its thread and its hand are called.
+/// The odd names, shared out to each trial, its paper, its thread and its hand.
 fn shared() -> [[&'static str; 4]; 4] {
     std::array::from_fn(|trial| std::array::from_fn(|what| ODD[4 * what + trial]))
 }
 
-/// A book whose every name is odd: four trials, in two states.
+/// A sheet in which every name is odd: four trials, in two states.
 fn sheet() -> String {
     let mut sheet = "trial,date,paper,hardness,caliper_mm,thread,laid_mm,sections,sheets,hand,\
                      place,state,spine_mm,fore_edge_mm,note\n"
@@ -40,7 +40,6 @@ fn sheet() -> String {
     sheet
 }
 
-/// The odd book, made once.
 fn odd() -> &'static Path {
     static BOOK: OnceLock<Folder> = OnceLock::new();
     let folder = BOOK.get_or_init(|| {
@@ -55,7 +54,7 @@ fn odd() -> &'static Path {
     folder.path()
 }
 
-/// What the program says of the odd book.
+/// The program's output for the odd book.
 #[track_caller]
 fn said(args: &[&str]) -> String {
     let sent = sent(odd(), args, "");
@@ -63,7 +62,7 @@ fn said(args: &[&str]) -> String {
     sent.out
 }
 
-/// A planned book like the trial of this number.
+/// A planned book with the stock of this trial.
 fn planned(index: usize) -> [String; 6] {
     let [_, paper, thread, hand] = shared()[index];
     [
@@ -88,7 +87,7 @@ fn is_search(node: &Node<'_, '_>) -> bool {
     node.has_tag_name("script") && node.text() == Some(script.trim_end())
 }
 
-/// Fails where an element or attribute could run or fetch something but for the search.
+/// Fails if an element or attribute could run or fetch something, except for the search.
 fn assert_inert(document: &Document<'_>) {
     let scripts = document.descendants().filter(|node| is_search(node)).count();
     assert!(scripts <= 1, "{scripts} scripts");
@@ -114,8 +113,8 @@ fn text(document: &Document<'_>) -> String {
     words.filter_map(|node| node.text()).collect::<Vec<_>>().join("\n").replace('\u{a0}', " ")
 }
 
-/// HTML in which the one element without an end and the type of the document are made those of XML.
-/// A page that XML takes means the same to a browser, whose rules are laxer.
+/// HTML made into XML: the one element without an end is closed, and the document type removed. A
+/// page that is valid XML means the same to a browser, whose rules are laxer.
 fn as_xml(html: &str) -> String {
     let lines = html.lines().map(|line| match line.strip_suffix('>') {
         Some(meta) if line.starts_with("<meta") => format!("{meta}/>"),
@@ -177,7 +176,7 @@ fn names_are_text_in_pictures() {
         let picture = parsed(&svg);
         assert_inert(&picture);
         assert_eq!(picture.root_element().tag_name().name(), "svg");
-        // These write the names of papers; a long one may be cut or broken.
+        // These pictures have the names of papers; a long one may be cut or broken.
         let text = text(&picture);
         let named = ["knockdown", "factors", "residuals"].contains(&&*kind);
         for [_, paper, ..] in shared().into_iter().filter(|_| named) {
@@ -201,7 +200,7 @@ fn names_are_text_in_pictures() {
     }
 }
 
-/// Every text value of a JSON document.
+/// Every text value and key of a JSON document.
 fn strings<'v>(value: &'v serde_json::Value, found: &mut Vec<&'v str>) {
     match value {
         serde_json::Value::String(text) => found.push(text),
@@ -231,7 +230,7 @@ fn names_come_out_of_json_as_they_went_in() {
     }
 }
 
-/// Every other word of the program about the odd book; what is sent is checked with every run.
+/// The program's other output about the odd book. Every run checks what is sent.
 #[test]
 fn odd_names_stand_in_tables_and_sentences() {
     for args in [&[][..], &["audit"], &["audit", "--json"], &["fit"], &["fit", "--compare"]] {

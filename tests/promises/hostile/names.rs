@@ -1,5 +1,5 @@
-//! Names that nobody means well with do no harm, whatever door they come in by: not in files that a
-//! spreadsheet opens, not in paths, not at a terminal. Pages and pictures: `hostile_pages.rs`.
+//! Malicious names do no harm, wherever they are entered: not in files that a spreadsheet opens,
+//! not in paths, not at a terminal. `markup.rs` covers pages and pictures.
 
 use crate::support::folder::{Folder, put};
 use crate::support::hostile_texts::{
@@ -9,10 +9,10 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use swellbook::terminal::exit::ExitStatus;
 
-/// Where the text stands in the arguments below.
+/// The place of the text in the arguments below.
 const HERE: &str = "HERE";
 
-/// Doors for a name that make an entry of it.
+/// Commands that make an entry with the name.
 const NAMED: [&[&str]; 7] = [
     &["record", "paper", "--paper=HERE", "--caliper=0.1mm", "--hardness=hard"],
     &["record", "thread", "--thread=HERE", "--count=lea 25/3"],
@@ -32,14 +32,14 @@ const NAMED: [&[&str]; 7] = [
     &["predict", "--paper=p", "--thread=t", "--sections=9", "--sheets=3", "--keep=HERE"],
 ];
 
-/// Doors for a note.
+/// Commands that take a note.
 const NOTED: [&[&str]; 3] = [
     &["record", "paper", "q", "--caliper=0.1mm", "--hardness=hard", "--note=HERE"],
     &["record", "readings", "T", "--state=pressed", "--spine=11", "--fore-edge=8.3", "--note=HERE"],
     &["strike", "paper", "q", "--reason=HERE"],
 ];
 
-/// Doors where the text is looked up, or is no value at all: it comes back in a message.
+/// Commands that look the text up or cannot use it, so that it comes back in a message.
 const ECHOED: [&[&str]; 31] = [
     &["pool", "HERE"],
     &["HERE"],
@@ -74,7 +74,7 @@ const ECHOED: [&[&str]; 31] = [
     &["--book=no/such/HERE", "fit"],
 ];
 
-/// Doors for a path that is made.
+/// Commands that create a path.
 const MADE: [&[&str]; 4] = [
     &["init", "HERE"],
     &["tour", "book.toml/HERE"],
@@ -106,7 +106,7 @@ fn through(dir: &Path, door: &[&str], text: &str) -> Sent {
     sent(dir, &args, "")
 }
 
-/// The files of the book, without the lock's.
+/// The files of the book, without the lock.
 fn files(folder: &Folder) -> BTreeMap<PathBuf, Vec<u8>> {
     folder.bytes()
 }
@@ -119,7 +119,7 @@ fn assert_safe_files(folder: &Folder) {
     }
 }
 
-/// Every text, and whether a name may be so.
+/// Every text, and whether it is allowed as a name.
 fn texts() -> Vec<(String, bool)> {
     let refused = FORMULAS.iter().chain(&UNSEEN).map(|text| ((*text).to_owned(), false));
     let odd = ODD.iter().map(|text| ((*text).to_owned(), true));
@@ -155,7 +155,7 @@ fn an_odd_name_is_taken_as_it_is_and_makes_no_file() {
     for text in ODD {
         for door in NAMED {
             let done = through(&dir, door, text).status == ExitStatus::Done;
-            // The trial with a hand and a kept forecast are there once; a comma parts places.
+            // Trial `h` is there already after the first name, and a comma separates places.
             let again = door.contains(&"h") || door.contains(&"--place=HERE");
             assert!(done || again, "{door:?} {text}");
         }
@@ -191,12 +191,12 @@ fn nothing_that_comes_back_in_a_message_steers_a_terminal() {
     let (folder, dir) = book();
     for (index, (text, _)) in texts().into_iter().enumerate() {
         for (place, door) in ECHOED.into_iter().enumerate() {
-            // Where a fit is made first, which takes its time, not every text goes through every door.
+            // Commands that make a fit are slow, so not every text goes through each of them.
             let slow = ["predict", "plan", "report", "fit", "chart"].contains(&door[0]);
             if slow && (index + place) % 6 != 0 {
                 continue;
             }
-            // How the stream looks is checked with every run.
+            // Every run checks its output streams.
             let sent = through(&dir, door, &text);
             assert!(sent.status != ExitStatus::Done || sent.out.len() > 40, "{door:?} {text:?}");
         }
@@ -206,7 +206,7 @@ fn nothing_that_comes_back_in_a_message_steers_a_terminal() {
             let lost = sent_with(folder.path(), &["fit"], "", (Some(&text), "2026-03-01"));
             assert_eq!(lost.status, ExitStatus::Failed);
         }
-        // A person types it as an answer: it is refused, and the input ends.
+        // Typed as an answer, the text is refused, and the input ends.
         let asked = sent(&dir, &["record", "target"], &format!("limp\n{text}\n"));
         assert_eq!(asked.status, ExitStatus::Failed);
     }
@@ -262,7 +262,7 @@ fn files_made_by_hand_are_read_or_refused_in_words_that_can_be_shown() {
     }
 }
 
-/// Texts that are safe by themselves stay so beside others in a row, and as names of an id.
+/// Texts that are safe alone stay safe beside others in a row, and as names in an id.
 #[test]
 fn texts_side_by_side_make_no_formula() {
     let (folder, dir) = book();
@@ -288,7 +288,7 @@ fn texts_side_by_side_make_no_formula() {
     assert_safe_files(&folder);
 }
 
-/// What a person has written into a note by hand is theirs.
+/// A note that a person wrote by hand is kept.
 #[test]
 fn a_note_written_by_hand_is_left_as_it_is() {
     let (_folder, dir) = book();

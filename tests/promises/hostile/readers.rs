@@ -1,7 +1,7 @@
-//! Whatever comes in from outside, of any size: an error that says what to do, in bounded memory
+//! Input from outside, of any kind and size, gives an error that says what to do, in bounded memory
 //! and time, and never a panic.
 //!
-//! Here the kept inputs are read again; `cargo bench --bench fuzz` looks for new ones.
+//! These tests read the kept inputs again; `cargo bench --bench fuzz` looks for new ones.
 
 use super::targets::{ALLOWANCE, TARGETS, TIMES};
 use super::{corpus, shapes, targets};
@@ -58,8 +58,8 @@ fn the_memory_of_a_hostile_file_is_at_most_ten_times_its_size() {
     }
 }
 
-/// How many times the input rows take that may be right. Ten was the aim and is missed: measured
-/// are 5 to 36 (docs/evidence.md), and this is a stop against more.
+/// The most memory for rows that may be right, as a multiple of the input. The aim was ten and is
+/// missed: 5 to 36 were measured (docs/evidence.md), and this bound stops more.
 const TIMES_KEPT: u64 = 45;
 
 #[test]
@@ -74,11 +74,11 @@ fn the_memory_of_rows_that_are_kept_is_bounded_too() {
     }
 }
 
-/// The most address space a run may take, in KiB: ten times the largest file that is read, and
-/// what the program's libraries set aside at the start.
+/// The most address space of a run, in KiB: ten times the largest file that is read, and what the
+/// program's libraries reserve at the start.
 const MOST_KIB: u64 = 10 * 64 * 1024 + 256 * 1024;
 
-/// A file that is read from the disk's holes: it takes no room and no time.
+/// A sparse file, which takes no room and no time.
 fn sparse(folder: &Folder, name: &str, length: u64) {
     let file = File::options().append(true).create(true).open(folder.path().join(name));
     file.and_then(|file| file.set_len(length)).expect("a sparse file");
@@ -98,7 +98,7 @@ fn bounded(folder: &Folder, args: &str, feed: impl FnOnce(&mut dyn Write)) -> (i
     (output.status.code().unwrap_or(-1), text)
 }
 
-/// Asserts that the program refuses what `feed` writes, with these words, in bounded memory, and
+/// Asserts that the program refuses what `feed` writes with these words, in bounded memory, and
 /// leaves the book as it was.
 #[track_caller]
 fn refuses(what: &str, words: &str, feed: impl FnOnce(&mut dyn Write)) {
@@ -111,7 +111,7 @@ fn refuses(what: &str, words: &str, feed: impl FnOnce(&mut dyn Write)) {
     assert_eq!(folder.bytes(), before, "{what}");
 }
 
-/// Writes a piece again and again, until there is so much or nobody reads on.
+/// Writes a piece repeatedly, until `size` bytes are written or the reader stops.
 fn pour(head: &str, piece: &[u8], size: usize) -> impl FnOnce(&mut dyn Write) {
     let block = piece.repeat((1 << 20) / piece.len());
     let head = head.to_owned();

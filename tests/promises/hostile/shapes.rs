@@ -1,13 +1,11 @@
 //! Inputs that are hostile by their size: files of one character a row, of a million columns, of
-//! faults alone. Each is made as large as it is asked for.
+//! faults alone. Each can be made in any size.
 
-/// An input of about so many bytes, the target it is for, and what is wrong with it.
+/// A large input, the target it is for, and what is wrong with it.
 pub struct Shape {
-    /// The target's name.
     pub target: &'static str,
-    /// What it is.
     pub name: &'static str,
-    /// Makes it.
+    /// Makes an input of about this many bytes.
     pub make: fn(usize) -> Vec<u8>,
 }
 
@@ -19,7 +17,7 @@ fn filled(head: &str, part: &str, size: usize) -> Vec<u8> {
     [head.as_bytes(), part.repeat(times).as_bytes()].concat()
 }
 
-/// Rows that differ, until `size`.
+/// Rows that differ, up to `size` bytes.
 fn counted(head: &str, size: usize, row: impl Fn(usize) -> String) -> Vec<u8> {
     let mut text = head.to_owned();
     for number in 1.. {
@@ -31,7 +29,7 @@ fn counted(head: &str, size: usize, row: impl Fn(usize) -> String) -> Vec<u8> {
     text.into_bytes()
 }
 
-/// Inputs of which nothing can be made.
+/// Inputs that no reader can use.
 pub const SHAPES: [Shape; 23] = [
     Shape { target: "sheet", name: "NUL bytes", make: |size| vec![0; size] },
     Shape { target: "sheet", name: "one line without a mark", make: |size| vec![b'a'; size] },
@@ -118,8 +116,8 @@ pub const SHAPES: [Shape; 23] = [
     },
 ];
 
-/// Large files each row of which may be right: it is kept until it is held against the others, and
-/// takes what it takes.
+/// Large files in which each row may be right. A row is kept until it is compared with the others,
+/// so the memory grows with the file.
 pub const SOUND: [Shape; 5] = [
     Shape {
         target: "readings",

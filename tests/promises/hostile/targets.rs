@@ -1,9 +1,9 @@
-//! What is read from outside, each reader as a function of bytes: for the replay of the corpus in
-//! the tests and for the fuzzing bench alike.
+//! Each reader of outside input as a function of bytes. The tests replay the corpus with it, and
+//! the fuzzing bench uses it too.
 //!
-//! A target holds the reader to its promises: a refusal says where in the input, in words that can
-//! be printed and that end; what is accepted reads back. That it does not panic, hang or fill the
-//! memory is for [`run`] to see.
+//! A target holds the reader to its promises. A refusal says where in the input, in printable words
+//! of limited length. What is accepted reads back. [`run`] checks that it does not panic, hang or
+//! fill the memory.
 
 use std::fmt::Display;
 use std::panic::{AssertUnwindSafe, catch_unwind, resume_unwind};
@@ -24,19 +24,18 @@ use swellbook::units::{
     parse_range,
 };
 
-/// What reading gave: the refusals, or what was made of it in a few words. Inputs that give the
-/// same take the same way through the program, more or less.
+/// The result of reading: the refusals, or a few words about what was read. Inputs with the same
+/// outcome take more or less the same path through the program.
 pub type Outcome = Vec<String>;
 
-/// A reader.
 #[derive(Clone, Copy)]
 pub struct Target {
     /// Its name, and its folder in the corpus.
     pub name: &'static str,
-    /// How often it is fuzzed beside the others: small texts are quick.
+    /// How often it is fuzzed relative to the others: small texts are quick.
     pub share: u64,
     reads: Reads,
-    /// The columns of what it reads, if that is a table of ours.
+    /// The columns of its table, if it reads a table of ours.
     columns: &'static [Column],
 }
 
@@ -59,7 +58,7 @@ impl Target {
         }
     }
 
-    /// A table with all its columns, and in each the example that the column has.
+    /// A table with all its columns, each with the example of the column.
     pub fn example(&self) -> Option<Vec<u8>> {
         let line = |cell: fn(&Column) -> &'static str| {
             self.columns.iter().map(cell).collect::<Vec<_>>().join(",") + "\n"
@@ -68,7 +67,7 @@ impl Target {
         (!self.columns.is_empty()).then(|| text.into_bytes())
     }
 
-    /// What means something in its columns: their names, their examples, and the words that they take.
+    /// The words with a meaning in its columns: names, examples, and the words that a column takes.
     pub fn words(&self) -> Vec<&'static str> {
         let of = |column: &Column| {
             let taken = if let Kind::Words(words) = column.kind { words } else { "" };
@@ -78,7 +77,7 @@ impl Target {
     }
 }
 
-/// Every reader. The files of a book are those that have a table of columns.
+/// Every reader. The files of a book are those with a table of columns.
 pub static TARGETS: LazyLock<Vec<Target>> = LazyLock::new(|| {
     let mut all = vec![
         Target::new("units", 52, Reads::Text(units)),
@@ -96,22 +95,21 @@ pub static TARGETS: LazyLock<Vec<Target>> = LazyLock::new(|| {
     all
 });
 
-/// The longest that any input may take: a thousand times what most do.
+/// The longest that any input may take: a thousand times what most inputs take.
 const PATIENCE: Duration = Duration::from_secs(2);
-/// What a reader may take whatever the input: the other files of the book, two hundred faults and
-/// the tables of their columns, and the readers' buffers.
+/// The memory in bytes that a reader may take for any input: the other files of the book, two
+/// hundred faults, the tables of their columns, and the readers' buffers.
 pub const ALLOWANCE: u64 = 256 * 1024;
-/// How many times the input it may take beside.
+/// The memory that it may take in addition, as a multiple of the input.
 pub const TIMES: u64 = 10;
-/// What reading TOML may take: the library keeps up to 134 bytes for each byte of a key of many
-/// parts and 234 for each byte of a text of errors, and files of 32 KiB are the largest that are
-/// read.
+/// The memory in bytes that reading TOML may take. The library keeps up to 134 bytes for each byte
+/// of a key with many parts, and 234 for each byte of a text of errors. The largest files that are
+/// read have 32 KiB.
 const TOML_ALLOWANCE: u64 = 8 * 1024 * 1024;
 
-/// What a run took.
+/// The outcome and the cost of a run.
 #[derive(Clone, Debug, Default)]
 pub struct Taken {
-    /// What came of it.
     pub outcome: Outcome,
     /// The most memory in use at one time, in bytes.
     pub peak: u64,
@@ -121,7 +119,7 @@ pub struct Taken {
 pub fn measure(target: &Target, bytes: &[u8]) -> Taken {
     base();
     let mut result = Ok(Outcome::default());
-    // The counting has to come to its end even where the reader does not.
+    // The counting must finish even if the reader panics.
     let memory = allocation_counter::measure(|| {
         result = catch_unwind(AssertUnwindSafe(|| target.read(bytes)));
     });
@@ -153,7 +151,7 @@ const READINGS: &[u8] = b"trial,state,place,spine_mm,fore_edge_mm,taken,note\n\
 T1,sewn,1,12.5,8.2,,\nT1,sewn,2,12.6,8.2,,\nT1,knocked,head,10.5,8.1,,\nT1,sewn,3,12.4,8.1,,\n";
 const STRUCK: &[u8] = b"what,id,reason,date\nreading,T1/sewn/3,slip,2026-01-06\n";
 
-/// A small book, one file of it replaced.
+/// A small book with one file replaced.
 fn book(name: &str, bytes: &[u8]) -> Result<Book, BookError> {
     let mut files = [
         ("papers.csv", PAPERS),
@@ -169,18 +167,17 @@ fn book(name: &str, bytes: &[u8]) -> Result<Book, BookError> {
     Book::from_bytes(&files)
 }
 
-/// The book that sheets are read into.
+/// The book into which sheets are read.
 fn base() -> &'static Book {
     static BASE: OnceLock<Book> = OnceLock::new();
     BASE.get_or_init(|| book("targets.csv", b"target,low_percent,high_percent\n").expect("sound"))
 }
 
-/// How many rows a text can have.
 fn most_rows(bytes: &[u8]) -> usize {
     1 + bytes.iter().filter(|byte| matches!(byte, b'\n' | b'\r')).count()
 }
 
-/// A message that can be shown: it ends, and it does nothing to the terminal.
+/// A message that can be shown: it is not too long, and does nothing to the terminal.
 fn check_message(text: &str) {
     assert!(!text.is_empty() && text.chars().count() <= 1500, "{} characters", text.len());
     assert!(!text.contains(char::is_control), "control characters in {text:?}");
@@ -214,7 +211,7 @@ fn sheet(bytes: &[u8]) -> Outcome {
     match base().plan_import(&sheet) {
         Ok(plan) => {
             plan.notes.iter().for_each(|note| check_message(&note.to_string()));
-            // Every row is new, there already, or struck.
+            // Every reading is new, there already, or struck.
             let read = plan.entries.readings.len() + plan.already_there;
             assert!(read <= sheet.len(), "{read} readings of {} rows", sheet.len());
             vec![format!("{:?} {}", plan.entries.written(), plan.notes.len())]
@@ -250,7 +247,7 @@ fn pool(bytes: &[u8]) -> Outcome {
     match read_pool_file(bytes, "pool.toml") {
         Ok(pool) => {
             let again = read_pool_file(pool_text(&pool).as_bytes(), "pool.toml");
-            // With all its digits it may be larger than what it was read from.
+            // Written with all its digits, it may be larger than what it was read from.
             assert!(again.map_or(bytes.len() > 1024, |again| again == pool), "{pool:?}");
             vec![format!("{} beliefs, {} spreads", pool.beliefs.len(), pool.spreads.len())]
         }
@@ -282,7 +279,7 @@ fn summary(bytes: &[u8]) -> Outcome {
     }
 }
 
-/// The text as one of these; what is read reads back from how it is shown.
+/// Parses the text as a `T`. What was parsed must parse again from how it is shown.
 fn word<T>(text: &str, outcome: &mut Outcome)
 where
     T: FromStr + Display,
@@ -291,7 +288,7 @@ where
     match text.parse::<T>() {
         Ok(value) => {
             let shown = value.to_string();
-            // What is shown may be rounded, but then it stays so.
+            // The shown value may be rounded, but then it must stay so.
             let again = shown.parse::<T>().map(|value| value.to_string());
             assert_eq!(again.ok(), Some(shown), "from {text:?}");
         }
@@ -352,7 +349,7 @@ fn numbers(text: &str, outcome: &mut Outcome) {
         match parse_decimal(text, mark) {
             Ok(number) => {
                 let shown = number.to_string();
-                // Longer ones are refused: nobody types them.
+                // Longer numbers are refused: nobody types them.
                 if shown.trim_start_matches('-').len() <= 32 {
                     assert_eq!(parse_decimal(&shown, mark), Ok(number), "from {text:?}");
                 }
@@ -379,7 +376,7 @@ fn lengths(text: &str, outcome: &mut Outcome) {
     }
 }
 
-/// Any text comes back from its quotes in a list of pairs, which are not read when very long.
+/// Any text comes back from its quotes in a list of pairs. Very long lists are not read.
 fn quoted(text: &str) {
     let list = format!("sheets=3,paper={}", quoted_value(text));
     if list.len() > 8192 {

@@ -1,4 +1,4 @@
-//! A plan that lies beyond the trials is said to, with the trial block that closes the gap.
+//! A plan beyond the trials is reported, with the trial block that closes the gap.
 
 use crate::support::folder::{Folder, Run};
 use crate::support::random_books::{Random, Size, any_sewing, entries, name, on_disk};
@@ -20,7 +20,7 @@ fn thread(diameter_mm: f64) -> PlannedThread {
     PlannedThread { name: name(&format!("cord {diameter_mm}")), level: None, diameter_mm }
 }
 
-/// One run of sections of a medium paper.
+/// A run of sections of a medium paper.
 fn sections(count: u16, sheets: u16, on: u8) -> Sections {
     Sections {
         paper: paper(0.1, Hardness::Medium),
@@ -34,12 +34,11 @@ fn plan(run: Sections) -> Plan {
     Plan::new(vec![run], State::Knocked).expect("a plan")
 }
 
-/// What is tried by these blocks, knocked down.
+/// What these blocks have tried, knocked down.
 fn tried(blocks: impl IntoIterator<Item = Sections>) -> Tried {
     blocks.into_iter().fold(Tried::default(), |tried, block| tried.and(&plan(block)))
 }
 
-/// What a book has tried.
 fn tried_in(entries: Entries) -> Tried {
     let (_dir, book) = on_disk(&Config::default(), entries);
     Tried::of(&observe(&book).expect("a made-up book"))
@@ -50,7 +49,7 @@ fn gaps(tried: &Tried, planned: &Plan) -> Vec<&'static str> {
     tried.beyond(planned).gaps.iter().map(Gap::name).collect()
 }
 
-/// The block that was advised, sewn as the plan's run is sewn where nothing else is said.
+/// The advised block, sewn like the plan's run where the block says nothing else.
 fn sewn(block: &ClosingBlock, of: &Plan, most: bool) -> Plan {
     let run = of
         .runs()
@@ -90,7 +89,7 @@ fn each_kind_of_gap_is_found_at_its_limit_and_not_before() {
     assert_eq!(inside(Sections { boned: true, ..run.clone() }), ["boned"]);
     let pressed = Plan::new(vec![run], State::KnockedPressed).expect("a plan");
     assert_eq!(gaps(&known, &pressed), ["state"]);
-    // Two-on lies between all along and three-on.
+    // Two-on is between all along and three-on.
     let both = tried([sections(10, 4, 1), sections(10, 4, 3)]);
     assert_eq!(gaps(&both, &plan(sections(10, 4, 2))), Vec::<&str>::new());
 }
@@ -105,7 +104,7 @@ fn the_sections_of_a_mixed_book_count_together() {
     assert_eq!(found.closing[0].sections, Some((11, 13)));
 }
 
-/// One block for a plan of one run, and for any plan no more than one for each run.
+/// A plan of one run needs one block, and any plan needs at most one for each run.
 #[test]
 fn the_blocks_advised_close_every_gap() {
     let mut closed = 0;

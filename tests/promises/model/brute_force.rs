@@ -1,4 +1,4 @@
-//! The engine agrees with the slow dense model on books made up at random.
+//! The engine agrees with the slow dense model on random books.
 
 use crate::support::dense::{Block, COEFFICIENTS, Linear, Own, SPREADS, Spreads, paper_factor};
 use crate::support::dense_compare::{
@@ -18,19 +18,20 @@ use swellbook::observe::{Observations, PaperLevel, observe};
 use swellbook::trade::{Hardness, State};
 use swellbook::units::Millimetres;
 
-/// With the spreads given there is nothing but algebra: what two orders of solving may differ by.
+/// Given the spreads, only algebra is left: what two orders of solving may differ by.
 const ALGEBRA: f64 = 1e-9;
-/// Which of the plans has its budget checked.
+/// The plan whose budget is checked.
 pub const MIXED: usize = 1;
-/// The sources of doubt in a plan's swell in mm, by the names of docs/model.md.
+/// The sources of uncertainty in a plan's swell in mm, by their names in docs/model.md.
 const SOURCES: [&str; 8] =
     ["coefficients", "paper", "thread", "hand", "sewing", "stage", "knocking", "fold"];
 const BOTH: [State; 2] = [State::Sewn, State::Knocked];
 
-/// From this seed on the beliefs about the coefficients are correlated.
+/// From this seed on, the beliefs about the coefficients are correlated.
 const CORRELATED: u64 = 10;
 
-/// Books by seed: from one without trials to five papers and twelve trials, some of two hands.
+/// Books by seed, with their draws: from one without trials to five papers and twelve trials, some
+/// of two hands.
 fn books() -> Vec<(u64, Size, usize)> {
     let of = |papers, threads, trials| Size { papers, threads, trials, hands: 1 };
     vec![
@@ -49,7 +50,7 @@ fn books() -> Vec<(u64, Size, usize)> {
     ]
 }
 
-/// Plans of one paper and of several, in the book and not, with one run and more.
+/// Plans of one paper and of several, in the book and new, with one run and more.
 pub fn plans(random: &mut Random, all: &Observations) -> Vec<Plan> {
     let known = |level: usize| {
         let paper = &all.papers[level];
@@ -99,7 +100,7 @@ pub fn plans(random: &mut Random, all: &Observations) -> Vec<Plan> {
     plans
 }
 
-/// The plan's swell for the slow side, without guards.
+/// The plan's swell in the dense model, without guards.
 fn swell(plan: &Plan, all: &Observations) -> Linear {
     let hand = plan.hand.map_or("a hand never seen", |hand| all.hands[hand].as_str());
     let hand = (all.hands.len() > 1).then_some(hand);
@@ -111,14 +112,14 @@ fn swell(plan: &Plan, all: &Observations) -> Linear {
     })
 }
 
-/// A source's part of a swell, and the two together: from the variances of the part, of the swell
-/// and of their sum comes the covariance of part and swell.
+/// The part of a swell from one source, and that part plus the swell. The variances of the part,
+/// the swell and their sum give the covariance of part and swell.
 fn in_budget(swell: &Linear, source: &str) -> [Linear; 2] {
     let part = swell.of_source(source);
     [part.clone(), part.add(1.0, swell)]
 }
 
-/// Mean and variance of the plan's fore-edge, paper by paper: a paper's ratio is one number for the
+/// Mean and variance of the plan's fore-edge, paper by paper. A paper has one ratio for the whole
 /// block, in however many runs its sections are sewn.
 fn fore_edge(plan: &Plan, book: &Book) -> (f64, f64) {
     if let Some(measured) = plan.fore_edge {
@@ -135,7 +136,7 @@ fn fore_edge(plan: &Plan, book: &Book) -> (f64, f64) {
     })
 }
 
-/// One book with everything that is asked of it.
+/// One book with everything that is compared.
 struct Case {
     book: Book,
     all: Observations,
@@ -245,7 +246,8 @@ impl Case {
         }
     }
 
-    /// Everything about one book, over the draws: what was found, and a line of figures.
+    /// Compares everything about one book over the draws. Returns the findings and a line of
+    /// figures.
     fn check(&self, seed: u64, count: usize) -> (Found, String) {
         let start = Instant::now();
         let draws = self.slow.draws(seed, count);
@@ -299,7 +301,7 @@ fn with_the_spreads_given_there_is_nothing_but_algebra_between_the_two() {
     }
 }
 
-/// The dense posterior of the spreads is nowhere higher nearby than at the engine's mode.
+/// Near the engine's mode, the dense posterior of the spreads is nowhere higher than at the mode.
 #[test]
 fn the_mode_is_a_mode() {
     for (seed, size, _) in books() {

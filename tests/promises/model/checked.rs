@@ -1,5 +1,5 @@
-//! A check says what bends when it bends, leaves sound books in peace, and its figures can be worked
-//! out again.
+//! A check reports bends where there are some and nothing in sound books. Its figures match a
+//! second calculation.
 
 use crate::support::compare_books::believed;
 use crate::support::folder::Folder;
@@ -27,8 +27,8 @@ fn json(folder: &Folder, args: &[&str]) -> Value {
     serde_json::from_str(&folder.run(args).ends(0).out).expect("JSON")
 }
 
-/// Twelve blocks of one paper whose share falls with the sections to the power `power − 1`, with
-/// readings that scatter a little.
+/// Twelve blocks of one paper whose share falls with the sections to the power `power − 1`, with a
+/// little scatter in the readings.
 fn bent(power: f64) -> Folder {
     let mut sheet = String::from(
         "trial,date,paper,hardness,caliper_mm,thread,laid_mm,sections,sheets,on,ends,boned,state,\
@@ -50,7 +50,7 @@ fn bent(power: f64) -> Folder {
     book_of(&sheet)
 }
 
-/// Without a term for it, the bend is left over, and `fit` says so in one line.
+/// Without a term for it, the bend is left over, and `fit` reports it in one line.
 #[test]
 fn a_share_that_falls_with_the_sections_is_told() {
     let folder = bent(0.7);
@@ -60,7 +60,7 @@ fn a_share_that_falls_with_the_sections_is_told() {
     let looked = document["left_over"].as_array().unwrap();
     let sections = looked.iter().find(|one| one["covariate"] == "sections").expect("sections");
     assert_eq!(sections["bent"], true, "{looked:?}");
-    // A power of 0.7 takes off about 0.62·0.3·ln 2 = 0.13 for each doubling near ten sections.
+    // A power of 0.7 takes off about 0.62·0.3·ln 2 = 0.13 for each doubling, near ten sections.
     let change = sections["slopes"][0]["change"].as_f64().unwrap();
     assert!((-0.17..-0.09).contains(&change), "{sections}");
     assert!(looked.iter().all(|one| one["covariate"] != "hardness"), "nothing varies there");
@@ -72,7 +72,7 @@ fn a_share_that_falls_with_the_sections_is_told() {
     assert!(text.starts_with("Something bends: the share that shows changes with"), "{text}");
 }
 
-/// With its term the fit takes the bend up: nothing is left over, and the term is shown.
+/// With its term, the fit absorbs the bend: nothing is left over, and the term is shown.
 #[test]
 fn what_the_fit_has_a_term_for_does_not_bend() {
     let folder = bent(0.9);
@@ -88,7 +88,8 @@ fn what_the_fit_has_a_term_for_does_not_bend() {
     assert!(text.contains("(length)"), "{text}");
 }
 
-/// Leaving out is striking: a trial's weight is what its paper's factor is in a book without it.
+/// Leaving a trial out equals striking it: its weight gives its paper's factor in a book without
+/// it.
 #[test]
 fn a_trials_weight_is_what_striking_it_does() {
     let folder = demonstration();
@@ -115,8 +116,8 @@ fn a_trials_weight_is_what_striking_it_does() {
     assert_digits("moved", number(&first["deviations"]), moved, 8.0);
 }
 
-/// Of twelve books in which every belief is true, more than three said to bend, or with trials left
-/// out that do not lie as they should, would come by chance less than once in 500 times.
+/// In these twelve books every belief is true. Chance makes more than three of them look bent, or
+/// have left-out trials out of line, less than once in 500 times.
 #[test]
 fn a_sound_book_is_not_said_to_bend() {
     let spoken: Vec<u64> = (1..=12)

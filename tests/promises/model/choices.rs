@@ -1,4 +1,4 @@
-//! `plan`: its odds are those of drawing, its rows those of `predict`, and what it says is whole.
+//! `plan`: its odds match drawing, its rows match `predict`, and its answers are complete.
 
 use crate::support::folder::Folder;
 use crate::support::random_books::{Random, Size, entries, on_disk};
@@ -24,7 +24,7 @@ fn rows(value: &Value) -> &[Value] {
     value["choices"].as_array().expect("choices")
 }
 
-/// A book made up at random, fitted, and a few plans of its stock.
+/// A random book, fitted, and a few plans of its stock.
 fn predicted(seed: u64) -> (Bench, Vec<Plan>) {
     let (_dir, book) = on_disk(&Config::default(), entries(seed, Size::ANY));
     let bench = Bench::of(&book).expect("a made-up book can be fitted");
@@ -43,7 +43,8 @@ fn predicted(seed: u64) -> (Bench, Vec<Plan>) {
     (bench, plans)
 }
 
-/// How often a million books meet the band: the spreads drawn by weight, then W, then F.
+/// The share of a million books that meet the band. The spreads are drawn by weight, then W, then
+/// F.
 fn drawn_share(prediction: &Prediction, (low, high): (f64, f64), seed: u64) -> f64 {
     const DRAWS: usize = 1_000_000;
     let mut random = Random::new(seed);
@@ -66,7 +67,7 @@ fn drawn_share(prediction: &Prediction, (low, high): (f64, f64), seed: u64) -> f
     met.count() as f64 / DRAWS as f64
 }
 
-/// The tolerance is four standard errors of a share of a million draws: at worst 0.002.
+/// The tolerance is four standard errors of a share of a million draws, at worst 0.002.
 #[test]
 fn odds_from_the_closed_form_are_those_of_a_million_draws() {
     for (seed, mut plan) in [5, 11].map(|seed| (seed, predicted(seed).1.remove(0))) {
@@ -101,7 +102,7 @@ fn text(value: &Value) -> String {
     value.as_str().map_or_else(|| value.to_string(), str::to_owned)
 }
 
-/// What `predict` is told of a row.
+/// The options of `predict` for a row.
 fn as_flags(row: &Value) -> Vec<String> {
     let mut flags: Vec<String> = ["thread", "sections", "sheets", "on", "ends"]
         .iter()

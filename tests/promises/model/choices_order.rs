@@ -1,4 +1,4 @@
-//! The order of `plan`: names and the order of rows do not matter, and what every binder knows of
+//! The order of `plan` does not depend on names or on the order of rows. What every binder knows of
 //! thread, folding and boning holds between any two choices.
 
 use crate::support::random_books::{Random, Size, entries, mm, name, on_disk};
@@ -15,7 +15,7 @@ use swellbook::jobs::plan_spec::answer_question::Question;
 use swellbook::model::{PlannedPaper, PlannedThread};
 use swellbook::trade::{Hardness, Height, Name, State};
 
-/// As for any figure under renaming (invariances.rs): six digits.
+/// Six digits, as for any figure under renaming (invariances.rs).
 const TOLERANCE: f64 = 1e-6;
 
 static UNTRIED: LazyLock<Bench> = LazyLock::new(|| {
@@ -49,7 +49,7 @@ fn question(paper: PlannedPaper, threads: Vec<PlannedThread>) -> Question {
     }
 }
 
-/// Every choice from the stock of a book for its first paper by name, best first.
+/// Every choice from the stock of a book for this paper, best first.
 fn ranked(book: &Book, paper: &str) -> Vec<Choice> {
     let bench = Bench::of(book).expect("a made-up book can be fitted");
     let threads = book.threads().iter().filter_map(|thread| bench.thread(&thread.name)).collect();
@@ -61,7 +61,7 @@ fn all(choices: &Choices) -> Vec<Choice> {
     choices.best(choices.considered())
 }
 
-/// A name that sorts the other way round.
+/// A name that sorts in the opposite order.
 fn turned(old: &Name) -> Name {
     let last = |c: char| match c.to_digit(10) {
         Some(digit) => (b'z' - digit as u8) as char,
@@ -86,7 +86,7 @@ fn renamed(mut made: Entries, random: &mut Random) -> Entries {
 proptest! {
     #![proptest_config(settings(6))]
 
-    /// But for threads of one thickness and odds on the edge between two whole per cents.
+    /// Except for threads of one thickness, and odds on the edge between two whole per cents.
     #[test]
     fn the_order_does_not_depend_on_names_or_rows(seed in 0_u64..1000) {
         let made = entries(seed, Size { threads: (2, 3), trials: (2, 8), ..Size::ANY });
@@ -133,7 +133,8 @@ proptest! {
             if alike.iter().filter(|&&alike| alike).count() != 3 {
                 continue;
             }
-            // The two differ in one thing, and this says whether the first has more swell by it.
+            // The two ways differ in one thing. This says whether that gives the first one more
+            // swell.
             let more = (is_thick(a) && !is_thick(b))
                 || a.sewing.sheets() < b.sewing.sheets()
                 || a.sewing.on() < b.sewing.on()

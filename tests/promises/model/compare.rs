@@ -1,6 +1,5 @@
-//! A comparison says how well each way predicts what it has not seen, and nothing else: what is
-//! left out is left out wholly, the figures are those of other programs, slips are named and sound
-//! books are left in peace.
+//! A comparison says only how well each way predicts what it has not seen. What is left out is left
+//! out wholly, the figures match other programs, slips are named, and sound books raise nothing.
 
 use crate::support::compare_books::believed;
 use crate::support::dense::{Block as Sewn, Linear, Own};
@@ -24,7 +23,7 @@ use swellbook::trade::{Name, State, Trial};
 use swellbook::units::LengthUnit;
 
 const REFERENCE: &str = "tests/reference/predict_lm.csv";
-/// Digits that two least-squares programs agree in on small data.
+/// Digits in which two least-squares programs agree on small data.
 const DIGITS: f64 = 11.0;
 
 fn compared(book: &Book) -> Compared {
@@ -70,8 +69,8 @@ fn a_line_predicts_a_new_observation_as_r_does() {
     }
 }
 
-/// From the readings to the scores, against a script of R that shares no code with this program.
-/// The script takes every reading alike, so that is what it is compared with.
+/// From the readings to the scores, compared with an R script that shares no code with this
+/// program. The script weighs all readings alike, so the comparison does too.
 #[test]
 fn the_scores_of_both_kinds_of_line_are_those_of_r() {
     let folder = of_sheet("tests/reference/predict_lm_sheet.csv", |sheet| sheet);
@@ -82,8 +81,8 @@ fn the_scores_of_both_kinds_of_line_are_those_of_r() {
     }
 }
 
-/// The same against a script of Python that shares no code with this program: the share per paper,
-/// for papers that have other trials and for papers never tried.
+/// The same, compared with a Python script that shares no code with this program: the share per
+/// paper, for papers with other trials and for untried papers.
 #[test]
 fn the_scores_of_a_share_per_paper_are_those_worked_out_by_python() {
     let folder = demonstration(|sheet| sheet);
@@ -113,7 +112,7 @@ fn scores_agree(compared: &Compared, way: Way, (path, name): (&str, &str)) {
     }
 }
 
-/// A book without one of its trials, as the dense model and as the engine see it.
+/// A book with and without one of its trials, for the dense model and the engine.
 struct LeftOut {
     full: Book,
     reduced: Book,
@@ -139,7 +138,7 @@ impl LeftOut {
     }
 }
 
-/// The trial with swell seen in the most states with thread.
+/// The trial whose swell was seen in the most states with thread.
 fn most_measured(all: &Observations) -> usize {
     let count =
         |at: usize| all.rows.iter().filter(|row| row.trial == at && row.state.has_thread()).count();
@@ -185,8 +184,8 @@ fn block(trial: &Trial, at: usize, all: &Observations, others: &Observations) ->
     }
 }
 
-/// Densities of single swells and of changes from one state to another, against the full
-/// covariance of every observation, with all spreads drawn afresh.
+/// Densities of single swells and of changes between states, compared with the full covariance of
+/// every observation, with all spreads drawn.
 #[test]
 fn densities_are_those_of_the_dense_model() {
     const CLOSE: f64 = 0.03;
@@ -235,7 +234,7 @@ fn densities_are_those_of_the_dense_model() {
     assert!(changes > 2, "too few changes between states were compared");
 }
 
-/// The noise of the observations left out comes from the readings of the others.
+/// The noise of the left-out observations comes from the readings of the others.
 #[test]
 fn the_noise_is_that_of_the_others_readings() {
     let (_dirs, case) = LeftOut::new(5, Size { trials: (5, 6), ..Size::ANY });
@@ -256,8 +255,8 @@ fn the_noise_is_that_of_the_others_readings() {
     }
 }
 
-/// Leaving out is striking: the same observations, the same fit, the same densities to the last
-/// bit.
+/// Leaving a trial out equals striking it: the same observations, the same fit, the same densities
+/// to the last bit.
 #[test]
 fn a_trial_left_out_counts_as_one_that_is_struck() {
     let all = believed(7, 2, 2, 5);
@@ -294,7 +293,7 @@ fn a_trial_left_out_counts_as_one_that_is_struck() {
     assert_eq!((own.log_density, own.mean_miss_mm), (mean(&densities), mean(&misses)));
 }
 
-/// Two digits exchanged in one of three readings: the others of its set show it, and it counts
+/// Two digits are swapped in one of three readings. The others of its set expose it, and it counts
 /// so little that the trial is believed.
 #[test]
 fn a_slipped_digit_among_others_counts_less() {
@@ -313,7 +312,7 @@ fn slipped(sheet: String) -> String {
     sheet.replace(from, "knocked,middle,7.93,6.81")
 }
 
-/// The same slip where there is no other reading of the set to show it.
+/// The same slip without another reading of its set to expose it.
 #[test]
 fn a_slipped_digit_is_named() {
     let folder = demonstration(|sheet| {
@@ -330,7 +329,8 @@ fn a_slipped_digit_is_named() {
     assert_eq!(doubtful[0]["trial"], "B03");
     assert_eq!((&reading["id"], &reading["edge"]), (&"B03/knocked/middle".into(), &"spine".into()));
     assert_eq!(reading["value_mm"], 7.93);
-    // What would fit is as near to what was read as the others' hammering lets it be known.
+    // The reading that would fit is within one standard deviation of the right one. The others'
+    // hammering sets that deviation.
     let give = doubtful[0]["expected_sd_mm"].as_f64().unwrap();
     assert!(give < 0.25, "{give}");
     assert!((reading["fits_mm"].as_f64().unwrap() - 9.73).abs() < give, "{reading} {give}");
@@ -342,7 +342,7 @@ fn a_slipped_digit_is_named() {
     }
 }
 
-/// A whole edge that is wrong is no single reading's fault.
+/// If a whole edge is wrong, no single reading is at fault.
 #[test]
 fn where_no_single_reading_is_at_fault_none_is_accused() {
     let folder = demonstration(|sheet| {
@@ -361,9 +361,9 @@ fn where_no_single_reading_is_at_fault_none_is_accused() {
     assert!(doubtful[0]["reading"].is_null(), "{doubtful:?}");
 }
 
-/// Of books in which every belief is true, about one in fifty has a sound trial named (counted once
-/// over the 285 of seeds 1 to 300 that had every fit: 7). Of twelve, more than two would come by
-/// chance less than once in 500 times.
+/// Of books in which every belief is true, about one in fifty has a sound trial named (counted
+/// once: 7 of the 285 books of seeds 1 to 300 that had every fit). More than two of twelve would
+/// come by chance less than once in 500 times.
 #[test]
 fn a_sound_book_is_left_in_peace() {
     let named: Vec<(u64, Vec<(String, What)>)> = (1..=12)
@@ -378,13 +378,14 @@ fn a_sound_book_is_left_in_peace() {
     assert!(books <= 2, "{named:?}");
 }
 
-/// Where a way has too few trials it says so, and the ways are compared on what all can predict.
+/// A way with too few trials says so, and the ways are compared on what all can predict.
 #[test]
 fn what_a_way_cannot_predict_is_counted() {
     let (_dir, book) = on_disk(&Config::default(), believed(3, 2, 1, 7));
     let compared = compared(&book);
     let per_paper = &compared.ways[Way::LinePerPaper as usize];
-    // Four trials of one paper: three are left for a line. Three of the other: two are not enough.
+    // Four trials of one paper leave three for a line. Three of the other leave two, which are too
+    // few.
     let score = per_paper.score.expect("a line of the first paper").score;
     assert_eq!((score.predictions, score.trials, per_paper.unavailable), (8, 4, 6));
     assert!(compared.common.iter().all(|way| way.score.predictions == 8));
@@ -427,7 +428,7 @@ fn on_the_command_line_too_few_trials_are_not_enough() {
     assert_eq!(compare["common"]["predictions"], 18);
 }
 
-/// Unsewn blocks have no swell of the thread to predict.
+/// Unsewn blocks have no swell from thread to predict.
 #[test]
 fn only_states_with_thread_are_predicted() {
     let (_dirs, case) = LeftOut::new(9, Size { trials: (6, 8), ..Size::ANY });
@@ -435,7 +436,7 @@ fn only_states_with_thread_are_predicted() {
     assert_eq!(case.seen.len(), case.expected.swells.len());
 }
 
-/// With one trial of a paper a line cannot be drawn, and the share still says something.
+/// One trial of a paper is too few for a line, but the share still says something.
 #[test]
 fn a_share_takes_one_trial_and_says_how_far_it_may_be_out() {
     let (_dir, book) = on_disk(&Config::default(), believed(3, 2, 1, 4));
@@ -445,7 +446,7 @@ fn a_share_takes_one_trial_and_says_how_far_it_may_be_out() {
     assert!(of(Way::SharePerPaper).score.unwrap().score.log_density.is_finite());
 }
 
-/// Leaving a paper out is striking all its trials: the densities are those of a paper never tried,
+/// Leaving a paper out equals striking all its trials: the densities are those of an untried paper,
 /// and the errors are over papers.
 #[test]
 fn a_paper_left_out_is_predicted_as_one_never_tried() {
@@ -480,13 +481,13 @@ fn a_paper_left_out_is_predicted_as_one_never_tried() {
     assert_digits("density", own.log_density, densities / 14.0, 4.0);
     assert!(compared.ways[Way::LinePerPaper as usize].score.is_none());
     let share = compared.ways[Way::SharePerPaper as usize].score.unwrap().against_own;
-    // Of three papers: Student's t of two degrees of freedom at 0.975 is 4.302653.
+    // With three papers: Student's t with two degrees of freedom at 0.975 is 4.302653.
     let (error, range) = (share.standard_error.unwrap(), share.range.unwrap());
     assert_digits("range", range.high - share.mean, 4.302_653 * error, 6.0);
     assert!(compared.doubtful.is_empty());
 }
 
-/// A rival that cannot be told from the book's own fit is named, with the range of the difference.
+/// A rival that may be as good as the book's own fit is named, with the range of the difference.
 #[test]
 fn where_a_rival_may_be_as_good_it_is_said() {
     let (_dir, book) = on_disk(&Config::default(), believed(3, 2, 1, 4));
@@ -501,7 +502,7 @@ fn where_a_rival_may_be_as_good_it_is_said() {
     );
     assert!(text.contains("May be as good as your own fit, for 4 trials cannot tell"), "{text}");
     assert!(text.contains(&said), "no {said:?} in {text}");
-    // Of the demonstration the fit is better than one line and than nominal figures.
+    // For the demonstration, the fit is better than one line and than nominal figures.
     let folder = demonstration(|sheet| sheet);
     let text = folder.run(&["fit", "--compare"]).ends(0).out;
     let standing = text.split("\n\n").nth(1).expect("a second paragraph");

@@ -1,4 +1,4 @@
-//! Beliefs that are correlated: what is said before the first trial, and what is refused.
+//! Correlated beliefs: the predictions before the first trial, and the refusals.
 
 use crate::support::random_books::name;
 use crate::support::worlds::{correlated_beliefs, correlations};
@@ -23,7 +23,7 @@ fn scales() -> [f64; SwellSpread::ALL.len()] {
     SwellSpread::ALL.map(|spread| Beliefs::default().scale(spread))
 }
 
-/// Common practice with these correlations of two coefficients each.
+/// Common practice with these correlations between pairs of coefficients.
 fn covariance(correlated: &[(usize, usize, f64)]) -> Square {
     let mut covariance = Beliefs::default().covariance();
     for &(one, other, correlation) in correlated {
@@ -37,7 +37,7 @@ fn believed(covariance: &Square) -> Result<Beliefs, ModelError> {
     Beliefs::correlated(means(), covariance, scales())
 }
 
-/// Ten sections of four sheets all along, knocked down, of a medium paper as deep as the reference:
+/// Ten sections of four sheets, all along, knocked down, of a medium paper at the reference depth:
 /// 4·0.10625 = 0.85·0.5. Depth and length add nothing, and D is 5 mm.
 fn plan() -> Plan {
     let paper = PlannedPaper {
@@ -51,10 +51,11 @@ fn plan() -> Plan {
     Plan::new(vec![Run { paper, thread, sewing, boned: false }], State::Knocked).expect("a plan")
 }
 
-/// By hand. The mean is 10·(0.020 − 0.005) + 5·(0.60 − 0.10) = 2.65. With r between `factor` and
-/// `knocked` and q between `factor` and `fold` the variance is 25·(0.15² + 0.08² + 2r·0.15·0.08) +
-/// 100·(0.020² + 0.010² + 0.010²) + 2·5·10·q·0.15·0.020, and 25·(0.08² + 0.05² + 0.05² + 0.06² + 0.03²
-/// + 0.05²) more for the spreads, half-normal ones having the mean square of their scale.
+/// By hand. The mean is 10·(0.020 − 0.005) + 5·(0.60 − 0.10) = 2.65. With correlations r between
+/// `factor` and `knocked` and q between `factor` and `fold`, the variance is 25·(0.15² + 0.08² +
+/// 2r·0.15·0.08) + 100·(0.020² + 0.010² + 0.010²) + 2·5·10·q·0.15·0.020. The spreads add 25·(0.08²
+/// + 0.05² + 0.05² + 0.06² + 0.03² + 0.05²), because the mean square of a half-normal spread is the
+/// square of its scale.
 #[test]
 fn before_the_first_trial_a_prediction_is_the_normal_of_the_beliefs() {
     for (r, q) in [(0.0, 0.0), (-0.5, 0.0), (0.9, 0.3), (-0.8, -0.4)] {
@@ -96,7 +97,7 @@ fn a_covariance_comes_back_as_it_was_given() {
     }
 }
 
-/// Twice the sd doubles a coefficient's covariances: correlations are of what is believed together.
+/// Doubling an sd doubles the coefficient's covariances, because the correlations stay.
 #[test]
 fn an_override_keeps_the_correlations() {
     let mut beliefs = correlated_beliefs();
@@ -126,7 +127,7 @@ fn independent_beliefs_are_those_without_correlations() {
 fn refused(found: Result<Beliefs, ModelError>, words: &str) {
     let error = found.expect_err("refused").to_string();
     assert!(error.contains(words), "{error}");
-    // The file is named by whoever read it.
+    // The caller that read the file adds its name.
     assert!(!error.contains("toml"), "{error}");
 }
 
@@ -134,7 +135,7 @@ fn refused(found: Result<Beliefs, ModelError>, words: &str) {
 fn what_is_not_a_covariance_is_refused_by_name() {
     refused(believed(&covariance(&[(FACTOR, KNOCKED, 1.0)])), "correlations of ");
     refused(believed(&covariance(&[(FACTOR, KNOCKED, -1.2)])), "correlations of knocked with");
-    // Both go with the factor, and against each other.
+    // Both correlate with the factor, but negatively with each other.
     let torn = [(FACTOR, HARD, 0.9), (FACTOR, SOFT, 0.9), (HARD, SOFT, -0.9)];
     refused(believed(&covariance(&torn)), "correlations of soft with");
     let hardly = (1.0 - 1e-9_f64).sqrt();

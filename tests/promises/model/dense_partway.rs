@@ -1,4 +1,4 @@
-//! The engine agrees with the slow dense model on blocks that are part-way sewn: to the slow side
+//! The engine agrees with the slow dense model on blocks that are sewn part-way. In the dense model
 //! the part is one more observation, of a sewing that the finished book shares by its name.
 
 use crate::model::brute_force::{MIXED, plans};
@@ -16,9 +16,9 @@ use swellbook::model::{Beliefs, Gaussian, PartReading, PartwayFit, Plan, Predict
 use swellbook::observe::{Observations, observe};
 use swellbook::trade::{Sewing, State};
 
-/// With the spreads given there is nothing but algebra.
+/// Given the spreads, only algebra is left.
 const ALGEBRA: f64 = 1e-9;
-/// Draws of the slow side, and of the book whose slow side would be too uncertain by them.
+/// Draws of the dense model, and of the book for which these would be too few.
 const DRAWS: usize = 16_000;
 const MORE_DRAWS: usize = 28_000;
 const SPINES: f64 = 3.0;
@@ -27,7 +27,7 @@ const FORE_EDGES: f64 = 2.0;
 /// The book of this seed has correlated beliefs about the coefficients.
 const CORRELATED: u64 = 13;
 
-/// Books by seed: without a trial, of one, of some, and of two hands.
+/// Books by seed: without a trial, with one, with some, of two hands, and with correlated beliefs.
 fn books() -> [(u64, Size); 5] {
     let of = |papers, threads, trials| Size { papers, threads, trials, hands: 1 };
     [
@@ -39,7 +39,7 @@ fn books() -> [(u64, Size); 5] {
     ]
 }
 
-/// A part that was measured, of one plan of one book.
+/// A measured part of one plan of one book.
 struct Case {
     book: Book,
     all: Observations,
@@ -49,7 +49,7 @@ struct Case {
     correlated: bool,
 }
 
-/// Sections of each run among the first `sewn`.
+/// Each run with its number of sections among the first `sewn`.
 fn begun(plan: &Plan, sewn: u32) -> Vec<(&Run, u16)> {
     let mut to_go = sewn as u16;
     let mut found = Vec::new();
@@ -98,7 +98,7 @@ impl Case {
         })
     }
 
-    /// The part as the slow side observes it.
+    /// The part as an observation of the dense model.
     fn observed(&self) -> Observed {
         let runs = begun(&self.plan, self.part.sewn).into_iter();
         let expected = runs.fold(Linear::default(), |sum, (run, q)| {
@@ -116,7 +116,7 @@ impl Case {
         }
     }
 
-    /// The finished book as planned, in a new sewing, and with its last run sewn otherwise.
+    /// The finished book as planned, as a new sewing, and with its last run sewn differently.
     fn asked(&self) -> [(Plan, &'static str); 3] {
         let admitted = self.fit.plan().clone();
         let mut runs = admitted.runs().to_vec();
@@ -153,7 +153,7 @@ impl Case {
         [first, self.fit.predict_anew(&again), next()]
     }
 
-    /// Mean and variance of F, the ratios of the block's papers solved by their precisions.
+    /// Mean and variance of F. The ratios of the block's papers are solved from their precisions.
     fn fore_edge(&self, plan: &Plan, is_begun: bool) -> (f64, f64) {
         if let Some(measured) = plan.fore_edge {
             return (measured.mean, measured.sd.powi(2));
@@ -182,7 +182,7 @@ impl Case {
     }
 }
 
-/// Gauss and Jordan, of a matrix that is positive definite.
+/// Gauss-Jordan elimination for a positive definite matrix.
 fn solved(matrix: &[Vec<f64>], right: &[f64]) -> Vec<f64> {
     let mut rows: Vec<Vec<f64>> = matrix.to_vec();
     rows.iter_mut().zip(right).for_each(|(row, value)| row.push(*value));

@@ -1,5 +1,5 @@
-//! What every binder knows (common practice, no source). Before any trial all of it holds; after
-//! trials a binder's own stock may say otherwise, and what is asserted is what the model keeps
+//! What every binder knows (common practice, no source). Before any trial all of it holds. After
+//! trials a binder's own stock may say otherwise, so the tests assert only what the model keeps
 //! whatever was measured.
 
 use crate::support::random_books::{Size, entries, name, on_disk};
@@ -30,7 +30,7 @@ fn settings(cases: u32) -> ProptestConfig {
     }
 }
 
-/// A book of one run, all along, as sewn, before its plan is made.
+/// A book of one run, before its plan is made.
 #[derive(Clone, Copy, Debug)]
 struct Sewn {
     caliper: f64,
@@ -42,7 +42,7 @@ struct Sewn {
     ends: u16,
     boned: bool,
     state: State,
-    /// Places in a fit.
+    /// Their indices in a fit.
     paper: Option<usize>,
     thread: Option<usize>,
 }
@@ -66,13 +66,13 @@ impl Sewn {
         fit.predict(&self.plan())
     }
 
-    /// Median swell before any trial: mm, and per cent.
+    /// Median swell before any trial, in mm and in per cent.
     fn untried(self) -> (f64, f64) {
         let prediction = self.predicted(&UNTRIED);
         (prediction.swell.quantile(0.5), prediction.percent_quantile(0.5))
     }
 
-    /// Whether both mm and per cent fall from here to `other`, before any trial.
+    /// Whether both mm and per cent fall from here to `other` before any trial.
     fn falls_to(self, other: Self) -> bool {
         let (before, after) = (self.untried(), other.untried());
         after.0 < before.0 && after.1 < before.1
@@ -156,7 +156,7 @@ fn any_sewn() -> impl Strategy<Value = Sewn> {
     })
 }
 
-/// Papers, threads and places of a made-up book to predict with.
+/// The same sewing with the first paper and thread of a made-up book.
 fn on_stock(sewn: Sewn, all: &Observations) -> Sewn {
     let (paper, thread) = (&all.papers[0], &all.threads[0]);
     Sewn {
@@ -173,7 +173,7 @@ fn fitted(made: Entries) -> (SwellFit, Observations) {
     fitted_under(&Beliefs::default(), made)
 }
 
-/// Under the belief that neither the number of sections nor two-on changes the share.
+/// A fit under the belief that neither the number of sections nor two-on changes the share.
 fn proportional(made: Entries) -> (SwellFit, Observations) {
     let mut beliefs = Beliefs::default();
     for name in ["length", "two_on"] {
@@ -209,7 +209,7 @@ proptest! {
         let paper = |hardness| Sewn { hardness, ..sewn };
         let (hard, medium) = (paper(Hardness::Hard), paper(Hardness::Medium));
         prop_assert!(hard.falls_to(medium) && medium.falls_to(paper(Hardness::Soft)), "softer");
-        // The same leaves in fewer, thicker sections: fewer threads.
+        // The same leaves in fewer, thicker sections have fewer threads.
         let fewer = Sewn { sections: sewn.sections, sheets: 2 * sewn.sheets, ..sewn };
         let more = Sewn { sections: 2 * sewn.sections, ..sewn };
         prop_assert!(more.falls_to(fewer), "the same leaves in half the sections");
@@ -219,8 +219,9 @@ proptest! {
 proptest! {
     #![proptest_config(settings(8))]
 
-    /// Where the share does not change with the number of sections, fold, thread and leaves all go
-    /// by the section, with everything that is not known about them: a book of twice as many has twice the swell, in every quantile, and the same per cent.
+    /// Where the share does not change with the number of sections, fold, thread and leaves are
+    /// proportional to the sections, and so are their uncertainties. A book with twice the sections
+    /// has twice the swell, in every quantile, and the same per cent.
     #[test]
     fn swell_goes_by_the_section(seed in 0_u64..1000, sewn in any_sewn()) {
         let (fit, all) = proportional(entries(seed, Size::ANY));
@@ -235,8 +236,8 @@ proptest! {
         }
     }
 
-    /// Where two-on adds nothing of its own, thread that is not put in is missing in proportion, so that three-on takes out of
-    /// all-along sewing 4/3 of what two-on does.
+    /// Where two-on adds nothing of its own, thread that is left out is missing in proportion.
+    /// Three-on then takes 4/3 of what two-on takes out of all-along sewing.
     #[test]
     fn thread_left_out_is_missing_in_proportion(seed in 0_u64..1000, sewn in any_sewn()) {
         let (fit, all) = proportional(entries(seed, Size::ANY));
@@ -245,7 +246,7 @@ proptest! {
         prop_assert!((three_on - two_on * 4.0 / 3.0).abs() < ALGEBRA, "{two_on} {three_on}");
     }
 
-    /// What no trial has tried stays as it was believed, given all the rest: where nothing was
+    /// What no trial has tried stays as it was believed, given all the rest. Where nothing was
     /// pressed, pressing still takes 0.04 of the build-up out.
     #[test]
     fn what_was_not_tried_stays_as_believed(seed in 0_u64..1000, sewn in any_sewn()) {
@@ -258,7 +259,7 @@ proptest! {
         prop_assert!((pressed - 0.04 * build_up).abs() < ALGEBRA * (1.0 + build_up));
     }
 
-    /// A place of its own for stock that was never tried says nothing new about it.
+    /// Giving untried stock a place of its own says nothing new about it.
     #[test]
     fn stock_given_a_place_is_predicted_as_before(seed in 0_u64..1000, sewn in any_sewn()) {
         let (fit, all) = fitted(entries(seed, Size::ANY));
@@ -274,8 +275,8 @@ proptest! {
         }
     }
 
-    /// Guards add what they measure and no doubt; a thicker block of the same swell swells less
-    /// in per cent; a wider target is met no less often, and quantiles rise.
+    /// Guards add what they measure and no uncertainty. A thicker block of the same swell swells
+    /// less in per cent. A wider target is met no less often, and quantiles rise.
     #[test]
     fn every_prediction_is_in_order(seed in 0_u64..1000, sewn in any_sewn()) {
         let (fit, all) = fitted(entries(seed, Size::ANY));

@@ -1,15 +1,14 @@
-//! Exported draws are the fit: what is worked out from the columns is what the program says.
+//! Exported draws are the fit: what is computed from the columns is what the program says.
 
 use crate::support::folder::Folder;
 use crate::support::{assert_digits, repository};
 use serde_json::Value;
 use std::collections::BTreeMap;
 
-/// Two ways to add up the same products.
+/// Digits shared by two ways to add up the same products.
 const DIGITS: f64 = 9.0;
 const PLAIN: usize = 8000;
 
-/// The demonstration book.
 fn book() -> Folder {
     let sheet = std::fs::read_to_string(repository("datasets/demonstration/trials.csv"));
     let folder = Folder::new();
@@ -65,7 +64,7 @@ impl Columns {
     }
 }
 
-/// Everything that `fit --json` gives under one column's name: the name, its mean and sd.
+/// Everything that `fit --json` gives under the name of one column: the name, its mean and sd.
 fn summaries(document: &Value) -> Vec<(String, f64, f64)> {
     let number = |value: &Value| value.as_f64().expect("a number");
     let coefficients = document["coefficients"].as_object().unwrap().iter();
@@ -79,7 +78,7 @@ fn summaries(document: &Value) -> Vec<(String, f64, f64)> {
     found
 }
 
-/// The columns whose sum is the factor of a paper, as sewn or knocked down.
+/// The columns that add up to the factor of a paper, as sewn or knocked down.
 fn of_factor(paper: &Value, knocked: bool) -> Vec<String> {
     let (word, hardness) = (paper["column"].as_str().unwrap(), paper["hardness"].as_str().unwrap());
     let mut names = vec!["factor".to_owned(), format!("paper__{word}")];
@@ -114,8 +113,8 @@ fn weighted_draws_give_the_means_and_deviations_of_fit() {
     }
 }
 
-/// Within four standard errors of so many independent draws; a deviation has one of about
-/// `sd/√(2N)`, more where a distribution has heavier tails than the normal.
+/// Within four standard errors of this many independent draws. A standard deviation has an error of
+/// about `sd/√(2N)`, more for a distribution with heavier tails than the normal.
 #[test]
 fn plain_draws_agree_with_fit_and_keep_what_goes_together() {
     let folder = book();
@@ -132,7 +131,7 @@ fn plain_draws_agree_with_fit_and_keep_what_goes_together() {
     for (name, mean, sd) in summaries(&document) {
         close(&name, columns.get(&name), mean, sd);
     }
-    // A factor is a sum of unknowns that are correlated: its width is theirs together.
+    // A factor is a sum of correlated unknowns, so its width is their joint width.
     for paper in document["papers"].as_array().unwrap() {
         for state in ["sewn", "knocked"] {
             let sum = columns.sum(&of_factor(paper, state == "knocked"));
@@ -167,7 +166,7 @@ fn the_same_seed_gives_the_same_rows() {
     assert_eq!(cells(&rows(&[])), cells(&more));
 }
 
-/// Whatever a paper is called, R and Python take its column as a plain name.
+/// Whatever the name of a paper, R and Python take its column as a plain name.
 #[test]
 fn every_column_has_a_plain_name_of_its_own() {
     let folder = book();
@@ -195,7 +194,7 @@ fn every_column_has_a_plain_name_of_its_own() {
     assert_eq!(word["column"], "bond_80_2");
 }
 
-/// Two hands have an effect each; a single one has none.
+/// Two hands have an effect each; a single hand has none.
 #[test]
 fn hands_are_there_where_there_are_several() {
     let folder = book();
@@ -226,7 +225,7 @@ fn a_file_of_draws_never_takes_the_place_of_another() {
     assert_eq!(folder.bytes(), before);
     assert!(to("draws.csv", &[]).ends(0).out.contains(" draws: draws.csv"));
     let first = folder.read("draws.csv");
-    // Its own file it may replace.
+    // It may replace its own file.
     assert_eq!(to("draws.csv", &["--plain", "5"]).ends(0).out, "wrote 5 draws: draws.csv\n");
     assert_ne!(folder.read("draws.csv"), first);
     assert_eq!(folder.run(&["export", "--draws"]).ends(0).out, first);

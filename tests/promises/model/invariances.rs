@@ -1,5 +1,5 @@
-//! What may not matter does not: the order of rows, names, the unit a reading was typed in, and
-//! whether a trial's readings came in at once or in two goes.
+//! What should not matter does not: the order of rows, names, the unit in which a reading was
+//! typed, and whether a trial's readings came at once or in two goes.
 
 use crate::support::random_books::{Random, Size, entries, mm, name, on_disk};
 use proptest::prelude::*;
@@ -12,9 +12,9 @@ use swellbook::observe::{Observations, observe};
 use swellbook::trade::{Name, Reading, Sewing, State};
 use swellbook::units::{LengthUnit, Millimetres, parse_length};
 
-/// Sums taken in another order differ in their last digits; the search for the mode stops within
-/// its tolerance of it, and the draws are laid around the mode. No figure is shown to more than
-/// four digits, so that six are the same answer.
+/// Sums in another order differ in their last digits. The search for the mode stops within its
+/// tolerance of it, and the draws are laid around the mode. No figure is shown with more than four
+/// digits, so six equal digits are the same answer.
 const TOLERANCE: f64 = 1e-6;
 
 fn settings() -> ProptestConfig {
@@ -30,7 +30,7 @@ fn size(hands: u16) -> Size {
     Size { trials: (2, 8), hands, ..Size::ANY }
 }
 
-/// The papers, threads and trials that have readings: what a flat sheet can tell of a book.
+/// The papers, threads and trials that have readings: what a flat sheet can hold of a book.
 fn used(mut all: Entries) -> Entries {
     let read: Vec<Name> = all.readings.iter().map(|reading| reading.trial.clone()).collect();
     all.trials.retain(|trial| read.contains(&trial.name));
@@ -40,7 +40,7 @@ fn used(mut all: Entries) -> Entries {
     all
 }
 
-/// The places of papers and threads in a fit.
+/// The indices of papers and threads in a fit.
 struct Places<'a>(&'a Observations);
 
 impl Places<'_> {
@@ -74,7 +74,7 @@ impl Places<'_> {
     }
 }
 
-/// Figures with what they are.
+/// Figures with their names.
 type Figures = Vec<(String, f64)>;
 
 fn put(figures: &mut Figures, what: &str, summary: &Summary) {
@@ -83,8 +83,8 @@ fn put(figures: &mut Figures, what: &str, summary: &Summary) {
     figures.extend(named.map(|(figure, value)| (format!("{what} {figure}"), value)));
 }
 
-/// Every figure of the fit and of a prediction for each paper with each thread, in the order that
-/// `original` has them whatever the order and the names of the book are.
+/// Every figure of the fit, and of a prediction for each paper with each thread. They are in the
+/// order of `original`, whatever the order and the names in the book.
 fn figures(book: &Book, original: &Entries, rename: fn(&str) -> String) -> Figures {
     let all = observe(book).expect("a made-up book can be observed");
     let fit = SwellFit::new(&all, &Beliefs::default()).expect("and fitted");
@@ -137,7 +137,7 @@ fn same(text: &str) -> String {
     text.to_owned()
 }
 
-/// Read backwards, so that they sort in another order.
+/// Reversed, so that names sort in another order.
 fn backwards(text: &str) -> String {
     text.chars().rev().collect()
 }
@@ -223,7 +223,7 @@ fn import(book: &mut Book, text: &str) {
     }
 }
 
-/// The comparison is one that can fail: a single reading out by a hundredth is seen.
+/// The comparison can fail: it notices a single reading changed by a hundredth.
 #[test]
 fn a_changed_reading_matters() {
     let original = entries(1, size(1));

@@ -1,5 +1,5 @@
-//! Trials left out are predicted by the whole book's draws, weighted for the others: what that says
-//! is what fitting the others says.
+//! Left-out trials are predicted by the whole book's draws, weighted for the others. The result is
+//! the same as that of a fit to the others.
 
 use crate::support::compare_books::believed;
 use crate::support::random_books::{name, on_disk};
@@ -10,15 +10,15 @@ use swellbook::model::{Beliefs, PlannedPaper, PlannedThread, Run, SwellFit};
 use swellbook::observe::{Observations, Weighing, observe, observe_without};
 use swellbook::trade::Trial;
 
-/// Fits of a book's others may differ so much, because both rest on draws. The worst of all swells
-/// of all trials counts: means in standard deviations, standard deviations in parts of themselves,
-/// logarithms of densities.
+/// How far the two fits of the others may differ, because both rest on draws. The worst of all
+/// swells of all trials counts: means in standard deviations, standard deviations as a share of
+/// themselves, and logarithms of densities.
 const MEAN: f64 = 0.02;
 const SD: f64 = 0.015;
 const DENSITY: f64 = 0.03;
 
-/// The largest differences in mean, standard deviation and density; how many fits of the others were
-/// weighted draws, and how many had to be made by themselves.
+/// The largest differences in mean, standard deviation and density. Also, how many fits of the
+/// others were weighted draws, and how many had to be made by themselves.
 #[derive(Debug, Default)]
 struct Worst {
     mean: f64,
@@ -61,7 +61,7 @@ fn block(trial: &Trial, at: usize, all: &Observations, others: &Observations) ->
     }
 }
 
-/// Both fits of the others, on the trials left out.
+/// A book with what both fits of its other trials need.
 struct Both<'a> {
     book: &'a Book,
     all: Observations,
@@ -76,7 +76,7 @@ impl<'a> Both<'a> {
         Self { book, all, beliefs, whole }
     }
 
-    /// What the two say of the trials left out together; counts those fitted by themselves.
+    /// Compares the two fits on trials left out together. Counts those fitted by themselves.
     fn without(&self, together: &[&Trial], worst: &mut Worst) {
         let left_out = together.iter().map(|trial| &trial.name).collect();
         let others = observe_without(self.book, &left_out, Weighing::Judged).unwrap();
@@ -109,7 +109,7 @@ impl Worst {
     }
 }
 
-/// Trials of each book that are left out alone, spread over it.
+/// How many trials of each book are left out alone, spread over it.
 const ALONE: usize = 6;
 /// The parts of a long book, of which one is left out.
 const PARTS: usize = 20;
@@ -130,7 +130,7 @@ fn weighted_draws_say_what_a_fit_of_the_others_says() {
     assert!(worst.weighted > 2 * worst.exact, "too few by weighted draws: {worst:?}");
 }
 
-/// With the only trial of a second hand the spread of hands goes too.
+/// With the only trial of a second hand, the spread of hands is lost too.
 #[test]
 fn where_a_spread_goes_with_the_trial_the_others_are_fitted_by_themselves() {
     let mut all = believed(8, 4, 3, 40);

@@ -1,5 +1,5 @@
-//! What is shared of a book is what its readings say: put together with any beliefs it gives the fit
-//! of the same readings under these.
+//! The shared summary of a book is what its readings say. Together with any beliefs, it gives the
+//! fit of the same readings under these beliefs.
 
 use crate::support::dense::SPREADS;
 use crate::support::dense_draws::Conditioned;
@@ -13,18 +13,18 @@ use swellbook::model::{
 };
 use swellbook::observe::{Observations, Weighing, observe, observe_entries};
 
-/// How the beliefs of the second fit differ from common practice, under which the first was made.
+/// How the beliefs of the second fit differ from common practice, which the first fit used.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Otherwise {
     /// Not at all.
     Same,
-    /// Every mean by one standard deviation, up and down by turns.
+    /// Every mean by one standard deviation, up and down in turn.
     Moved,
     /// Half as wide.
     Narrow,
     /// Twice as wide.
     Wide,
-    /// A third as wide, around what the readings say: as for one bench among many.
+    /// A third as wide, around the estimates from the readings: as for one bench among many.
     Near,
 }
 
@@ -79,7 +79,7 @@ fn solved(matrix: &Square, right: &[f64; COEFFICIENTS]) -> [(f64, f64); COEFFICI
     std::array::from_fn(|at| (rows[at][COEFFICIENTS], rows[at][COEFFICIENTS + 1 + at]))
 }
 
-/// What the summary gives under other beliefs against the fit of the readings under them.
+/// The summary with other beliefs, compared with the fit of the readings under them.
 pub fn off(
     all: &Observations,
     fit: &SwellFit,
@@ -109,8 +109,8 @@ pub fn simulated(seed: u64, papers: usize, trials_each: usize) -> Observations {
     observe_entries(&entries, mm(0.01), Weighing::Judged).expect("a simulated book")
 }
 
-/// The largest errors of a mean and of a standard deviation that were measured in these books, and
-/// beside them what is allowed: docs/model.md, "What a bench's readings say", has the figures.
+/// The errors allowed for a mean and for a standard deviation. The largest errors measured in these
+/// books are beside them; docs/model.md, "What a bench's readings say", has the figures.
 const BARS: [(Otherwise, Off); 5] = [
     (Otherwise::Same, Off { mean: 0.25, sd: 0.30 }), // 0.20, 0.26
     (Otherwise::Moved, Off { mean: 0.35, sd: 0.35 }), // 0.28, 0.32
@@ -162,12 +162,12 @@ fn a_bench_without_readings_says_nothing() {
     assert_eq!(BenchLikelihood::of(&fit, &beliefs).expect("a summary"), BenchLikelihood::NOTHING);
 }
 
-/// Draws of the other spreads from their beliefs in each of so many batches.
+/// Batches of draws of the other spreads from their beliefs, and the draws in each batch.
 const BATCHES: usize = 20;
 const IN_A_BATCH: usize = 150;
 
-/// The log likelihood of spread k at each tabled value by the dense model, over draws of the other
-/// spreads from their beliefs: one row for each batch, less the greatest of all together.
+/// The log likelihood of spread k at each tabled value in the dense model, less the greatest, over
+/// draws of the other spreads from their beliefs. The batches give its standard errors.
 fn dense(slow: &Conditioned, k: usize, spreads: usize) -> (Vec<f64>, Vec<f64>) {
     let random = &mut Random::new(77);
     let mut batches = vec![vec![0.0; SPREADS_TABLED.len()]; BATCHES];
@@ -196,7 +196,7 @@ fn dense(slow: &Conditioned, k: usize, spreads: usize) -> (Vec<f64>, Vec<f64>) {
     (found, errors)
 }
 
-/// Beside the error of the slow side: ours has a few hundred draws.
+/// Our own allowed error, besides the dense model's: ours has a few hundred draws.
 const OWN_ERROR: f64 = 0.06;
 
 #[test]

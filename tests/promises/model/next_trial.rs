@@ -1,4 +1,4 @@
-//! What `next` announces is what a refit has, and its advice is what a binder can follow.
+//! What `next` announces is what a refit gives, and a binder can follow its advice.
 
 use crate::support::dense::{Block, Linear, Own, SPREADS, Spreads};
 use crate::support::dense_draws::Conditioned;
@@ -23,7 +23,7 @@ use swellbook::model::{
 use swellbook::observe::{Observations, observe};
 use swellbook::trade::{Hardness, Sewing, State};
 
-/// With the spreads given there is nothing but algebra.
+/// Given the spreads, only algebra is left.
 const ALGEBRA: f64 = 1e-9;
 
 fn planned(all: &Observations, random: &mut Random, new: bool) -> Run {
@@ -49,7 +49,7 @@ fn planned(all: &Observations, random: &mut Random, new: bool) -> Run {
     Run { paper: if new { untried } else { tried }, thread, sewing: any_sewing(random), boned }
 }
 
-/// The rows of a block for the slow side, whatever is read.
+/// The rows of a block for the dense model, all with the swell `y`.
 fn rows(book: &Book, block: &TrialBlock, called: &str, y: f64) -> Vec<Observed> {
     let hand = (hands(book) > 1).then(|| hand_of(book, block.hand));
     let shown = book.config().resolution.mm();
@@ -63,12 +63,11 @@ fn rows(book: &Book, block: &TrialBlock, called: &str, y: f64) -> Vec<Observed> 
     block.states.iter().map(row).collect()
 }
 
-/// The name of a hand by its place.
+/// The name of a hand by its index.
 fn hand_of(book: &Book, place: usize) -> String {
     observe(book).expect("observations").hands.get(place).cloned().unwrap_or_default()
 }
 
-/// A block of one run.
 fn of_run<'a>(run: &'a Run, hand: Option<&'a str>) -> Block<'a> {
     Block::of_run(run, u32::from(run.sewing.sections()), hand)
 }
@@ -81,7 +80,7 @@ fn mode(fit: &SwellFit) -> Spreads {
     mode
 }
 
-/// The slow model refitted with any readings of the blocks has the variance that was announced.
+/// The dense model, refitted with any readings of the blocks, has the announced variance.
 fn check_book(seed: u64, size: Size, new: bool) {
     let (_dir, book) = on_disk(&Config::default(), entries(seed, size));
     let random = &mut Random::new(seed + 50);
@@ -139,7 +138,8 @@ fn a_refit_with_any_readings_has_the_variance_that_was_announced() {
     }
 }
 
-/// A book of two papers and three threads with the same trials, its names told by `called`.
+/// A bench of two papers and three threads with the same trials, with its names changed by
+/// `called`.
 fn bench_of(called: fn(&str) -> String) -> (Config, Bench) {
     let mut made = entries(21, Size { papers: (2, 2), threads: (3, 3), trials: (5, 5), hands: 1 });
     let rename = |old: &swellbook::trade::Name| name(&called(old.as_str()));
@@ -154,7 +154,7 @@ fn bench_of(called: fn(&str) -> String) -> (Config, Bench) {
 
 static PLAIN: LazyLock<(Config, Bench)> = LazyLock::new(|| bench_of(str::to_owned));
 
-/// A book of one run with stock of that bench.
+/// A run of this many sections with stock of the bench.
 fn of_sections(bench: &Bench, sections: u16) -> Run {
     Run {
         paper: bench.paper(&bench.observations.papers[0].name).expect("a paper"),
@@ -191,7 +191,7 @@ fn names_do_not_matter() {
     assert_eq!(seen(&one), seen(&other));
 }
 
-/// Bits by which two sums of the same terms may differ.
+/// The most by which two sums of the same terms may differ.
 const LAST_BITS: f64 = 1e-12;
 
 #[test]
@@ -268,8 +268,8 @@ fn a_new_paper_is_calibrated_by_blocks_of_its_own() {
     assert_eq!(found.reached, left <= 1.0 / 3.0, "{left}");
 }
 
-/// A book of many sections, from trials of up to fourteen. Without a target: the odds change no
-/// order, and take nearly all the time.
+/// A book of many sections, from trials of up to fourteen. It has no target, because the odds
+/// change no order and take nearly all the time.
 fn asked_long(sections: u16, minutes: Minutes) -> NextTrial {
     asked(&PLAIN, of_sections(&PLAIN.1, sections), minutes, None)
 }
@@ -279,7 +279,7 @@ fn a_book_far_longer_than_any_trial_is_advised_a_long_block() {
     let bench = &PLAIN.1;
     let longest = Tried::of(&bench.observations).longest().expect("trials");
     assert!((7..=14).contains(&longest), "{longest}");
-    // Dear sections: by variance a minute no long block is among the first.
+    // Expensive sections: by variance per minute, no long block is among the first.
     let dear = Minutes::new([1.0, 100.0, 0.0]).expect("minutes");
     for (sections, least) in [(2 * longest + 1, longest + 1), (60, 24)] {
         for minutes in [Minutes::default(), dear] {
@@ -299,13 +299,13 @@ fn a_book_far_longer_than_any_trial_is_advised_a_long_block() {
     assert_eq!(asked_long(2 * longest as u16, Minutes::default()).long, None);
 }
 
-/// Where nothing can be chosen a block changes no odds on average; where something can, it raises
-/// the best ones and more states raise them more. The points that stand for what a block may show
-/// give the same odds to a thousandth wherever they should.
+/// If nothing can be chosen, a block does not change the odds on average. If something can, it
+/// raises the best odds, and more states raise them more. The points that represent what a block
+/// may show give the same odds to a thousandth wherever they should.
 #[test]
 fn a_block_never_lowers_the_best_odds_on_average() {
     let bench = &PLAIN.1;
-    // Of 24 sections the odds rise by just under a point, of 32 by one and a half.
+    // With 24 sections the odds rise by just under a point, with 32 by one and a half.
     let target = Band::new(20.0, 30.0).ok();
     let next = asked(&PLAIN, of_sections(&PLAIN.1, 32), Minutes::default(), target);
     let now = next.best_odds.as_ref().expect("one run and a target").chance;

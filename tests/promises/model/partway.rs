@@ -1,4 +1,4 @@
-//! What must hold of an answer part-way, on any book; and the figures of another program for it.
+//! What must hold for an answer part-way, on any book, and its figures from another program.
 
 use crate::evidence::sampler::{imported, planned};
 use crate::support::random_books::{Size, entries, name, on_disk};
@@ -14,11 +14,11 @@ use swellbook::model::{
 use swellbook::observe::{Observations, observe};
 use swellbook::trade::{Hardness, Name, Sewing, State};
 
-/// What the engine's own draws may be off by, in standard deviations: a mean, and a quantile.
+/// The error allowed for the engine's own draws, in standard deviations: of a mean, of a quantile.
 const ENGINE: (f64, f64) = (0.02, 0.05);
-/// Standard errors of the other side allowed beside it.
+/// Standard errors of the other program allowed in addition.
 const ERRORS: f64 = 3.0;
-/// Two fits of one book in another order: see invariances.rs.
+/// The difference allowed between two fits of one book in another order: see invariances.rs.
 const SAME: f64 = 1e-6;
 
 fn settings() -> ProptestConfig {
@@ -35,7 +35,7 @@ fn observed(made: Entries) -> Observations {
     observe(&book).expect("a made-up book can be observed")
 }
 
-/// A book of the first paper and thread, `sections` sewn all along.
+/// A book of the first paper and thread, with `sections` sewn all along.
 fn plan(all: &Observations, sections: u16, state: State) -> Plan {
     let (paper, thread) = (&all.papers[0], &all.threads[0]);
     let run = Run {
@@ -56,7 +56,7 @@ fn plan(all: &Observations, sections: u16, state: State) -> Plan {
     Plan::new(vec![run], state).expect("a plan")
 }
 
-/// A part that reads just as `fit` expects it to, to `sd` at each edge.
+/// A part that reads exactly as `fit` expects it to, known to `sd` at each edge.
 fn as_expected(fit: &SwellFit, plan: &Plan, sewn: u32, sd: f64) -> PartReading {
     let expected = fit.predict(&plan.begun(sewn, State::Sewn).expect("a part"));
     let fore_edge = Gaussian { mean: expected.fore_edge.mean, sd };
@@ -125,8 +125,9 @@ proptest! {
         }
     }
 
-    /// All along and in the same state, the whole is n/q times the part, but for the stage, the
-    /// number of sections and the readings: with nothing from any of them, what is measured settles the end, whatever is believed.
+    /// All along and in the same state, the whole is n/q times the part, except for the stage, the
+    /// number of sections and the readings. If none of these adds anything, what is measured
+    /// settles the end, whatever is believed.
     #[test]
     fn without_stage_and_noise_the_part_settles_the_whole(
         seed in 0_u64..1000, sewn in 1_u32..24, swell in 0.1..0.4_f64,
@@ -194,12 +195,12 @@ fn is_first(found: &Name, wanted: &str) -> bool {
     found.as_str() == wanted || found.as_str() == renamed(wanted).as_str()
 }
 
-/// Read backwards, so that it sorts in another order.
+/// Reversed, so that it sorts in another order.
 fn renamed(text: &str) -> Name {
     name(&text.chars().rev().collect::<String>())
 }
 
-/// The same book, every list backwards and everything by another name.
+/// The same book, with every list reversed and everything renamed.
 fn turned(mut made: Entries) -> Entries {
     for paper in &mut made.papers {
         paper.name = renamed(paper.name.as_str());
@@ -271,8 +272,8 @@ fn part_way_answers_are_those_of_numpy() {
     }
 }
 
-/// A part of new stock teaches of it: the same paper and thread in a new sewing are known better
-/// than before, and a paper of which no section is sewn yet is not.
+/// A part of new stock teaches about that stock. For its paper and thread, the range of a new
+/// sewing narrows by more than a tenth. For a paper with no section sewn yet, it narrows less.
 #[test]
 fn a_part_of_new_stock_teaches_of_that_stock_alone() {
     let all = observed(entries(8, Size::ANY));

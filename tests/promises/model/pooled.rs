@@ -1,5 +1,5 @@
-//! A pool of benches: the sums of another program's meta-analysis, in any order, and ranges that hold
-//! at the next bench.
+//! A pool of benches matches another program's meta-analysis, in any order, and its ranges hold at
+//! the next bench.
 
 use crate::support::invented_benches::{Column, bench, benches, claims, middle, own};
 use crate::support::random_books::Random;
@@ -9,10 +9,10 @@ use swellbook::model::{
     Beliefs, BenchLikelihood, COEFFICIENTS, Coefficient, Pool, Pooled, Pooling, SwellSpread, pool,
 };
 
-/// Six digits are promised; the search ends at eight and more.
+/// Six digits are promised; the search ends with eight or more.
 const SIX_DIGITS: f64 = 1e-6;
 
-/// One line of the reference values: what, bench, i and j (counted from one; 0 where there is none).
+/// One line of the reference values: what, bench, i and j (counted from one; 0 if there is none).
 struct Line {
     what: String,
     bench: usize,
@@ -38,7 +38,7 @@ fn reference(set: &str) -> Vec<Line> {
         .collect()
 }
 
-/// A bench's estimates as what its readings say, with the number of estimates and log|V|.
+/// A bench's estimates as a summary of its readings, with the number of estimates and log|V|.
 fn learnt(lines: &[Line], bench: usize) -> (BenchLikelihood, usize, f64) {
     let of = |what: &str| {
         lines.iter().filter(move |line| line.bench == bench).filter({
@@ -66,8 +66,9 @@ fn agree(ours: f64, theirs: f64, scale: f64, what: &str) {
     assert!((ours - theirs).abs() <= SIX_DIGITS * scale, "{what}: {ours} against {theirs}");
 }
 
-/// Source: `rma.mv` of metafor, by `tests/reference/pool_metafor.R`. Its log likelihood has constants
-/// that ours leaves out: `−½·Σlog|V|`, `−½·(rows − 3)·log 2π`, and `½·log|XᵀX|` of its design.
+/// Source: `rma.mv` of metafor, by `tests/reference/pool_metafor.R`. Its log likelihood has
+/// constants that ours leaves out: `−½·Σlog|V|`, `−½·(rows − 3)·log 2π`, and `½·log|XᵀX|` of its
+/// design.
 #[test]
 fn restricted_maximum_likelihood_is_that_of_another_program() {
     for set in ["whole", "partial"] {
@@ -100,13 +101,13 @@ fn restricted_maximum_likelihood_is_that_of_another_program() {
         let constants = 0.5 * (design - logs - (rows - 3) as f64 * std::f64::consts::TAU.ln());
         let theirs = of("loglik", 0, 0);
         agree(found.log_likelihood + constants, theirs, theirs.abs(), "log likelihood");
-        // What no bench says anything of is as common practice has it.
+        // A coefficient about which no bench says anything stays as in common practice.
         let last = COEFFICIENTS - 1;
         assert_eq!(found.pooled.means[last], Pooled::common_practice().means[last]);
     }
 }
 
-/// A pool of nothing, of benches without readings and of none, is common practice exactly.
+/// A pool of no benches, or of benches without readings, is exactly common practice.
 #[test]
 fn without_readings_a_pool_is_common_practice() {
     let common = Pooled::common_practice();
@@ -156,7 +157,7 @@ fn the_order_of_the_benches_does_not_matter_to_the_last_bit() {
     }
 }
 
-/// The same content counts once, and says of which it is the same.
+/// The same content counts once, and the copy names its twin.
 #[test]
 fn the_same_summary_counts_once() {
     let told = benches(4, 1.0, 3);
@@ -170,8 +171,8 @@ fn the_same_summary_counts_once() {
     assert_eq!(twins, [None, None, None, None, Some(1), Some(1)]);
 }
 
-/// Benches known exactly have the covariance of their coefficients, about their mean and over one fewer
-/// than there are; what is believed counts as much as eleven benches among them.
+/// Benches known exactly have the covariance of their coefficients, about their mean and over one
+/// fewer than there are. The beliefs count as much as eleven benches among them.
 #[test]
 fn with_many_benches_what_is_believed_no_longer_counts() {
     const BENCHES: usize = 300;
@@ -194,7 +195,7 @@ fn with_many_benches_what_is_believed_no_longer_counts() {
     }
 }
 
-/// How often the 90 % range of a coefficient holds at the next bench, over worlds.
+/// How often the 90 % range of a coefficient holds at the next bench, over simulated worlds.
 fn coverage(count: usize, factor: f64, worlds: u64) -> f64 {
     let (mut within, mut all) = (0, 0);
     for seed in 0..worlds {
@@ -217,7 +218,7 @@ fn coverage(count: usize, factor: f64, worlds: u64) -> f64 {
     within as f64 / all as f64
 }
 
-/// Where benches differ as believed, ranges hold at the next one with few benches and with more; where
+/// If benches differ as believed, ranges hold at the next one with few benches and with more. If
 /// they differ by twice as much, ten benches have shown most of it.
 #[test]
 fn ranges_hold_at_the_next_bench() {
@@ -229,8 +230,8 @@ fn ranges_hold_at_the_next_bench() {
     }
 }
 
-/// Every spread at θ, known well: the scale is near the half-normal's own estimate √(mean θ²), moved a
-/// little towards common practice.
+/// Every spread is at a well-known θ. The scale is near the half-normal's own estimate √(mean θ²),
+/// moved a little towards common practice.
 #[test]
 fn scales_are_those_of_the_half_normal() {
     let random = &mut Random::new(2);

@@ -1,5 +1,5 @@
-//! What doctored summaries can do to a pool, and what they cannot. docs/model.md, "How far one bench
-//! can move a pool".
+//! What doctored summaries can and cannot do to a pool. See docs/model.md, "How far one bench can
+//! move a pool".
 
 use crate::support::invented_benches::{Column, benches, claims, sds};
 use crate::support::random_books::Random;
@@ -12,13 +12,13 @@ fn pooled(told: &[BenchLikelihood]) -> Pool {
     pool(told, Pooling::Regularised).expect("a pool")
 }
 
-/// The farthest that any mean moved, in standard deviations of common practice.
+/// The farthest move of any mean, in standard deviations of common practice.
 fn moved(before: &Pool, after: &Pool) -> f64 {
     let each = before.pooled.means.iter().zip(after.pooled.means).zip(sds());
     each.map(|((before, after), sd)| (after - before).abs() / sd).fold(0.0, f64::max)
 }
 
-/// Directions of unit length: along some axes and anywhere.
+/// Directions of unit length: along two axes, and a random one.
 fn directions(random: &mut Random) -> Vec<Column> {
     let axis =
         |name: Coefficient| std::array::from_fn(|at| if at == name as usize { 1.0 } else { 0.0 });
@@ -30,11 +30,11 @@ fn directions(random: &mut Random) -> Vec<Column> {
     all
 }
 
-/// Benches that claim to know exactly that everything is so many standard deviations off.
+/// Benches that claim to know exactly that everything is `far` standard deviations off.
 fn doctored(from: &Pool, direction: &Column, far: f64, count: usize) -> Vec<BenchLikelihood> {
     let sds = sds();
     let claim = |which: usize| {
-        // A little apart, since the same summary counts once.
+        // A little apart, because identical summaries count once.
         let far = far + 0.001 * which as f64;
         let at = |j: usize| from.pooled.means[j] + far * sds[j] * direction[j];
         claims(&std::array::from_fn(at), 1000.0)
@@ -42,8 +42,8 @@ fn doctored(from: &Pool, direction: &Column, far: f64, count: usize) -> Vec<Benc
     (0..count).map(claim).collect()
 }
 
-/// A sound covariance for the next bench, no narrower than eleven benches that differ as believed
-/// allow among so many.
+/// A sound covariance for the next bench. It is no narrower than eleven benches that differ as
+/// believed allow among this many.
 fn holds(pool: &Pool, benches: usize) {
     let least = 11.0 / (11.0 + benches as f64);
     let common = Pooled::common_practice();
@@ -61,7 +61,7 @@ fn holds(pool: &Pool, benches: usize) {
     }
 }
 
-/// One doctored bench among so many, and the table of docs/model.md.
+/// One doctored bench among several, and the table of docs/model.md.
 #[test]
 fn one_bench_moves_no_mean_further_than_stated() {
     for (benches_in_all, most) in [(1, 3.5), (3, 3.0), (10, 2.0), (30, 1.2)] {
@@ -84,7 +84,7 @@ fn one_bench_moves_no_mean_further_than_stated() {
     }
 }
 
-/// A few that agree among themselves move it further, but not to where they say.
+/// A few that agree with each other move a pool further, but not to where they claim.
 #[test]
 fn a_few_together_do_not_take_a_pool_over() {
     let sound = benches(27, 1.0, 7);
@@ -100,8 +100,8 @@ fn a_few_together_do_not_take_a_pool_over() {
     }
 }
 
-/// Benches that claim to agree exactly narrow how much benches differ by no more than so many sound
-/// ones would.
+/// Benches that claim to agree exactly narrow the differences between benches no more than the same
+/// number of sound benches would.
 #[test]
 fn agreement_narrows_a_range_only_as_much_as_so_many_benches_may() {
     let sound = benches(10, 1.0, 7);
@@ -111,7 +111,7 @@ fn agreement_narrows_a_range_only_as_much_as_so_many_benches_may() {
     holds(&pooled(&all), 20);
 }
 
-/// A bench that is off in one coefficient is named with that one, and which way.
+/// A bench that is off in one coefficient is named with it and with the direction.
 #[test]
 fn a_bench_that_does_not_fit_is_named_with_what_is_odd_and_which_way() {
     let sound = benches(20, 1.0, 12);
@@ -126,8 +126,8 @@ fn a_bench_that_does_not_fit_is_named_with_what_is_odd_and_which_way() {
     assert!(after.benches.last() == Some(odd[0]));
 }
 
-/// Sound benches all count in full, as believed and where they differ by three times as much: then
-/// the weights change nothing at all.
+/// All sound benches count in full, even if they differ by three times as much as believed. The
+/// weights then change nothing at all.
 #[test]
 fn sound_benches_count_in_full() {
     for factor in [0.5, 1.0, 3.0] {
@@ -138,7 +138,7 @@ fn sound_benches_count_in_full() {
     }
 }
 
-/// A table that puts a spread at the greatest value tabled moves its scale by no more than this.
+/// A table that puts a spread at one tabled value moves its scale by no more than this.
 #[test]
 fn one_table_does_not_decide_a_scale() {
     let with = |top: usize| {
@@ -155,7 +155,7 @@ fn one_table_does_not_decide_a_scale() {
         let at = |which: usize| (which as f64 + 0.5) / sound as f64;
         let mut told: Vec<BenchLikelihood> =
             (0..sound).map(|which| with(place(at(which)))).collect();
-        // Too little to say anything, and yet not the same summary.
+        // Too little to say anything, but the summaries are no longer identical.
         told.iter_mut()
             .zip(1..)
             .for_each(|(one, at)| one.information[0][0] = 1e-12 * f64::from(at));
@@ -170,15 +170,15 @@ fn one_table_does_not_decide_a_scale() {
     }
 }
 
-/// The tabled spread nearest to a quantile of the half-normal with scale 0.05, which is near to
-/// p·(1 + 0.25·p²)·1.25 scales up to nine in ten.
+/// The tabled spread nearest to a quantile of the half-normal with scale 0.05. The quantile is
+/// about p·(1 + 0.25·p²)·1.25 scales, for p up to 0.9.
 fn place(p: f64) -> usize {
     let spread = 0.05 * 1.25 * p * (1.0 + 0.25 * p * p);
     let off = |at: usize| (SPREADS_TABLED[at] - spread).abs();
     (0..SPREADS_TABLED.len()).min_by(|&a, &b| off(a).total_cmp(&off(b))).expect("a spread")
 }
 
-/// Numbers that no readings give are refused by which bench it is, and none of them panics.
+/// Numbers that no readings give are refused with the index of their bench, without a panic.
 #[test]
 fn impossible_summaries_are_refused() {
     let sound = benches(2, 1.0, 1);

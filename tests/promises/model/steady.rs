@@ -1,4 +1,4 @@
-//! A book that could be sewn can be fitted, and a fit never hangs on a few draws.
+//! A book that could be sewn can be fitted, and a fit never rests on a few draws.
 
 use crate::support::compare_books::believed;
 use crate::support::random_books::on_disk;
@@ -8,12 +8,12 @@ use swellbook::model::mixed::MixedParams;
 use swellbook::model::{Beliefs, SwellFit};
 use swellbook::observe::{Weighing, observe_without};
 
-/// Books drawn from the beliefs whose spreads once came to hang on a single draw: proposals that
-/// followed too few points had collapsed.
+/// Books drawn from the beliefs whose spreads once rested on a single draw. Proposals that followed
+/// too few points had collapsed.
 const ONCE_REFUSED: [u64; 15] =
     [56, 67, 69, 72, 81, 94, 102, 119, 139, 171, 199, 207, 219, 224, 282];
 
-/// So many draws are made. A fit by itself makes a few hundred of them.
+/// How many draws are made. A fit by itself makes a few hundred.
 const DRAWS: usize = 1_024;
 
 #[test]

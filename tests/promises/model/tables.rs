@@ -1,4 +1,4 @@
-//! Exported readings and observations are what the book holds and what the fit is given, in every
+//! Exported readings and observations are what the book holds and what the fit gets, in every
 //! format.
 
 use crate::support::folder::Folder;
@@ -29,7 +29,7 @@ const OPTIONAL: [&str; 10] = [
 ];
 
 /// A book in the folder `book` that fills each column somewhere and leaves each optional one empty
-/// elsewhere, with a reading out of line, one of a struck trial, and a trial without readings.
+/// elsewhere. It has a reading out of line, a struck trial and a trial without readings.
 fn book() -> (Folder, Book) {
     let size = Size { papers: (3, 3), threads: (3, 3), trials: (9, 9), hands: 3 };
     let mut all = entries(11, size);
@@ -129,7 +129,7 @@ fn no_column_is_empty_by_mistake() {
     }
 }
 
-/// Each row beside its trial, paper and thread, looked up by name.
+/// Compares each row with its trial, paper and thread, looked up by name.
 fn assert_trials(frame: &DataFrame, book: &Book, all: &Observations) {
     let names: Vec<String> = texts(frame, "trial").into_iter().flatten().collect();
     assert_eq!(names.len(), frame.height());
@@ -246,8 +246,8 @@ fn observations_are_those_of_the_fit() {
     number("variance_mm2", |row| row.variance);
 }
 
-/// Whatever the number of cores, and however the numbers are written: with all their digits and
-/// without an exponent.
+/// The number of cores does not matter. Numbers are written with all their digits and without an
+/// exponent.
 #[test]
 fn a_table_is_the_same_to_the_byte_every_time() {
     let (folder, _) = book();
@@ -285,7 +285,7 @@ fn the_ending_or_the_option_chooses_the_format_and_they_agree() {
     run(&["--readings", "--plain", "9"]).ends(2).complains_of(&["--plain"]);
 }
 
-/// A table of nothing has its columns, and may be replaced like any other.
+/// A table without rows has its columns, and may be replaced like any other.
 #[test]
 fn a_book_without_readings_gives_tables_without_rows() {
     let folder = Folder::new();

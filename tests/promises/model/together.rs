@@ -1,5 +1,5 @@
-//! Several books fitted together are one book in which each has papers, threads and a hand of its
-//! own: the same draws and the same figures where their readings repeat alike.
+//! Several books fitted together are one book in which each has its own papers, threads and hand.
+//! The draws and the figures are the same where their readings repeat alike.
 
 use crate::support::random_books::{Size, entries, mm, name};
 use std::collections::BTreeSet;
@@ -21,7 +21,7 @@ fn book(seed: u64) -> Entries {
     entries(seed, size)
 }
 
-/// The same with one reading at each edge of each state: nothing is known of how they repeat.
+/// The same book with one reading at each edge of each state, so its repeatability is unknown.
 fn read_once(mut made: Entries) -> Entries {
     let mut seen = BTreeSet::new();
     made.readings.retain(|one| {
@@ -31,7 +31,7 @@ fn read_once(mut made: Entries) -> Entries {
     made
 }
 
-/// The same measured with a gauge that strays: every other spine is 0.2 mm thicker.
+/// The same book measured with an erratic gauge: every other spine is 0.2 mm thicker.
 fn strayed(mut made: Entries) -> Entries {
     for (reading, at) in made.readings.iter_mut().zip(0..) {
         let out = if at % 2 == 0 { 0.2 } else { 0.0 };
@@ -46,7 +46,7 @@ fn observed(made: &Entries) -> Observations {
     observe_entries(made, Config::default().resolution, Weighing::Judged).expect("observations")
 }
 
-/// One book of two hands: the papers, threads and trials of the second have a word in front.
+/// One book of two hands. The names of the second book's papers, threads and trials get a prefix.
 fn of_two_hands(first: &Entries, second: &Entries) -> Entries {
     let other = |known: &swellbook::trade::Name| name(&format!("other {known}"));
     let mut all = first.clone();
@@ -78,8 +78,8 @@ fn put(figures: &mut Vec<f64>, summaries: &[Summary]) {
     }
 }
 
-/// Every figure of a fit: coefficients, spreads, hands, and the factors and threads in the order in
-/// which these books have them.
+/// Every figure of a fit: coefficients, spreads, hands, and the factors and threads in the order of
+/// the books' numbers.
 fn figures(all: &Observations, order: &[(usize, &Observations)]) -> Vec<f64> {
     let fit = SwellFit::new(all, &Beliefs::default()).expect("a fit");
     let (effects, hands) = (fit.effects(&STATES), fit.hand_effects(all));
@@ -107,7 +107,7 @@ fn figures(all: &Observations, order: &[(usize, &Observations)]) -> Vec<f64> {
     figures
 }
 
-/// The largest difference, against the size of the figure.
+/// The largest difference, relative to the size of the figure.
 fn apart(one: &[f64], other: &[f64]) -> f64 {
     assert_eq!(one.len(), other.len());
     let difference = |(a, b): (&f64, &f64)| (a - b).abs() / (1.0 + a.abs());
@@ -130,8 +130,9 @@ fn two_books_are_one_book_with_two_hands_where_readings_repeat_alike() {
     }
 }
 
-/// What differs otherwise is the noise of each row: by the repeatability of its own book, not by
-/// one pooled over both. With the variances of the one book the figures are the same again.
+/// Where readings repeat differently, only the noise of each row differs. It comes from the
+/// repeatability of its own book, not from one pooled over both. With the variances of the one
+/// book, the figures are the same again.
 #[test]
 fn where_readings_repeat_otherwise_the_variances_are_all_that_differs() {
     let (first, second) = (book(7), strayed(book(8)));
@@ -171,7 +172,7 @@ fn the_order_of_the_books_changes_no_figure() {
     }
 }
 
-/// Papers, threads and trials of the same names are each their own book's.
+/// Papers, threads and trials with the same names belong to their own books.
 #[test]
 fn every_book_keeps_what_is_its_own() {
     let mut several = book(22);
@@ -198,7 +199,7 @@ fn every_book_keeps_what_is_its_own() {
     let fit = SwellFit::new(&all, &Beliefs::default()).expect("a fit");
     let spread = fit.spreads().into_iter().find(|one| one.0 == SwellSpread::Hand);
     let (effects, (_, spread, _)) = (fit.hand_effects(&all), spread.expect("benches differ"));
-    // Of a bench without trials as much is known as of any other: a new draw.
+    // A bench without trials is known as well as any other bench: it is a new draw.
     let new = effects[3];
     assert!(new.mean.abs() < 1e-9 && new.sd > spread.mean, "{new:?} {spread:?}");
 }

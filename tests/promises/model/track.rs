@@ -1,4 +1,4 @@
-//! A forecast that was kept is held against the sewing, and a hand that changes is noticed.
+//! A kept forecast is compared with the sewing, and a hand that changes is noticed.
 
 use crate::support::folder::Folder;
 use crate::support::random_books::Random;
@@ -71,7 +71,7 @@ fn a_forecast_made_after_the_readings_is_none() {
         "before the book is measured",
     ]);
     assert_eq!(folder.bytes(), before);
-    // In a state that was not measured yet it is one.
+    // A forecast for a state that is not measured yet is accepted.
     keep(&folder, &["--state", "sewn", "--keep", "T1"]);
 }
 
@@ -122,7 +122,7 @@ fn a_spreadsheet_may_have_saved_the_forecasts_in_its_own_way() {
     );
     assert_eq!(forecasts[0]["outcome"]["hit"], false);
     assert!(forecasts[1]["outcome"].is_null());
-    // One that was never sewn, and one not measured in its state yet, are no faults.
+    // A book that was never sewn, or not measured in its state yet, is not a fault.
     folder.run(&["audit", "--accept", "--strict"]).ends(0);
     let said = keep(&folder, &["--target", "20..30", "--keep", "T3"]);
     assert!(said.contains("kept the forecast"), "{said}");
@@ -169,9 +169,9 @@ fn json_says_what_was_kept_and_stays_one_object() {
     assert!(serde_json::from_str::<Value>(&json).expect("JSON")["kept"].is_null());
 }
 
-/// Twelve forecasts of one fit say as much as one: they share what the fit does not know. With
-/// the same forecasts counted, as if each were of a fit that knows the outcomes before it, some of
-/// these records are called otherwise than they are.
+/// Twelve forecasts of one fit say as much as one: they share what the fit does not know. If all of
+/// them counted, as if each fit knew the outcomes before it, some of these records would get a
+/// wrong verdict.
 #[test]
 fn forecasts_of_one_fit_count_as_one() {
     let extent = Extent { papers: 2, trials_each: 2 };
@@ -187,9 +187,9 @@ fn forecasts_of_one_fit_count_as_one() {
     assert!(wrong(Made::AtOnceWithOtherDays) > 0, "nothing is tested");
 }
 
-/// Each forecast made when the outcomes before it were known, all of them count, and a record that
-/// is as promised is rarely called otherwise: at most 5 %, which is four or more of twenty once in
-/// sixty times (R 4: pbinom).
+/// If each forecast is made when the outcomes before it are known, all of them count. A record that
+/// is as promised then rarely gets another verdict: in at most 5 %, which gives four or more of
+/// twenty once in sixty times (R 4: pbinom).
 #[test]
 fn forecasts_made_one_by_one_all_count() {
     let what = Record {
@@ -219,7 +219,7 @@ fn a_hand_that_changes_is_seen_through_a_fit() {
     );
 }
 
-/// Observations of nothing but dated trials, a day apart.
+/// Observations with nothing but dated trials, a day apart.
 fn dated(count: usize) -> Observations {
     let resolution = Millimetres::new(0.01).expect("a length");
     let none = observe_entries(&Default::default(), resolution, Weighing::Equal);
@@ -244,8 +244,8 @@ fn dated(count: usize) -> Observations {
     all
 }
 
-/// Effects of a hand as a fit shows them: less their mean and in units of their own scatter, both
-/// of which a fit takes from the very sewings that it judges.
+/// Effects of a hand as a fit shows them: less their mean and in units of their own scatter. A fit
+/// takes both from the very sewings that it judges.
 fn sewings(random: &mut Random, count: usize, step: Option<(usize, f64)>) -> Vec<SewingEffect> {
     let shift = |index: usize| step.map_or(0.0, |(from, by)| if index < from { 0.0 } else { by });
     let raw: Vec<f64> = (0..count).map(|index| random.normal() + shift(index)).collect();
@@ -261,8 +261,8 @@ fn sewings(random: &mut Random, count: usize, step: Option<(usize, f64)>) -> Vec
     raw.into_iter().map(|value| value - mean).enumerate().map(effect).collect()
 }
 
-/// The share of a thousand histories that drift, and how many of those name a day within three sewings of the
-/// step.
+/// The share of a thousand histories that drift, and the share of those that name a day within
+/// three sewings of the step.
 fn drifting(count: usize, step: Option<(usize, f64)>) -> (f64, f64) {
     let (all, random) = (dated(count), &mut Random::new(77));
     let day = |index: usize| all.trials[index].date.expect("a date");

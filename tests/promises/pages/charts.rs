@@ -1,4 +1,4 @@
-//! Charts as files: whole or not at all, the same every time, and those of the pages up to date.
+//! Charts as files: whole or not at all, the same every time, and up to date on the pages.
 
 use crate::support::folder::{Folder, Run};
 use crate::support::repository;
@@ -6,7 +6,7 @@ use std::collections::BTreeSet;
 use std::path::Path;
 use swellbook::commands::command_line;
 
-/// Charts of the tour's book with flags; those that need none are found by themselves.
+/// Charts of the tour's book with flags. Charts that need none are found by the test.
 const WITH_FLAGS: [&[&str]; 4] = [
     &["knockdown", "--percent"],
     &["plan", "--paper", "Alder bond", "--leaves", "192", "--target", "rounded-backed"],
@@ -21,12 +21,11 @@ fn kinds_that(are_meant: impl Fn(&clap::Command) -> bool) -> BTreeSet<String> {
     kinds.map(|kind| kind.get_name().to_owned()).collect()
 }
 
-/// The kinds of charts there are.
 fn kinds() -> BTreeSet<String> {
     kinds_that(|_| true)
 }
 
-/// Those that ask nothing of what is planned.
+/// The kinds of charts that do not ask about a planned book.
 pub fn plain_kinds() -> BTreeSet<String> {
     kinds_that(|kind| kind.get_arguments().all(|it| it.get_id() != "paper"))
 }
@@ -149,7 +148,7 @@ fn too_few_trials_for_a_comparison_say_what_to_do_and_other_charts_are_drawn() {
     assert!(run.out.contains("<desc>The book holds no paper yet.</desc>"), "{}", run.out);
 }
 
-/// The marks of a struck sewing: crosses, in the colour of what was struck.
+/// The number of crosses, which mark struck sewings in a colour of their own.
 fn crosses(svg: &str) -> usize {
     svg.lines().filter(|line| line.contains("polyline") && line.contains("#A8301C")).count() / 2
 }
@@ -162,14 +161,14 @@ fn a_struck_sewing_stays_in_the_picture_as_struck() {
     let strike = ["--book", "tour", "strike", "trial", "B05", "--reason", "another thread"];
     folder.run(&strike).ends(0);
     let struck = picture();
-    // One in the plot and one that explains the sign.
+    // One in the plot and one in its legend.
     assert_eq!(crosses(&struck.out), 2);
     assert!(struck.err.contains("is not used") && struck.err.contains("13 sewings"));
     let other = |kind: &str| drawn(&folder, &[kind], "-").ends(0);
     assert_eq!((crosses(&other("knockdown").out), crosses(&other("factors").out)), (0, 0));
 }
 
-/// A sewing struck for no fault lies among the others, and one with a slip far off.
+/// A sewing struck without a fault is among the others, and one with a slip is far off.
 #[test]
 fn a_struck_sewing_lies_where_the_others_lead_one_to_expect() {
     use std::collections::BTreeSet;
@@ -198,8 +197,8 @@ fn a_struck_sewing_lies_where_the_others_lead_one_to_expect() {
     }
 }
 
-/// The lines of the chart and the answer of `predict` are one calculation: they agree to the last
-/// digits that a file keeps.
+/// The lines of the chart and the answer of `predict` come from one calculation. They agree to the
+/// last digits that a file keeps.
 #[test]
 fn a_swell_is_what_predict_says_and_its_dots_are_the_trials_of_the_paper() {
     use swellbook::book::Book;

@@ -1,4 +1,4 @@
-//! The examples in R and Python run as the page has them and give what the program prints.
+//! The examples in R and Python run as they are on the page, and give what the program prints.
 
 use crate::pages::texts::text_of;
 use crate::support::folder::Folder;
@@ -8,7 +8,7 @@ use std::collections::BTreeMap;
 
 const PAGE: &str = "docs/how-to/use-in-r-and-python.md";
 
-/// What the page has between the fences of this kind, and what it shows below.
+/// The code between the fences of this kind on the page, and the output shown below it.
 fn block(kind: &str) -> (String, String) {
     let text = text_of(&repository(PAGE));
     let after = text.split(&format!("```{kind}\n")).nth(1).expect(kind).to_owned();
@@ -46,7 +46,7 @@ fn printed(folder: &Folder) -> BTreeMap<String, f64> {
     swells.into_iter().map(|(paper, all)| (paper, mean(all))).collect()
 }
 
-/// Whether each paper's line ends in its mean.
+/// Asserts that each paper's line ends in its mean.
 #[track_caller]
 fn says(text: &str, means: &BTreeMap<String, f64>) {
     assert_eq!(means.len(), 2);

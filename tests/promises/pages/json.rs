@@ -1,9 +1,9 @@
 //! The page about JSON has every field that is printed, with its type, and nothing else.
 //!
-//! The first two columns of its tables come from what commands print here; the descriptions are
+//! The first two columns of its tables come from the output of commands here; the descriptions are
 //! written by hand. `SWELLBOOK_TEXTS=write` writes new fields and types into the page. A field that
-//! no example shows fails: the type of what is always null, or of a list that is always empty, is
-//! not known.
+//! no example shows fails, because the type of a value that is always null, or of a list that is
+//! always empty, is unknown.
 
 use crate::pages::references::subcommands;
 use crate::support::folder::{Folder, Run};
@@ -15,10 +15,9 @@ use swellbook::book::pool_text;
 
 const PAGE: &str = "docs/reference/json.md";
 
-/// The kinds of value found at each path of a section or part, by its heading.
+/// The kinds of value found at each path, by the heading of the section or part.
 type Found = BTreeMap<String, BTreeMap<String, BTreeSet<String>>>;
 
-/// A row of a table.
 #[derive(Clone, Debug, PartialEq)]
 struct Row {
     field: String,
@@ -55,8 +54,8 @@ fn tables(page: &str) -> BTreeMap<String, Vec<Row>> {
     tables
 }
 
-/// A pool with a bench that is off in a coefficient, one whose sewings differ beyond measure, and a
-/// copy.
+/// A pool with a bench that is off in a coefficient, a bench whose sewings differ beyond measure,
+/// and a copy.
 fn pooled(folder: &Folder) -> Run {
     let summary = |bench: &str| {
         std::fs::read_to_string(repository(&format!("datasets/pool/{bench}.json"))).expect(bench)
@@ -74,7 +73,7 @@ fn pooled(folder: &Folder) -> Run {
     folder.run(&[&["pool", "--json"], &files[..], &["copy.json", "other.json"]].concat())
 }
 
-/// What recurs in several answers, under the keys that it is known by.
+/// The parts that recur in several answers, with the keys that identify them.
 struct Parts(Vec<(String, BTreeSet<String>)>);
 
 impl Parts {
@@ -90,7 +89,7 @@ impl Parts {
     }
 }
 
-/// The kind of a value, as the pages say it.
+/// The kind of a value, in the words of the pages.
 pub fn kind_of(value: &Value) -> &'static str {
     match value {
         Value::Null => "null",
@@ -103,7 +102,7 @@ pub fn kind_of(value: &Value) -> &'static str {
     }
 }
 
-/// Gathers the kinds of what lies in `value` under a heading; what is a part goes to its own.
+/// Collects the kinds of all values in `value` under a heading. A part goes to its own heading.
 fn gather(value: &Value, at: (&str, &str), parts: &Parts, found: &mut Found) {
     let (heading, path) = at;
     let part = parts.heading(value).filter(|_| !path.is_empty());
@@ -127,7 +126,7 @@ fn gather(value: &Value, at: (&str, &str), parts: &Parts, found: &mut Found) {
     }
 }
 
-/// The type as the page has it.
+/// The type in the words of the page.
 fn said(path: &str, kinds: &BTreeSet<String>) -> String {
     let is_plain = |kind: &&str| {
         let is_number_too = *kind == "whole" && kinds.contains("number");
@@ -142,8 +141,8 @@ fn said(path: &str, kinds: &BTreeSet<String>) -> String {
         .join(" or ")
 }
 
-/// The rows that a table should have: those that it has where they are found, in their order, then
-/// the others. What only holds others has no row of its own.
+/// The rows that a table should have: its rows that were found, in their order, then the new ones.
+/// A value that only holds others has no row.
 fn renewed(rows: &[Row], found: &BTreeMap<String, BTreeSet<String>>) -> Vec<Row> {
     for (path, _) in found.iter().filter(|(_, kinds)| kinds.contains("list")) {
         let element = format!("{path}[]");
@@ -152,7 +151,7 @@ fn renewed(rows: &[Row], found: &BTreeMap<String, BTreeSet<String>>) -> Vec<Row>
     let is_leaf = |row: &Row| !matches!(row.kind.as_str(), "object" | "list");
     let there = rows.iter().filter_map(|row| {
         let kind = said(&row.field, found.get(&row.field)?);
-        // What is rarely null may be said to be so by hand.
+        // A value that is rarely null may be marked so by hand.
         let is_said = row.kind == format!("{kind} or null");
         Some(if is_said { row.clone() } else { Row { kind, ..row.clone() } })
     });
@@ -165,7 +164,7 @@ fn renewed(rows: &[Row], found: &BTreeMap<String, BTreeSet<String>>) -> Vec<Row>
     there.chain(new).filter(is_leaf).collect()
 }
 
-/// The page with the tables as they should be.
+/// The page with its tables as they should be.
 fn rewritten(page: &str, found: &Found) -> String {
     let known = tables(page);
     let (mut lines, mut heading, mut is_done) = (Vec::new(), "", false);
@@ -186,7 +185,7 @@ fn rewritten(page: &str, found: &Found) -> String {
     lines.join("\n") + "\n"
 }
 
-/// What commands print, gathered under the headings of the page.
+/// The output of commands, collected under the headings of the page.
 struct Examples {
     parts: Parts,
     found: Found,
@@ -203,7 +202,7 @@ impl Examples {
         }
     }
 
-    /// The fields that `midway` shares with `predict` count as those of `predict`.
+    /// The fields that `midway` shares with `predict` count as fields of `predict`.
     fn add_forecast(&mut self, value: &mut Value) {
         let map = value.as_object_mut().expect("an object");
         let predict = self.found.get("## predict").expect("predict comes first");
@@ -215,8 +214,8 @@ impl Examples {
     }
 }
 
-/// The sheet with every spine thicker by what `more` says of its row and cells, in millimetres; a
-/// row of which it says nothing is left out.
+/// The sheet with every spine thicker by `more`, in millimetres, which depends on the row and its
+/// cells. A row without a value of `more` is left out.
 fn thicker(sheet: &str, more: impl Fn(usize, &dyn Fn(&str) -> String) -> Option<f64>) -> String {
     let mut reader = csv::Reader::from_reader(sheet.as_bytes());
     let header = reader.headers().expect("a header").clone();
@@ -260,7 +259,7 @@ fn doubtful_fits(folder: &Folder) -> Vec<Run> {
     compared.into_iter().chain([fit("drifting", "--check")]).collect()
 }
 
-/// `fit --json` of two books together: one in which two hands sewed, and the drifting one.
+/// `fit --json` of two books together: one that two hands sewed, and the drifting one.
 fn together(folder: &Folder) -> Run {
     let sheet = folder.read("tour/demonstration-sheet.csv");
     let sheet = thicker(&sheet, |_, _| Some(0.5));
@@ -273,8 +272,8 @@ fn together(folder: &Folder) -> Run {
     folder.run(&["--book", "hands", "fit", "--json", "--with", "drifting"])
 }
 
-/// `fit --json` with kept forecasts: an outcome written, one measured after its forecast, a forecast
-/// without one, one without a target. The book holds one forecast.
+/// `fit --json` with kept forecasts: one with a written outcome, one measured after its forecast,
+/// one without an outcome, and one without a target. The book itself holds one forecast.
 fn followed_fit(folder: &Folder) -> Run {
     let kept = folder.read("tour/forecasts.csv");
     let open = kept.lines().last().expect("a row").replacen("a book", "another", 1);
@@ -287,7 +286,7 @@ fn followed_fit(folder: &Folder) -> Run {
     folder.run(&["--book", "tour", "fit", "--json"])
 }
 
-/// `show --json` of the tour with a trial that has a hand and no readings, and a struck reading.
+/// `show --json` of the tour, with a trial that has a hand but no readings, and a struck reading.
 fn shown(folder: &Folder) -> Vec<Run> {
     let on = |args: &[&str]| folder.run(&[&["--book", "tour"], args].concat()).ends(0);
     let sewn = ["--paper=Alder bond", "--thread=flax 25/3", "--sections=9", "--sheets=4"];
@@ -298,13 +297,13 @@ fn shown(folder: &Folder) -> Vec<Run> {
     asked.iter().map(|words| on(&[&["show", "--json"], *words].concat())).collect()
 }
 
-/// Two operators, one of whom never repeats exactly what the other reads.
+/// Two operators who each measured every part twice.
 const CROSSED: &str = "part,operator,reading_mm\n1,A,10.0\n1,A,10.1\n1,B,10.1\n1,B,10.2\n\
     2,A,11.0\n2,A,11.2\n2,B,11.1\n2,B,11.1\n3,A,12.0\n3,A,12.1\n3,B,12.3\n3,B,12.2\n";
 /// One operator who measured everything, and one who repeated nothing.
 const ALONE: &str = "part,operator,reading_mm\n1,A,10.0\n1,A,10.1\n2,A,11.0\n2,A,11.1\n2,B,11.1\n";
 
-/// Every command that gives JSON, on books and plans that show each of its fields.
+/// Every command with JSON output, on books and plans that show each of its fields.
 fn examples(page: &str) -> Examples {
     let mut examples = Examples { parts: Parts::of(page), found: Found::new() };
     let folder = Folder::toured();
@@ -315,7 +314,7 @@ fn examples(page: &str) -> Examples {
     let kept = [&aimed[..], &["--keep", "a book"]].concat();
     let shaped = ["--leaves", "190", "--round", "90", "--thread", "flax 25/3", "--sheets", "4"];
     let shaped = [&plan[..4], &shaped].concat();
-    // Beyond the trials in everything, boned in a book where no block was.
+    // Beyond the trials in everything, and boned in a book without boned blocks.
     let far = ["--sections", "90", "--sheets", "8", "--on", "3", "--state", "pressed", "--boned"];
     let new = ["--paper", "x", "--caliper", "0.3", "--hardness", "hard", "--thread", "y"];
     let far = [&["predict", "--json", "--laid", "0.8"], &new[..], &far].concat();
@@ -390,7 +389,7 @@ fn every_field_of_the_json_is_on_its_page() {
     }
 }
 
-/// A command that gives JSON has a heading, and each of them examples above.
+/// Each command with JSON output has a heading, and each heading has examples above.
 #[test]
 fn every_command_with_json_is_on_the_page() {
     let page = std::fs::read_to_string(repository(PAGE)).expect("the page");

@@ -1,5 +1,5 @@
-//! Pages as a browser shows them. Where there is no browser the test says that it was not run;
-//! with `CI` set it fails.
+//! Pages as a browser shows them. Without a browser the tests say that they were not run; with `CI`
+//! set they fail.
 
 use crate::support::browser::{Browser, Window};
 use crate::support::browsers::Lent;
@@ -12,10 +12,10 @@ use std::sync::OnceLock;
 /// The widths of a phone, a tablet and a desk, in pixels.
 const WIDTHS: [u32; 3] = [390, 820, 1200];
 const CHECKS: &str = include_str!("page_checks.js");
-/// Sheets by their names in a style sheet, and their sizes in points. Source: CSS Paged Media Module
-/// Level 3, "page-size".
+/// Sheets by their names in a style sheet, with their sizes in points. Source: CSS Paged Media
+/// Module Level 3, "page-size".
 const SHEETS: [(&str, [f64; 2]); 2] = [("A4", [595.28, 841.89]), ("letter", [612.0, 792.0])];
-/// How far a browser's rounding may be from them.
+/// How far a browser may round these sizes, in points.
 const ROUNDING: f64 = 0.5;
 
 /// A browser at a desk.
@@ -23,12 +23,11 @@ fn browser() -> Option<Lent> {
     Lent::open(Window { width: 1300, height: 900, touched: false, script: true })
 }
 
-/// Opens a page of a folder.
 fn open(browser: &Browser, dir: &Folder, page: &str) {
     browser.go(&format!("file://{}/{page}", dir.path().display()));
 }
 
-/// What a browser says of several pages.
+/// A browser's report on several pages.
 struct Look {
     /// What the checks found, for each page and width.
     found: Vec<Value>,
@@ -36,13 +35,13 @@ struct Look {
     console: Vec<String>,
 }
 
-/// A page without its policy, which lets no script of a test run.
+/// A page without its policy, which would block the scripts of a test.
 fn unguarded(html: &str) -> String {
     let kept = |line: &&str| !line.contains("Content-Security-Policy");
     html.lines().filter(kept).collect::<Vec<_>>().join("\n")
 }
 
-/// Looks at pages with the checks at their ends, each in a frame of each width.
+/// Shows pages with the checks at their ends, each in a frame of each width.
 fn look(browser: &Browser, pages: &[(&str, String)]) -> Look {
     let dir = Folder::new();
     let mut frames = String::new();
@@ -73,19 +72,19 @@ fn look(browser: &Browser, pages: &[(&str, String)]) -> Look {
     }
 }
 
-/// Every page looked at once, for all the tests; `None` without a browser.
+/// Every page, checked once for all the tests; `None` without a browser.
 fn seen() -> Option<&'static Look> {
     static SEEN: OnceLock<Option<Look>> = OnceLock::new();
     SEEN.get_or_init(|| browser().map(|browser| look(&browser, made::all()))).as_ref()
 }
 
-/// Asserts that nothing is wrong with a page at any width, and that it shows so many pictures.
+/// Asserts that a page has no fault at any width, and that it shows this many pictures.
 #[track_caller]
 fn sound(page: &str, pictures: u64) {
     sound_of(page, pictures, 20);
 }
 
-/// As [`sound`], for a page with more texts than `texts`.
+/// As [`sound`], for a page with more than `texts` texts.
 #[track_caller]
 fn sound_of(page: &str, pictures: u64, texts: u64) {
     let Some(look) = seen() else { return };
@@ -102,7 +101,7 @@ fn sound_in(look: &Look, page: &str, (pictures, texts): (u64, u64)) {
         let at = look.found.iter().find(|at| at["page"] == name).expect("a page that was seen");
         assert_eq!(at["wrong"], json!([]), "{name}");
         assert!(at["words"].as_u64() > Some(texts), "{at}");
-        // For a desk a long chart is in pieces.
+        // On a desk, a long chart is in pieces.
         let seen = at["pictures"].as_u64().expect("a count");
         assert!(seen == pictures || (width > WIDTHS[0] && seen > pictures), "{at}");
     }
@@ -245,7 +244,7 @@ fn paper_for_the_bench_is_one_sheet_of_the_paper_it_asks_for() {
     }
 }
 
-/// 8 mm, under the words in it, are room for a pencil.
+/// 8 mm below the words in a box are room for a pencil.
 #[test]
 fn a_log_sheet_has_room_to_write() {
     let Some(browser) = browser() else { return };
@@ -291,7 +290,7 @@ fn a_print_shows_what_is_folded_away() {
     assert!(all > 20, "{all}");
 }
 
-/// What a browser makes of a page, as text, and what its console said.
+/// The document that a browser makes of a page, as text, and its console messages.
 fn dumped(browser: &Browser, html: &str) -> (String, Vec<String>) {
     let dir = Folder::new();
     dir.write("page.html", html);
@@ -300,7 +299,7 @@ fn dumped(browser: &Browser, html: &str) -> (String, Vec<String>) {
     (dom.as_str().unwrap_or_default().to_owned(), browser.console())
 }
 
-/// The field of the search is hidden until the script shows it.
+/// The search field is hidden until the script shows it.
 const HIDDEN: &str = "id=\"finder\" hidden=\"\"";
 
 #[test]
@@ -317,8 +316,8 @@ fn a_browser_runs_the_script_of_a_report_and_no_other() {
     assert!(console.concat().contains("Content Security Policy"), "{console:?}");
 }
 
-/// Types a word into the search of a page; gives what it says it found, and how many rows of all
-/// trials are shown and hidden.
+/// Types a word into the search of a page. Returns the message of the search, and the names of the
+/// trials that are still shown.
 fn searched(browser: &Browser, html: &str, word: &str) -> String {
     let ask = format!(
         "<script>addEventListener('load', () => {{
@@ -350,7 +349,6 @@ fn a_search_unfolds_what_it_finds_and_hides_the_rest() {
     assert!(searched(&browser, html, "no such thing").starts_with("0 rows; "));
 }
 
-/// The one script of a report.
 fn script() -> String {
     let text = include_str!("../../../templates/report.js");
     format!("<script>{}</script>", text.trim_end())
@@ -388,7 +386,7 @@ fn a_report_says_first_what_can_be_planned() {
     assert!(at("<h3>Doubtful</h3>") < at("<h2>Papers and threads</h2>"));
 }
 
-/// Three sections at each end all along and eighteen two-on are fifteen traverses.
+/// Three sections at each end, all along, and eighteen two-on make fifteen traverses.
 #[test]
 fn a_card_has_two_boxes_for_each_traverse_and_names_a_change() {
     let html = made::page("card");
@@ -399,7 +397,7 @@ fn a_card_has_two_boxes_for_each_traverse_and_names_a_change() {
     assert!(html.contains("class=\"card large\""), "in letters of twelve points");
 }
 
-/// Base64 as RFC 4648 has it.
+/// Base64 (RFC 4648).
 fn base64(bytes: &[u8]) -> String {
     const SIGNS: &[u8; 64] = b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
     let group = |three: &[u8]| {
@@ -414,7 +412,7 @@ fn base64(bytes: &[u8]) -> String {
     bytes.chunks(3).map(group).collect()
 }
 
-/// Needs no browser: the digest is that of the text between the tags (CSP Level 3, "script-src").
+/// Needs no browser. The digest is taken of the text between the tags (CSP Level 3, "script-src").
 #[test]
 fn the_policy_of_a_report_names_its_script_alone() {
     // RFC 4648, section 10.
@@ -427,7 +425,7 @@ fn the_policy_of_a_report_names_its_script_alone() {
     assert!(!made::page("card").contains("script"));
 }
 
-/// Names are text wherever they stand. It needs no browser.
+/// Names are text everywhere. Needs no browser.
 #[test]
 fn names_are_never_markup() {
     for page in ["markup", "markup-card"] {

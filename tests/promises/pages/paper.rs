@@ -1,5 +1,5 @@
-//! Paper for the bench: a log sheet of any book or none, and one guide to a trial block, the same on
-//! paper, on the page and in docs.
+//! Paper for the bench: a log sheet with or without a book, and one guide to a trial block, the
+//! same on paper, on the page and in docs.
 
 use super::texts::is_writing;
 use crate::support::folder::Folder;
@@ -11,16 +11,16 @@ use std::path::Path;
 const PAGE: &str = "docs/how-to/sew-a-trial-block.md";
 const BEGIN: &str = "<!-- guide -->\n";
 const END: &str = "<!-- end -->";
-/// The folder of its pictures, seen from the page and from the root.
+/// The folder of its pictures, relative to the page and to the root.
 const PICTURES: [&str; 2] = ["../pictures/trial-block", "docs/pictures/trial-block"];
-/// Columns of a line of docs.
+/// The width of a line of docs.
 const WIDTH: usize = 100;
 
 fn report(folder: &Folder, rest: &[&str]) -> String {
     folder.run(&[&["report", "--out", "-"], rest].concat()).ends(0).out
 }
 
-/// A book made with these options, and these papers in it.
+/// A book made with these options, with these papers in it.
 fn book(options: &[&str], papers: &[&str]) -> Folder {
     let folder = Folder::new();
     folder.run(&[&["init", "."], options].concat()).ends(0);
@@ -65,7 +65,7 @@ fn a_log_sheet_has_the_unit_the_title_and_the_names_of_its_book() {
     assert!(report(&inches, &["--blank", "--paper-size", "a4"]).contains("size: A4"));
 }
 
-/// The ways in which it goes wrong: a book that was named and is not there, a file of somebody else.
+/// The two failures: the named book does not exist, or the file belongs to somebody else.
 #[test]
 fn nothing_is_written_where_a_book_was_named_and_is_not_there() {
     let folder = Folder::new();
@@ -90,19 +90,19 @@ fn a_sheet_says_what_was_written_and_is_replaced_by_the_next() {
     }
 }
 
-/// The guide as docs have it, and its pictures by name.
+/// The guide in the form of docs, and its pictures by name.
 #[derive(Default)]
 struct Docs {
     text: String,
     pictures: Vec<(String, String)>,
 }
 
-/// What a line has inside an element.
+/// The content of an element that takes one line.
 fn inside<'l>(line: &'l str, open: &str, close: &str) -> Option<&'l str> {
     line.strip_prefix(open)?.strip_suffix(close)
 }
 
-/// Adds a paragraph in lines of [`WIDTH`].
+/// Adds a paragraph, wrapped at [`WIDTH`].
 fn add(text: &mut String, begin: &str, words: &str) {
     let mut line = begin.to_owned();
     for word in words.split_whitespace() {
@@ -117,7 +117,7 @@ fn add(text: &mut String, begin: &str, words: &str) {
     text.push('\n');
 }
 
-/// A picture that is a file of its own, by day.
+/// A picture as a file of its own, in the colours by day.
 fn alone(svg: &str, style: &str) -> String {
     let of = |rule: &&str| [".drawing .", ".drawing text"].iter().any(|it| rule.starts_with(it));
     let rules: Vec<&str> = style.lines().filter(of).collect();
@@ -220,7 +220,7 @@ mod served {
         assert!(page.contains(main.expect("a guide").trim()), "{page}");
     }
 
-    /// A file that is put into a page without being a template of its own must not have a tag of one.
+    /// A file included in a page without being a template itself must not contain template tags.
     #[test]
     fn no_page_shows_a_tag_of_its_template() {
         let folder = Folder::toured();

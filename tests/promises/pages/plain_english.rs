@@ -1,17 +1,17 @@
-//! README, docs and help are plain English: short sentences, without the habits that we gave up.
-//! What the program prints on the pages (fenced blocks) is held to the same list of habits.
+//! README, docs and help are plain English: short sentences, without the listed habits. Program
+//! output on the pages (fenced blocks) must avoid the same habits.
 
 use super::references::subcommands;
 use super::texts::{pages, text_of};
 use crate::support::folder::Folder;
 use crate::support::repository;
 
-/// Half of the sentences of a text have fewer words than this.
+/// The median sentence of a text has fewer words than this.
 const MEDIAN: usize = 18;
 /// No sentence has more words than this.
 const LONGEST: usize = 35;
 
-/// Words and phrases that a reader stumbles over, in small letters.
+/// Words and phrases that a reader stumbles over, in lower case.
 const HABITS: &[&str] = &[
     "anew",
     "are told",
@@ -43,13 +43,12 @@ const HABITS: &[&str] = &[
     "to doubt less",
 ];
 
-/// Phrases that are a habit only where the clause ends: "a value that cannot be."
+/// Phrases that are a habit only at the end of a clause: "a value that cannot be."
 const HABITS_AT_AN_END: &[&str] = &["is none", "are none", "that cannot be", "what cannot be"];
 
-/// What looks like a habit and is the usual word.
+/// Usual wording that only looks like a habit.
 const USUAL: &[&str] = &["is no larger", "is no longer", "there are none", "there is no"];
 
-/// The habits in a text.
 pub fn habits_in(text: &str) -> Vec<&'static str> {
     let mut text = text.split_whitespace().collect::<Vec<_>>().join(" ").to_lowercase();
     for usual in USUAL {
@@ -95,7 +94,7 @@ fn blocks_of_page(page: &str) -> Vec<String> {
     blocks
 }
 
-/// The fenced blocks of a page: what the program printed, and what is typed.
+/// The fenced blocks of a page: program output and typed commands.
 fn fenced_blocks(page: &str) -> Vec<String> {
     let fenced = |line: &str| line.trim_start().starts_with("```");
     let parts = page.split_inclusive('\n').fold(vec![String::new()], |mut parts, line| {
@@ -132,7 +131,8 @@ fn blocks_of_help(help: &str) -> Vec<String> {
     blocks
 }
 
-/// The sentences of a block. A full stop ends one where the next word could begin another.
+/// The sentences of a block. A full stop ends one only if the next word does not start in lower
+/// case.
 fn sentences(block: &str) -> Vec<Vec<&str>> {
     let mut found: Vec<Vec<&str>> = vec![Vec::new()];
     let mut words = block.split_whitespace().peekable();
@@ -149,7 +149,7 @@ fn sentences(block: &str) -> Vec<Vec<&str>> {
     found.into_iter().map(|sentence| sentence.into_iter().filter(word).collect()).collect()
 }
 
-/// What is wrong with the lengths of the sentences.
+/// The sentences over the limit, and the median if it is too high.
 fn too_long(name: &str, blocks: &[String]) -> Vec<String> {
     let all = blocks.iter().flat_map(|block| sentences(block));
     // Fewer words are a name or a figure in a table.
@@ -164,7 +164,7 @@ fn too_long(name: &str, blocks: &[String]) -> Vec<String> {
     over.chain(middle).collect()
 }
 
-/// The help of a command and of those below it, each with its name.
+/// The help of a command and of its subcommands, each with its name.
 fn helps(folder: &Folder, command: &[String]) -> Vec<(String, String)> {
     let args: Vec<&str> = command.iter().map(String::as_str).chain(["--help"]).collect();
     let help = folder.run(&args).ends(0).out;
@@ -176,7 +176,7 @@ fn helps(folder: &Folder, command: &[String]) -> Vec<(String, String)> {
     std::iter::once((args.join(" "), help)).chain(below).collect()
 }
 
-/// Pages whose readers are binders: their sentences are as short as those of README.
+/// Pages for binders: their sentences must be as short as those of README.
 fn for_binders(page: &str) -> bool {
     let pages = ["README.md", "docs/README.md", "docs/tutorial.md", "docs/keeping.md"];
     page.starts_with("docs/how-to/")

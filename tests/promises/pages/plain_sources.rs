@@ -1,11 +1,11 @@
-//! The messages and comments of the sources have none of the habits of [`super::plain_english`].
+//! Holds the messages and comments of the sources to the list of [`super::plain_english`].
 
 use super::plain_english::{habits_in, name_of};
 use super::texts::text_of;
 use crate::support::repository;
 use std::path::PathBuf;
 
-/// The sources of the program, without those that are tests altogether.
+/// The source files of the program, without those that hold only tests.
 fn sources() -> Vec<PathBuf> {
     let (mut found, mut folders) = (Vec::new(), vec![repository("src")]);
     while let Some(folder) = folders.pop() {
@@ -22,8 +22,8 @@ fn sources() -> Vec<PathBuf> {
     found
 }
 
-/// The string literals of a source, with lines that go on joined, and the comments in blocks of
-/// lines that follow each other.
+/// The string literals of a source, with continued lines joined, and its comments, with consecutive
+/// lines merged into one block.
 fn literals_and_comments(source: &str) -> (Vec<String>, Vec<String>) {
     let (mut literals, mut comments): (Vec<String>, Vec<String>) = (Vec::new(), Vec::new());
     let (mut rest, mut in_block) = (source, false);
@@ -70,7 +70,7 @@ fn raw_literal(rest: &str) -> Option<usize> {
     Some(2 + hashes + inside.find(&end)? + end.len())
 }
 
-/// The length of a character at the beginning of `rest`, or of the mark of a lifetime.
+/// The length of a character literal at the beginning of `rest`, or of the quote of a lifetime.
 fn character(rest: &str) -> usize {
     let inside = &rest[1..];
     let one = inside.chars().next().map_or(0, char::len_utf8);
@@ -83,7 +83,7 @@ fn character(rest: &str) -> usize {
     }
 }
 
-/// Where a literal ends: the first `quote` that no backslash escapes.
+/// Where a literal ends: at the first `quote` without a backslash before it.
 fn end_of(inside: &str, quote: char) -> usize {
     let mut escaped = false;
     let ends = |(_, c): &(usize, char)| {
@@ -94,7 +94,7 @@ fn end_of(inside: &str, quote: char) -> usize {
     inside.char_indices().find(ends).map_or(inside.len(), |(at, _)| at)
 }
 
-/// A literal without the line ends that a backslash takes out.
+/// A literal without its escaped line ends and the indentation after them.
 fn joined(literal: &str) -> String {
     let mut parts = literal.split("\\\n");
     let first = parts.next().unwrap_or_default().to_owned();

@@ -1,4 +1,4 @@
-//! The reference pages name what the program has, all of it and nothing else.
+//! The reference pages name everything that the program has, and nothing else.
 
 use crate::pages::json::kind_of;
 use crate::pages::texts::{is_writing, pages, text_of};
@@ -12,7 +12,7 @@ use swellbook::book::{Column, Kind, column_tables, sheet_columns};
 use swellbook::model::{Beliefs, Coefficient, SwellSpread};
 use swellbook::trade::Range;
 
-/// The text below the heading, up to the next one of its rank or higher.
+/// The text below a heading, up to the next heading of its rank or higher.
 fn section(page: &str, heading: &str) -> String {
     let text = text_of(&repository(page));
     let rank = heading.chars().take_while(|&c| c == '#').count();
@@ -25,10 +25,9 @@ fn section(page: &str, heading: &str) -> String {
     lines.take_while(|line| !ends(line)).collect::<Vec<_>>().join("\n")
 }
 
-/// What is made of the program for a page: tables, by their names there.
+/// Tables made from the program for a page, by their names on the page.
 type Tables = BTreeMap<String, String>;
 
-/// The commands that a help text lists.
 pub fn subcommands(help: &str) -> Vec<String> {
     let Some((_, list)) = help.split_once("\nCommands:\n") else { return Vec::new() };
     let lines = list.lines().take_while(|line| !line.is_empty());
@@ -37,8 +36,8 @@ pub fn subcommands(help: &str) -> Vec<String> {
     names.filter(|name| *name != "help").map(str::to_owned).collect()
 }
 
-/// Holds what stands between each `<!-- table: NAME -->` and `<!-- end -->` of a page to what is
-/// made of the program. With `SWELLBOOK_TEXTS=write` it is written there instead.
+/// Compares the text between each `<!-- table: NAME -->` and `<!-- end -->` of a page with the
+/// table made from the program. With `SWELLBOOK_TEXTS=write`, it writes the table there instead.
 fn hold(page: &str, mut tables: Tables) {
     let old = text_of(&repository(page));
     let (mut new, mut rest) = (String::new(), old.as_str());
@@ -57,7 +56,7 @@ fn hold(page: &str, mut tables: Tables) {
     }
 }
 
-/// An option or an argument, and what its help says.
+/// An option or an argument, with its help.
 fn said(arg: &Arg) -> [String; 2] {
     let also = arg.get_visible_aliases().unwrap_or_default().into_iter();
     let also: String = also.map(|name| format!(" (also `--{name}`)")).collect();
@@ -72,7 +71,7 @@ fn said(arg: &Arg) -> [String; 2] {
     [format!("`{arg}`{also}"), help].map(|text| text.replace('\n', " ").replace('|', "\\|"))
 }
 
-/// Every command, under its name, with what it takes; global options stand with the program.
+/// Every command with its name and its options; global options are listed with the program.
 fn commands(command: &Command, name: &str, found: &mut Vec<(String, Vec<[String; 2]>)>) {
     let is_own = |arg: &&Arg| arg.get_id() != "help" && (found.is_empty() || !arg.is_global_set());
     let args = command.get_arguments().filter(is_own).map(said).collect();
@@ -82,7 +81,7 @@ fn commands(command: &Command, name: &str, found: &mut Vec<(String, Vec<[String;
     }
 }
 
-/// A table with these words at the head of its columns.
+/// A table with these words at the heads of its columns.
 fn lines<const N: usize>(head: [&str; N], rows: impl Iterator<Item = [String; N]>) -> String {
     let line = |cells: &[String]| format!("| {} |\n", cells.join(" | "));
     let head = line(&head.map(str::to_owned)) + &line(&[(); N].map(|()| "---".to_owned()));
@@ -126,7 +125,7 @@ fn every_command_and_option_is_on_its_page() {
     assert_eq!(headings.collect::<BTreeSet<_>>(), known);
 }
 
-/// What a column allows, and what an empty cell of it means.
+/// What a column allows, and what an empty cell means.
 fn allowed(column: &Column, default: &str) -> String {
     let number = |number: f64| number.to_string().replace('-', "\u{2212}");
     let Range { low, high, unit } = column.range;
@@ -169,7 +168,7 @@ fn every_file_and_column_of_a_book_is_on_its_page() {
     }
 }
 
-/// The cells of the tables' rows below a heading, without the marks of code.
+/// The cells of the rows in the tables below a heading, without the marks of code.
 fn table(page: &str, heading: &str) -> Vec<Vec<String>> {
     let cells = |line: &str| -> Vec<String> {
         let inside = line.trim().trim_matches('|');
@@ -179,7 +178,7 @@ fn table(page: &str, heading: &str) -> Vec<Vec<String>> {
     rows.lines().filter(|line| line.starts_with("| `")).map(cells).collect()
 }
 
-/// A table's columns are on its page, in their order, with what they hold.
+/// The columns of an exported table are on its page, in their order, with their types.
 #[test]
 fn every_column_of_the_exported_tables_is_on_its_page() {
     let folder = Folder::new();
@@ -204,7 +203,7 @@ fn every_column_of_the_exported_tables_is_on_its_page() {
     }
 }
 
-/// `−0.04` as the page writes it.
+/// A figure such as `−0.04`, as the page writes it.
 fn figure(text: &str) -> f64 {
     text.replace('\u{2212}', "-").parse().unwrap_or_else(|_| panic!("{text} is no number"))
 }
@@ -226,7 +225,7 @@ fn the_beliefs_on_the_page_are_those_of_the_program() {
     }
 }
 
-/// A heading as a link names it.
+/// The anchor by which a link names a heading.
 fn anchor(heading: &str) -> String {
     let text = heading.trim_start_matches('#').trim().to_lowercase();
     let kept = |c: &char| c.is_alphanumeric() || matches!(c, ' ' | '-' | '_');

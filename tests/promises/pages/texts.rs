@@ -1,21 +1,21 @@
 //! What README and the pages of docs/ say is what the program does.
 //!
 //! Every ```` ```console ```` block is run as a person would run it, page by page, each page in a
-//! fresh folder: a line that begins with `$ ` is a command, what stands below it is its output
-//! (both streams, as at a terminal), and a line `…` stands for any lines. A block such as
+//! fresh folder. A line that begins with `$ ` is a command, the lines below it are its output (both
+//! streams, as at a terminal), and a line `…` matches any lines. A block such as
 //! ```` ```csv sheet.csv ```` is put into the folder as a file. A comment
-//! `<!-- first: COMMAND -->` is a command that the reader has run by then; in it `$DATASETS` is the
+//! `<!-- first: COMMAND -->` is a command that the reader has already run; in it `$DATASETS` is the
 //! folder of datasets, whose files the reader has from elsewhere.
 //!
-//! With `SWELLBOOK_TEXTS=write` the outputs that differ are written into the pages instead, for a
-//! person to read over in the difference.
+//! With `SWELLBOOK_TEXTS=write`, outputs that differ are written into the pages instead, so that a
+//! person can review the difference.
 
 use crate::support::folder::{Files, Folder, PROGRAM};
 use crate::support::repository;
 use std::collections::HashMap;
 use std::path::{Path, PathBuf};
 
-/// Stands for any lines.
+/// A line that matches any lines.
 const ANY: &str = "…";
 
 /// Every page, README first.
@@ -41,16 +41,16 @@ pub fn text_of(page: &Path) -> String {
     std::fs::read_to_string(page).unwrap_or_else(|error| panic!("{}: {error}", page.display()))
 }
 
-/// Whether what differs is to be written into the pages.
+/// Whether differing output is to be written into the pages.
 pub fn is_writing() -> bool {
     std::env::var_os("SWELLBOOK_TEXTS").is_some_and(|value| value == "write")
 }
 
-/// A page in pieces, in its own order; put together they are the page.
+/// A page in pieces, in its own order; joined, they are the page.
 enum Piece {
     /// Lines that are not run.
     Prose(Vec<String>),
-    /// A command that the reader has run by then, with its comment line.
+    /// A command that the reader has already run, in a comment.
     First(String),
     /// A file that the reader has: its name and lines.
     File(String, Vec<String>),
@@ -58,7 +58,7 @@ enum Piece {
     Command(Vec<String>, Vec<String>),
 }
 
-/// Takes lines until a fence; the fence stays.
+/// Takes lines up to a fence, without the fence.
 fn until_fence<'a>(lines: &mut std::iter::Peekable<std::str::Lines<'a>>) -> Vec<&'a str> {
     let mut taken = Vec::new();
     while let Some(line) = lines.next_if(|line| *line != "```") {
@@ -71,7 +71,7 @@ fn owned(lines: &[&str]) -> Vec<String> {
     lines.iter().map(|&line| line.to_owned()).collect()
 }
 
-/// The commands of a console block with the outputs below them.
+/// The commands of a console block, with the outputs below them.
 fn commands(lines: &[&str]) -> Vec<Piece> {
     let mut pieces: Vec<(Vec<String>, Vec<String>)> = Vec::new();
     let mut goes_on = false;
@@ -109,11 +109,11 @@ fn pieces(text: &str) -> Vec<Piece> {
     found
 }
 
-/// What a command printed and left behind, by what its folder held before. The same command in the
-/// same folder does the same, and most pages begin with the tour.
+/// What a command printed and left behind, by the contents of its folder before it. The same
+/// command in the same folder does the same, and most pages begin with the tour.
 type Ran = HashMap<(Files, PathBuf, String), (Vec<String>, Files)>;
 
-/// A folder in which commands are run one after the other, `cd` among them.
+/// A folder in which commands are run one after the other, including `cd`.
 struct Shell<'a> {
     folder: Folder,
     inside: PathBuf,
@@ -125,7 +125,7 @@ impl<'a> Shell<'a> {
         Self { folder: Folder::new(), inside: PathBuf::new(), ran }
     }
 
-    /// The lines a command prints on both streams.
+    /// The lines that a command prints on both streams.
     fn run(&mut self, command: &str, page: &Path) -> Vec<String> {
         if let Some(dir) = command.strip_prefix("cd ") {
             self.inside.push(dir);
@@ -164,7 +164,7 @@ impl<'a> Shell<'a> {
     }
 }
 
-/// Whether what is shown is what was printed; nothing shown promises nothing.
+/// Whether the shown lines match the printed ones.
 fn agrees(shown: &[String], printed: &[String]) -> bool {
     let Some((head, rest)) = shown.split_first() else { return printed.is_empty() };
     if head == ANY {
@@ -173,7 +173,7 @@ fn agrees(shown: &[String], printed: &[String]) -> bool {
     printed.first() == Some(head) && agrees(rest, &printed[1..])
 }
 
-/// Runs a page; gives it as it should read and whether it does.
+/// Runs a page. Returns how it should read, how many commands it has, and where they differ.
 fn run_page(page: &Path, ran: &mut Ran) -> (String, usize, Vec<String>) {
     let (mut shell, mut lines, mut faults, mut tried) =
         (Shell::new(ran), Vec::new(), Vec::new(), 0);

@@ -1,5 +1,5 @@
-//! Simulated binders who sew trial blocks for a planned book: one follows the advice, the others
-//! do not. Worlds are drawn from the beliefs; two papers have two trials each, a third has none.
+//! Simulated binders who sew trial blocks for a planned book: one follows the advice, the others do
+//! not. Worlds are drawn from the beliefs. Two papers have two trials each, and a third has none.
 
 use crate::support::random_books::{Random, mm, name};
 use crate::support::simulated::{Extent, Truth, World};
@@ -17,11 +17,11 @@ use swellbook::trade::{Sewing, State};
 /// How the next block is chosen.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Arm {
-    /// The best that the minutes left allow.
+    /// The best block that the remaining minutes allow.
     Advice,
-    /// Any of the blocks considered that the minutes left allow.
+    /// Any of the considered blocks that the remaining minutes allow.
     Random,
-    /// Ten sections as the plan has them, measured as sewn and knocked down.
+    /// Ten sections like the plan's, measured as sewn and knocked down.
     LikeThePlan,
 }
 
@@ -40,21 +40,22 @@ impl Arm {
 /// What one binder knows in the end.
 #[derive(Clone, Copy, Debug)]
 pub struct Spent {
-    /// Square of the predicted less the true swell in mm, the true one averaged over sewings.
+    /// Squared difference of the predicted and the true swell in mm², the true one averaged over
+    /// sewings.
     pub miss: f64,
     /// Variance of the prediction in mm².
     pub variance: f64,
     pub minutes: f64,
-    /// The variance announced for the first block, and that of the prediction after it.
+    /// The variance announced for the first block, and the variance of the prediction after it.
     pub first: Option<(f64, f64)>,
-    /// The best odds of a target before it, as announced for after it, and as they came out.
+    /// The best odds of a target before the first block, as announced for after it, and as they
+    /// came out.
     pub odds: Option<[f64; 3]>,
 }
 
-/// One world.
 #[derive(Clone, Copy, Debug)]
 pub struct Advised {
-    /// Whether the plan's paper was never tried.
+    /// Whether the plan's paper is the untried one.
     pub new_paper: bool,
     /// Without another trial.
     pub before: Spent,
@@ -69,7 +70,7 @@ const OPTIONS: fn() -> NextOptions =
 /// The wanted swell in per cent, for the odds.
 const TARGET: (f64, f64) = (22.0, 28.0);
 
-/// A binder, and what the trials so far say.
+/// A binder's plan and trials, and what the trials so far say.
 #[derive(Clone)]
 struct Bindery<'a> {
     truth: &'a Truth,
@@ -90,7 +91,7 @@ impl<'a> Bindery<'a> {
         rank(&self.fit, &self.all, self.plan, OPTIONS()).expect("stock of the book")
     }
 
-    /// The best odds over the ways to sew the leaves, and what they will be after `block`.
+    /// The best odds over the ways to sew the leaves, and the odds announced for after `block`.
     fn odds(&self, block: Option<&TrialChoice>) -> Option<(f64, Option<f64>)> {
         let blocks: Vec<_> = block.iter().map(|choice| choice.block.clone()).collect();
         let target = Band::new(TARGET.0, TARGET.1).expect("a band");
@@ -128,7 +129,8 @@ impl<'a> Bindery<'a> {
                 odds = Some([before, announced, self.odds(None)?.0]);
             }
             first = first.or(Some((choice.after.swell_mm.powi(2), self.variance())));
-            // Blocks cost the same whatever was sewn: where none fits, none need be ranked.
+            // The cost of a block does not depend on what was sewn. If none fits, none need be
+            // ranked.
             if arm == Arm::Advice && ranked.choices.iter().any(|choice| choice.minutes <= left) {
                 ranked = self.ranked();
             }
@@ -160,7 +162,7 @@ fn chosen(
     }
 }
 
-/// One world and its binders, each with so many minutes; `None` where a fit is refused.
+/// One world and its binders, each with `budget` minutes; `None` if a fit is refused.
 pub fn advised(seed: u64, budget: f64) -> Option<Advised> {
     let random = &mut Random::new(seed);
     let truth = Truth::draw(random, Extent { papers: 3, trials_each: 2 }, World::default());

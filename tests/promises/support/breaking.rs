@@ -1,5 +1,5 @@
-//! Commands that write, broken off at chosen calls, and what must then be true of the book, of the
-//! next command that writes, and of what was said.
+//! Interrupts commands that write at chosen calls. Then checks the book, the next command that
+//! writes, and what the program said.
 #![cfg(target_os = "linux")]
 
 use crate::support::folder::Folder;
@@ -9,7 +9,7 @@ use std::path::Path;
 use swellbook::book::{Book, Entries, Notice};
 use swellbook::trade::Target;
 
-/// What a book holds, in lines; none where there is no book.
+/// What a book holds, in lines; `None` if there is no book.
 pub type State = Option<Vec<String>>;
 
 /// A command, and the book before and after it.
@@ -22,7 +22,7 @@ pub struct Deed {
     looks: fn(&Path) -> Result<State, String>,
 }
 
-/// What the program said of its work.
+/// What the program said about its work.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Said {
     Done,
@@ -30,9 +30,9 @@ enum Said {
     Denied,
     /// It may be there: check before you repeat.
     Look,
-    /// Something else, with nothing tried yet.
+    /// Something else, before anything was tried.
     Early,
-    /// An error that does not tell what became of the book.
+    /// An error that does not say what became of the book.
     TooLittle,
     /// It was killed.
     Nothing,
@@ -43,7 +43,7 @@ impl Deed {
         Self::seen(before, args, state)
     }
 
-    /// With another look at what the book holds.
+    /// With another way to read what the book holds.
     pub fn seen(before: Folder, args: &[&str], looks: fn(&Path) -> Result<State, String>) -> Self {
         let after = copy(&before);
         after.run(args).ends(0);
@@ -58,17 +58,17 @@ impl Deed {
         self.args.iter().map(String::as_str).collect()
     }
 
-    /// The command with nothing failing, and what it calls.
+    /// The command without a fault, with its calls.
     pub fn healthy(&self, classes: &str) -> Traced {
         run(&copy(&self.before), &self.args(), classes, &[])
     }
 
-    /// Breaks the command; the run, and what is wrong afterwards.
+    /// Breaks the command. Returns the run, and what is wrong afterwards.
     pub fn broken(&self, classes: &str, faults: &[Fault]) -> (Traced, Option<String>) {
         let folder = copy(&self.before);
         let traced = run(&folder, &self.args(), classes, faults);
         let checked = self.check(&folder, &traced).and_then(|state| {
-            // Once for each call is enough.
+            // One repetition for each call is enough.
             let again = state == self.as_it_was && (faults.len() == 1 || state.is_none());
             if again { self.again(&folder) } else { Ok(()) }
         });
@@ -89,8 +89,8 @@ impl Deed {
         (traced, wrong)
     }
 
-    /// The book is as it was or complete, and stays so; what was said of it is true. Returns what it
-    /// then is.
+    /// Checks that the book is as it was or complete and stays so, and that what was said is true.
+    /// Returns the book's final state.
     fn check(&self, folder: &Folder, traced: &Traced) -> Result<State, String> {
         let said = said(traced)?;
         let now = (self.looks)(folder.path())?;
@@ -107,7 +107,7 @@ impl Deed {
         Err(format!("a reader saw it {}, and later it is {}", self.word(&now), self.word(&after)))
     }
 
-    /// Whether a book is what was said of it.
+    /// Whether a book matches what was said about it.
     fn fits(&self, said: Said, book: &State) -> Result<(), String> {
         let (unchanged, complete) = (*book == self.as_it_was, *book == self.complete);
         let fits = match said {
@@ -126,20 +126,19 @@ impl Deed {
         }
     }
 
-    /// The command does its work when it is done again.
+    /// Checks that the command does its work when it is repeated.
     fn again(&self, folder: &Folder) -> Result<(), String> {
         let again = folder.run(&self.args());
         let done = without_next((self.looks)(folder.path())?) == self.complete;
         if again.code == 0 && done { Ok(()) } else { Err(format!("done again: {}", again.err)) }
     }
 
-    /// Lets something happen to each of these calls in turn, until the command no longer makes so
-    /// many.
+    /// Injects the fault at each of these calls in turn, until the command makes no more of them.
     pub fn each(&self, calls: &'static str, how: How) -> Vec<String> {
         self.each_of(WRITING, calls, how)
     }
 
-    /// The same, with calls of other classes numbered.
+    /// The same, with the calls of other classes numbered.
     pub fn each_of(&self, classes: &str, calls: &'static str, how: How) -> Vec<String> {
         let mut wrong = Vec::new();
         for at in 1.. {
@@ -152,8 +151,8 @@ impl Deed {
         wrong
     }
 
-    /// Lets each of these calls fail once, and then something happen to each later call that
-    /// changes the book; of these pairs only every `stride`th is tried.
+    /// Makes each of these calls fail once, and then injects a fault at each later call that
+    /// changes the book. Only every `stride`th of these pairs is tried.
     pub fn pairs(&self, (calls, then): (&'static str, How), stride: usize) -> Vec<String> {
         let (mut pairs, mut wrong) = (0, Vec::new());
         for at in 1.. {
@@ -174,10 +173,10 @@ impl Deed {
     }
 }
 
-/// What is wrong with an error that leaves a binder alone.
+/// The finding about an error that leaves a binder without help.
 const TOO_LITTLE: &str = "the error does not say what became of the book";
 
-/// What the program said, by its exit code and its words.
+/// What the program said, judged by its exit code and its words.
 fn said(traced: &Traced) -> Result<Said, String> {
     let err = traced.err();
     if err.contains("panicked") {
@@ -195,7 +194,7 @@ fn said(traced: &Traced) -> Result<Said, String> {
         return Err("it failed and gave no error".to_owned());
     };
     if err.contains("accepted: ") {
-        // It is told before the audit that comes after it.
+        // It is printed before the audit that follows it.
         return Ok(Said::Done);
     }
     let denied = ["nothing was saved", "nothing was written"].iter().any(|no| error.contains(no));
@@ -208,18 +207,18 @@ fn said(traced: &Traced) -> Result<Said, String> {
     }
 }
 
-/// Whether anything but the lock was to be changed.
+/// Whether the program tried to change anything but the lock.
 fn has_tried(traced: &Traced) -> bool {
     let mut numbered = traced.numbered().into_iter();
     numbered.any(|call| call.starts_with("w ") && !call.ends_with(" book.lock"))
 }
 
-/// What a folder holds; nothing where there is no book.
+/// What a folder holds; `None` if there is no book.
 fn state(dir: &Path) -> Result<State, String> {
     Ok(open(dir)?.map(|book| lines(&book)))
 }
 
-/// The same, and which files were changed by another hand.
+/// The same, with the files that were changed outside the program.
 pub fn state_with_edits(dir: &Path) -> Result<State, String> {
     Ok(open(dir)?.map(|book| {
         let edited = book.notices().iter().filter(|one| matches!(one, Notice::Edited { .. }));
@@ -234,7 +233,7 @@ fn open(dir: &Path) -> Result<Option<Book>, String> {
     Book::open(dir).map(Some).map_err(|error| format!("the book cannot be read: {error}"))
 }
 
-/// Does the next thing that writes, which settles what was left behind.
+/// Makes the next write, which settles what was left behind.
 fn write_next(dir: &Path) -> Result<(), String> {
     let name = NEXT.parse().expect("a name");
     let targets = vec![Target::new(name, 1.0, 2.0).expect("a target")];
@@ -255,7 +254,7 @@ pub fn copy(from: &Folder) -> Folder {
     Folder::with(&from.holds())
 }
 
-/// Fails with what was found, or the first of it; an error that says too little comes last.
+/// Fails with the findings, or the first of them. Errors that say too little come last.
 #[track_caller]
 pub fn assert_none(wrong: impl IntoIterator<Item = String>) {
     let mut wrong: Vec<String> = wrong.into_iter().collect();

@@ -1,18 +1,18 @@
-//! A browser, led as a person would lead it.
+//! A browser, driven as a person would use it.
 
 use crate::support::driver::{Driver, on_path};
 use crate::support::repository;
 use serde_json::{Value, json};
 use std::time::{Duration, Instant};
 
-/// How long something may take to appear.
+/// How long to wait for something to appear.
 const PATIENCE: Duration = Duration::from_secs(20);
-/// What the standard calls the reference of an element by.
+/// The key under which the WebDriver standard gives the reference of an element.
 const ELEMENT: &str = "element-6066-11e4-a52e-4f735466cecf";
-/// The key that ends a line, as the standard writes it.
+/// The Enter key, as the standard writes it.
 pub const ENTER: &str = "\u{e007}";
 
-/// A window of a browser with a profile of its own.
+/// A browser window with a profile of its own.
 pub struct Browser {
     driver: Driver,
     session: String,
@@ -20,23 +20,23 @@ pub struct Browser {
     _profile: tempfile::TempDir,
 }
 
-/// What a window is like.
+/// The properties of a window.
 #[derive(Clone, Copy, PartialEq, Eq)]
 pub struct Window {
     pub width: u32,
     pub height: u32,
-    /// Whether it is a phone's, which is touched.
+    /// Whether it is a phone with a touch screen.
     pub touched: bool,
     pub script: bool,
 }
 
-/// What starts Chromium without a window.
+/// The script that starts Chromium without a window.
 const HEADLESS: &str = "tests/promises/support/headless.sh";
 
 pub const PHONE: Window = Window { width: 390, height: 844, touched: true, script: true };
 
 impl Browser {
-    /// A new browser; `None` where there is none to be had.
+    /// A new browser; `None` if none is installed.
     pub fn open(window: Window) -> Option<Self> {
         let driver = Driver::start()?;
         let profile = tempfile::tempdir().expect("a folder");
@@ -68,8 +68,8 @@ impl Browser {
         Some(Self { driver, session, window, _profile: profile })
     }
 
-    /// Makes it as it was when it was opened, so far as the tests that lead it change it: without the
-    /// page, what sites have kept, and what its console has said. Whether that went well.
+    /// Resets what the tests change: it leaves the page, and clears what sites have stored and what
+    /// the console has said. Returns whether that succeeded.
     pub fn is_as_new(&self) -> bool {
         let own = |command: &str, with: &Value| {
             self.tried("goog/cdp/execute", &json!({ "cmd": command, "params": with })).is_ok()
@@ -97,7 +97,7 @@ impl Browser {
         self.driver.ask("POST", &format!("/session/{}/{what}", self.session), body)
     }
 
-    /// Opens an address and waits until it is there.
+    /// Opens an address and waits until it is loaded.
     #[track_caller]
     pub fn go(&self, address: &str) {
         self.post("url", &json!({ "url": address }));
@@ -114,13 +114,13 @@ impl Browser {
         address.as_str().unwrap_or_default().to_owned()
     }
 
-    /// What a function makes of these, in the page.
+    /// Runs the body of a function in the page, with this argument.
     #[track_caller]
     pub fn run(&self, body: &str, with: &Value) -> Value {
         self.post("execute/sync", &json!({ "script": body, "args": [with] }))
     }
 
-    /// As [`Browser::run`], for what answers later.
+    /// As [`Browser::run`], for a script that answers later.
     #[track_caller]
     pub fn run_later(&self, body: &str, with: &Value) -> Value {
         self.post("execute/async", &json!({ "script": body, "args": [with] }))
@@ -137,7 +137,7 @@ impl Browser {
     pub fn until(&self, expression: &str) {
         let started = Instant::now();
         let body = json!({ "script": format!("return Boolean({expression})"), "args": [] });
-        // While a page is left for another one there is none to ask.
+        // Between two pages there is no page to ask.
         while self.tried("execute/sync", &body) != Ok(Value::Bool(true)) {
             assert!(
                 started.elapsed() < PATIENCE,
@@ -149,7 +149,7 @@ impl Browser {
         }
     }
 
-    /// Waits until the page says this.
+    /// Waits until the page has these words.
     #[track_caller]
     pub fn sees(&self, words: &str) {
         self.until(&format!(
@@ -158,7 +158,7 @@ impl Browser {
         ));
     }
 
-    /// What a person reads on the page.
+    /// The text that a person reads on the page.
     pub fn text(&self) -> String {
         let body =
             json!({ "script": "return document.body ? document.body.innerText : ''", "args": [] });
@@ -173,27 +173,27 @@ impl Browser {
         found[ELEMENT].as_str().expect("an element").to_owned()
     }
 
-    /// Presses something, as a finger does.
+    /// Presses an element, as a finger does.
     #[track_caller]
     pub fn press(&self, selector: &str) {
         let element = self.element(selector);
-        // As a person scrolls: bars lie over the edges of the window.
+        // Scroll as a person does, because bars cover the edges of the window.
         self.run("arguments[0].scrollIntoView({ block: 'center' })", &json!({ ELEMENT: element }));
         match self.window.script {
             true => drop(self.post(&format!("element/{element}/click"), &json!({}))),
-            // Where pages may run none, the driver waits for a script of its own for ever.
+            // If pages may not run scripts, the driver waits forever for a script of its own.
             false => drop(self.run("arguments[0].click()", &json!({ ELEMENT: element }))),
         }
     }
 
-    /// Types into a field, after what is there.
+    /// Types into a field, after its contents.
     #[track_caller]
     pub fn fill(&self, selector: &str, text: &str) {
         let element = self.element(selector);
         self.post(&format!("element/{element}/value"), &json!({ "text": text }));
     }
 
-    /// Types into a field instead of what is there.
+    /// Types into a field, replacing its contents.
     #[track_caller]
     pub fn put(&self, selector: &str, text: &str) {
         let element = self.element(selector);
@@ -201,7 +201,7 @@ impl Browser {
         self.fill(selector, text);
     }
 
-    /// Types keys, wherever the page has its focus: so many milliseconds between one and the next.
+    /// Types keys, wherever the page has its focus, with `apart` milliseconds between them.
     #[track_caller]
     pub fn keys(&self, text: &str, apart: u64) {
         let key = |key: char| {
@@ -214,7 +214,7 @@ impl Browser {
         self.post("actions", &json!({ "actions": hands }));
     }
 
-    /// A command of the browser's own, such as to cut its network.
+    /// A command for the browser itself, such as one that cuts its network.
     #[track_caller]
     pub fn own(&self, command: &str, with: &Value) -> Value {
         self.post("goog/cdp/execute", &json!({ "cmd": command, "params": with }))
@@ -227,7 +227,7 @@ impl Browser {
         self.own("Network.emulateNetworkConditions", &with);
     }
 
-    /// The size of the window from now on.
+    /// Sets the width of the window.
     #[track_caller]
     pub fn is_wide(&self, width: u32) {
         let with =
@@ -235,7 +235,7 @@ impl Browser {
         self.own("Emulation.setDeviceMetricsOverride", &with);
     }
 
-    /// What is in the window, as a PNG.
+    /// The contents of the window, as a PNG.
     #[track_caller]
     pub fn picture(&self) -> Vec<u8> {
         let path = format!("/session/{}/screenshot", self.session);
@@ -243,21 +243,21 @@ impl Browser {
         from_base64(taken.as_str().unwrap_or_default())
     }
 
-    /// The page as it is printed on the sheets that it asks for, as a PDF.
+    /// The page as printed on the sheets that it asks for, as a PDF.
     #[track_caller]
     pub fn print(&self) -> Vec<u8> {
         let with = json!({ "preferCSSPageSize": true, "printBackground": true });
         from_base64(self.own("Page.printToPDF", &with)["data"].as_str().unwrap_or_default())
     }
 
-    /// Runs a script on every page that is opened from now on, before those of the page.
+    /// Runs a script on every page that is opened from now on, before the page's own scripts.
     #[track_caller]
     pub fn brings(&self, script: &str) {
         let with = json!({ "source": script });
         self.own("Page.addScriptToEvaluateOnNewDocument", &with);
     }
 
-    /// Whether pages are shown to someone who wants them dark.
+    /// Sets whether the person prefers dark pages.
     #[track_caller]
     pub fn is_dark(&self, dark: bool) {
         let value = if dark { "dark" } else { "light" };
@@ -265,7 +265,7 @@ impl Browser {
         self.own("Emulation.setEmulatedMedia", &json!({ "features": features }));
     }
 
-    /// What the console has said since it was asked last.
+    /// The console's messages since the last call.
     pub fn console(&self) -> Vec<String> {
         let said = self.post("se/log", &json!({ "type": "browser" }));
         let lines = said.as_array().into_iter().flatten();
@@ -273,7 +273,7 @@ impl Browser {
     }
 }
 
-/// Bytes that are written as RFC 4648, section 4, says.
+/// Decodes Base64 (RFC 4648, section 4).
 fn from_base64(text: &str) -> Vec<u8> {
     let values = text.bytes().filter_map(|sign| match sign {
         b'A'..=b'Z' => Some(sign - b'A'),
@@ -297,7 +297,7 @@ fn from_base64(text: &str) -> Vec<u8> {
 impl Drop for Browser {
     fn drop(&mut self) {
         let path = format!("/session/{}", self.session);
-        // A test that fails has a better message than the driver's.
+        // If a test fails, its own message is better than the driver's.
         let _ = self.driver.ask("DELETE", &path, &Value::Null);
     }
 }

@@ -1,10 +1,10 @@
-//! Browsers that go from test to test: one takes longer to start than most tests lead it for.
+//! Browsers that go from test to test, because starting one takes longer than most tests use it.
 
 use crate::support::browser::{Browser, Window};
 use std::ops::Deref;
 use std::sync::{Mutex, MutexGuard, PoisonError};
 
-/// Those that are led by a test, by their number, and those that wait for the next one.
+/// The number of browsers that tests use, and the browsers that wait for the next test.
 struct Browsers {
     led: usize,
     waiting: Vec<Browser>,
@@ -16,11 +16,11 @@ fn browsers() -> MutexGuard<'static, Browsers> {
     BROWSERS.lock().unwrap_or_else(PoisonError::into_inner)
 }
 
-/// A browser for one test: as new, though others may have led it.
+/// A browser for one test: as new, even if other tests have used it.
 pub struct Lent(Option<Browser>);
 
 impl Lent {
-    /// A window like this one; `None` where there is no browser to be had.
+    /// A window like this one; `None` if no browser is installed.
     pub fn open(window: Window) -> Option<Self> {
         let waiting = {
             let mut browsers = browsers();
@@ -31,7 +31,7 @@ impl Lent {
         let lent = Self(waiting);
         match &lent.0 {
             Some(_) => Some(lent),
-            // Where none starts, `lent` is given back empty.
+            // If none starts, `lent` is dropped empty.
             None => Browser::open(window).map(|browser| lent.with(browser)),
         }
     }
@@ -51,7 +51,7 @@ impl Deref for Lent {
 }
 
 impl Drop for Lent {
-    /// Whoever is the last to lead one ends them all: nothing outlives the tests.
+    /// The last test with a browser ends them all, so that nothing outlives the tests.
     fn drop(&mut self) {
         let given_back =
             self.0.take().filter(|browser| !std::thread::panicking() && browser.is_as_new());

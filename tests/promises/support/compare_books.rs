@@ -1,5 +1,5 @@
-//! Books drawn from the beliefs themselves, for promises about odds: what is believed is true of
-//! them. No bindery ever sewed them.
+//! Books drawn from the beliefs themselves, for promises about odds: in them the beliefs are true.
+//! No bindery ever sewed them.
 
 use crate::support::random_books::{Random, mm, name};
 use std::array::from_fn;
@@ -23,7 +23,7 @@ const SCALES: [f64; 5] = [0.08, 0.05, 0.05, 0.06, 0.03];
 const READING: f64 = 0.05;
 const PLACES: [&str; 3] = ["head", "middle", "tail"];
 
-/// What is true of one bindery.
+/// The truth about one bindery.
 struct Bindery {
     coefficients: [f64; 7],
     spreads: [f64; 5],
@@ -45,8 +45,8 @@ impl Bindery {
     }
 }
 
-/// A book of `trials` blocks measured at three places as sewn and knocked down, everything about
-/// it drawn from the beliefs.
+/// A book of `trials` blocks measured at three places as sewn and knocked down, with everything
+/// drawn from the beliefs.
 pub fn believed(seed: u64, papers: usize, threads: usize, trials: usize) -> Entries {
     let random = &mut Random::new(seed);
     let bindery = Bindery::draw(random, papers, threads);

@@ -1,5 +1,5 @@
-//! Commands made up at random for one book, and what the book holds after each of them: worked out
-//! here, without the program.
+//! Random commands for one book, and what the book holds after each of them, worked out here
+//! without the program.
 #![cfg(target_os = "linux")]
 
 use std::path::Path;
@@ -36,7 +36,7 @@ pub struct Holding {
 }
 
 impl Holding {
-    /// That of [`crate::support::folder::Folder::with_trial`].
+    /// The contents of [`crate::support::folder::Folder::with_trial`].
     pub fn with_trial() -> Self {
         let targets =
             "exposed-link sewn-boards square-back-case rounded spring-back rounded-backed";
@@ -89,16 +89,16 @@ fn trial_line(name: &str, paper: &str, thread: &str) -> String {
     format!("trial {name} of {paper}, {thread}, Some(2026-03-01)")
 }
 
-/// How the program is given its readings.
+/// How the program gets its readings.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Input {
     /// By flags.
     Nothing,
-    /// By a gauge that types them at a terminal.
+    /// From a gauge that types them at a terminal.
     Typed(String),
 }
 
-/// A command and what the book holds when it is done.
+/// A command, and what the book holds after it.
 #[derive(Clone, Debug)]
 pub struct Deed {
     pub args: Vec<String>,
@@ -106,7 +106,7 @@ pub struct Deed {
     pub after: Holding,
 }
 
-/// What commands can be made up.
+/// The kinds of random command.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Kind {
     Readings,
@@ -121,8 +121,8 @@ impl Kind {
     pub const ALL: [Self; 6] =
         [Self::Readings, Self::Bench, Self::Trial, Self::Import, Self::Strike, Self::StrikeTrial];
 
-    /// A deed of this kind on a book that holds `now`. `number` makes its names new, and a sheet
-    /// goes to `beside`.
+    /// A command of this kind on a book that holds `now`. `number` makes its names new, and its
+    /// sheet goes to the folder `beside`.
     pub fn deed(self, now: &Holding, dice: &mut Dice, (number, beside): (usize, &Path)) -> Deed {
         match self {
             Self::Readings => readings(now, dice, number),
@@ -139,7 +139,7 @@ fn words(text: &str) -> Vec<String> {
     text.split(' ').map(str::to_owned).collect()
 }
 
-/// Places that are new, with a spine and a fore-edge each, in whole hundredths.
+/// New places, each with a spine and a fore-edge in whole hundredths.
 fn places(dice: &mut Dice, number: usize, most: u64) -> Vec<(String, f64, f64)> {
     let hundredths = |base: u64, dice: &mut Dice| (base + dice.below(60)) as f64 / 100.0;
     (0..1 + dice.below(most))
@@ -212,7 +212,6 @@ fn import(now: &Holding, dice: &mut Dice, (number, beside): (usize, &Path)) -> D
     Deed { args, input: Input::Nothing, after }
 }
 
-/// Up to three readings.
 fn strike(now: &Holding, dice: &mut Dice) -> Deed {
     let mut left = now.reading_ids();
     let mut ids = Vec::new();
@@ -229,7 +228,7 @@ fn strike(now: &Holding, dice: &mut Dice) -> Deed {
     Deed { args, input: Input::Nothing, after }
 }
 
-/// A trial of a sheet, with its readings; while there is none, a trial is recorded.
+/// Strikes a trial of a sheet, with its readings. Without such a trial, it records one.
 fn strike_trial(now: &Holding, dice: &mut Dice, number: usize) -> Deed {
     let names = now.trials.iter().filter_map(|line| line.split(' ').nth(1));
     let of_sheets: Vec<&str> = names.filter(|name| name.starts_with('S')).collect();

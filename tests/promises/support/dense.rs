@@ -1,5 +1,5 @@
-//! The swell model the slow way: every unknown quantity by name, the full covariance of all
-//! observations. Written from docs/model.md alone, so that a misreading on either side shows.
+//! The swell model the slow way: every unknown quantity by name, and the full covariance of all
+//! observations. It follows docs/model.md alone, so that a misreading on either side shows.
 
 use std::collections::BTreeMap;
 use swellbook::book::Book;
@@ -32,17 +32,16 @@ pub const COEFFICIENTS: [(&str, f64, f64); 11] = [
     ("fold_knocked", -0.005, 0.010),
 ];
 
-/// How the coefficients are correlated before any trial, in the order of [`COEFFICIENTS`].
+/// The correlations of the coefficients before any trial, in the order of [`COEFFICIENTS`].
 pub type Correlations = [[f64; COEFFICIENTS.len()]; COEFFICIENTS.len()];
 
-/// A quantity that is not known.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Unknown {
-    /// A coefficient, by its place in [`COEFFICIENTS`].
+    /// A coefficient, by its index in [`COEFFICIENTS`].
     Coefficient(usize),
     /// `f_j`, a paper's own fold.
     PaperFold(String),
-    /// An effect with the spread at this place of [`SPREADS`].
+    /// An effect with the spread at this index of [`SPREADS`].
     Effect(usize, String),
 }
 
@@ -64,7 +63,7 @@ impl Unknown {
         }
     }
 
-    /// The source of doubt it belongs to, by the names of docs/model.md, "Predicting".
+    /// The source of uncertainty it belongs to, by its name in docs/model.md, "Predicting".
     fn source(&self) -> &'static str {
         match self {
             Self::Coefficient(place) if COEFFICIENTS[*place].0.starts_with("fold") => "fold",
@@ -75,7 +74,7 @@ impl Unknown {
         }
     }
 
-    /// Its covariance with another as `(0, v)`, or `(1 + k, 1)` when it is the square of spread k.
+    /// Its covariance with another as `(0, v)`, or `(1 + k, 1)` if it is the square of spread k.
     fn covariance(&self, other: &Self, correlations: &Correlations) -> (usize, f64) {
         match (self, other) {
             (Self::Coefficient(one), Self::Coefficient(other)) => {
@@ -93,13 +92,13 @@ impl Unknown {
 #[derive(Clone, Debug, Default)]
 pub struct Linear(BTreeMap<Unknown, f64>);
 
-/// A variance for any spreads: a constant, and what multiplies the square of each spread.
+/// A variance for any spreads: a constant, and the factor of the square of each spread.
 pub type Terms = [f64; 8];
 
 /// A value for each of [`SPREADS`].
 pub type Spreads = [f64; 7];
 
-/// `terms` at these spreads.
+/// The variance `terms` at these spreads.
 pub fn at(terms: &Terms, spreads: &Spreads) -> f64 {
     terms[0]
         + terms[1..].iter().zip(spreads).map(|(term, spread)| term * spread * spread).sum::<f64>()
@@ -126,7 +125,7 @@ impl Linear {
         self
     }
 
-    /// The part of it that is one source of doubt.
+    /// Its part from one source of uncertainty.
     pub fn of_source(&self, source: &str) -> Self {
         let own = self.0.iter().filter(|(unknown, _)| unknown.source() == source);
         Self(own.map(|(unknown, times)| (unknown.clone(), *times)).collect())
@@ -167,7 +166,7 @@ pub fn paper_factor(paper: &str, hardness: Hardness, state: State) -> Linear {
     factor
 }
 
-/// What is sewn, of one paper with one thread.
+/// A block of one paper with one thread.
 pub struct Block<'a> {
     pub paper: &'a str,
     pub hardness: Hardness,
@@ -176,13 +175,13 @@ pub struct Block<'a> {
     pub diameter: f64,
     pub sewing: Sewing,
     pub boned: bool,
-    /// Where hands are told apart.
+    /// Only if the book has several hands.
     pub hand: Option<&'a str>,
-    /// Sections of the whole block, of which this may be one part.
+    /// Sections of the whole block; this may be one part of it.
     pub whole: u32,
 }
 
-/// Names of what a block draws for itself: two that share one share the draw.
+/// Names for a block's own draws. Two blocks with the same name share the draw.
 #[derive(Clone, Copy)]
 pub struct Own<'a> {
     pub sewing: &'a str,
@@ -191,7 +190,7 @@ pub struct Own<'a> {
 }
 
 impl<'a> Own<'a> {
-    /// A block of which one state is asked, all of it under one name.
+    /// For a block in one state, with one name for everything.
     pub fn all(name: &'a str) -> Self {
         Self { sewing: name, knocking: name, stage: name }
     }
@@ -229,7 +228,7 @@ impl<'a> Block<'a> {
         }
     }
 
-    /// n less the ends, m to a traverse, and the ends all along.
+    /// The ends all along, and the n sections between them divided by the number to a traverse.
     fn effective_sections(&self) -> f64 {
         let (n, ends) = (f64::from(self.sewing.sections()), f64::from(self.sewing.ends()));
         match self.sewing.on() {
@@ -248,7 +247,7 @@ impl<'a> Block<'a> {
         self.swell_of(extent, state, own)
     }
 
-    /// The same of the first `sewn` sections: what lies between the ends counts one part in m.
+    /// The same for the first `sewn` sections. A section between the ends counts as 1/m.
     pub fn swell_begun(&self, sewn: u16, state: State, own: Own<'_>) -> Linear {
         let (n, ends) = (self.sewing.sections(), self.sewing.ends());
         let one = |at: u16| {
@@ -259,7 +258,7 @@ impl<'a> Block<'a> {
         self.swell_of(extent, state, own)
     }
 
-    /// Of n sections with the thread of so many in them.
+    /// The swell of n sections with the thread of `effective` sections.
     fn swell_of(&self, (n, effective): (f64, f64), state: State, own: Own<'_>) -> Linear {
         let fold = Linear::default()
             .plus(n, Unknown::coefficient("fold"))

@@ -1,10 +1,10 @@
-//! Figures of the engine against those of the slow model, with the error of the slow side.
+//! Figures of the engine compared with the slow model's, which have an error of their own.
 
 use crate::support::dense_draws::Draws;
 use swellbook::model::mixed::{Summary, normal_cdf};
 use swellbook::model::{Gaussian, Prediction};
 
-/// What is compared.
+/// The kinds of figures that are compared.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Kind {
     Mean,
@@ -25,9 +25,8 @@ impl Kind {
         Self::Share,
     ];
 
-    /// What may lie between the two, in shares of the sd of what is predicted, or plain for
-    /// chances and shares: that spreads are integrated by draws may not show in any figure given
-    /// to a binder.
+    /// The difference allowed, as a share of the sd of the predicted quantity; absolute for chances
+    /// and shares. No figure given to a binder may show that draws integrate the spreads.
     pub fn tolerance(self) -> f64 {
         match self {
             Self::Mean => 0.02,
@@ -38,8 +37,8 @@ impl Kind {
         }
     }
 
-    /// Standard error of the slow side at most, as a share of the tolerance. It is that of
-    /// independent draws; a Latin hypercube has less, most of all for the spreads, which it
+    /// The largest standard error of the slow model, as a share of the tolerance. It is worked out
+    /// for independent draws. A Latin hypercube has less, most of all for the spreads, which it
     /// stratifies one by one.
     fn slow_error(self) -> f64 {
         match self {
@@ -52,7 +51,7 @@ impl Kind {
 /// Fore-edges are sums and products of a few terms.
 const ALGEBRA: f64 = 1e-9;
 
-/// A figure of the slow side with its Monte Carlo standard error.
+/// A figure of the slow model with its Monte Carlo standard error.
 type Estimate = (f64, f64);
 
 /// The largest difference of each kind, and everything beyond its tolerance.
@@ -63,7 +62,7 @@ pub struct Found {
 }
 
 impl Found {
-    /// `ours` against `theirs`, both in units of `unit`.
+    /// Compares `ours` with `theirs`, in units of `unit`.
     pub fn compare(&mut self, what: &str, kind: Kind, ours: f64, theirs: Estimate, unit: f64) {
         let (difference, error) = ((ours - theirs.0).abs() / unit, theirs.1 / unit);
         let worst = &mut self.worst[kind as usize];
@@ -96,7 +95,7 @@ impl Slow<'_> {
         self.draws.average(&squares).0.sqrt()
     }
 
-    /// The share at or below `x`, with its standard error, of the ratio to a normal fore-edge.
+    /// The share at or below `x` of the ratio to a normal fore-edge, with its standard error.
     fn share(&self, x: f64, edge: (f64, f64)) -> Estimate {
         let one = |&(mean, variance): &(f64, f64)| {
             normal_cdf((x * edge.0 - mean) / (variance + x * x * edge.1).sqrt())
@@ -104,8 +103,8 @@ impl Slow<'_> {
         self.draws.average(&self.parts.iter().map(one).collect::<Vec<_>>())
     }
 
-    /// By secant from a bracket that the normal of the same moments gives; the slope of the cdf
-    /// turns the error of a share into that of the quantile.
+    /// By the secant method, from a bracket given by the normal with the same moments. The slope of
+    /// the cdf turns the error of a share into the error of the quantile.
     fn quantile(&self, p: f64, edge: (f64, f64)) -> Estimate {
         let (mean, sd) = (
             self.mean().0 / edge.0,
@@ -127,20 +126,21 @@ impl Slow<'_> {
     }
 }
 
-/// The number itself, not a ratio.
+/// For the number itself, instead of a ratio.
 const PLAIN: (f64, f64) = (1.0, 0.0);
 
 pub fn compare_summary(found: &mut Found, what: &str, ours: &Summary, slow: &Slow) {
     let sd = slow.sd();
     found.compare(what, Kind::Mean, ours.mean, slow.mean(), sd);
-    // An sd is a length like the mean, and is held to the quantiles' tolerance.
+    // An sd is a length like the mean, but has the tolerance of quantiles.
     found.compare(what, Kind::Quantile, ours.sd, (sd, 0.0), sd);
     for (p, ours) in [(0.05, ours.q05), (0.50, ours.q50), (0.95, ours.q95)] {
         found.compare(&format!("{what} q{p}"), Kind::Quantile, ours, slow.quantile(p, PLAIN), sd);
     }
 }
 
-/// The quantile of weighted values, with the standard error its share has by the density around.
+/// The quantile of weighted values. Its standard error is the error of its share, turned by the
+/// density around it.
 fn of_values(values: &[f64], draws: &Draws, p: f64) -> Estimate {
     let mut order: Vec<usize> = (0..values.len()).collect();
     order.sort_by(|&a, &b| values[a].total_cmp(&values[b]));
@@ -180,7 +180,7 @@ pub fn compare_spread(
     }
 }
 
-/// A prediction, with mean and variance of its fore-edge.
+/// Compares a prediction, given the mean and variance of its fore-edge.
 pub fn compare_plan(
     found: &mut Found,
     what: &str,

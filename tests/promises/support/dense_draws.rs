@@ -1,4 +1,4 @@
-//! The slow model conditioned on what was observed, at given spreads and over tens of thousands of
+//! The slow model conditioned on the observations, at given spreads and over tens of thousands of
 //! draws of them.
 
 use crate::support::dense::{Correlations, Linear, SPREADS, Spreads, Terms, at};
@@ -112,9 +112,9 @@ impl Conditioned {
         spreads
     }
 
-    /// Draws from the beliefs, weighted by the likelihood, say where the spreads lie; then draws
-    /// from half-normals of that size, a quarter of them from the beliefs so that no weight can be
-    /// large, weighted by what they lack.
+    /// Draws from the beliefs, weighted by the likelihood, show where the spreads lie. Then draws
+    /// from half-normals of that size get importance weights. A quarter of them come from the
+    /// beliefs, so that no weight can be large.
     pub fn draws(&self, seed: u64, count: usize) -> Draws {
         let random = &mut Random::new(seed);
         let belief = |k: usize| SPREADS[k].1;
@@ -142,9 +142,9 @@ impl Conditioned {
     }
 }
 
-/// Standard half-normal draws, a Latin hypercube: in every coordinate one draw from each of
+/// Standard half-normal draws, as a Latin hypercube: in every coordinate one draw from each of
 /// `count` equal shares, in random order (McKay, Beckman and Conover 1979). Their errors are
-/// smaller than those of independent draws, never larger to first order.
+/// smaller than with independent draws, and never larger to first order.
 fn half_normals(random: &mut Random, count: usize) -> Vec<Spreads> {
     let normal = Normal::new(0.0, 1.0).expect("the standard normal");
     let mut draws = vec![[0.0; SPREADS.len()]; count];
@@ -188,7 +188,7 @@ impl Draws {
         self.answers.push(known.answers);
     }
 
-    /// Logarithms to weights that add up to one.
+    /// Turns logarithms into weights that add up to one.
     fn normalise(&mut self) {
         let top = self.weights.iter().copied().fold(f64::NEG_INFINITY, f64::max);
         self.weights.iter_mut().for_each(|weight| *weight = (*weight - top).exp());

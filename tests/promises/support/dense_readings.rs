@@ -1,10 +1,10 @@
-//! From a book's entries to what the slow model observes, by docs/model.md alone.
+//! Turns a book's entries into the slow model's observations, by docs/model.md alone.
 
 use crate::support::dense::{Block, Linear, Own};
 use swellbook::book::Book;
 use swellbook::trade::{Edge, Reading, State, Trial};
 
-/// Hands that sewed in the book.
+/// The number of hands that sewed in the book.
 pub fn hands(book: &Book) -> usize {
     let mut hands: Vec<_> = book.trials().iter().map(|trial| trial.hand.clone()).collect();
     hands.sort();
@@ -12,7 +12,7 @@ pub fn hands(book: &Book) -> usize {
     hands.len()
 }
 
-/// A number that was observed.
+/// An observed swell, with its noise and its expectation.
 pub struct Observed {
     pub swell: f64,
     pub noise: f64,
@@ -29,7 +29,7 @@ fn mean(values: &[f64]) -> f64 {
     values.iter().sum::<f64>() / values.len() as f64
 }
 
-/// s², pooled over every set, with four degrees of freedom at a tenth of a millimetre before.
+/// s², pooled over every set, with a prior of four degrees of freedom at a tenth of a millimetre.
 pub fn repeatability(book: &Book) -> f64 {
     let (mut squares, mut freedom) = (4.0 * 0.10 * 0.10, 4.0);
     for trial in book.trials() {
@@ -71,8 +71,8 @@ pub fn observations(book: &Book) -> Vec<Observed> {
     all
 }
 
-/// Mean and variance of a paper's ratio of fore-edge to nominal thickness; `None` for a paper that
-/// is not in the book.
+/// Mean and variance of a paper's ratio of fore-edge to nominal thickness. For a paper without
+/// trials they are the beliefs.
 pub fn fore_edge_ratio(book: &Book, paper: &str) -> (f64, f64) {
     let mut precision = 1.0 / (0.05 * 0.05);
     let mut weighted = 1.04 * precision;

@@ -1,5 +1,5 @@
-//! The program that leads a browser, by the requests of the W3C standard "WebDriver". A library for
-//! it would bring 45 more into every build of the tests. Where there is none a test says that it was
+//! The program that drives a browser, by the requests of the W3C standard "WebDriver". A library
+//! for it would add 45 more to every build of the tests. If it is missing, a test says that it was
 //! not run; with `CI` set it fails.
 
 use crate::support::served::Reply;
@@ -10,10 +10,10 @@ use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
 use std::time::Duration;
 
-/// How often a port is looked for.
+/// How often to try for a port.
 const TRIES: usize = 5;
 
-/// The program; it ends with the test.
+/// The running program; it ends with the test.
 pub struct Driver {
     child: Child,
     port: u16,
@@ -36,13 +36,13 @@ fn found() -> Option<PathBuf> {
 }
 
 impl Driver {
-    /// A new one; `None` where there is none to be had.
+    /// A new driver; `None` if none is installed.
     pub fn start() -> Option<Self> {
         let program = found()?;
         Some((0..TRIES).find_map(|_| Self::tried(&program)).expect("a port for the driver"))
     }
 
-    /// Any free port is taken; where another program has the one of the same number for IPv6, the driver
+    /// Takes any free port. If another program has the port of the same number for IPv6, the driver
     /// ends.
     fn tried(program: &Path) -> Option<Self> {
         let mut command = Command::new(program);
@@ -59,7 +59,7 @@ impl Driver {
         Some(Self { child, port: port? })
     }
 
-    /// One command; its value, or what the driver says against it.
+    /// Sends one command. Returns its value, or the driver's complaint.
     pub fn ask(&self, method: &str, path: &str, body: &Value) -> Result<Value, String> {
         let broken = |why: std::io::Error| format!("the driver: {why}");
         let mut stream = TcpStream::connect((Ipv4Addr::LOCALHOST, self.port)).map_err(broken)?;

@@ -1,9 +1,9 @@
-/* Stands between a program and the C library (LD_PRELOAD), and makes calls on one folder fail.
+/* Sits between a program and the C library (LD_PRELOAD), and makes calls on one folder fail.
 
-   BREAK_FOLDER   the folder, as an absolute path; calls on anything else go through untouched
+   BREAK_FOLDER   the folder, as an absolute path; calls on anything else pass unchanged
    BREAK_CLASSES  which calls are numbered, any of: r (reads), l (locks), w (may change something)
    BREAK_TRACE    a file that gets a line for each numbered call: CLASS CALL NAME
-   BREAK_AGAIN    if set, the program begins once for each line of the standard input (see `again`)
+   BREAK_AGAIN    if set, the program starts once for each line of its standard input (see `again`)
    BREAK_FAULTS   what happens, faults separated by spaces, each HOW:CALLS:AT:ERRNO
 
    CALLS  the names that the fault counts, separated by commas, or * for every numbered call
@@ -15,11 +15,11 @@
           kill   the process is killed just before that call
           half   the process is killed when that call, a write, has taken half of its bytes
 
-   Each fault counts for itself: with `fail:fsync,fdatasync:2:5 kill:*:9:0` the second sync fails,
+   Each fault counts separately: with `fail:fsync,fdatasync:2:5 kill:*:9:0` the second sync fails,
    and the process is killed at its ninth call.
 
-   What the program calls is here (nm -D lists it; a test compares), and what it could call in the
-   place of those. */
+   Every call that the program makes is here (nm -D lists them; a test compares), and every call
+   that it could make instead. */
 #define _GNU_SOURCE
 #include <dirent.h>
 #include <dlfcn.h>
@@ -68,11 +68,11 @@ static void read_faults(void) {
         rest += length;
         found++;
     }
-    /* A fault that is not understood must not pass for one that never happens. */
+    /* An unknown fault must not look like one that never happens. */
     if (rest[strspn(rest, " ")] != '\0') abort();
 }
 
-/* The next line of the standard input without its end, read byte by byte: what comes after it is
+/* The next line of the standard input without its end. It is read byte by byte, because the rest is
    for later. */
 static int next_line(char *line, size_t size) {
     for (size_t at = 0; at + 1 < size; at++) {
@@ -88,7 +88,7 @@ static void as(int fd, const char *path, int flags) {
     syscall(SYS_close, opened);
 }
 
-/* What a run is told by a line: FOLDER, CLASSES, TRACE, FAULTS, a file for each of its outputs. */
+/* The settings of a run, from a line: FOLDER, CLASSES, TRACE, FAULTS, a file for each output. */
 static void begin(char *line) {
     static const char *const names[] = {"BREAK_FOLDER", "BREAK_CLASSES", "BREAK_TRACE",
                                         "BREAK_FAULTS"};
@@ -100,7 +100,7 @@ static void begin(char *line) {
     as(STDERR_FILENO, line, O_WRONLY | O_APPEND | O_CREAT);
 }
 
-/* Most of a short run is the loading of the program. So it is loaded once, and a copy of the loaded
+/* Most of a short run is loading the program. So it is loaded once, and a copy of the loaded
    process runs for each line; how each ended (wait(2)) is a line of the standard output. */
 static void again(void) {
     char line[16384];
@@ -170,7 +170,7 @@ static const char *by_number(int fd, char *room, size_t size) {
     return within(room);
 }
 
-/* A path from the folder that is open as `in`. */
+/* A path relative to the folder that is open as `in`. */
 static const char *by_path_in(int in, const char *path, char *room, size_t size) {
     char whole[8192];
     if (in == AT_FDCWD || path[0] == '/') return by_path(path, room, size);
@@ -189,7 +189,7 @@ static void trace(char class, const char *call, const char *name) {
     syscall(SYS_close, fd);
 }
 
-/* What becomes of a call by one fault; sets errno when it fails. */
+/* The effect of one fault on a call; sets errno if the call fails. */
 static enum deed deed_of(struct fault *fault, const char *call) {
     int writes = strcmp(call, "write") == 0;
     if (!counts(fault, call)) return GO;
@@ -206,7 +206,7 @@ fail:
     return FAIL;
 }
 
-/* What becomes of a call; sets errno when it fails. */
+/* The effect of all faults on a call; sets errno if the call fails. */
 static enum deed deed(char class, const char *call, const char *name) {
     int saved = errno;
     enum deed what = GO;
@@ -220,7 +220,7 @@ static enum deed deed(char class, const char *call, const char *name) {
     return what;
 }
 
-/* Whether the process is to be killed in the midst of a write. */
+/* Whether the process is to be killed in the middle of a write. */
 static int ends_at_half(void) {
     for (int index = 0; index < found; index++)
         if (is(&faults[index], "half")) return 1;
@@ -237,7 +237,7 @@ static int ends_at_half(void) {
 #define BY_NUMBER(class, call, fd) \
     char room[4096]; \
     enum deed what = deed(class, call, by_number(fd, room, sizeof room))
-/* A call that takes a path, or a file by its number, and either works or fails. */
+/* A call that takes a path or a file descriptor, and either works or fails. */
 #define CALL(type, class, how, key, name, parameters, arguments) \
     type name parameters { \
         how(class, #name, key); \
@@ -248,7 +248,7 @@ static int ends_at_half(void) {
         BY_PATH_IN(class, #name, in, path); \
         return what == FAIL ? (type)-1 : REAL(name) arguments; \
     }
-/* A call that gives a pointer, or none. */
+/* A call that returns a pointer, or NULL. */
 #define POINTER(type, class, how, key, name, parameters, arguments) \
     type name parameters { \
         how(class, #name, key); \
@@ -329,7 +329,7 @@ CALL(ssize_t, 'w', BY_NUMBER, to, copy_file_range,
      (int from, off64_t *from_at, int to, off64_t *to_at, size_t size, unsigned flags),
      (from, from_at, to, to_at, size, flags))
 
-/* It gives the error itself. */
+/* It returns the error itself. */
 int posix_fallocate64(int fd, off64_t at, off64_t size) {
     BY_NUMBER('w', "posix_fallocate64", fd);
     return what == FAIL ? errno : REAL(posix_fallocate64)(fd, at, size);
@@ -337,8 +337,8 @@ int posix_fallocate64(int fd, off64_t at, off64_t size) {
 
 int statx(int in, const char *restrict path, int flags, unsigned mask,
           struct statx *restrict stats) {
-    /* Without a path it is only asked whether there is such a call. The header says that there
-       always is one, so that the compiler must not see what is compared. */
+    /* Without a path, the caller only asks whether this call exists. The header says that there is
+       always a path, so the compiler must not see what is compared. */
     const char *volatile given = path;
     if (!given) return REAL(statx)(in, path, flags, mask, stats);
     if (path[0] == '\0') {

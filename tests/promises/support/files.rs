@@ -1,8 +1,7 @@
-//! What several promises need: files of the repository and counting digits.
+//! Shared helpers: files of the repository, and counting digits.
 
 use std::path::PathBuf;
 
-/// A file of the repository.
 pub fn repository(path: &str) -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR")).join(path)
 }
@@ -16,7 +15,6 @@ pub fn rows(path: &str) -> Vec<Vec<String>> {
     reader.records().map(record).collect()
 }
 
-/// A field as a number.
 pub fn number(field: &str) -> f64 {
     field.parse().unwrap_or_else(|_| panic!("{field} is no number"))
 }
@@ -33,7 +31,7 @@ pub fn digits(ours: f64, theirs: f64) -> f64 {
     (-error.max(1e-15).log10()).min(15.0)
 }
 
-/// Fails unless `ours` has at least so many correct digits.
+/// Fails unless `ours` has at least `wanted` correct digits.
 #[track_caller]
 pub fn assert_digits(what: &str, ours: f64, theirs: f64, wanted: f64) {
     let found = digits(ours, theirs);

@@ -1,4 +1,4 @@
-//! A fresh folder to run the program in, as a person would.
+//! A fresh folder in which to run the program, as a person would.
 
 use std::collections::BTreeMap;
 use std::ffi::OsString;
@@ -8,26 +8,25 @@ use std::time::{Duration, SystemTime};
 use swellbook::terminal::session::{Streams, Surroundings};
 use tempfile::TempDir;
 
-/// The day it is in every test.
+/// The date in every test.
 pub const TODAY: &str = "2026-03-01";
 
-/// The program.
 pub const PROGRAM: &str = env!("CARGO_BIN_EXE_swellbook");
 
-/// Variables that a run does not inherit from whoever runs the tests.
+/// Variables that a run does not inherit from the environment of the tests.
 const FOREIGN: [&str; 6] = ["SWELLBOOK", "CLICOLOR_FORCE", "CLICOLOR", "NO_COLOR", "COLUMNS", "CI"];
 
-/// What asks for help.
+/// Words that ask for help.
 const HELP: [&str; 3] = ["help", "-h", "--help"];
 
-/// The stack of a program's first thread.
+/// The stack of a program's first thread, in bytes.
 const STACK: usize = 8 << 20;
 
 /// Files with their bytes.
 pub type Files = BTreeMap<PathBuf, Vec<u8>>;
 
-/// Puts a file there as one that was saved a minute ago: what a hand saved just now is waited for
-/// by a command that writes.
+/// Writes a file as if it had been saved a minute ago. A command that writes waits for a file that
+/// was saved just now.
 pub fn put(path: &Path, bytes: impl AsRef<[u8]>) {
     std::fs::write(path, bytes).expect("a file in a temporary folder");
     let file = std::fs::File::options().append(true).open(path).expect("the file");
@@ -35,12 +34,12 @@ pub fn put(path: &Path, bytes: impl AsRef<[u8]>) {
     file.set_modified(saved).expect("its time");
 }
 
-/// A folder that goes away after the test.
+/// A folder that is removed after the test.
 pub struct Folder {
     dir: TempDir,
 }
 
-/// How a run ended.
+/// The exit code and the output of a run.
 #[derive(Debug)]
 pub struct Run {
     pub code: i32,
@@ -49,14 +48,14 @@ pub struct Run {
 }
 
 impl Run {
-    /// Itself, when it ended with this code.
+    /// Returns itself if it ended with this code.
     #[track_caller]
     pub fn ends(self, code: i32) -> Self {
         assert_eq!(self.code, code, "out: {}\nerr: {}", self.out, self.err);
         self
     }
 
-    /// Asserts that the message on standard error holds every one of these.
+    /// Asserts that standard error contains each of these parts, and that nothing was printed.
     #[track_caller]
     pub fn complains_of(&self, parts: &[&str]) {
         for part in parts {
@@ -67,8 +66,8 @@ impl Run {
 }
 
 impl Folder {
-    /// An empty folder, in memory where the system has a place for such, so that syncing, done
-    /// thousands of times, takes no time.
+    /// An empty folder, in memory if the system has a place for it. Syncing, done thousands of
+    /// times, then takes no time.
     pub fn new() -> Self {
         let dir = tempfile::tempdir_in("/dev/shm").or_else(|_| tempfile::tempdir());
         Self { dir: dir.expect("a temporary folder") }
@@ -95,7 +94,7 @@ impl Folder {
         Self::with(&BOOK)
     }
 
-    /// A folder with the book of the tour in `tour`. It is sewn once and copied for each test.
+    /// A folder with the book of the tour in `tour`. It is made once and copied for each test.
     pub fn toured() -> Self {
         static TOUR: LazyLock<Files> = LazyLock::new(|| {
             let folder = Folder::new();
@@ -109,12 +108,12 @@ impl Folder {
         self.dir.path()
     }
 
-    /// Puts a file there, see [`put`].
+    /// Writes a file, see [`put`].
     pub fn write(&self, name: &str, bytes: impl AsRef<[u8]>) {
         put(&self.path().join(name), bytes);
     }
 
-    /// Puts files there, with the folders that they are in.
+    /// Writes files, with their folders.
     pub fn put(&self, files: &Files) {
         for (name, bytes) in files {
             let path = self.path().join(name);
@@ -123,7 +122,7 @@ impl Folder {
         }
     }
 
-    /// A file as text.
+    /// The text of a file.
     pub fn read(&self, name: &str) -> String {
         std::fs::read_to_string(self.path().join(name)).expect(name)
     }
@@ -133,11 +132,12 @@ impl Folder {
         self.run_with(args, b"")
     }
 
-    /// Runs the program with this on its standard input. It is called where its `main` calls it: a
-    /// process takes longer to start than most commands take. `in_process.rs` compares both.
+    /// Runs the program with this on its standard input. It is called in this process, where its
+    /// `main` calls it, because starting a process takes longer than most commands. `in_process.rs`
+    /// compares both.
     #[cfg(target_os = "linux")]
     pub fn run_with(&self, args: &[&str], input: &[u8]) -> Run {
-        // Help is as wide as the terminal that the tests run in.
+        // Help is as wide as the terminal of the tests.
         if args.iter().any(|arg| HELP.contains(arg)) {
             return self.start_with(args, input);
         }
@@ -153,7 +153,8 @@ impl Folder {
         self.start_with(args, input)
     }
 
-    /// Calls the program in a thread that is in this folder, while the others stay where they are.
+    /// Calls the program in a thread whose working directory is this folder; other threads keep
+    /// theirs.
     #[cfg(target_os = "linux")]
     fn called(&self, args: &[&str], mut input: &[u8]) -> Run {
         use anstream::StripStream;
@@ -189,7 +190,7 @@ impl Folder {
         let mut command = std::process::Command::new(program);
         command.current_dir(self.path());
         command.env("SWELLBOOK_TODAY", TODAY).env("POLARS_MAX_THREADS", "1");
-        // Pages show the characters of a usual terminal of today.
+        // The pages show the characters of a usual modern terminal.
         command.env("LC_ALL", "C.UTF-8");
         for name in FOREIGN {
             command.env_remove(name);
@@ -197,7 +198,7 @@ impl Folder {
         command
     }
 
-    /// Every file with its bytes, by its path from here.
+    /// Every file with its bytes, by its path in this folder.
     pub fn holds(&self) -> Files {
         let inside = |path: PathBuf| path.strip_prefix(self.path()).expect("inside").to_owned();
         self.bytes().into_iter().map(|(path, bytes)| (inside(path), bytes)).collect()
@@ -222,7 +223,7 @@ impl Folder {
     }
 }
 
-/// What [`Folder::command`] gives a process in this folder.
+/// The surroundings of a process from [`Folder::command`].
 pub fn surroundings(folder: PathBuf) -> Surroundings {
     Surroundings {
         folder,

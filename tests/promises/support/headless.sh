@@ -1,4 +1,4 @@
 #!/bin/sh
-# The browser that never has a window starts in a quarter of a second instead of one and a half. It
-# opens no page unless it is given one, and the driver waits for one.
+# The browser without a window starts in a quarter of a second instead of one and a half. It opens
+# no page by itself, but the driver waits for one.
 exec chromium-headless-shell "$@" about:blank

@@ -1,5 +1,5 @@
-//! Texts that nobody means well with, and the program called with them in this process, so that what
-//! it sends is seen as it is, before any filter of colours.
+//! Malicious texts, and the program called with them in this process, so that its output is seen
+//! before any filter of colours.
 
 use std::ffi::OsString;
 use std::path::Path;
@@ -8,8 +8,8 @@ use swellbook::terminal::exit::ExitStatus;
 use swellbook::terminal::session::{Streams, Surroundings};
 use swellbook::units::steering;
 
-/// No name: what a spreadsheet takes for a formula. The signs are those of OWASP, "CSV Injection",
-/// which also warns of a separator inside the text.
+/// Not names: texts that a spreadsheet takes for a formula. The signs are those of OWASP, "CSV
+/// Injection", which also warns of a separator inside the text.
 pub const FORMULAS: [&str; 20] = [
     "=cmd()",
     "=cmd|' /C calc'!A0",
@@ -27,15 +27,15 @@ pub const FORMULAS: [&str; 20] = [
     "x;=0+'file:///etc/passwd'#$Sheet1.A1",
     "x|=1+1",
     "x; -1+A1",
-    // A part that goes on into the next field or the next name.
+    // A part that continues in the next field or the next name.
     "h;+1",
     "x; -.5",
     "x;-5%",
     "x|+1;y|-2",
 ];
 
-/// No name: what cannot be seen. Terminal codes of ECMA-48 (also in their 8-bit form), the marks of
-/// direction of UAX #9, line ends, fillers, tags, and what XML 1.0 forbids.
+/// Not names: invisible characters. Terminal codes of ECMA-48 (also in their 8-bit form), direction
+/// marks of UAX #9, line ends, fillers, tags, and what XML 1.0 forbids.
 pub const UNSEEN: [&str; 22] = [
     "a\u{1b}[2Jb",
     "a\u{1b}]0;title\u{7}b",
@@ -61,7 +61,7 @@ pub const UNSEEN: [&str; 22] = [
     "a\u{fffe}b",
 ];
 
-/// Names that are kept and mean nothing to anyone but a person.
+/// Names that are kept, and mean something only to a person.
 pub const ODD: [&str; 16] = [
     "../../etc/passwd",
     "/etc/passwd",
@@ -81,24 +81,24 @@ pub const ODD: [&str; 16] = [
     "עברית كتاب 楮紙",
 ];
 
-/// Ten thousand characters.
+/// A text of ten thousand characters.
 pub fn long() -> String {
     "x".repeat(10_000)
 }
 
-/// How a run ended, and what it sent.
+/// The status of a run, and what it sent.
 pub struct Sent {
     pub status: ExitStatus,
     pub out: String,
     pub err: String,
 }
 
-/// Runs the program in this folder, with a person who answers `input` where there is any.
+/// Runs the program in this folder. A person at a terminal types `input`, if there is any.
 pub fn sent(folder: &Path, args: &[&str], input: &str) -> Sent {
     sent_with(folder, args, input, (None, "2026-03-01"))
 }
 
-/// The same with the variables `SWELLBOOK` and `SWELLBOOK_TODAY`.
+/// The same with these values of `SWELLBOOK` and `SWELLBOOK_TODAY`.
 pub fn sent_with(
     folder: &Path,
     args: &[&str],
@@ -126,10 +126,10 @@ pub fn sent_with(
     sent
 }
 
-/// The colours that the program itself sends.
+/// The colours that the program sends.
 const COLOURS: [&str; 9] = ["0", "1", "4", "31", "32", "33", "36", "1;36", ""];
 
-/// Fails where something would steer a terminal, or a text of thousands comes back at length.
+/// Fails if something would control a terminal, or if a very long text comes back at length.
 fn assert_harmless(stream: &str, args: &[&str]) {
     let mut plain = stream.to_owned();
     for colour in COLOURS {
@@ -140,7 +140,7 @@ fn assert_harmless(stream: &str, args: &[&str]) {
     assert!(!plain.contains(&"x".repeat(400)), "a long text was repeated by {args:?}");
 }
 
-/// A sheet whose row has the text as `column`.
+/// A sheet whose row has the text in the column `column`.
 pub fn sheet(column: &str, text: &str) -> String {
     let columns = ["trial", "date", "paper", "hardness", "caliper_mm", "thread", "laid_mm"];
     let rest = ["sections", "sheets", "hand", "place", "state", "spine_mm", "fore_edge_mm", "note"];
@@ -154,8 +154,8 @@ pub fn sheet(column: &str, text: &str) -> String {
     format!("{}\n{}\n", [&columns[..], &rest].concat().join(","), row.join(","))
 }
 
-/// Fails where a cell of the file would be a formula, whichever mark a spreadsheet parts cells by.
-/// A number with its sign is none, nor what begins with a number and a unit.
+/// Fails if a cell of the file would be a formula, whatever separator a spreadsheet uses. A signed
+/// number is allowed, and so is a text that begins with a number and a unit.
 pub fn assert_no_formula(text: &str, name: &Path) {
     for mark in [b',', b';', b'\t', b'|'] {
         let mut reader = csv::ReaderBuilder::new();

@@ -1,5 +1,5 @@
-//! What the readings of invented benches say, without books: rows of an observation each, with the
-//! coefficients it depends on and normal noise of 0.09 of the thread's thickness.
+//! Summaries of invented benches, without books. Each observation is a row of its coefficients,
+//! with normal noise of 0.09 of the thread's thickness.
 
 use crate::support::random_books::Random;
 use swellbook::model::{Beliefs, BenchLikelihood, COEFFICIENTS, Coefficient};
@@ -15,7 +15,7 @@ pub fn sds() -> Column {
     Coefficient::ALL.map(|name| beliefs.coefficient(name).sd)
 }
 
-/// A truth in the middle of all benches, drawn from common practice.
+/// The true mean of all benches, drawn from common practice.
 pub fn middle(random: &mut Random) -> Column {
     let (beliefs, sds) = (Beliefs::default(), sds());
     let share = (8.0_f64 / 9.0).sqrt();
@@ -24,13 +24,13 @@ pub fn middle(random: &mut Random) -> Column {
     })
 }
 
-/// The coefficients of a bench; benches differ by `factor` times what is believed.
+/// The coefficients of a bench. Benches differ by `factor` times what is believed.
 pub fn own(middle: &Column, factor: f64, random: &mut Random) -> Column {
     let sds = sds();
     std::array::from_fn(|at| middle[at] + factor * sds[at] / 3.0 * random.normal())
 }
 
-/// What a bench of four to thirty trials says.
+/// The summary of a bench of four to thirty trials.
 pub fn bench(own: &Column, random: &mut Random) -> BenchLikelihood {
     let yes = |is: bool| f64::from(u8::from(is));
     let mut learnt = BenchLikelihood::NOTHING;
@@ -78,8 +78,8 @@ fn observe(learnt: &mut BenchLikelihood, row: &Column, found: f64) {
     }
 }
 
-/// A bench that claims to know every coefficient, `sharpness` times as well as common practice, to be
-/// what is given.
+/// A bench that claims to know every coefficient to be `at`, `sharpness` times as well as common
+/// practice.
 pub fn claims(at: &Column, sharpness: f64) -> BenchLikelihood {
     let mut learnt = BenchLikelihood::NOTHING;
     for (j, sd) in sds().into_iter().enumerate() {
@@ -89,7 +89,7 @@ pub fn claims(at: &Column, sharpness: f64) -> BenchLikelihood {
     learnt
 }
 
-/// So many benches that differ by `factor` times what is believed.
+/// Benches that differ by `factor` times what is believed.
 pub fn benches(count: usize, factor: f64, seed: u64) -> Vec<BenchLikelihood> {
     let random = &mut Random::new(seed);
     let middle = middle(random);

@@ -1,4 +1,4 @@
-//! What a book holds, told in lines, to be compared before and after something broke.
+//! What a book holds, in lines, for comparing it before and after something broke.
 #![cfg(target_os = "linux")]
 
 use std::path::Path;
@@ -6,14 +6,13 @@ use swellbook::book::{Book, reading_id};
 use swellbook::trade::{Reading, Trial};
 
 /// A line for each entry that counts and each that was struck, kind by kind, in the order of the
-/// files. Fails when the book cannot be read: whatever was broken, it must be.
+/// files. Fails if the book is not readable: it must be, whatever was broken.
 #[track_caller]
 pub fn kept(dir: &Path) -> Vec<String> {
     let book = Book::open(dir).unwrap_or_else(|error| panic!("the book cannot be read: {error}"));
     lines(&book)
 }
 
-/// The lines of an opened book.
 pub fn lines(book: &Book) -> Vec<String> {
     let mut lines = Vec::new();
     let pool = book.config().pool.as_ref();

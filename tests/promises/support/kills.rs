@@ -1,5 +1,5 @@
-//! The program killed at random moments of its work, over and over on one book, and the book
-//! looked at after each time.
+//! The program is killed at random moments of its work, over and over on one book. The book is
+//! checked after each kill.
 #![cfg(target_os = "linux")]
 
 use crate::support::deeds::{Deed, Dice, Holding, Input, Kind};
@@ -13,21 +13,21 @@ use std::path::Path;
 use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};
 
-/// What happened to the runs.
+/// What became of the runs.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Tally {
-    /// Runs that were killed, or were done before.
+    /// Runs that were killed, or finished before.
     pub runs: usize,
-    /// Those that had said that they were done.
+    /// Runs that had reported success.
     pub said: usize,
-    /// Those that had not said so, and all of it is there.
+    /// Runs that had not reported success although all of it is there.
     pub unsaid: usize,
-    /// Those killed in the midst of writing: they left a journal, or a row cut off.
+    /// Runs killed while writing: they left a journal, or a cut-off row.
     pub midst: usize,
 }
 
 impl Tally {
-    /// Both together.
+    /// The sum of both.
     pub fn with(self, other: Self) -> Self {
         Self {
             runs: self.runs + other.runs,
@@ -38,28 +38,27 @@ impl Tally {
     }
 }
 
-/// How long a command takes, from its start and from when it has the lock.
+/// How long a command takes, from its start and from taking the lock.
 #[derive(Clone, Copy, Debug)]
 struct Pace {
     whole: Duration,
     locked: Duration,
 }
 
-/// When a command is killed.
 #[derive(Clone, Copy, Debug)]
 enum Moment {
-    /// So long after its start.
+    /// This long after its start.
     Started(Duration),
-    /// So long after it has taken the lock to write.
+    /// This long after it took the lock to write.
     Locked(Duration),
 }
 
-/// Kills `times` commands, each at a moment drawn from `seed`, and asserts after each that the
-/// book holds all of what it was to do or nothing of it, and all of it when the program had said
-/// so.
+/// Kills `times` commands, each at a moment drawn from `seed`. After each it asserts that the book
+/// holds all of the command's work or nothing of it, and all of it if the program had reported
+/// success.
 ///
-/// Every second kill is timed from the moment the lock is taken, because writing is a small part
-/// of a run.
+/// Every second kill is timed from the moment the lock is taken, because writing is a small part of
+/// a run.
 pub fn kill(times: usize, seed: u64) -> BTreeMap<Kind, Tally> {
     let (folder, beside, mut dice) =
         (Folder::with_trial(), tempfile::tempdir().expect("a folder"), Dice(seed));
@@ -112,7 +111,7 @@ fn moment(pace: Pace, dice: &mut Dice) -> Moment {
     }
 }
 
-/// Whether something was left to be finished or taken away.
+/// Whether a run left something to finish or to remove.
 fn in_the_midst(dir: &Path) -> bool {
     let journal = std::fs::metadata(dir.join("book.journal")).is_ok_and(|file| file.len() > 0);
     let cut_off =
@@ -123,7 +122,7 @@ fn in_the_midst(dir: &Path) -> bool {
     journal || cut_off
 }
 
-/// Runs a command to its end: its pace, and whether it said that it was done.
+/// Runs a command to its end. Returns its pace, and whether it reported success.
 fn healthy(folder: &Folder, deed: &Deed) -> (Pace, bool) {
     let start = Instant::now();
     let mut running = Running::start(folder, deed);
@@ -134,7 +133,7 @@ fn healthy(folder: &Folder, deed: &Deed) -> (Pace, bool) {
     (Pace { whole, locked: whole.saturating_sub(locked) }, said)
 }
 
-/// Runs a command to the moment when it is killed; whether it had said that it was done.
+/// Runs a command until it is killed. Returns whether it had reported success.
 fn run(folder: &Folder, deed: &Deed, moment: Moment) -> bool {
     let mut running = Running::start(folder, deed);
     let wait = match moment {
@@ -144,7 +143,7 @@ fn run(folder: &Folder, deed: &Deed, moment: Moment) -> bool {
             wait
         }
     };
-    // A sleep is too coarse for what takes less than a thousandth of a second.
+    // A sleep is too coarse for less than a millisecond.
     let start = Instant::now();
     while start.elapsed() < wait {
         std::hint::spin_loop();
@@ -152,7 +151,7 @@ fn run(folder: &Folder, deed: &Deed, moment: Moment) -> bool {
     running.end(true)
 }
 
-/// Whether a program holds the lock to write on a folder, by the system's list (proc(5)).
+/// Whether a program holds the write lock of a folder, by the system's list (proc(5)).
 fn is_locked(dir: &Path) -> bool {
     let locks = std::fs::read_to_string("/proc/locks").expect("the list of locks");
     let folder = format!(":{} ", dir.metadata().expect("the folder").ino());
@@ -160,7 +159,7 @@ fn is_locked(dir: &Path) -> bool {
     held.any(|line| line.contains(&folder))
 }
 
-/// The program at work, with or without a terminal.
+/// The running program, with or without a terminal.
 enum Running {
     Piped(std::process::Child),
     AtTerminal(PtyProcess),
@@ -199,7 +198,7 @@ impl Running {
         }
     }
 
-    /// Waits for the end, or kills it; whether it had said that it was done.
+    /// Waits for the end, or kills the program. Returns whether it had reported success.
     fn end(self, kill: bool) -> bool {
         match self {
             Self::Piped(mut child) => {
@@ -224,8 +223,8 @@ impl Running {
     }
 }
 
-/// Waits until the program has said its first sentence. Killed before it had opened its terminal, it
-/// would leave one that never ends.
+/// Waits for the program's first sentence. If it were killed before it opened its terminal, the
+/// terminal would never end.
 fn wait_for_program(mut terminal: std::fs::File) {
     let (mut said, mut room) = (String::new(), [0; 256]);
     while !said.contains("is possible here") {
@@ -235,11 +234,11 @@ fn wait_for_program(mut terminal: std::fs::File) {
     }
 }
 
-/// What stands on the terminal when the program has ended.
+/// The output on the terminal, after the program has ended.
 fn screen(process: &PtyProcess) -> String {
     let mut handle = process.get_file_handle().expect("the terminal");
     let (mut bytes, mut room) = (Vec::new(), [0; 4096]);
-    // A terminal without a program on it gives an error for an end.
+    // A terminal whose program has ended gives an error instead of an end.
     while let Ok(read @ 1..) = handle.read(&mut room) {
         bytes.extend_from_slice(&room[..read]);
     }

@@ -1,6 +1,6 @@
-//! Worlds of many benches: each has coefficients of its own about those of the world, its own
-//! papers, threads and spreads, and a small book of real readings. What the books say is pooled, and
-//! a new bench of the same world starts from the pool.
+//! Worlds of many benches. Each bench has its own coefficients around the world's, its own papers,
+//! threads and spreads, and a small book of readings. Summaries of the books are pooled, and a new
+//! bench of the same world starts from the pool.
 
 use crate::support::random_books::{Random, mm};
 use crate::support::simulated::{NewBook, RunTruth, Truth, Ways, World, any_states};
@@ -14,16 +14,16 @@ use swellbook::trade::{Reading, Sewing, Trial};
 /// A number for each coefficient.
 pub type Each = [f64; COEFFICIENTS];
 
-/// How far benches differ, and whether they differ about what is believed.
+/// How far benches differ, and whether they differ around what is believed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Benches {
-    /// By a third of what is uncertain about a coefficient.
+    /// By a third of the uncertainty about a coefficient.
     AsBelieved,
     /// Twice as far.
     Twice,
     /// Three times as far.
     Thrice,
-    /// As far as believed, about coefficients that are two standard deviations off.
+    /// As far as believed, around coefficients that are two standard deviations off.
     Elsewhere,
 }
 
@@ -39,7 +39,7 @@ impl Benches {
         }
     }
 
-    /// How many times as far as believed benches differ.
+    /// How far benches differ, as a multiple of what is believed.
     fn times(self) -> f64 {
         match self {
             Self::AsBelieved | Self::Elsewhere => 1.0,
@@ -49,20 +49,19 @@ impl Benches {
     }
 }
 
-/// A world of benches.
 pub struct BenchWorld {
     /// The mean of each coefficient over benches, and its standard deviation between them.
     pub middle: Each,
     pub between: Each,
-    /// Of its benches: each place has a stream of its own.
+    /// The seed of its benches: each place has a stream of its own.
     seed: u64,
 }
 
-/// Places of new benches begin here, after those that are pooled.
+/// The places of new benches begin here, after the pooled ones.
 const NEW: u64 = 500_000;
 
 impl BenchWorld {
-    /// The world that these standard normal draws make, one for each coefficient.
+    /// The world from these standard normal draws, one for each coefficient.
     pub fn new(benches: Benches, drawn: Each, seed: u64) -> Self {
         let beliefs = Coefficient::ALL.map(|each| Beliefs::default().coefficient(each));
         let off = |at: usize| match benches {
@@ -78,7 +77,7 @@ impl BenchWorld {
         }
     }
 
-    /// What is believed by who knows the world: the best that a pool could say of a new bench.
+    /// The beliefs of somebody who knows the world: the best that a pool could say of a new bench.
     pub fn known(&self) -> Beliefs {
         let mut beliefs = Beliefs::default();
         for (at, coefficient) in Coefficient::ALL.into_iter().enumerate() {
@@ -93,7 +92,7 @@ impl BenchWorld {
         Truth::of(random, own, World::default())
     }
 
-    /// What the book of the bench at this place says; `None` where its fit is refused.
+    /// The summary of the book of the bench at this place; `None` if its fit is refused.
     pub fn learnt(&self, place: u64) -> Option<BenchLikelihood> {
         let entries = self.book(place);
         let beliefs = Beliefs::default();
@@ -101,7 +100,7 @@ impl BenchWorld {
         BenchLikelihood::of(&fit, &beliefs).ok()
     }
 
-    /// The book of a bench that is pooled: 4 to 30 trials of 1 to 5 papers and 1 to 3 threads.
+    /// The book of a pooled bench: 4 to 30 trials of 1 to 5 papers and 1 to 3 threads.
     pub fn book(&self, place: u64) -> Entries {
         let random = &mut Random::new(self.seed + place);
         let mut truth = self.truth(random);
@@ -127,8 +126,8 @@ fn stock(truth: &Truth) -> Entries {
     }
 }
 
-/// A trial block in any way, two or three readings of each edge in some states, of any paper and
-/// thread unless their places are given.
+/// A trial block sewn in any way, with two or three readings of each edge in some states. Its paper
+/// and thread are random unless their places are given.
 fn block(random: &mut Random, truth: &Truth, of: Option<(usize, usize)>) -> TrialBlock {
     let any = truth.any_run(random);
     let run = of.map_or(any.clone(), |of| truth.run(of, any.sewing, any.boned));
@@ -140,14 +139,14 @@ fn fitted(entries: &Entries, beliefs: &Beliefs) -> Option<SwellFit> {
     SwellFit::new(&all, beliefs).ok()
 }
 
-/// What came of one prediction. A point is one per cent of the fore-edge.
+/// The errors of one prediction. A point is one per cent of the fore-edge.
 #[derive(Clone, Copy, Debug)]
 pub struct Came {
-    /// The middle of the prediction less the swell that was sewn, in points and in mm.
+    /// The middle of the prediction less the swell as sewn, in points and in mm.
     pub points: f64,
     pub mm: f64,
-    /// Less what such books have on average at this bench, over its papers, threads and sewings, in
-    /// points.
+    /// The middle less the average of such books at this bench, over its papers, threads and
+    /// sewings, in points.
     pub average_points: f64,
     /// Share of the prediction below the truth, in per cent and in mm.
     pub share_percent: f64,
@@ -156,7 +155,7 @@ pub struct Came {
     pub width_points: f64,
 }
 
-/// A new bench of a world: its trials to be, and the books that it might sew.
+/// A new bench of a world: its future trials, and the books that it might sew.
 pub struct NewBench {
     stock: Entries,
     trials: Vec<(Trial, Vec<Reading>)>,
@@ -165,7 +164,7 @@ pub struct NewBench {
 
 /// Paper and thread of each trial of a new bench. The third paper is not tried.
 const TRIALS: [(usize, usize); 4] = [(0, 0), (1, 1), (0, 1), (1, 0)];
-/// The same of each run of the books that it might sew.
+/// Paper and thread of each run of the books that it might sew.
 const BOOKS: [&[(usize, usize)]; 6] =
     [&[(0, 0)], &[(0, 0)], &[(1, 0)], &[(1, 1)], &[(2, 0)], &[(0, 0), (2, 0)]];
 
@@ -183,7 +182,7 @@ impl NewBench {
         Self { stock: stock(&truth), trials, books }
     }
 
-    /// The fit of its first trials under these beliefs; `None` where it is refused.
+    /// The fit of its first trials under these beliefs; `None` if it is refused.
     pub fn fit(&self, trials: usize, beliefs: &Beliefs) -> Option<SwellFit> {
         let mut entries = self.stock.clone();
         for (trial, readings) in &self.trials[..trials] {
@@ -193,13 +192,13 @@ impl NewBench {
         fitted(&entries, beliefs)
     }
 
-    /// What came of the predictions of its books before its first trial.
+    /// The errors of predicting its books before its first trial.
     pub fn came_before(&self, nominal: &SwellFit) -> Vec<Came> {
         let predict = |book: &NewBook| nominal.predict(&SwellFit::untried(&book.plan));
         self.books.iter().map(|book| came(book, &predict(book))).collect()
     }
 
-    /// The same by a fit of its trials.
+    /// The errors of predicting its books by a fit of its trials.
     pub fn came(&self, fit: &SwellFit) -> Vec<Came> {
         let plans: Vec<_> = self.books.iter().map(|book| book.plan.clone()).collect();
         let predictions = fit.predict_each(&plans);
@@ -207,8 +206,8 @@ impl NewBench {
     }
 }
 
-/// One of the books that a new bench might sew: a small one, two of usual length, a long one
-/// two-on, one of a paper never tried, and one of two papers.
+/// One of the books that a new bench might sew: a small one, two of usual length, a long two-on
+/// one, one of an untried paper, and one of two papers.
 fn book(random: &mut Random, truth: &Truth, index: usize) -> NewBook {
     let run = |&(paper, thread): &(usize, usize)| -> RunTruth<'_> {
         ((&truth.papers[paper], Some(paper)), (&truth.threads[thread], Some(thread)))
@@ -242,9 +241,9 @@ fn came(book: &NewBook, prediction: &Prediction) -> Came {
     }
 }
 
-/// Standard normal draws for the coefficients of so many worlds, each coefficient spread evenly: one
-/// from each of as many equally probable slices, in random order (Latin hypercube: McKay, Beckman
-/// and Conover 1979, Technometrics 21).
+/// Standard normal draws for the coefficients of many worlds, each coefficient spread evenly. Every
+/// world has one of as many equally probable slices, in random order (Latin hypercube: McKay,
+/// Beckman and Conover 1979, Technometrics 21).
 pub fn spread_evenly(seed: u64, worlds: usize) -> Vec<Each> {
     use statrs::distribution::{ContinuousCDF, Normal};
     let random = &mut Random::new(seed);

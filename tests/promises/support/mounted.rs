@@ -1,8 +1,8 @@
-//! A small file system of its own to put a book on: it can be filled up, and made read-only.
+//! A small file system for a book, which can be filled up and made read-only.
 //!
-//! It is mounted by a shell in a mount namespace of its own, as root of a user namespace where the
-//! tests are not run by root, and goes with that shell however the test ends. From outside it is
-//! seen through `/proc/PID/root`.
+//! A shell mounts it in a mount namespace of its own, as root of a user namespace if the tests are
+//! not run by root. It goes with that shell, however the test ends. From outside it is seen through
+//! `/proc/PID/root`.
 #![cfg(target_os = "linux")]
 
 use crate::support::folder::{PROGRAM, Run, TODAY};
@@ -10,7 +10,6 @@ use std::io::{BufRead, BufReader, Write};
 use std::path::{Path, PathBuf};
 use std::process::{Child, ChildStdin, ChildStdout, Command, Stdio};
 
-/// The file system.
 pub struct Mounted {
     shell: Child,
     orders: ChildStdin,
@@ -20,8 +19,8 @@ pub struct Mounted {
 }
 
 impl Mounted {
-    /// One of so many KiB; none where mounting is not allowed, which is said. What is tested on it
-    /// is tested with limits on the size of files as well, which every system has.
+    /// A file system of this many KiB. `None` if mounting is not allowed, which is reported. The
+    /// same is also tested with limits on the size of files, which every system has.
     pub fn new(kib: u64) -> Option<Self> {
         let mounted = Self::by_shell(kib, &["-m"]).or_else(|| Self::by_shell(kib, &["-r", "-m"]));
         if mounted.is_none() {
@@ -43,7 +42,7 @@ impl Mounted {
         mounted.order(&options).then_some(mounted)
     }
 
-    /// Has the shell do something to the place; whether it could.
+    /// Runs a command of the shell on the place. Returns whether it succeeded.
     fn order(&mut self, what: &str) -> bool {
         let place = self.place.path().display();
         let asked = writeln!(self.orders, "{what} '{place}' && echo yes || echo no");
@@ -51,7 +50,6 @@ impl Mounted {
         asked.is_ok() && self.answers.read_line(&mut answer).is_ok() && answer == "yes\n"
     }
 
-    /// The folder.
     pub fn path(&self) -> &Path {
         &self.root
     }
@@ -62,12 +60,12 @@ impl Mounted {
         assert!(self.order(&format!("mount -o remount,{how}")), "it cannot be made {how}");
     }
 
-    /// Runs the program on the book that is there, from elsewhere.
+    /// Runs the program on the book there, from another folder.
     pub fn run(&self, args: &[&str]) -> Run {
         run_on(&self.root, args)
     }
 
-    /// Fills it up with a file, but for the last so many bytes that files could take; returns the
+    /// Fills it up with a file, except for the last `bytes` bytes that files can take. Returns the
     /// file.
     pub fn fill_but(&self, bytes: u64) -> PathBuf {
         let filler = self.root.join("filler");
@@ -94,12 +92,12 @@ pub fn run_on(dir: &Path, args: &[&str]) -> Run {
     finished(command)
 }
 
-/// Runs a command as tests run the program: on their day, with nothing inherited that matters.
+/// Runs a command as tests run the program: on their date, without inherited variables that matter.
 pub fn finished(mut command: Command) -> Run {
     command.env("SWELLBOOK_TODAY", TODAY).env("POLARS_MAX_THREADS", "1").env("LC_ALL", "C.UTF-8");
     let output = command.env_remove("SWELLBOOK").stdin(Stdio::null()).output().expect("it runs");
     let text = |bytes| String::from_utf8(bytes).expect("text");
-    // Killed by a signal: as a shell tells it.
+    // Killed by a signal: the code is the one that a shell gives.
     let signal = std::os::unix::process::ExitStatusExt::signal(&output.status);
     let code = output.status.code().or(signal.map(|signal| 128 + signal));
     Run { code: code.expect("an end"), out: text(output.stdout), err: text(output.stderr) }

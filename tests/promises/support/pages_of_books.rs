@@ -6,7 +6,7 @@ use std::sync::OnceLock;
 const COLUMNS: &str = "trial,date,paper,hardness,caliper_mm,thread,laid_mm,sections,sheets,on,ends,\
                        boned,state,spine_mm,fore_edge_mm,note\n";
 
-/// A trial measured as sewn and knocked down, three sheets to a section.
+/// A trial measured as sewn and knocked down, with three sheets to a section.
 fn rows(trial: &str, date: &str, paper: &str, thread: &str, factor: f64) -> String {
     let fore_edge = 10.0 * 6.0 * 0.12 * 1.04;
     let row = |(state, share): (&str, f64)| {
@@ -19,7 +19,7 @@ fn rows(trial: &str, date: &str, paper: &str, thread: &str, factor: f64) -> Stri
     [("sewn", factor), ("knocked", factor - 0.1)].map(row).concat()
 }
 
-/// A book with this sheet in it, and the page that it makes.
+/// The page of a book with this sheet.
 fn of_sheet(title: &str, sheet: &str, report: &[&str]) -> String {
     let folder = Folder::new();
     folder.run(&["init", ".", "--title", title]).ends(0);
@@ -28,7 +28,7 @@ fn of_sheet(title: &str, sheet: &str, report: &[&str]) -> String {
     folder.run(&[&["report", "--out", "-"], report].concat()).ends(0).out
 }
 
-/// Every other paper is only folded, for leaving out sixty sewings in turn takes its time.
+/// Every other paper is only folded, because leaving out sixty sewings in turn takes long.
 fn sixty() -> String {
     let paper = |at: usize| {
         let name =
@@ -49,7 +49,7 @@ fn sixty() -> String {
 const SCRIPT: &str = "<script>alert(1)</script>";
 const IMAGE: &str = "\"\"><img src=x onerror=alert(1)>";
 
-/// Names as CSV fields.
+/// A sheet of names that look like markup, as CSV fields.
 fn markup() -> String {
     let trial = |name: &str, paper: &str, factor| {
         rows(name, "2026-01-05", paper, &format!("\"<b>{SCRIPT}</b>\""), factor)
@@ -91,7 +91,7 @@ sections = 5
 sheets = 2
 ";
 
-/// A book with as many and as long names as the sheet takes, in a folder with a long one.
+/// A book with as many and as long names as the sheet takes, in a folder with a long name.
 fn crowded() -> (Folder, String) {
     let folder = Folder::new();
     let dir = format!("a book of {}", "long names and ".repeat(6));
@@ -105,7 +105,7 @@ fn crowded() -> (Folder, String) {
     (folder, dir)
 }
 
-/// Every sheet of paper for the bench, by its name, on A4 and letter.
+/// Every sheet of paper for the bench, by name, on A4 and letter.
 pub fn papers() -> &'static [(&'static str, String)] {
     static PAPERS: OnceLock<Vec<(&str, String)>> = OnceLock::new();
     PAPERS.get_or_init(|| {
@@ -155,13 +155,11 @@ fn make() -> Vec<(&'static str, String)> {
     ]
 }
 
-/// Every page by its name.
 pub fn all() -> &'static [(&'static str, String)] {
     static PAGES: OnceLock<Vec<(&str, String)>> = OnceLock::new();
     PAGES.get_or_init(make)
 }
 
-/// The page of this name.
 pub fn page(name: &str) -> &'static str {
     let found = all().iter().find(|(known, _)| *known == name);
     &found.unwrap_or_else(|| panic!("no page {name}")).1

@@ -1,11 +1,11 @@
-//! Pools of beliefs, invented.
+//! Invented pools of beliefs.
 
 use std::collections::BTreeMap;
 use swellbook::book::{PoolFile, PooledBelief};
 use swellbook::model::{Beliefs, Coefficient, SwellSpread};
 
-/// Benches whose thread shows more than common practice says, half as unsure of everything, and
-/// whose beliefs do not go together.
+/// A pool whose thread shows more than in common practice, with half the uncertainty about
+/// everything and without correlations.
 pub fn pool() -> PoolFile {
     let common = Beliefs::default();
     let belief = |coefficient: Coefficient| {
@@ -25,7 +25,7 @@ pub fn pool() -> PoolFile {
     }
 }
 
-/// The same, and these pairs go together.
+/// The same pool with correlations of these pairs.
 pub fn correlated(pairs: &[(&str, &str, f64)]) -> PoolFile {
     let mut pool = pool();
     for &(one, two, number) in pairs {

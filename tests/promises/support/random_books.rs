@@ -1,5 +1,5 @@
-//! Books made up at random, always the same for the same seed, for the promises that must hold on
-//! any book. No bindery ever sewed them.
+//! Random books, always the same for the same seed, for promises that must hold for any book. No
+//! bindery ever sewed them.
 
 use swellbook::book::{Book, Config, Entries, init};
 use swellbook::trade::{Hardness, Name, Paper, Reading, Sewing, State, Thread, Trial};
@@ -58,7 +58,7 @@ impl Random {
     }
 }
 
-/// What is made up: at least and at most so many of each.
+/// The size of a random book: the least and the most of each.
 #[derive(Clone, Copy)]
 pub struct Size {
     pub papers: (u16, u16),
@@ -69,7 +69,7 @@ pub struct Size {
 }
 
 impl Size {
-    /// Any book of this project's promises.
+    /// The size for promises about any book.
     pub const ANY: Self = Self { papers: (1, 5), threads: (1, 3), trials: (1, 12), hands: 1 };
 }
 
@@ -86,7 +86,7 @@ fn hundredths(value: f64) -> f64 {
     (value * 100.0).round() / 100.0
 }
 
-/// Everything in a book of this size.
+/// All entries of a book of this size.
 pub fn entries(seed: u64, size: Size) -> Entries {
     let random = &mut Random::new(seed);
     let of = |prefix: &str, count| (1..=count).map(|i| format!("{prefix}{i}")).collect::<Vec<_>>();
@@ -143,8 +143,8 @@ fn any_trial(random: &mut Random, made: &Entries, trial: &str, hands: u16) -> Tr
     }
 }
 
-/// One state or several, 1 to 4 places each, not as many at the spine as at the fore-edge, and
-/// now and then one of the two not at all.
+/// One state or several, with 1 to 4 places each. The edges may have different numbers of readings,
+/// and sometimes one of them has none.
 fn any_readings(random: &mut Random, made: &Entries, trial: &Trial) -> Vec<Reading> {
     let block = Block::any(random, made, trial);
     let likely = |state| match state {
@@ -162,7 +162,6 @@ fn any_readings(random: &mut Random, made: &Entries, trial: &Trial) -> Vec<Readi
     readings
 }
 
-/// How a made-up block truly is.
 struct Block {
     fore_edge: f64,
     fold: f64,

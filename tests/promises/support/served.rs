@@ -1,4 +1,4 @@
-//! The program while it serves a book as a page, and requests to it as anybody could write them.
+//! The program while it serves a book as a page, and requests as anybody could write them.
 
 use crate::support::folder::{Folder, PROGRAM};
 use std::io::{BufRead, BufReader, Read, Write};
@@ -6,10 +6,10 @@ use std::net::{Shutdown, SocketAddr, TcpStream};
 use std::process::{Child, Command, ExitStatus, Stdio};
 use std::time::{Duration, Instant};
 
-/// How long an answer may be waited for.
+/// How long to wait for an answer.
 const PATIENCE: Duration = Duration::from_secs(40);
 
-/// A page that is being served to this machine; it ends with the test.
+/// A page served to this machine; it ends with the test.
 pub struct Served {
     child: Child,
     pub place: SocketAddr,
@@ -24,7 +24,7 @@ pub struct Ask {
     body: Vec<u8>,
 }
 
-/// What came back. Where nothing did, the status is 0.
+/// An answer. Without one, the status is 0.
 #[derive(Clone, Debug, Default)]
 pub struct Reply {
     pub status: u16,
@@ -33,26 +33,26 @@ pub struct Reply {
 }
 
 impl Served {
-    /// The book in this folder, at a port that the system chooses.
+    /// Serves the book in this folder, at a port that the system chooses.
     pub fn open(folder: &Folder) -> Self {
         Self::with(folder, &["--port", "0"])
     }
 
-    /// As with these words after `swellbook bench`.
+    /// The same, with these words after `swellbook bench`.
     pub fn with(folder: &Folder, words: &[&str]) -> Self {
         let mut command = folder.command(PROGRAM);
         command.arg("bench").args(words);
         Self::run(&mut command)
     }
 
-    /// What this command serves.
+    /// Serves with this command.
     pub fn run(command: &mut Command) -> Self {
         let quiet = command.stdin(Stdio::null()).stdout(Stdio::piped()).stderr(Stdio::null());
         let mut child = quiet.spawn().expect("the program starts");
         let mut lines = BufReader::new(child.stdout.take().expect("its output")).lines();
         let said = |line: &String| line.trim().starts_with("http://");
         let line = lines.by_ref().map(|line| line.expect("text")).find(said);
-        // The rest is read, so that it never waits for a reader.
+        // Read the rest, so that the program never waits for a reader.
         std::thread::spawn(move || lines.count());
         let address = line.expect("an address").trim().to_owned();
         let (place, key) = address["http://".len()..].split_once("/?key=").expect("a key");
@@ -63,7 +63,7 @@ impl Served {
         self.child.id()
     }
 
-    /// What is typed into a browser, or scanned.
+    /// The address that is typed into a browser, or scanned.
     pub fn address(&self) -> String {
         format!("http://{}/?key={}", self.place, self.key)
     }
@@ -72,14 +72,14 @@ impl Served {
         format!("swellbook-{}={}", self.place.port(), self.key)
     }
 
-    /// A request as a browser of ours writes it.
+    /// A request as a browser with access writes it.
     pub fn asks(&self, line: &str) -> Ask {
         let headers = [("Host", self.place.to_string()), ("Cookie", self.cookie())];
         let headers = headers.map(|(name, value)| (name.to_owned(), value));
         Ask { line: line.to_owned(), headers: headers.into(), body: Vec::new() }
     }
 
-    /// A form as a page of ours sends it, with its token and this number.
+    /// A form as one of the program's pages sends it, with its token and this number.
     pub fn sends(&self, path: &str, number: &str, fields: &[(&str, &str)]) -> Ask {
         let token = self.token();
         let own = [("token", token.as_str()), ("number", number)];
@@ -90,7 +90,7 @@ impl Served {
             .body(body)
     }
 
-    /// What the pages put into their forms.
+    /// The token that the pages put into their forms.
     pub fn token(&self) -> String {
         let page = self.get("/").body;
         let after = page.split("name=\"form-token\" content=\"").nth(1).expect("a token");
@@ -105,7 +105,7 @@ impl Served {
         self.raw(&ask.bytes())
     }
 
-    /// What is answered to these bytes, until the program closes the connection.
+    /// The answer to these bytes, until the program closes the connection.
     pub fn raw(&self, bytes: &[u8]) -> Reply {
         let mut stream = self.connect();
         // The program may close before it has read everything.
@@ -128,13 +128,13 @@ impl Served {
         line.split_whitespace().nth(1).and_then(|it| it.parse().ok()).expect("a number")
     }
 
-    /// Sends it a signal, by its name.
+    /// Sends the program a signal, by its name.
     pub fn signal(&self, name: &str) {
         let sent = Command::new("kill").args(["-s", name, &self.process().to_string()]).status();
         assert!(sent.expect("a signal").success());
     }
 
-    /// How it ends by itself, in so long at most.
+    /// Waits for the program to end by itself, for at most `limit`.
     pub fn ends_within(&mut self, limit: Duration) -> ExitStatus {
         let started = Instant::now();
         while started.elapsed() < limit {
@@ -155,12 +155,12 @@ impl Drop for Served {
 }
 
 impl Ask {
-    /// With this header instead of those of its name.
+    /// Replaces the headers of this name by this one.
     pub fn with(self, name: &str, value: &str) -> Self {
         self.without(name).and(name, value)
     }
 
-    /// With one more header.
+    /// Adds one more header.
     pub fn and(mut self, name: &str, value: &str) -> Self {
         self.headers.push((name.to_owned(), value.to_owned()));
         self
@@ -193,10 +193,10 @@ impl Ask {
 }
 
 impl Reply {
-    /// All that comes until the end of the connection.
+    /// Everything up to the end of the connection.
     pub fn read(stream: &mut TcpStream) -> Self {
         let mut bytes = Vec::new();
-        // A connection that is broken off has said what it has said.
+        // What arrived before a broken connection still counts.
         let _ = stream.read_to_end(&mut bytes);
         let _ = stream.shutdown(Shutdown::Both);
         Self::of(&bytes)
@@ -232,7 +232,7 @@ impl Reply {
         lines.find(|line| line.0.eq_ignore_ascii_case(name)).map(|line| line.1.trim())
     }
 
-    /// Itself, when it has this status.
+    /// Returns itself if it has this status.
     #[track_caller]
     pub fn is(self, status: u16) -> Self {
         let start: String = self.body.chars().take(600).collect();
@@ -240,7 +240,7 @@ impl Reply {
         self
     }
 
-    /// Asserts that the text is in it.
+    /// Asserts that the body contains the text.
     #[track_caller]
     pub fn says(self, text: &str) -> Self {
         assert!(self.body.contains(text), "no {text:?} in {}", self.body);
@@ -248,24 +248,24 @@ impl Reply {
     }
 }
 
-/// Names and values as a form or an address writes them.
+/// Names and values in the form of a form or an address.
 pub fn query(pairs: &[(&str, &str)]) -> String {
     form_urlencoded::Serializer::new(String::new()).extend_pairs(pairs).finish()
 }
 
-/// A number of a form that no page has made.
+/// The number of a form, made by no page.
 pub fn number(of: usize) -> String {
     format!("{of:032x}")
 }
 
-/// The address of every page: those in the list that the program is built with.
+/// The address of every page in the list that the program is built with.
 pub fn pages() -> Vec<String> {
     let path = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("src/commands/pages.rs");
     let list = std::fs::read_to_string(path).expect("the list of pages");
     let after =
         list.split("ROUTES").nth(1).expect("the pages").split("];").next().expect("its end");
     let parts: Vec<&str> = after.split("(\"/").collect();
-    // A file is kept, not shown.
+    // A file is downloaded, not shown.
     let shown = parts.windows(2).filter(|it| !it[0].ends_with(" file"));
     let addresses: Vec<String> =
         shown.map(|it| format!("/{}", it[1].split('"').next().unwrap_or_default())).collect();

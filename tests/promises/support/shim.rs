@@ -1,5 +1,5 @@
-//! The program with calls on its book made to fail, by a small library between it and the C
-//! library (`failing_calls.c`).
+//! Runs the program with failing calls on its book, by a small library between it and the C library
+//! (`failing_calls.c`).
 #![cfg(target_os = "linux")]
 
 use crate::support::folder::{Folder, PROGRAM};
@@ -22,30 +22,30 @@ pub const ENOSPC: i32 = 28;
 /// What happens to one of the calls.
 #[derive(Clone, Copy, Debug)]
 pub enum How {
-    /// It fails, and those after it work again.
+    /// It fails, and the calls after it work again.
     Fail(i32),
-    /// It fails, and so does every later one that is counted with it.
+    /// It fails, and so does every later call that is counted with it.
     From(i32),
-    /// A write takes half of its bytes and the next finds no room.
+    /// A write takes half of its bytes, and the next one finds no room.
     Short,
     /// The process is killed before it.
     Kill,
-    /// The process is killed in the midst of it, if it is a write.
+    /// The process is killed in the middle of it, if it is a write.
     Half,
 }
 
 /// Every call that is numbered.
 pub const EVERY: &str = "*";
-/// What makes a change lasting.
+/// Calls that make a change durable.
 pub const SYNCS: &str = "fsync,fdatasync";
-/// What makes a file shorter.
+/// Calls that make a file shorter.
 pub const CUTS: &str = "ftruncate64,truncate64";
-/// What puts bytes into a file.
+/// Calls that put bytes into a file.
 pub const WRITES: &str = "write,writev,pwrite64";
-/// What puts a file under a name that is there, or takes one away.
+/// Calls that give a file a name or take a name away.
 pub const NAMES: &str = "rename,renameat,renameat2,link,linkat,unlink,unlinkat";
 
-/// Something that happens to call number `at` of those named in `calls`.
+/// A fault at call number `at` of those named in `calls`.
 #[derive(Clone, Copy)]
 pub struct Fault {
     pub calls: &'static str,
@@ -84,30 +84,30 @@ impl How {
     }
 }
 
-/// Which calls are numbered: those that read, those that lock, those that may change something.
+/// The classes of numbered calls: reads, locks, and calls that may change something.
 pub const ALL: &str = "rlw";
-/// Those without which nothing can be changed.
+/// The classes without which nothing can be changed.
 pub const WRITING: &str = "lw";
 
 /// A run, and the calls it made.
 pub struct Traced {
     pub output: Output,
-    /// `CLASS CALL NAME`, in order; also `- says stdout` where something was said.
+    /// `CLASS CALL NAME`, in order; also `- says stdout` for printed output.
     pub calls: Vec<String>,
 }
 
 impl Traced {
-    /// The exit code; none when it was killed.
+    /// The exit code; `None` if it was killed.
     pub fn code(&self) -> Option<i32> {
         self.output.status.code()
     }
 
-    /// What it said of errors.
+    /// What it printed on standard error.
     pub fn err(&self) -> String {
         String::from_utf8_lossy(&self.output.stderr).into_owned()
     }
 
-    /// The calls that are numbered, the first being number one.
+    /// The numbered calls, beginning with number one.
     pub fn numbered(&self) -> Vec<&str> {
         let numbered = self.calls.iter().filter(|call| !call.starts_with('-'));
         numbered.map(String::as_str).collect()
@@ -138,13 +138,12 @@ pub fn run(folder: &Folder, args: &[&str], classes: &str, faults: &[Fault]) -> T
     })
 }
 
-/// Runs another program so, once.
+/// Runs another program in this way, once.
 pub fn traced(command: Command, folder: &Folder, classes: &str, faults: &[Fault]) -> Traced {
     Loaded::new(command).run(folder, classes, faults)
 }
 
-/// A command that was loaded once, and of which a copy runs each time (`again` in
-/// `failing_calls.c`).
+/// A command that is loaded once. A copy of it runs each time (`again` in `failing_calls.c`).
 struct Loaded {
     child: Child,
     answers: BufReader<ChildStdout>,
@@ -152,7 +151,7 @@ struct Loaded {
 
 impl Loaded {
     fn new(mut command: Command) -> Self {
-        // Outside the book as well as inside it the library is loaded, and does nothing there.
+        // The library is also loaded outside the book, and does nothing there.
         command.env("LD_PRELOAD", LIBRARY.as_path()).env("BREAK_AGAIN", "yes");
         command.stdin(Stdio::piped()).stdout(Stdio::piped());
         let mut child = command.spawn().expect("the program starts");
@@ -185,16 +184,15 @@ impl Loaded {
 
 impl Drop for Loaded {
     fn drop(&mut self) {
-        // Without its input it ends.
+        // It ends when its input is closed.
         drop(self.child.stdin.take());
         let _ = self.child.wait();
     }
 }
 
-/// The library, compiled once.
 pub static LIBRARY: LazyLock<PathBuf> = LazyLock::new(|| compiled("failing_calls"));
 
-/// A library of one of the C files beside this one. Rust links with the same compiler.
+/// Compiles one of the C files beside this one to a library. Rust links with the same compiler.
 pub fn compiled(name: &str) -> PathBuf {
     let folder = Path::new(env!("CARGO_TARGET_TMPDIR"));
     let beside = folder.join(format!("{name}-{}.so", std::process::id()));

@@ -1,6 +1,6 @@
-//! Books drawn from the beliefs themselves, with the truth behind them, and new books of the same
-//! truth: what ranges must hold. docs/model.md has the model; it is written out again here. A
-//! world that is not as believed is drawn in the same way with one thing changed.
+//! Books drawn from the beliefs themselves, with the truth behind them, and new books with the same
+//! truth, which ranges must hold. docs/model.md has the model; it is written out again here. A
+//! world that differs from the beliefs is drawn in the same way with one change.
 
 use crate::support::random_books::{Random, mm, name};
 pub use crate::support::worlds::{Blocks, Extent, Kind, LENGTHS, Lengths, Ways, World};
@@ -12,7 +12,7 @@ use swellbook::model::{
 use swellbook::observe::{Weighing, observe_entries};
 use swellbook::trade::{Hardness, Name, Paper, Reading, Sewing, State, Thread, Trial};
 
-/// The spreads that a book of one hand has.
+/// The spreads of a book with one hand.
 pub const SPREADS: [SwellSpread; 6] = [
     SwellSpread::Paper,
     SwellSpread::PaperKnocked,
@@ -22,13 +22,13 @@ pub const SPREADS: [SwellSpread; 6] = [
     SwellSpread::Knocking,
 ];
 
-/// Where the truth lies in what was predicted of one new book.
+/// Where the truth about one new book lies in its prediction.
 #[derive(Clone, Copy, Debug)]
 pub struct Held {
     /// Share of the prediction below the true swell, in mm and in per cent.
     pub share_mm: f64,
     pub share_percent: f64,
-    /// The chance given to a target, and whether it was hit.
+    /// The predicted chance of a target, and whether it was hit.
     pub chance: f64,
     pub hit: bool,
     /// The 90 % range in mm, and the true swell.
@@ -39,17 +39,17 @@ pub struct Held {
     pub sd_mm: f64,
 }
 
-/// One simulated book, fitted.
+/// One simulated and fitted book.
 #[derive(Clone, Debug)]
 pub struct Outcome {
     /// One new book of each kind.
     pub held: [Held; Kind::ALL.len()],
-    /// Share of the posterior below the true value, of every spread and then every coefficient.
+    /// Share of the posterior below the true value, for every spread and then every coefficient.
     pub shares: Vec<f64>,
-    /// Readings that were made to slip, and readings down-weighted.
+    /// How many readings slipped, and how many were down-weighted.
     pub slips: usize,
     pub down_weighted: usize,
-    /// Ranges in mm have this width on average.
+    /// The average standard deviation of the predictions in mm.
     pub width_mm: f64,
 }
 
@@ -77,18 +77,18 @@ pub struct Truth {
     world: World,
 }
 
-/// What is sewn in one way.
+/// A block or a run that is sewn in one way.
 #[derive(Clone, Copy)]
 pub struct Sewn<'a> {
     pub paper: &'a PaperTruth,
     pub thread: &'a ThreadTruth,
     pub sewing: Sewing,
     pub boned: bool,
-    /// Sections of the whole block, of which this may be one part.
+    /// Sections of the whole block; this may be one part of it.
     pub whole: u16,
 }
 
-/// What a block adds to its factor in all its states, and what more in those knocked down.
+/// What a block adds to its factor in all its states, and what more when it is knocked down.
 #[derive(Clone, Copy)]
 pub struct OfBlock {
     pub sewing: f64,
@@ -131,7 +131,7 @@ impl Truth {
         Self { coefficients, spreads, reading_sd, papers, threads, world }
     }
 
-    /// Draws so many papers and threads.
+    /// Draws this many papers and threads.
     pub fn draw_stock(&mut self, random: &mut Random, papers: usize, threads: usize) {
         for paper in 0..papers {
             let drawn = self.any_paper(random, &format!("paper {paper}"));
@@ -174,7 +174,7 @@ impl Truth {
         }
     }
 
-    /// A draw of what differs between sewings or stages.
+    /// A draw of the difference between sewings or stages.
     pub fn residual(&self, random: &mut Random, spread: SwellSpread) -> f64 {
         let normal = random.normal();
         let chi_square: f64 = (0..3).map(|_| random.normal().powi(2)).sum();
@@ -182,7 +182,7 @@ impl Truth {
         self.spread(spread) * normal * scale
     }
 
-    /// What a block has of its own in all its states.
+    /// What a block has of its own, in all its states.
     pub fn of_block(&self, random: &mut Random) -> OfBlock {
         let sewing = self.residual(random, SwellSpread::Sewing);
         OfBlock { sewing, knocking: self.residual(random, SwellSpread::Knocking) }
@@ -220,8 +220,8 @@ impl Truth {
         (thread.diameter_mm * sewing.effective_sections() * grown, factor)
     }
 
-    /// Swell in mm that this has with an average paper of its hardness, an average thread of its
-    /// diameter and an average sewing.
+    /// The swell in mm with an average paper of its hardness, an average thread of its diameter and
+    /// an average sewing.
     pub fn average(&self, sewn: &Sewn<'_>, state: State) -> f64 {
         let (build_up, factor) = self.build_up(sewn, state);
         let Sewn { paper, thread, sewing, .. } = sewn;
@@ -230,19 +230,19 @@ impl Truth {
         fold + build_up * (factor - paper.own - knocked - thread.own)
     }
 
-    /// The book that these trials make, and how many of its readings slipped.
+    /// The book of these trials, and how many of its readings slipped.
     pub fn entries(&self, random: &mut Random, trials_each: usize) -> (Entries, usize) {
         self.entries_of(random, trials_each, Blocks::Any)
     }
 
-    /// The same of trial blocks of these lengths.
+    /// The same for trial blocks of these lengths.
     pub fn entries_of(
         &self,
         random: &mut Random,
         trials_each: usize,
         blocks: Blocks,
     ) -> (Entries, usize) {
-        // Slips have a stream of their own: the same book can be had without them.
+        // Slips have a stream of their own, so that the same book can be made without them.
         let slipping = &mut Random::new((1e15 * random.uniform()) as u64);
         let mut made = Entries {
             papers: self.papers.iter().map(|paper| paper.paper.clone()).collect(),
@@ -268,7 +268,7 @@ impl Truth {
         (made, slips)
     }
 
-    /// Readings of every state in which this block was measured; at least as sewn or knocked down.
+    /// Readings of every state in which this block was measured; at least one of them has thread.
     fn readings(&self, random: &mut Random, sewn: &Sewn<'_>, trial: &Trial) -> Vec<Reading> {
         let nominal = f64::from(sewn.sewing.leaves()) * sewn.paper.paper.caliper().mm();
         let fore_edge = nominal * (sewn.paper.ratio + 0.02 * random.normal());
@@ -278,7 +278,7 @@ impl Truth {
         states.into_iter().flat_map(|state| self.in_state(random, block, state, None)).collect()
     }
 
-    /// Readings in one state at so many places, two to four unless they are given.
+    /// Readings in one state at `places` places; at two to four if it is not given.
     fn in_state(
         &self,
         random: &mut Random,
@@ -298,7 +298,7 @@ impl Truth {
         (1..=places).filter_map(|place| self.measured(random, sewn, at(place), truth)).collect()
     }
 
-    /// Sews a block of papers and threads of the book, by their places, and measures it.
+    /// Sews and measures a block with a paper and a thread of the book.
     pub fn sew(
         &self,
         random: &mut Random,
@@ -308,7 +308,7 @@ impl Truth {
         self.sew_otherwise(random, block, index, 0.0)
     }
 
-    /// The same by a hand that has changed by so many spreads of the sewings.
+    /// The same by a hand that has changed by `changed` spreads of the sewings.
     pub fn sew_otherwise(
         &self,
         random: &mut Random,
@@ -339,7 +339,7 @@ impl Truth {
         }
     }
 
-    /// A run of a paper and a thread of the book, by their places.
+    /// A run of a paper and a thread of the book, by their indices.
     pub fn run(&self, (paper, thread): (usize, usize), sewing: Sewing, boned: bool) -> Run {
         let (sheet, cord) = (&self.papers[paper], &self.threads[thread]);
         let sewn = Sewn { paper: sheet, thread: cord, sewing, boned, whole: sewing.sections() };
@@ -355,8 +355,8 @@ impl Truth {
         self.run((paper, thread), sewing, random.chance(0.3))
     }
 
-    /// The swell in mm that a plan of one run has on average over sewings, and the variance of one
-    /// sewing about it.
+    /// The average swell in mm of a plan of one run over sewings, and the variance of one sewing
+    /// about it.
     pub fn true_swell(&self, plan: &Plan) -> (f64, f64) {
         let sewn = self.of_run(&plan.runs()[0]);
         let (build_up, factor) = self.build_up(&sewn, plan.state);
@@ -366,13 +366,13 @@ impl Truth {
         (self.fold(&sewn, plan.state) + build_up * factor, build_up * build_up * about)
     }
 
-    /// A plan of a paper and a thread of the book, by their places.
+    /// A plan of a paper and a thread of the book, by their indices.
     pub fn planned(&self, of: (usize, usize), sewing: Sewing, state: State) -> Plan {
         Plan::new(vec![self.run(of, sewing, false)], state).expect("a plan")
     }
 
-    /// A reading of these thicknesses, with the noise of a reading and to a hundredth; measured
-    /// again where the book would refuse it, and left out where it refuses again and again: now
+    /// A reading of these thicknesses, with the noise of a reading and to a hundredth. It is
+    /// measured again if the book would refuse it. After many refusals it is left out, because now
     /// and then a world is drawn that no book would take.
     fn measured(
         &self,
@@ -388,7 +388,7 @@ impl Truth {
     }
 
     /// The reading with its slips, if any, and how many of its two thicknesses slipped. A slip that
-    /// the book refuses is put right at once.
+    /// the book refuses is corrected at once.
     fn slipped(&self, random: &mut Random, sewn: &Sewn<'_>, reading: Reading) -> (Reading, usize) {
         let edges =
             [reading.spine(), reading.fore_edge()].map(|edge| edge.map_or(0.0, |mm| mm.mm()));
@@ -403,7 +403,7 @@ impl Truth {
     }
 }
 
-/// How often a reading is tried that the book refuses.
+/// How often a reading that the book refuses is tried.
 const MEASURED_AGAIN: usize = 20;
 
 /// Trial, state and place of a reading.
@@ -457,8 +457,8 @@ pub fn hundredths(value: f64) -> f64 {
     (value * 100.0).round() / 100.0
 }
 
-/// A whole millimetre misread either way, or the digits about the decimal mark exchanged (8.31
-/// written 3.81).
+/// A misreading by a whole millimetre, or the digits around the decimal mark swapped (8.31 written
+/// as 3.81).
 fn slip(random: &mut Random, value: f64) -> f64 {
     if random.chance(0.5) {
         return hundredths(value + if random.chance(0.5) { 1.0 } else { -1.0 });
@@ -468,7 +468,7 @@ fn slip(random: &mut Random, value: f64) -> f64 {
     (hundredth + (tenths - units) * 100 + (units - tenths) * 10) as f64 / 100.0
 }
 
-/// A new book of the same truth: the plan and its true swell in mm and per cent.
+/// A new book with the same truth: the plan and its true swell in mm and per cent.
 pub struct NewBook {
     pub plan: Plan,
     pub swell_mm: f64,
@@ -506,7 +506,7 @@ impl Truth {
         self.sewn_book(random, &runs, &|drawn| kind.ways(drawn, like, lengths))
     }
 
-    /// Sews a new book of these runs, in ways that `ways` makes of those drawn.
+    /// Sews a new book of these runs. `ways` may change the way drawn for each run.
     pub fn sewn_book(
         &self,
         random: &mut Random,
@@ -539,7 +539,7 @@ impl Truth {
     }
 }
 
-/// A paper and a thread with their places in the book.
+/// A paper and a thread, with their indices in the book.
 pub type RunTruth<'a> = ((&'a PaperTruth, Option<usize>), (&'a ThreadTruth, Option<usize>));
 
 pub fn planned_run(sewn: &Sewn<'_>, paper: Option<usize>, thread: Option<usize>) -> Run {
@@ -577,14 +577,13 @@ fn held(random: &mut Random, book: &NewBook, prediction: &Prediction, ranges: bo
     }
 }
 
-/// Entries of a simulated book, for whoever wants them on disk.
 pub fn simulated_entries(seed: u64, extent: Extent, world: World) -> Entries {
     let random = &mut Random::new(seed);
     let truth = Truth::draw(random, extent, world);
     truth.entries(random, extent.trials_each).0
 }
 
-/// What is asked of a simulated book beside the shares of its predictions; it costs time.
+/// What else to work out for a simulated book; it costs time.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Asked {
     /// The ranges themselves.
@@ -603,7 +602,7 @@ pub struct Simulation {
     pub weighing: Weighing,
     /// The beliefs of the fit; the truth is drawn from the program's own.
     pub beliefs: Beliefs,
-    /// Beliefs and spreads are taken so many times as wide, as `predict` does beside its answer.
+    /// The factor that widens beliefs and spreads, as `predict` also does beside its answer.
     pub widened: f64,
     pub asked: Asked,
 }
@@ -624,8 +623,8 @@ impl Default for Simulation {
     }
 }
 
-/// Draws a book and new books of the same truth, fits it and sees where the truth lies; `None`
-/// where the fit refuses.
+/// Draws a book and new books with the same truth, fits the book and finds where the truth lies.
+/// `None` if the fit is refused.
 pub fn simulate(seed: u64, what: &Simulation) -> Option<Outcome> {
     let random = &mut Random::new(seed);
     let truth = Truth::draw(random, what.extent, what.world);
@@ -653,7 +652,7 @@ pub fn simulate(seed: u64, what: &Simulation) -> Option<Outcome> {
     })
 }
 
-/// The share of the posterior below the truth, of every spread and then every coefficient.
+/// The share of the posterior below the truth, for every spread and then every coefficient.
 fn shares(truth: &Truth, fit: &SwellFit) -> Vec<f64> {
     let spreads = SPREADS.into_iter().zip(truth.spreads);
     let below = |(spread, value)| fit.spread_share_below(spread, value).expect("one hand's spread");

@@ -1,4 +1,4 @@
-//! Track records and sewings in order of date, of books drawn from the beliefs, through readings
+//! Track records, and sewings in order of date, for books drawn from the beliefs, through readings
 //! and fits.
 
 use crate::support::random_books::{Random, mm, name};
@@ -14,15 +14,15 @@ use swellbook::trade::{Aim, KeptForecast, Name, State, SwellQuantiles, Wanted};
 /// When the forecasts of a record are made.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Made {
-    /// All of one fit, before anything of it is sewn.
+    /// All from one fit, before any of the books is sewn.
     AtOnce,
-    /// All of one fit, with days as if each were made after the sewing before it.
+    /// All from one fit, with days as if each were made after the sewing before it.
     AtOnceWithOtherDays,
-    /// Each after the sewing before it was measured, of a fit that learnt from it.
+    /// Each after the sewing before it was measured, from a fit that includes it.
     OneByOne,
 }
 
-/// So many forecasts of new books of papers that were tried, and what came of them.
+/// A number of forecasts of new books on tried papers.
 #[derive(Clone, Copy)]
 pub struct Record {
     pub extent: Extent,
@@ -30,7 +30,7 @@ pub struct Record {
     pub made: Made,
 }
 
-/// Two days apart, so that the day between is later than one and earlier than the other.
+/// Days are two apart, so that the day between is later than one and earlier than the other.
 fn day(step: usize) -> Date {
     let first = date(2026, 1, 1);
     first.checked_add(jiff::Span::new().days(2 * step as i64)).expect("a date")
@@ -44,7 +44,7 @@ fn fitted(all: &Observations) -> Option<SwellFit> {
     SwellFit::new(all, &Beliefs::default()).ok()
 }
 
-/// The track record of a simulated book; `None` where a fit is refused.
+/// The track record of a simulated book; `None` if a fit is refused.
 pub fn recorded(seed: u64, what: Record) -> Option<TrackRecord> {
     let random = &mut Random::new(seed);
     let truth = Truth::draw(random, what.extent, World::default());
@@ -64,7 +64,7 @@ pub fn recorded(seed: u64, what: Record) -> Option<TrackRecord> {
     Some(track_record(&kept, &observed(&entries)))
 }
 
-/// A forecast as `predict --keep` writes it down, with a target about its median.
+/// A forecast as `predict --keep` writes it, with a target around its median.
 fn forecast(
     random: &mut Random,
     fit: &SwellFit,
@@ -88,7 +88,7 @@ fn forecast(
     }
 }
 
-/// What is sewn, and by how many spreads the hand has changed by then.
+/// One sewing, and by how many spreads the hand has changed by then.
 struct Sewing {
     called: Name,
     run: Run,
@@ -108,9 +108,10 @@ fn sew(random: &mut Random, truth: &Truth, entries: &mut Entries, what: Sewing) 
     entries.readings.extend(readings);
 }
 
-/// Whether the hand is called drifting after so many sewings of two papers, the spreads as large as
-/// the scales of their beliefs; `step` is the sewing from which it has changed, and by how many
-/// spreads. The number is by how many sewings the day named is off. `Err` where a fit is refused.
+/// Whether the hand is called drifting after `sewings` sewings of two papers, with every spread as
+/// large as the scale of its belief. `step` is the sewing from which the hand has changed, and by
+/// how many spreads. The number is by how many sewings the named day is off. `Err` if a fit is
+/// refused.
 pub fn drifting(
     seed: u64,
     sewings: usize,
@@ -136,6 +137,5 @@ pub fn drifting(
     })
 }
 
-/// A fit was refused.
 #[derive(Debug)]
 pub struct Refused;

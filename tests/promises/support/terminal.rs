@@ -1,5 +1,5 @@
-//! The program at a terminal, waited for no longer than it takes to answer: the library of prompts
-//! looks for an answer ten times a second.
+//! The program at a terminal, without waiting longer than it takes to answer. The library of
+//! prompts looks for an answer only ten times a second.
 #![cfg(unix)]
 
 use rexpect::process::{PtyProcess, Signal};
@@ -9,7 +9,7 @@ use std::process::Command;
 use std::sync::mpsc::{Receiver, RecvTimeoutError, channel};
 use std::time::{Duration, Instant};
 
-/// How long an answer may be waited for.
+/// How long to wait for an answer.
 const PATIENCE: Duration = Duration::from_secs(20);
 
 pub struct Terminal {
@@ -17,7 +17,7 @@ pub struct Terminal {
     ended: bool,
     keys: File,
     screen: Receiver<Vec<u8>>,
-    /// What stands on the screen and was not looked at. Every byte is one character.
+    /// What is on the screen and was not looked at yet. Every byte is one character.
     unread: String,
 }
 
@@ -29,7 +29,7 @@ impl Terminal {
         let (sender, screen) = channel();
         std::thread::spawn(move || {
             let mut room = [0; 4096];
-            // A terminal without a program on it gives an error for an end.
+            // A terminal whose program has ended gives an error instead of an end.
             while let Ok(read @ 1..) = shown.read(&mut room) {
                 if sender.send(room[..read].to_vec()).is_err() {
                     break;
@@ -52,7 +52,7 @@ impl Terminal {
         self.keys.write_all(&[letter as u8 & 0x1f])
     }
 
-    /// Waits until this is said; what was said before it.
+    /// Waits until the program says this. Returns what it said before.
     pub fn exp_string(&mut self, text: &str) -> Result<String, String> {
         let started = Instant::now();
         loop {
@@ -67,7 +67,7 @@ impl Terminal {
         }
     }
 
-    /// Waits until the program has ended; what it has said by then.
+    /// Waits until the program has ended. Returns what it said by then.
     pub fn exp_eof(&mut self) -> Result<String, String> {
         let started = Instant::now();
         loop {
@@ -82,7 +82,7 @@ impl Terminal {
         Ok(std::mem::take(&mut self.unread))
     }
 
-    /// Takes what is shown next.
+    /// Reads what is shown next.
     fn look(&mut self, started: Instant) -> Result<(), RecvTimeoutError> {
         let bytes = self.screen.recv_timeout(PATIENCE.saturating_sub(started.elapsed()))?;
         self.unread.extend(bytes.into_iter().map(char::from));

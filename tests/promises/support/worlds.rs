@@ -5,43 +5,43 @@ use swellbook::model::mixed::Belief;
 use swellbook::model::{Beliefs, Coefficient, Square, SwellSpread};
 use swellbook::trade::{Sewing, State, Trial};
 
-/// Papers and the trials on each.
+/// The number of papers, and of trials on each.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Extent {
     pub papers: usize,
     pub trials_each: usize,
 }
 
-/// How the world differs from what is believed.
+/// How the world differs from the beliefs.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct World {
-    /// The thread factor lies so many deviations of its belief above its mean, where it is not
-    /// drawn from it.
+    /// The thread factor is this many deviations of its belief above the mean, instead of being
+    /// drawn.
     pub factor_out: Option<f64>,
-    /// Sewings, hammerings and stages differ by Student-t(3) times their spreads, not by normal
-    /// draws.
+    /// Sewings, hammerings and stages differ by Student-t(3) times their spreads, instead of
+    /// normally.
     pub tails: bool,
     /// Share of readings with a slip.
     pub slips: f64,
     /// Every thread is thicker or thinner than recorded by this share.
     pub diameters: f64,
-    /// The thread adds up as this power of the sections, in place of a share that changes with
-    /// their logarithm; the share at ten sections stays.
+    /// The thread adds up as this power of the sections, instead of a share that changes with their
+    /// logarithm. The share at ten sections stays the same.
     pub power: Option<f64>,
-    /// What two-on adds to the factor, where it is not drawn.
+    /// What two-on adds to the factor, if it is not drawn.
     pub two_on: Option<f64>,
-    /// The spread of hammering from block to block, where it is not drawn.
+    /// The spread of hammering between blocks, if it is not drawn.
     pub knocking: Option<f64>,
-    /// Every spread is twice what was drawn for it.
+    /// Every spread is twice its drawn value.
     pub doubled: bool,
-    /// Every spread is the scale of its belief, not drawn.
+    /// Every spread is the scale of its belief, instead of being drawn.
     pub at_scale: bool,
     /// The coefficients have the correlations of [`correlated_beliefs`].
     pub correlated: bool,
 }
 
-/// What two standard normal numbers, shared by all coefficients, add to each where they are
-/// correlated, in deviations of its belief: invented, so that some go together and some do not.
+/// The weights of two standard normal numbers that all correlated coefficients share, in deviations
+/// of each belief. They are invented, so that some coefficients are correlated and some are not.
 const SHARED: [[f64; 2]; Coefficient::ALL.len()] = [
     [0.8, 0.3],
     [-0.3, 0.6],
@@ -56,7 +56,7 @@ const SHARED: [[f64; 2]; Coefficient::ALL.len()] = [
     [0.2, -0.8],
 ];
 
-/// Correlations of the coefficients: those that [`SHARED`] makes, or none.
+/// Correlations of the coefficients: those that [`SHARED`] makes, or zeros.
 pub fn correlations(correlated: bool) -> Square {
     let shared = |one: usize, other: usize| {
         let both: f64 = SHARED[one].iter().zip(SHARED[other]).map(|(a, b)| a * b).sum();
@@ -79,8 +79,8 @@ pub fn correlated_beliefs() -> Beliefs {
 }
 
 impl World {
-    /// Thread adds up in proportion to the sections, lies alike two-on, and every block is hammered
-    /// alike.
+    /// Thread adds up in proportion to the sections, two-on adds nothing, and every block is
+    /// hammered alike.
     pub const PROPORTIONAL: Self = Self {
         power: Some(1.0),
         two_on: Some(0.0),
@@ -94,13 +94,13 @@ impl World {
         correlated: false,
     };
 
-    /// What all coefficients share; nothing is drawn where they are independent.
+    /// The numbers that all coefficients share. Independent coefficients draw nothing.
     pub fn shared(self, random: &mut Random) -> [f64; 2] {
         if self.correlated { [random.normal(), random.normal()] } else { [0.0; 2] }
     }
 
-    /// How many deviations of its belief a coefficient lies above its mean: what it shares with the
-    /// others, and so much of its own that its variance is one.
+    /// How many deviations of its belief a coefficient is above its mean: the part shared with the
+    /// others, and enough of its own to make the variance one.
     pub fn deviation(self, name: Coefficient, shared: [f64; 2], own: f64) -> f64 {
         if !self.correlated {
             return own;
@@ -110,7 +110,7 @@ impl World {
         left.sqrt() * own + loads.iter().zip(shared).map(|(load, z)| load * z).sum::<f64>()
     }
 
-    /// The true value of a coefficient where its belief gave this normal draw.
+    /// The true value of a coefficient, if its belief gave this normal draw.
     pub fn coefficient(self, name: Coefficient, belief: Belief, drawn: f64) -> f64 {
         let set = match name {
             Coefficient::Factor => self.factor_out.map(|out| belief.mean + belief.sd * out),
@@ -121,33 +121,33 @@ impl World {
         set.unwrap_or(belief.mean + belief.sd * drawn)
     }
 
-    /// The true value of a spread where its belief has this scale and gave this normal draw.
+    /// The true value of a spread, if its belief has this scale and gave this normal draw.
     pub fn spread(self, name: SwellSpread, scale: f64, drawn: f64) -> f64 {
         let set = self.knocking.filter(|_| name == SwellSpread::Knocking);
         let drawn = scale * if self.at_scale { 1.0 } else { drawn.abs() };
         set.unwrap_or(drawn) * if self.doubled { 2.0 } else { 1.0 }
     }
 
-    /// What the thread of a block of so many sections adds beside that of ten in proportion.
+    /// The build-up of a block of this many sections, relative to ten sections in proportion.
     pub fn growth(self, sections: u16) -> f64 {
         (f64::from(sections) / 10.0).powf(self.power.unwrap_or(1.0) - 1.0)
     }
 }
 
-/// How long the trial blocks are.
+/// The lengths of the trial blocks.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum Blocks {
     /// Six to sixteen sections, one in five of them two-on.
     #[default]
     Any,
-    /// All of so many sections, all along.
+    /// All with this many sections, all along.
     Of(u16),
-    /// As any, but for the first of the book, which has 24 sections all along.
+    /// As [`Self::Any`], except for the first of the book, which has 24 sections all along.
     OneLong,
 }
 
 impl Blocks {
-    /// How the trial of this place in the book is sewn, where `any` was drawn for it.
+    /// How the trial at this place in the book is sewn, if `any` was drawn for it.
     pub fn sewing(self, any: Sewing, index: usize) -> Sewing {
         match self {
             Self::Any => any,
@@ -169,19 +169,19 @@ pub const LENGTHS: Lengths = [24, 40];
 /// Kinds of new book.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Kind {
-    /// A paper and a thread that were tried.
+    /// A tried paper and a tried thread.
     Tried,
-    /// A paper never tried, with a thread that was.
+    /// An untried paper with a tried thread.
     NewPaper,
-    /// Neither was tried.
+    /// An untried paper and an untried thread.
     New,
-    /// Two runs: one of a paper tried, one of a paper never tried.
+    /// Two runs: one of a tried paper, one of an untried paper.
     Mixed,
-    /// Sewn like one of the trials and knocked down, of the first of [`Lengths`].
+    /// Sewn like one of the trials and knocked down, with the first of [`Lengths`].
     Long,
-    /// The same of the second.
+    /// The same with the second.
     VeryLong,
-    /// The same of the first, sewn two-on.
+    /// The same with the first, sewn two-on.
     LongTwoOn,
 }
 
@@ -208,9 +208,8 @@ impl Kind {
         }
     }
 
-    /// How a run is sewn, where `drawn` was drawn for it. A long book is sewn like one of the
-    /// trials, `like`, but longer, and asked about as `predict` does without an option, knocked
-    /// down.
+    /// How a run is sewn, if `drawn` was drawn for it. A long book is sewn like one of the trials,
+    /// `like`, but longer. It is predicted knocked down, as `predict` does by default.
     pub fn ways(self, drawn: Ways, like: &Trial, [long, very_long]: Lengths) -> Ways {
         let all_along = |sections| all_along(like.sewing, sections);
         let sewing = match self {
@@ -225,7 +224,7 @@ impl Kind {
     }
 }
 
-/// How a run of a new book is sewn, and the state asked about.
+/// How a run of a new book is sewn, and the state that is predicted.
 #[derive(Clone, Copy, Debug)]
 pub struct Ways {
     pub sewing: Sewing,

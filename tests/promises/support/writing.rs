@@ -78,7 +78,7 @@ pub fn forecast() -> Deed {
     Deed::new(measured(), &[&PREDICT[..], &["--keep", "B1"]].concat())
 }
 
-/// Two files were added to by hand.
+/// Rows were added by hand to two files.
 pub fn accept() -> Deed {
     let folder = measured();
     for (file, name, other) in [("papers.csv", "bond 80", "wove"), ("threads.csv", "25", "26")] {
@@ -89,7 +89,7 @@ pub fn accept() -> Deed {
     Deed::seen(folder, &["audit", "--accept"], state_with_edits)
 }
 
-/// A book that starts from a pool, which takes the place of another.
+/// A book that starts from a pool, which replaces another pool.
 pub fn choose() -> Deed {
     let folder = measured();
     let first = pool();
@@ -103,7 +103,7 @@ pub fn new_book() -> Deed {
     Deed::new(Folder::new(), &["init", "."])
 }
 
-/// A book made again from its backup, which lies elsewhere.
+/// A book restored from its backup, which is outside the folder.
 pub fn restored() -> Deed {
     static BACKUP: LazyLock<String> = LazyLock::new(|| {
         let file = format!("{}/measured.tar", env!("CARGO_TARGET_TMPDIR"));
@@ -114,7 +114,7 @@ pub fn restored() -> Deed {
     Deed::new(Folder::new(), &["restore", "--from", &BACKUP, "."])
 }
 
-/// Every command that writes.
+/// Commands that write: all of those above except `undo` and `correct`.
 pub const ALL_DEEDS: [fn() -> Deed; 11] = [
     readings,
     trial,
