@@ -134,7 +134,7 @@ impl Command {
             Self::Completions(args) => completions::command::run(&args, command_line(), session),
             Self::Man(args) => man::command::run(&args, command_line(), session),
             Self::Report(args) => report::command::run(*args, session),
-            Self::Bench(args) => bench::command::run(args, (ROUTES, WAYS), session),
+            Self::Bench(args) => bench::command::run(args, ROUTES, WAYS, session),
             Self::Tour(args) => command_tour::run(args, run_words, session),
         }
     }

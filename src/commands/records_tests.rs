@@ -52,7 +52,7 @@ fn book(folder: &Path, trial: &str) -> Desk {
     let readings = ["--state=sewn", "--spine=11.1", "--fore-edge=8.2"];
     run(folder, &[&["record", "readings", "--trial", trial][..], &readings[..]].concat());
     run(folder, &[&["record", "readings", "--trial", trial][..], &readings[..]].concat());
-    Desk::new((folder.to_owned(), false), surroundings(folder), "token".to_owned())
+    Desk::new(folder.to_owned(), false, surroundings(folder), "token".to_owned())
 }
 
 /// A form with this send number.

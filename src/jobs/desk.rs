@@ -46,11 +46,7 @@ struct Spoken {
 }
 
 impl Desk {
-    pub fn new(
-        (dir, read_only): (PathBuf, bool),
-        surroundings: Surroundings,
-        token: String,
-    ) -> Self {
+    pub fn new(dir: PathBuf, read_only: bool, surroundings: Surroundings, token: String) -> Self {
         let surroundings = Surroundings {
             folder: dir.clone(),
             terminal: false,
@@ -173,18 +169,19 @@ impl Desk {
         }
     }
 
-    /// Runs [`Desk::order`], then redirects to the page at `then`, which reports the result. If the
-    /// form has faults, shows it again with them.
+    /// Takes the result of [`Desk::order`] and redirects to the page at `then`, which reports it. If
+    /// the form has faults, shows it again with them.
     ///
     /// # Errors
     /// Errors that no field of the form caused.
-    pub fn done<A: Args>(
+    pub fn settled(
         &self,
         form: &Form,
-        (fields, run): (&[&str], Run<A>),
-        (then, again): (&str, Again),
+        done: Result<String, Turned>,
+        then: &str,
+        again: Again,
     ) -> Result<Answer, Turned> {
-        match self.order(form, fields, run) {
+        match done {
             Ok(number) => Ok(Answer::said(then, &number)),
             Err(turned) => Ok(again(self, form, &turned.faults()?)?.into()),
         }

@@ -33,7 +33,7 @@ pub(crate) fn pooled(pool: &PoolFile) -> Result<Beliefs, PoolFault> {
     }
     let of = |name: &str| &pool.beliefs[name];
     let covariance: Square = std::array::from_fn(|at| {
-        std::array::from_fn(|other| covariance(of(names[at]), (of(names[other]), names[other])))
+        std::array::from_fn(|other| covariance(of(names[at]), of(names[other]), names[other]))
     });
     let means = names.map(|name| of(name).mean);
     let scales = SwellSpread::ALL.map(|spread| pool.spreads[spread.name()]);
@@ -45,8 +45,9 @@ pub(crate) fn pooled(pool: &PoolFile) -> Result<Beliefs, PoolFault> {
     })
 }
 
-/// The covariance of two beliefs; the variance, if both are the same one.
-fn covariance(one: &PooledBelief, (other, name): (&PooledBelief, &str)) -> f64 {
+/// The covariance of two beliefs, `name` being that of the other; the variance, if both are the
+/// same one.
+fn covariance(one: &PooledBelief, other: &PooledBelief, name: &str) -> f64 {
     let correlation = if std::ptr::eq(one, other) {
         1.0
     } else {

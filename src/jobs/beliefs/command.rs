@@ -50,7 +50,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let mut book = session.open_book()?;
     let Some(from) = args.from.as_deref() else {
         let answer = shown(book.config(), None)?;
-        session.say(&printed(&answer, args.json, (&book, session)))?;
+        session.say(&printed(&answer, args.json, &book, session))?;
         return Ok(ExitStatus::Done);
     };
     let pool = offered(from, session)?;
@@ -58,7 +58,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let is_compared = !args.yes || args.json;
     let compared = is_compared.then(|| shown(book.config(), Some(pool.as_ref()))).transpose()?;
     let compared = compared.map(|answer| Shown { chosen: args.yes, ..answer });
-    let compared = compared.map(|answer| printed(&answer, args.json, (&book, session)));
+    let compared = compared.map(|answer| printed(&answer, args.json, &book, session));
     if !args.yes {
         session.say(&compared.clone().unwrap_or_default())?;
         if args.json || !session.can_ask() || !wanted(session)? {
@@ -78,7 +78,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     Ok(ExitStatus::Done)
 }
 
-fn printed(answer: &Shown, json: bool, (book, session): (&Book, &Session<'_>)) -> String {
+fn printed(answer: &Shown, json: bool, book: &Book, session: &Session<'_>) -> String {
     match json {
         true => document(answer),
         false => shown_text(answer, book.config().unit, session.width()),

@@ -50,15 +50,18 @@ pub(crate) struct Args {
 
 const PORTS: Range = Range { low: 0.0, high: 65_535.0, unit: "" };
 
-/// The routes of all pages, and the navigation links.
-type Pages = (&'static [Route<Desk>], &'static [Way]);
-
-pub(crate) fn run(args: Args, (routes, ways): Pages, session: &mut Session<'_>) -> Outcome {
+/// Serves the pages of `routes`; `ways` are the navigation links.
+pub(crate) fn run(
+    args: Args,
+    routes: &'static [Route<Desk>],
+    ways: &'static [Way],
+    session: &mut Session<'_>,
+) -> Outcome {
     let port: u16 = by_flag("--port", &args.port, |text| values::whole(text, PORTS))?;
     let book = session.open_book()?;
     let key = Key::random().map_err(|why| failed(&format!("no key could be made: {why}")))?;
-    let desk = (book.dir().to_owned(), args.read_only);
-    let desk = Desk::new(desk, session.surroundings.clone(), key.token());
+    let dir = book.dir().to_owned();
+    let desk = Desk::new(dir, args.read_only, session.surroundings.clone(), key.token());
     let runtime = runtime().map_err(|why| failed(&why.to_string()))?;
     let listener = runtime.block_on(listener(args.share, port))?;
     let port = listener.local_addr().map_err(|why| failed(&why.to_string()))?.port();

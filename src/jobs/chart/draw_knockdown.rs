@@ -90,7 +90,7 @@ pub fn knockdown(view: &KnockdownView, width: f64) -> Chart {
             Line::Hardness(_) => {}
             Line::Heading(_, set) => fitted(&mut scene, &axis, &set.fitted, middle),
             Line::Block(trial) => steps(&mut scene, &axis, trial, [middle; 2]),
-            Line::Together(_, set, blocks) => together(&mut scene, &axis, (set, blocks), middle),
+            Line::Together(_, set, blocks) => together(&mut scene, &axis, set, blocks, middle),
         }
     }
     let signs = match labelled(&scene, &axis, &lines, &rows) {
@@ -185,12 +185,7 @@ fn fitted(scene: &mut Scene, axis: &Axis, fitted: &[StateRange], middle: f64) {
 
 /// Draws several blocks over the fitted ranges: states before knocking down above, states after it
 /// below.
-fn together(
-    scene: &mut Scene,
-    axis: &Axis,
-    (set, blocks): (&BlockSet, &[TrialSteps]),
-    middle: f64,
-) {
+fn together(scene: &mut Scene, axis: &Axis, set: &BlockSet, blocks: &[TrialSteps], middle: f64) {
     let heights = [middle - LANES.1, middle + LANES.1];
     for StateRange { state, factor } in &set.fitted {
         let knocked = state.is_knocked();
@@ -236,13 +231,14 @@ fn labelled(scene: &Scene, axis: &Axis, lines: &[Line<'_>], rows: &Rows) -> Opti
         let Line::Block(trial) = line else { return None };
         let of = |state| trial.points.iter().find(|point| point.state == state);
         let values = [of(State::Sewn)?.value, of(State::Knocked)?.value];
-        named(scene, values.map(|value| at(axis.pixel(value), y)), axis.pixels())
+        named(scene, axis, values.map(|value| at(axis.pixel(value), y)))
     })
 }
 
 /// The scene with a label on the outer side of each of a block's two marks; `None` if there is no
 /// room.
-fn named(scene: &Scene, places: [Point; 2], (left, right): (f64, f64)) -> Option<Scene> {
+fn named(scene: &Scene, axis: &Axis, places: [Point; 2]) -> Option<Scene> {
+    let (left, right) = axis.pixels();
     let within = Area { left, right, top: 0.0, bottom: scene.height };
     let is_left = places[0].x < places[1].x;
     let sides = if is_left { [Side::Left, Side::Right] } else { [Side::Right, Side::Left] };

@@ -122,7 +122,7 @@ fn beside(view: &PlanView, unit: LengthUnit, width: f64) -> Scene {
     let middles: Vec<f64> =
         (0..view.rows.len()).map(|row| top + height * (row as f64 + 0.5)).collect();
     let bottom = top + height * view.rows.len() as f64;
-    band(&mut scene, view, &axis, (top, bottom));
+    band(&mut scene, view, &axis, top, bottom);
     axis.draw_across(&mut scene, (top, bottom), AXIS);
     let mut x = MARGIN;
     for column in &before {
@@ -163,14 +163,14 @@ fn stacked(view: &PlanView, unit: LengthUnit, width: f64) -> Scene {
     let mut y = 0.0;
     for (index, row) in view.rows.iter().enumerate() {
         let begin = y + above - LINE * names[index].len() as f64;
-        lines(&mut scene, &names[index], (begin, WORDS, Tone::Ink));
+        lines(&mut scene, &names[index], begin, WORDS, Tone::Ink);
         let place = at(width - MARGIN, begin + LINE / 2.0);
         scene.text(place, odds[index].as_str(), (WORDS, Tone::Ink), Anchor::End);
         let (top, bottom) = (y + above, y + above + STRETCH);
-        band(&mut scene, view, &axis, (top, bottom));
+        band(&mut scene, view, &axis, top, bottom);
         axis.draw_lines(&mut scene, (top, bottom));
         bar(&mut scene, &axis, row, (top + bottom) / 2.0);
-        lines(&mut scene, &below[index], (bottom, 12.0, Tone::Quiet));
+        lines(&mut scene, &below[index], bottom, 12.0, Tone::Quiet);
         y = bottom + under + GAP;
         if index + 1 == view.among_best() {
             border(&mut scene, y - GAP / 2.0);
@@ -198,7 +198,7 @@ fn figures(row: &PlanRow, all: &[Caution], unit: LengthUnit) -> String {
     parts.join(" · ")
 }
 
-fn lines(scene: &mut Scene, lines: &[String], (top, size, tone): (f64, f64, Tone)) {
+fn lines(scene: &mut Scene, lines: &[String], top: f64, size: f64, tone: Tone) {
     for (index, line) in lines.iter().enumerate() {
         let y = top + LINE * (index as f64 + 0.5);
         scene.text(at(MARGIN, y), line.as_str(), (size, tone), Anchor::Start);
@@ -211,7 +211,7 @@ fn extremes(view: &PlanView) -> impl Iterator<Item = f64> + '_ {
 }
 
 /// Draws the target band behind the bars.
-fn band(scene: &mut Scene, view: &PlanView, axis: &Axis, (top, bottom): (f64, f64)) {
+fn band(scene: &mut Scene, view: &PlanView, axis: &Axis, top: f64, bottom: f64) {
     let ends = [view.target.low_percent, view.target.high_percent].map(|x| axis.pixel(x));
     scene.fill(Area { left: ends[0], right: ends[1], top, bottom }, Tone::Target);
     for x in ends {

@@ -39,6 +39,7 @@ const SIGNS: [Sign; 7] = [
 struct Plot<'v> {
     view: &'v ResidualsView,
     axis: Axis,
+    labels: Labels,
     left: f64,
     right: f64,
     /// Index of the largest residual.
@@ -59,10 +60,10 @@ pub fn residuals(view: &ResidualsView, unit: LengthUnit, width: f64) -> Chart {
     let values = view.residuals.iter().map(|one| one.off.clamp(-FARTHEST, FARTHEST));
     let axis = Axis::over(values.chain([-NEAREST, NEAREST]), (left, right));
     let largest = view.residuals.iter().position(|one| one == largest).unwrap_or(0);
-    let plot = Plot { view, axis, left, right, largest };
+    let plot = Plot { view, axis, labels, left, right, largest };
     let mut first = 0;
-    for (index, (heading, rows)) in panels.iter().enumerate() {
-        plot.panel(&mut scene, (heading, rows), (&labels, first, index == 0));
+    for (heading, rows) in &panels {
+        plot.panel(&mut scene, heading, rows, first);
         first += rows.len();
     }
     let bottom = scene.height - BELOW;
@@ -82,13 +83,9 @@ fn named(panels: Panels) -> [(&'static str, Vec<Row>); 5] {
 }
 
 impl Plot<'_> {
-    /// Draws a panel below the existing ones. The first panel names the largest residual.
-    fn panel(
-        &self,
-        scene: &mut Scene,
-        (heading, rows): (&str, &[Row]),
-        (labels, first, is_first): (&Labels, usize, bool),
-    ) {
+    /// Draws a panel below the existing ones; `first` is the index of its first label. The first
+    /// panel names the largest residual.
+    fn panel(&self, scene: &mut Scene, heading: &str, rows: &[Row], first: usize) {
         let top = scene.height + LINE + 4.0;
         scene.text(
             at(MARGIN, scene.height + LINE / 2.0),
@@ -97,15 +94,15 @@ impl Plot<'_> {
             Anchor::Start,
         );
         let swarms: Vec<Swarm> = rows.iter().map(|row| self.swarm(row)).collect();
-        let name = if is_first { self.name() } else { Vec::new() };
+        let name = if first == 0 { self.name() } else { Vec::new() };
         let mut tops = vec![top];
         for (index, (row, swarm)) in rows.iter().zip(&swarms).enumerate() {
             let named = if self.is_of_largest(row) { LINE * name.len() as f64 } else { 0.0 };
-            let height = (swarm.height() + 6.0).max(labels.height(first + index) + 4.0);
+            let height = (swarm.height() + 6.0).max(self.labels.height(first + index) + 4.0);
             tops.push(tops[index] + named + height);
         }
         let bottom = tops[rows.len()];
-        self.ground(scene, (top, bottom));
+        self.ground(scene, top, bottom);
         self.numbers(scene, bottom + 12.0, 0.0);
         if bottom - top > TALL {
             self.numbers(scene, top - 12.0, MARGIN + type_face::width(heading, WORDS));
@@ -121,16 +118,16 @@ impl Plot<'_> {
             let middle = (from + tops[index + 1]) / 2.0;
             let zero = self.axis.pixel(0.0);
             scene.line(at(zero, from), at(zero, tops[index + 1]), Tone::Quiet, 1.0);
-            labels.draw(scene, first + index, (self.left - 10.0, middle));
+            self.labels.draw(scene, first + index, (self.left - 10.0, middle));
             let below = at(self.left, tops[index + 1]);
             scene.line(below, at(self.right, tops[index + 1]), Tone::Rule, HAIR);
-            self.row(scene, row, (swarm, middle));
+            self.row(scene, row, swarm, middle);
         }
         scene.height = bottom + BELOW;
     }
 
     /// Shades the band where sound residuals lie, and draws hairlines.
-    fn ground(&self, scene: &mut Scene, (top, bottom): (f64, f64)) {
+    fn ground(&self, scene: &mut Scene, top: f64, bottom: f64) {
         let [left, right] = [-NINE_IN_TEN, NINE_IN_TEN].map(|off| self.axis.pixel(off));
         scene.fill(Area { left, right, top, bottom }, Tone::Steady);
         for mark in self.axis.marks() {
@@ -172,7 +169,7 @@ impl Plot<'_> {
         Swarm::of(row.members.iter().map(pixel))
     }
 
-    fn row(&self, scene: &mut Scene, row: &Row, (swarm, middle): (&Swarm, f64)) {
+    fn row(&self, scene: &mut Scene, row: &Row, swarm: &Swarm, middle: f64) {
         if let Some(middle_off) = row.middle {
             let (x, half) = (self.axis.pixel(middle_off), (swarm.height() / 2.0).max(7.0));
             scene.line(at(x, middle - half), at(x, middle + half), Tone::Ink, 2.0);

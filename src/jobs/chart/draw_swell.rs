@@ -124,7 +124,7 @@ impl Frame<'_> {
             Panel::new(self, curve, area).draw(scene, index == 0);
         }
         let last = self.left + curves.len() as f64 * (self.wide + GAP) - GAP;
-        self.name_target(scene, last.min(self.right) + 6.0, (top, bottom));
+        self.name_target(scene, last.min(self.right) + 6.0, top, bottom);
         for (row, words) in ["sections", &self.unit.to_string()].into_iter().enumerate() {
             let y = bottom + 14.0 + ROW * row as f64;
             scene.text(at(self.left - 12.0, y), words, (NUMBERS, Tone::Ink), Anchor::End);
@@ -143,14 +143,14 @@ impl Frame<'_> {
         all
     }
 
-    fn up(&self, (top, bottom): (f64, f64)) -> Axis {
+    fn up(&self, top: f64, bottom: f64) -> Axis {
         Axis::over([self.ends.0, self.ends.1].into_iter(), (bottom, top))
     }
 
     /// Labels the target band, with its bounds if there is room.
-    fn name_target(&self, scene: &mut Scene, x: f64, plot: (f64, f64)) {
+    fn name_target(&self, scene: &mut Scene, x: f64, top: f64, bottom: f64) {
         let Some(target) = &self.view.target else { return };
-        let up = self.up(plot);
+        let up = self.up(top, bottom);
         let (high, low) = (up.pixel(target.high_percent), up.pixel(target.low_percent));
         let mut name = |y: f64, words: String| {
             scene.text(at(x, y), words, (NUMBERS, Tone::Quiet), Anchor::Start);
@@ -169,7 +169,7 @@ impl<'f> Panel<'f> {
     fn new(frame: &'f Frame<'f>, curve: &'f ThreadCurve, area: Area) -> Self {
         let sections = curve.points.iter().map(|point| f64::from(point.sections));
         let across = Axis::over(sections, (area.left, area.right));
-        Self { frame, curve, across, up: frame.up((area.top, area.bottom)), area }
+        Self { frame, curve, across, up: frame.up(area.top, area.bottom), area }
     }
 
     fn draw(&self, scene: &mut Scene, is_first: bool) {

@@ -159,7 +159,7 @@ pub fn compare(
         return Err(CompareError::FewPapers);
     }
     let LeftOut { judgements: judged, exact_refits } =
-        judgements(book, bench, (leaving, &parts), watch)?;
+        judgements(book, bench, leaving, &parts, watch)?;
     let rows: Vec<Row> = judged.iter().flat_map(|one| Row::of(one, all, leaving)).collect();
     let papers: BTreeSet<usize> =
         judged.iter().map(|one| all.trials[one.block.trial].paper).collect();
@@ -203,7 +203,8 @@ pub(crate) struct LeftOut {
 pub(crate) fn judgements(
     book: &Book,
     bench: &Bench,
-    (leaving, parts): (Leaving, &[Fold]),
+    leaving: Leaving,
+    parts: &[Fold],
     watch: &mut dyn FnMut(usize, usize),
 ) -> Result<LeftOut, BenchError> {
     let beliefs = beliefs(book.config())?;

@@ -135,12 +135,14 @@ pub(super) fn refit(whole: Whole<'_>, fold: &Fold) -> Result<Refit, BenchError> 
         found.map(|(at, trial)| block(&bench.observations, &others, at, trial.sewing)).collect();
     let expected = fit.expect(&blocks)?;
     let pairs = blocks.into_iter().zip(expected);
-    let judged = pairs.map(|pair| judgement(pair, &others, &fit, &bench.nominal));
+    let judged =
+        pairs.map(|(block, expected)| judgement(block, expected, &others, &fit, &bench.nominal));
     Ok(Refit { judgements: judged.collect::<Result<_, _>>()?, exact })
 }
 
 fn judgement(
-    (block, expected): (Block, Expected),
+    block: Block,
+    expected: Expected,
     others: &Observations,
     fit: &SwellFit,
     nominal: &SwellFit,
@@ -150,7 +152,7 @@ fn judgement(
         ways.each_ref()
             .map(|way| way.as_ref().map(|way| way.judge(seen.swell_mm, seen.fore_edge_mm)))
     });
-    let predicted = block.seen.iter().zip(&answers).filter_map(predicted);
+    let predicted = block.seen.iter().zip(&answers).filter_map(|(seen, ways)| predicted(seen, ways));
     Ok(Judgement {
         ways: judged.collect(),
         predicted: predicted.collect(),
@@ -164,7 +166,7 @@ fn judgement(
 }
 
 /// The book's own fit and nominal figures predict every state.
-fn predicted((seen, ways): (&Seen, &OfWays<Predictive>)) -> Option<Predicted> {
+fn predicted(seen: &Seen, ways: &OfWays<Predictive>) -> Option<Predicted> {
     let mixture = |way: Way| match ways[way as usize].as_ref()? {
         Predictive::Mixture(mixture) => Some(mixture),
         Predictive::Student(_) => None,

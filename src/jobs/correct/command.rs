@@ -151,7 +151,8 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
 /// The id of the one entry that is meant; it must be in the book.
 fn id_of(
     given: Option<&String>,
-    (kind, flag): (EntryKind, &'static str),
+    kind: EntryKind,
+    flag: &'static str,
     session: &mut Session<'_>,
 ) -> Result<String, CliError> {
     session.asking(&[(flag, given.is_some())])?;
@@ -159,7 +160,7 @@ fn id_of(
     let names = live_ids(&book, kind);
     let what = Listed { kind, words: kind.word(), names: &names };
     let given: Vec<String> = given.into_iter().cloned().collect();
-    let ids = ids_of(&given, session, (&what, || book.readings().iter()))?;
+    let ids = ids_of(&given, session, &what, || book.readings().iter())?;
     match &ids[..] {
         [id] => Ok(id.clone()),
         _ => Err(CliError::Value {
@@ -178,11 +179,11 @@ impl Which {
         session: &mut Session<'_>,
         new_of: impl FnOnce(String, &str, &mut Session<'_>, (&Book, &Book)) -> Result<Entries, CliError>,
     ) -> Result<(), CliError> {
-        let id = id_of(self.id.as_ref(), (kind, "NAME"), session)?;
+        let id = id_of(self.id.as_ref(), kind, "NAME", session)?;
         let name = self.rename.unwrap_or_else(|| id.clone());
         let reason = self.reason.as_deref().or(Some(REASON));
         let of = Correction { id: &id, seen: None, reason };
-        correct((kind, &of, Doubts::Asked), session, |session, book, without| {
+        correct(kind, &of, Doubts::Asked, session, |session, book, without| {
             new_of(name, &id, session, (book, without))
         })?;
         Ok(())
@@ -233,9 +234,9 @@ fn trial(args: TrialArgs, session: &mut Session<'_>) -> Result<(), CliError> {
 }
 
 fn reading(args: ReadingArgs, session: &mut Session<'_>) -> Result<(), CliError> {
-    let id = id_of(args.id.as_ref(), (EntryKind::Reading, "ID"), session)?;
+    let id = id_of(args.id.as_ref(), EntryKind::Reading, "ID", session)?;
     let of = Correction { id: &id, seen: None, reason: args.reason.as_deref().or(Some(REASON)) };
-    correct((EntryKind::Reading, &of, Doubts::Asked), session, |_, book, _| {
+    correct(EntryKind::Reading, &of, Doubts::Asked, session, |_, book, _| {
         let old = book.readings().iter().find(|it| reading_id(it) == id);
         let old = old.ok_or(CliError::Missing { flags: vec!["ID"] })?;
         let as_it_was = |edge: Edge| old.edge(edge).map(exact);

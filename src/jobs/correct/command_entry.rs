@@ -46,16 +46,15 @@ pub(crate) enum Doubts {
     Asked,
 }
 
-/// What to correct: the kind, the entry, and what to do about doubts.
-pub(crate) type What<'w> = (EntryKind, &'w Correction<'w>, Doubts);
-
 /// Replaces an entry by the one that `new_of` makes from the book with and without it. Returns the
 /// doubts about the new entry, if they kept it from being written.
 ///
 /// # Errors
 /// [`CliError`].
 pub(crate) fn correct(
-    (kind, of, doubts): What<'_>,
+    kind: EntryKind,
+    of: &Correction<'_>,
+    doubts: Doubts,
     session: &mut Session<'_>,
     new_of: impl FnOnce(&mut Session<'_>, &Book, &Book) -> Result<Entries, CliError>,
 ) -> Result<Vec<String>, CliError> {
@@ -73,7 +72,7 @@ pub(crate) fn correct(
     let mut notes = None;
     match doubts {
         Doubts::Kept => {}
-        Doubts::Asked => notes = Some(confirm(session, &without, (&new, &BTreeSet::new()))?),
+        Doubts::Asked => notes = Some(confirm(session, &without, &new, &BTreeSet::new())?),
         Doubts::Listed => {
             let asked = listed(session, &without, &new);
             if !asked.is_empty() {
@@ -81,7 +80,7 @@ pub(crate) fn correct(
             }
         }
     }
-    let words = format!("corrected {}", corrected_words((kind, of.id), &changed, book.config()));
+    let words = format!("corrected {}", corrected_words(kind, of.id, &changed, book.config()));
     let noted = note(&words).unwrap_or_else(|_| format!("corrected a {kind}"));
     let today = session.today();
     let written = session.append_with(&mut book, |now| {
@@ -89,7 +88,7 @@ pub(crate) fn correct(
         Ok(Entries { changes, ..corrected(now, &wrong, &new)? })
     })?;
     notes.iter().for_each(|notes| notes.tell(session));
-    let along = along_words(kind, (written.trials.len(), written.readings.len()));
+    let along = along_words(kind, written.trials.len(), written.readings.len());
     let undo = match session.sending {
         Some(_) => String::new(),
         None => format!("; to undo: {}", session.command("undo")),

@@ -62,8 +62,8 @@ pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
             let of = correction(form, "was");
             let written = form.args::<Args>(FIELDS).map(|args| {
                 written((desk, form), |session, is_sure| {
-                    let what = (EntryKind::Trial, &of, doubts(is_sure));
-                    correct(what, session, |session, _, without| {
+                    let doubts = doubts(is_sure);
+                    correct(EntryKind::Trial, &of, doubts, session, |session, _, without| {
                         entries_of(&args, session, without)
                     })
                 })
@@ -74,8 +74,7 @@ pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
             let of = correction(form, "reading");
             let edges = Edges { spine: form.get("spine"), fore_edge: form.get("fore-edge") };
             let written = written((desk, form), |session, is_sure| {
-                let what = (EntryKind::Reading, &of, doubts(is_sure));
-                correct(what, session, |_, book, _| {
+                correct(EntryKind::Reading, &of, doubts(is_sure), session, |_, book, _| {
                     let readings = vec![reading_typed(&edges, old, book)?];
                     Ok(Entries { readings, ..Entries::default() })
                 })
@@ -107,8 +106,8 @@ fn subject<'b>(book: &'b Book, form: &Form) -> Result<Subject<'b>, Turned> {
 fn page(desk: &Desk, form: &Form, again: Again) -> Result<Content, Turned> {
     let book = desk.book()?;
     match subject(&book, form)? {
-        Subject::Trial(trial) => Ok(trial_page(desk, (&book, trial), form, again)),
-        Subject::Reading(reading) => Ok(reading_page(desk, (&book, reading), form, again)),
+        Subject::Trial(trial) => Ok(trial_page(desk, &book, trial, form, again)),
+        Subject::Reading(reading) => Ok(reading_page(desk, &book, reading, form, again)),
     }
 }
 
@@ -117,7 +116,7 @@ fn leave(trial: &str) -> (String, &'static str, &'static str) {
     (address("/log", &[("trial", Some(trial))]), "Leave it as it is", "quiet")
 }
 
-fn trial_page(desk: &Desk, (book, trial): (&Book, &Trial), form: &Form, again: Again) -> Content {
+fn trial_page(desk: &Desk, book: &Book, trial: &Trial, form: &Form, again: Again) -> Content {
     let name = trial.name.as_str();
     let offer = Offer::of(trial, book.config().unit);
     let seen = book.times_struck(EntryKind::Trial, name);
@@ -143,12 +142,7 @@ fn trial_page(desk: &Desk, (book, trial): (&Book, &Trial), form: &Form, again: A
     drawn.content(format!("Correct {name}"), form, &again.faults).beside(words)
 }
 
-fn reading_page(
-    desk: &Desk,
-    (book, reading): (&Book, &Reading),
-    form: &Form,
-    again: Again,
-) -> Content {
+fn reading_page(desk: &Desk, book: &Book, reading: &Reading, form: &Form, again: Again) -> Content {
     let id = crate::book::reading_id(reading);
     let unit = book.config().unit;
     let edge = |name, label, edge: Edge| {

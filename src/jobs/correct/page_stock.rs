@@ -30,19 +30,13 @@ pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     let kind = kind_of(form)?;
     let written = match kind {
         EntryKind::Thread => form.args(page_thread::OF_ONE).map(|args| {
-            sent((desk, form), kind, |session, book| {
-                command_thread::entries_of(&args, session, book)
-            })
+            sent(desk, form, kind, |session, book| command_thread::entries_of(&args, session, book))
         }),
         EntryKind::Target => form.args(page_target::FIELDS).map(|args| {
-            sent((desk, form), kind, |session, book| {
-                command_target::entries_of(&args, session, book)
-            })
+            sent(desk, form, kind, |session, book| command_target::entries_of(&args, session, book))
         }),
         _ => form.args(page_paper::OF_A_LEAF).map(|args| {
-            sent((desk, form), kind, |session, book| {
-                command_paper::entries_of(&args, session, book)
-            })
+            sent(desk, form, kind, |session, book| command_paper::entries_of(&args, session, book))
         }),
     };
     settled(desk, form, written, (THEN, page))
@@ -50,13 +44,14 @@ pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
 
 /// Corrects the entry; `new_of` makes the new one from the book without the old one.
 fn sent(
-    (desk, form): (&Desk, &Form),
+    desk: &Desk,
+    form: &Form,
     kind: EntryKind,
     new_of: impl FnOnce(&mut Session<'_>, &Book) -> Result<Entries, CliError>,
 ) -> (Result<String, Turned>, Vec<String>) {
     let of = correction(form, "was");
     written((desk, form), |session, is_sure| {
-        correct((kind, &of, doubts(is_sure)), session, |session, _, book| new_of(session, book))
+        correct(kind, &of, doubts(is_sure), session, |session, _, book| new_of(session, book))
     })
 }
 

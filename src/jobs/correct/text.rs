@@ -6,7 +6,8 @@ use crate::units::Millimetres;
 
 /// The changed values: `trial T1: sheets 4 → 3, boned no → yes`.
 pub(crate) fn corrected_words(
-    (kind, id): (EntryKind, &str),
+    kind: EntryKind,
+    id: &str,
     differences: &[Difference],
     config: &Config,
 ) -> String {
@@ -30,7 +31,7 @@ pub(crate) fn corrected_words(
 }
 
 /// The trials or readings that stay with the corrected entry.
-pub(crate) fn along_words(kind: EntryKind, (trials, readings): (usize, usize)) -> String {
+pub(crate) fn along_words(kind: EntryKind, trials: usize, readings: usize) -> String {
     match (kind, trials, readings) {
         (EntryKind::Trial, _, 1..) => format!(", with its {}", plural(readings, "reading")),
         (EntryKind::Paper | EntryKind::Thread, 1.., _) => {

@@ -26,7 +26,8 @@ pub(crate) struct Notes(Vec<String>);
 pub(crate) fn confirm(
     session: &mut Session<'_>,
     book: &Book,
-    (new, sure): (&Entries, &BTreeSet<String>),
+    new: &Entries,
+    sure: &BTreeSet<String>,
 ) -> Result<Notes, CliError> {
     let found = doubts_of(book, new, session.today());
     let found = found.iter().filter(|finding| !sure.contains(&finding.subject()));

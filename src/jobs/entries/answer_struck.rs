@@ -31,11 +31,11 @@ pub(crate) fn struck(book: &Book) -> AllStruck {
     let Entries { papers, threads, targets, trials, readings, .. } = book.gone();
     let open = &mut open;
     AllStruck {
-        papers: each(papers, (EntryKind::Paper, open), |it| it.name.to_string()),
-        threads: each(threads, (EntryKind::Thread, open), |it| it.name.to_string()),
-        targets: each(targets, (EntryKind::Target, open), |it| it.name.to_string()),
-        trials: each(trials, (EntryKind::Trial, open), |it| it.name.to_string()),
-        readings: each(readings, (EntryKind::Reading, open), reading_id),
+        papers: each(papers, EntryKind::Paper, open, |it| it.name.to_string()),
+        threads: each(threads, EntryKind::Thread, open, |it| it.name.to_string()),
+        targets: each(targets, EntryKind::Target, open, |it| it.name.to_string()),
+        trials: each(trials, EntryKind::Trial, open, |it| it.name.to_string()),
+        readings: each(readings, EntryKind::Reading, open, reading_id),
     }
 }
 
@@ -43,7 +43,8 @@ pub(crate) fn struck(book: &Book) -> AllStruck {
 /// that id, and so on.
 fn each<T>(
     entries: Vec<T>,
-    (kind, open): (EntryKind, &mut Strikes<'_>),
+    kind: EntryKind,
+    open: &mut Strikes<'_>,
     id: impl Fn(&T) -> String,
 ) -> Vec<Struck<T>> {
     let mut take = |id: &str| open.get_mut(&(kind, id.to_owned()))?.pop_front().cloned();

@@ -38,7 +38,8 @@ pub(crate) fn live_ids(book: &Book, kind: EntryKind) -> Vec<String> {
 pub(crate) fn ids_of<'b, R: Iterator<Item = &'b Reading>>(
     all: &[String],
     session: &mut Session<'_>,
-    (what, readings): (&Listed<'_>, impl Fn() -> R),
+    what: &Listed<'_>,
+    readings: impl Fn() -> R,
 ) -> Result<Vec<String>, CliError> {
     let Listed { kind, words, names } = *what;
     let listed: Vec<&str> = names.iter().map(String::as_str).collect();
@@ -48,7 +49,7 @@ pub(crate) fn ids_of<'b, R: Iterator<Item = &'b Reading>>(
     }
     let mut ids: Vec<String> = Vec::new();
     for typed in all {
-        let exact = by_flag("ID", typed, |typed| exact(typed, (kind, names)))?;
+        let exact = by_flag("ID", typed, |typed| exact(typed, kind, names))?;
         let of_set = match kind {
             EntryKind::Reading if !names.contains(&exact) => of_set(&exact, names, readings()),
             _ => Vec::new(),
@@ -95,7 +96,7 @@ fn of_set<'b>(
 
 /// The id that was typed without the backslashes inside names; otherwise the text as typed. It is
 /// an error if several entries match.
-fn exact(typed: &str, (kind, names): (EntryKind, &[String])) -> Result<String, ValueError> {
+fn exact(typed: &str, kind: EntryKind, names: &[String]) -> Result<String, ValueError> {
     let typed = typed.trim();
     let of_parts = matches!(kind, EntryKind::Reading | EntryKind::Forecast);
     if !of_parts || names.iter().any(|id| id == typed) {

@@ -75,7 +75,7 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     let words = form.get("words").unwrap_or_default();
     let trials = found(&book, words);
     let from = form.get("from").and_then(|from| from.parse().ok()).unwrap_or(0);
-    let view = view(&book, form, (&trials, from, !desk.is_read_only()));
+    let view = view(&book, form, &trials, from, !desk.is_read_only());
     let readings = plural(book.readings().len(), "reading");
     let title = match book.trials().len() {
         0 => "No trials yet".to_owned(),
@@ -96,7 +96,7 @@ fn days(book: &Book) -> String {
     }
 }
 
-fn view(book: &Book, form: &Form, (trials, from, writes): (&[&Trial], usize, bool)) -> View {
+fn view(book: &Book, form: &Form, trials: &[&Trial], from: usize, writes: bool) -> View {
     let shown: Vec<&Trial> = trials.iter().skip(from).take(SHOWN).copied().collect();
     let words = form.get("words");
     let at = |from: usize| address("/log", &[("words", words), ("from", Some(&from.to_string()))]);

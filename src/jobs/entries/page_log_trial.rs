@@ -80,7 +80,7 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
         return Err(missing());
     }
     let doubts = doubts(desk, &book, &name);
-    let view = View { doubts, ..view(&book, (&name, live), gone, !desk.is_read_only()) };
+    let view = View { doubts, ..view(&book, &name, live, gone, !desk.is_read_only()) };
     let words = match live {
         Some(trial) => {
             let date = trial.date.map(|date| format!(" {date}.")).unwrap_or_default();
@@ -104,7 +104,8 @@ fn doubts(desk: &Desk, book: &Book, name: &Name) -> Vec<String> {
 
 fn view(
     book: &Book,
-    (name, live): (&Name, Option<&Trial>),
+    name: &Name,
+    live: Option<&Trial>,
     struck: Vec<StruckLine>,
     writes: bool,
 ) -> View {
@@ -181,14 +182,14 @@ fn struck_lines(book: &Book, name: &Name) -> Vec<StruckLine> {
     let (all, config) = (struck(book), book.config());
     let of = Some(name.as_str());
     let open = book.restorable(EntryKind::Trial);
-    let back = restore(EntryKind::Trial, &open, (name.as_str(), of));
+    let back = restore(EntryKind::Trial, &open, name.as_str(), of);
     let trials = all.trials.iter().filter(|it| it.entry.name == *name);
     let trials = trials.map(|it| line(trial_line(&it.entry, config), it, back.clone()));
     let open = book.restorable(EntryKind::Reading);
     let readings = all.readings.iter().filter(|it| it.entry.trial == *name);
     let readings = readings.map(|it| {
         let state = capital(it.entry.state.phrase());
-        let back = restore(EntryKind::Reading, &open, (&reading_id(&it.entry), of));
+        let back = restore(EntryKind::Reading, &open, &reading_id(&it.entry), of);
         line(format!("{state}: {}", reading_line(&it.entry, config)), it, back)
     });
     trials.chain(readings).collect()

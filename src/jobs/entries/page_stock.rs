@@ -79,7 +79,7 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     };
     let trials = book.trials().iter().rev().filter(|trial| of(trial));
     let trials = rows_of(&book, &trials.collect::<Vec<_>>());
-    one(desk, (items(&book, &taught_by(desk)?.0), name), trials)
+    one(desk, items(&book, &taught_by(desk)?.0), name, trials)
 }
 
 /// Adds the common threads that were ticked.
@@ -142,7 +142,7 @@ fn rows_of(book: &Book, trials: &[&Trial]) -> Rows {
 }
 
 /// The page of the item with this name.
-fn one(desk: &Desk, (items, name): (Vec<Item>, &str), table: Rows) -> Result<Answer, Turned> {
+fn one(desk: &Desk, items: Vec<Item>, name: &str, table: Rows) -> Result<Answer, Turned> {
     let item = items.into_iter().find(|item| item.name == name);
     let missing = || Turned::Missing("This is not in the stock.".to_owned());
     let mut item = item.ok_or_else(missing)?;
@@ -172,7 +172,7 @@ fn papers(book: &Book, taught: &Taught) -> Vec<Item> {
     let item = |(index, paper): (usize, &Paper)| {
         let factor = taught.papers.get(&paper.name);
         let figure = format!("{}, {}", fine_length(paper.caliper(), book.config()), paper.hardness);
-        let strip = factor.map(|factor| strip(paper, factor, (&scale, index + 1 == count)));
+        let strip = factor.map(|factor| strip(paper, factor, &scale, index + 1 == count));
         let taught = factor.map(|factor| factor_words(factor, book.config()));
         let grammage = paper.grammage.map(|it| format!("{it}."));
         let note = (!paper.note.is_empty()).then(|| paper.note.clone());
@@ -184,7 +184,7 @@ fn papers(book: &Book, taught: &Taught) -> Vec<Item> {
     book.papers().iter().enumerate().map(item).collect()
 }
 
-fn strip(paper: &Paper, of: &Factor, (scale, last): (&Scale, bool)) -> Strip {
+fn strip(paper: &Paper, of: &Factor, scale: &Scale, last: bool) -> Strip {
     let Factor { factor, nominal, .. } = of;
     let title = format!(
         "{} knocked down: {}, 90 % range {} to {}; nominal figure {}",
@@ -241,26 +241,26 @@ fn target(target: &Target) -> Item {
 /// The struck papers, threads and targets with their reasons, and the addresses that restore them.
 fn all_struck(book: &Book) -> Vec<(String, Option<String>)> {
     fn lines<T>(
-        (book, kind, struck): (&Book, EntryKind, &[Struck<T>]),
-        (name, line): (fn(&T) -> &Name, impl Fn(&T) -> String),
+        book: &Book,
+        kind: EntryKind,
+        struck: &[Struck<T>],
+        name: fn(&T) -> &Name,
+        line: impl Fn(&T) -> String,
     ) -> Vec<(String, Option<String>)> {
         let open = book.restorable(kind);
         let of = |Struck { entry, strike }: &Struck<T>| {
             let why = strike.as_ref().map(|it| format!(" Struck on {}: {}", it.date, it.reason));
             let words =
                 format!("{} {}.{}", capital(kind.word()), line(entry), why.unwrap_or_default());
-            (words, restore(kind, &open, (name(entry).as_str(), None)))
+            (words, restore(kind, &open, name(entry).as_str(), None))
         };
         struck.iter().map(of).collect()
     }
     let (all, config) = (struck(book), book.config());
     [
-        lines((book, EntryKind::Paper, &all.papers), (|it| &it.name, |it| paper_line(it, config))),
-        lines(
-            (book, EntryKind::Thread, &all.threads),
-            (|it| &it.name, |it| thread_line(it, config)),
-        ),
-        lines((book, EntryKind::Target, &all.targets), (|it| &it.name, target_line)),
+        lines(book, EntryKind::Paper, &all.papers, |it| &it.name, |it| paper_line(it, config)),
+        lines(book, EntryKind::Thread, &all.threads, |it| &it.name, |it| thread_line(it, config)),
+        lines(book, EntryKind::Target, &all.targets, |it| &it.name, target_line),
     ]
     .concat()
 }

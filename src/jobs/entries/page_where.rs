@@ -8,7 +8,8 @@ use crate::page::form::Form;
 pub(super) fn restore(
     kind: EntryKind,
     open: &[String],
-    (id, trial): (&str, Option<&str>),
+    id: &str,
+    trial: Option<&str>,
 ) -> Option<String> {
     let of = [("kind", Some(kind.word())), ("ids", Some(id)), ("trial", trial)];
     open.iter().any(|it| it == id).then(|| address("/restore", &of))

@@ -17,7 +17,7 @@ pub fn paper_line(paper: &Paper, config: &Config) -> String {
 }
 
 /// How a weight in pounds was read: `24 lb bond is read as 90.2 g/m²`.
-pub fn weight_line((pounds, kind): (f64, PaperKind), grammage: Grammage) -> String {
+pub fn weight_line(pounds: f64, kind: PaperKind, grammage: Grammage) -> String {
     format!("{pounds} lb {kind} is read as {grammage}")
 }
 

@@ -122,7 +122,8 @@ impl Args {
         &self,
         book: &Book,
         format: Format,
-        (plain, seed): (Option<u32>, u64),
+        plain: Option<u32>,
+        seed: u64,
     ) -> Result<(Vec<u8>, String), CliError> {
         let (columns, rows) = if self.draws {
             let bench = Bench::of(book)?;
@@ -161,7 +162,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         return run_sheet(&args, session);
     }
     if let Some(path) = &args.summary {
-        return run_summary((path, args.show), args.replace, session);
+        return run_summary(path, args.show, args.replace, session);
     }
     let format = args.format();
     let endings = format.map_or(Format::ENDINGS, Format::endings);
@@ -172,8 +173,8 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         let message = "an arrow table is not text; name a file that ends in .arrow".to_owned();
         return Err(CliError::Value { flag: "--out", message });
     }
-    let plain = args.plain()?;
-    let (table, rows) = args.table(&session.open_book()?, format, plain)?;
+    let (plain, seed) = args.plain()?;
+    let (table, rows) = args.table(&session.open_book()?, format, plain, seed)?;
     output.write(session, &table, &format!("wrote {rows}"))?;
     Ok(ExitStatus::Done)
 }

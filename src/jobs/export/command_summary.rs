@@ -24,7 +24,8 @@ fn of_file(error: CliError) -> CliError {
 
 /// Writes the summary of the book; with `show`, prints it and asks first.
 pub(super) fn run_summary(
-    (path, show): (&Path, bool),
+    path: &Path,
+    show: bool,
     replace: bool,
     session: &mut Session<'_>,
 ) -> Outcome {

@@ -198,21 +198,19 @@ fn by_spread<S: Serializer>(list: &[LearntSpread], serializer: S) -> Result<S::O
 /// # Errors
 /// [`BenchError`] for impossible beliefs.
 pub fn learn(book: &Book, bench: &Bench) -> Result<Learnt, BenchError> {
-    learn_of(book, bench, (&bench.observations, &|fit| fit.effects(&QUOTED)))
+    learn_of(book, bench, &bench.observations, &|fit| fit.effects(&QUOTED))
 }
 
-/// The book's own observations, which come first among those of the bench, and the function that
-/// gives the effects of a fit.
-pub(super) type Asked<'a> = (&'a Observations, &'a dyn Fn(&SwellFit) -> Effects);
-
-/// Like [`learn`], for a bench that may hold other books after this one.
+/// Like [`learn`], for a bench that may hold other books after this one. `own` are the book's own
+/// observations, which come first among those of the bench; `asked` gives the effects of a fit.
 ///
 /// # Errors
 /// The same as [`learn`].
 pub(super) fn learn_of(
     book: &Book,
     bench: &Bench,
-    (own, asked): Asked<'_>,
+    own: &Observations,
+    asked: &dyn Fn(&SwellFit) -> Effects,
 ) -> Result<Learnt, BenchError> {
     let Bench { observations: all, fit, .. } = bench;
     let effects = asked(fit);

@@ -64,7 +64,7 @@ impl Benches {
     ///
     /// # Errors
     /// [`TogetherError`].
-    pub fn of((book, own): (&Book, &Bench), others: &[Other]) -> Result<Self, TogetherError> {
+    pub fn of(book: &Book, own: &Bench, others: &[Other]) -> Result<Self, TogetherError> {
         let believed = beliefs(book.config())?;
         let first = Member {
             folder: shown_path(book.dir()),

@@ -98,7 +98,7 @@ pub fn check(
     let beliefs = beliefs(book.config()).map_err(BenchError::from)?;
     let looked = bends(bench, &beliefs).map_err(BenchError::from)?;
     let LeftOut { judgements: judged, exact_refits } =
-        judgements(book, bench, (Leaving::Trial, &parts), watch)?;
+        judgements(book, bench, Leaving::Trial, &parts, watch)?;
     let mut weights = Vec::new();
     if parts.len() == trials {
         weights = judged.iter().filter_map(|one| weight(bench, one)).collect();

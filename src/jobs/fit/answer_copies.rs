@@ -17,15 +17,13 @@ pub(super) fn first_copy(books: &[&Observations]) -> Option<(usize, usize)> {
 fn is_within(one: &Observations, other: &Observations) -> bool {
     let trials = one.observed_trials();
     let found = |&trial: &usize| {
-        let alike = (0..other.trials.len()).find(|&at| is_same((one, trial), (other, at)));
+        let alike = (0..other.trials.len()).find(|&at| is_same(one, trial, other, at));
         alike.is_some()
     };
     !trials.is_empty() && trials.iter().all(found)
 }
 
-type Placed<'a> = (&'a Observations, usize);
-
-fn is_same((one, trial): Placed<'_>, (other, at): Placed<'_>) -> bool {
+fn is_same(one: &Observations, trial: usize, other: &Observations, at: usize) -> bool {
     let (a, b) = (&one.trials[trial], &other.trials[at]);
     if a.name != b.name || one.papers[a.paper].name != other.papers[b.paper].name {
         return false;

@@ -81,10 +81,11 @@ pub struct Together {
 /// # Errors
 /// [`TogetherError`].
 pub fn learn_together(
-    (book, own): (&Book, &Bench),
+    book: &Book,
+    own: &Bench,
     others: &[Other],
 ) -> Result<Together, TogetherError> {
-    let Benches { members, parts, bench } = Benches::of((book, own), others)?;
+    let Benches { members, parts, bench } = Benches::of(book, own, others)?;
     let all = &bench.observations;
     let sewing: Vec<Vec<usize>> =
         parts.iter().map(|part| measured_hands(all, part.hands.clone())).collect();
@@ -92,7 +93,7 @@ pub fn learn_together(
         .flat_map(|(part, sewing)| part.papers.clone().map(|_| sewing.clone()))
         .collect();
     let asked = |fit: &SwellFit| fit.effects_in_hands(&QUOTED, &hands);
-    let mut learnt = learn_of(book, &bench, (&own.observations, &asked)).map_err(plain)?;
+    let mut learnt = learn_of(book, &bench, &own.observations, &asked).map_err(plain)?;
     tell_apart(&mut learnt, &parts, all);
     let own_hands = measured_hands(&own.observations, 0..own.observations.hands.len());
     let own_hands = vec![own_hands; own.observations.papers.len()];

@@ -71,7 +71,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let book = session.open_book()?;
     let bench = Bench::of(&book)?;
     if !args.with.is_empty() {
-        return together(args, (&book, &bench), session);
+        return together(args, &book, &bench, session);
     }
     if bench.observations.rows.is_empty() {
         return Err(CliError::NotEnough(
@@ -109,9 +109,9 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
 }
 
 /// Fits this book together with others.
-fn together(args: Args, (book, bench): (&Book, &Bench), session: &mut Session<'_>) -> Outcome {
+fn together(args: Args, book: &Book, bench: &Bench, session: &mut Session<'_>) -> Outcome {
     let others = open_others(book, args.with, session)?;
-    let together = learn_together((book, bench), &others)?;
+    let together = learn_together(book, bench, &others)?;
     let text = match args.json {
         true => document(&together),
         false => {

@@ -171,16 +171,24 @@ pub fn forecast(bench: &Bench, plan: Plan, target: Option<Band>) -> Forecast {
     let budget = fit.budget(&plan, &prediction);
     let beyond = Tried::of(observations).beyond(&plan);
     let wider = bench.wider().map(|fit| fit.predict(&plan));
-    Forecast { beyond, ..predicted((fit, bench), plan, target, (prediction, wider, budget)) }
+    let basis = Basis { fit, prediction, wider, budget };
+    Forecast { beyond, ..predicted(bench, plan, target, basis) }
 }
 
-/// The forecast of `plan` from a prediction by `fit`, which may know more than the book. Its
-/// `beyond` is still empty.
+/// A fit, its prediction of a plan, the same with beliefs twice as wide, and the uncertainty budget.
+pub(crate) struct Basis<'f> {
+    pub fit: &'f SwellFit,
+    pub prediction: Prediction,
+    pub wider: Option<Prediction>,
+    pub budget: Vec<BudgetLine>,
+}
+
+/// The forecast of `plan` from a fit that may know more than the book. Its `beyond` is still empty.
 pub(crate) fn predicted(
-    (fit, bench): (&SwellFit, &Bench),
+    bench: &Bench,
     plan: Plan,
     target: Option<Band>,
-    (prediction, wider, budget): (Prediction, Option<Prediction>, Vec<BudgetLine>),
+    Basis { fit, prediction, wider, budget }: Basis<'_>,
 ) -> Forecast {
     let untried = bench.nominal.predict(&SwellFit::untried(&plan));
     let swell = prediction.swell.summary();

@@ -89,7 +89,7 @@ impl ClosingBlock {
     /// Extends the block to close a gap of `run` too.
     pub(crate) fn close(&mut self, gap: &Gap, run: &Run) {
         match gap {
-            Gap::Sections { planned, sewn } => self.sections = Some(within_reach(*planned, *sewn)),
+            Gap::Sections { planned, sewn } => self.sections = Some(within_reach(*planned, sewn.1)),
             Gap::Thread { name, .. } => self.thread = Some(name.clone()),
             Gap::Depth { .. } => {
                 self.sheets = Some(run.sewing.sheets());
@@ -105,10 +105,11 @@ impl ClosingBlock {
 }
 
 /// The least and most sections of a block that brings a book of `planned` sections within reach,
-/// with as little work as possible. For a long book: from half of its sections to a fifth more than
-/// that. For a short one: from its own number to twice that.
-fn within_reach(planned: u32, sewn: (u32, u32)) -> (u32, u32) {
-    if planned > sewn.1 {
+/// with as little work as possible; `most` is the most of the trial blocks. For a longer book: from
+/// half of its sections to a fifth more than that. For a shorter one: from its own number to twice
+/// that.
+fn within_reach(planned: u32, most: u32) -> (u32, u32) {
+    if planned > most {
         let half = planned.div_ceil(2);
         (half, (half + half / 5).min(planned))
     } else {

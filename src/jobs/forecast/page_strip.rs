@@ -27,7 +27,8 @@ pub(crate) fn scale(
 /// The strip of a swell against its target.
 pub(crate) fn strip(
     Swell { percent, half }: Swell,
-    (target, nominal): (Option<&Band>, Option<f64>),
+    target: Option<&Band>,
+    nominal: Option<f64>,
     scale: &Scale,
 ) -> Strip {
     let PercentRange { q05, q50, q95 } = percent;

@@ -4,7 +4,7 @@ use super::answer_changes::{Resewing, best_changes};
 use super::answer_fault::PartError;
 use crate::book::Book;
 use crate::jobs::fitted::{Bench, BenchError, beliefs};
-use crate::jobs::forecast::answer::{Forecast, forecast, predicted};
+use crate::jobs::forecast::answer::{Basis, Forecast, forecast, predicted};
 use crate::jobs::forecast::answer_leaning::TIMES;
 use crate::jobs::forecast::answer_percent::chance;
 use crate::jobs::forecast::answer_tried::Tried;
@@ -209,7 +209,7 @@ fn after(bench: &Bench, fit: &PartwayFit, plan: Plan, target: Option<Band>) -> F
     let budget = fit.budget(fit.plan(), &prediction);
     let wider = fit.widened(TIMES).ok();
     let wider = wider.map(|fit| fit.predict_each(std::slice::from_ref(fit.plan())).remove(0));
-    predicted((fit.fit(), bench), plan, target, (prediction, wider, budget))
+    predicted(bench, plan, target, Basis { fit: fit.fit(), prediction, wider, budget })
 }
 
 /// The part's swell as expected and as measured.

@@ -118,7 +118,7 @@ fn ranges(midway: &Midway) -> Vec<Row> {
     let scale: Scale = scale(rows.iter().map(|row| row.1), [], target);
     let last = rows.len() - 1;
     let row = |(at, (words, swell, was)): (usize, (String, Swell, bool))| Row {
-        strip: Strip { was, ticks: at == last, ..strip(swell, (target, None), &scale) },
+        strip: Strip { was, ticks: at == last, ..strip(swell, target, None, &scale) },
         range: range_words(&swell.percent),
         words,
         was,

@@ -254,7 +254,7 @@ fn row(
         path: way_address(choice, form),
         chance: large(choice.chance),
         name: short_words(choice.way.sewing, &choice.way.thread.name),
-        strip: Strip { ticks, ..strip(swell(choice), (target, None), scale) },
+        strip: Strip { ticks, ..strip(swell(choice), target, None, scale) },
         more: more_words(choice, notes, unit),
     }
 }

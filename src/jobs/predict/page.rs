@@ -103,7 +103,7 @@ pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
         return Ok(page(desk, form, &[fault])?.refused().into());
     }
     let then = form.clone().with("name", name).address("/plan/kept", &["name"]);
-    desk.done::<Args>(form, (&fields, run), (&then, page))
+    desk.settled(form, desk.order(form, &fields, run), &then, page)
 }
 
 fn save(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
@@ -113,7 +113,7 @@ fn save(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     };
     let fields = [&of_plan()[..], &["save", "replace"]].concat();
     let then = form.clone().with("saved", name).address("/plan", &["saved"]);
-    desk.done::<Args>(form, (&fields, run), (&then, page))
+    desk.settled(form, desk.order(form, &fields, run), &then, page)
 }
 
 /// The field for the name of a saved plan; if the name is taken, also whether to replace that plan.
@@ -280,7 +280,7 @@ fn outcome(forecast: &Forecast, config: &Config) -> Outcome {
     Outcome {
         chance: forecast.chance.map(large),
         target: target.map(band_words).unwrap_or_default(),
-        strip: Strip { ticks: true, ..strip(swell, (target, Some(nominal)), &scale) },
+        strip: Strip { ticks: true, ..strip(swell, target, Some(nominal), &scale) },
         sections: plural(forecast.plan.sections() as usize, "section"),
         swell: swell_line(forecast, config),
         lines,

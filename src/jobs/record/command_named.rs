@@ -37,7 +37,7 @@ pub(crate) fn write_new(
     entries: Entries,
     (session, book): (&mut Session<'_>, &mut Book),
 ) -> Outcome {
-    let notes = confirm(session, book, (&entries, &BTreeSet::new()))?;
+    let notes = confirm(session, book, &entries, &BTreeSet::new())?;
     session.append(book, entries)?;
     notes.tell(session);
     let undo = format!("strike {kind} {}", quoted(name.as_str()));

@@ -120,7 +120,9 @@ fn paper_of(
         .map_err(|error| CliError::Value { flag: "--caliper", message: error.to_string() })?;
     paper.grammage = weight.map(|(grammage, _)| grammage);
     paper.note = note_of(args.values.note.as_deref())?;
-    let weight = weight.and_then(|(grammage, pounds)| Some(weight_line(pounds?, grammage)));
+    let weight = weight.and_then(|(grammage, pounds)| {
+        pounds.map(|(pounds, kind)| weight_line(pounds, kind, grammage))
+    });
     Ok((paper, weight.into_iter().chain(stack).collect()))
 }
 

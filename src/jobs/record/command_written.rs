@@ -32,7 +32,7 @@ pub(crate) fn write(taken: Taken, session: &mut Session<'_>, book: &mut Book) ->
     let new = Entries { readings: taken.readings.clone(), ..Entries::default() };
     session.at_stake = (!taken.by_flags).then(|| unwritten_text(&taken.readings, false));
     let written = confirm(session, book, &taken.readings).and_then(|asked| {
-        let notes = doubt::confirm(session, book, (&new, &taken.sure))?;
+        let notes = doubt::confirm(session, book, &new, &taken.sure)?;
         Ok((asked, notes, session.append_with(book, |now| taken.entries(now))?.readings))
     });
     session.at_stake = None;

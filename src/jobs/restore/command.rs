@@ -54,7 +54,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         let message = format!("no {kind} is struck that could be brought back");
         return Err(CliError::Value { flag: "ID", message });
     }
-    let ids = ids_of(&args.ids, session, (&what, || book.restorable_readings()))?;
+    let ids = ids_of(&args.ids, session, &what, || book.restorable_readings())?;
     let today = session.today();
     let written = session.append_with(&mut book, |now| {
         let mut entries = now.restored(kind, &ids)?;

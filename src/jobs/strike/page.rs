@@ -1,6 +1,6 @@
 //! The page for striking entries: shows them, and asks for the reason.
 
-use super::command::{Args, run};
+use super::command::run;
 use crate::book::{Book, EntryKind, reading_id};
 use crate::jobs::desk::Desk;
 use crate::jobs::entries::page_where::listed_at;
@@ -46,7 +46,7 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
 }
 
 pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
-    desk.done::<Args>(form, (FIELDS, run), (&listed_at(form), page))
+    desk.settled(form, desk.order(form, FIELDS, run), &listed_at(form), page)
 }
 
 fn page(desk: &Desk, form: &Form, faults: &[Fault]) -> Result<Content, Turned> {

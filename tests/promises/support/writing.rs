@@ -114,14 +114,16 @@ pub fn restored() -> Deed {
     Deed::new(Folder::new(), &["restore", "--from", &BACKUP, "."])
 }
 
-/// Commands that write: all of those above except `undo` and `correct`.
-pub const ALL_DEEDS: [fn() -> Deed; 11] = [
+/// Every command that writes.
+pub const ALL_DEEDS: [fn() -> Deed; 13] = [
     readings,
     trial,
     paper,
     sheet,
     strike,
     strike_reading,
+    undo,
+    correct,
     forecast,
     accept,
     choose,
