@@ -152,7 +152,8 @@ fn judgement(
         ways.each_ref()
             .map(|way| way.as_ref().map(|way| way.judge(seen.swell_mm, seen.fore_edge_mm)))
     });
-    let predicted = block.seen.iter().zip(&answers).filter_map(|(seen, ways)| predicted(seen, ways));
+    let predicted =
+        block.seen.iter().zip(&answers).filter_map(|(seen, ways)| predicted(seen, ways));
     Ok(Judgement {
         ways: judged.collect(),
         predicted: predicted.collect(),
