@@ -38,12 +38,18 @@ pub enum SewingError {
     },
 }
 
-/// With one number for both ends, from [`Sewing::ends`].
+/// `ends` is one number for both ends; a part of a mixed book may have different ones.
 impl Serialize for Sewing {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        let Self { sections, sheets, on, .. } = self;
-        let ends = self.ends();
-        fields!(serializer, "sections": sections, "sheets": sheets, "on": on, "ends": ends)
+        let Self { sections, sheets, on, first, last } = self;
+        fields!(serializer,
+            "sections": sections,
+            "sheets": sheets,
+            "on": on,
+            "ends": self.ends(),
+            "first_ends": first,
+            "last_ends": last,
+        )
     }
 }
 
