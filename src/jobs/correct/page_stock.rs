@@ -45,7 +45,7 @@ pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
             })
         }),
     };
-    settled(desk, form, written, (THEN, page))
+    settled(desk, form, written, THEN, page)
 }
 
 /// Corrects the entry; `new_of` makes the new one from the book without the old one.
@@ -55,7 +55,7 @@ fn sent(
     new_of: impl FnOnce(&mut Session<'_>, &Book) -> Result<Entries, CliError>,
 ) -> (Result<String, Turned>, Vec<String>) {
     let of = correction(form, "was");
-    written((desk, form), |session, is_sure| {
+    written(desk, form, |session, is_sure| {
         correct((kind, &of, doubts(is_sure)), session, |session, _, book| new_of(session, book))
     })
 }
