@@ -88,12 +88,8 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let view = args.view(known, &question, &choices)?;
     let beside = if args.json { Beside::Json } else { Beside::Sentences };
     let saved = args.saved(&choices, &book, session)?;
-    keep(
-        session,
-        &mut book,
-        forecast.as_mut(),
-        ToKeep { typed: args.keep.as_deref(), saved, beside },
-    )?;
+    let to_keep = ToKeep { typed: args.keep.as_deref(), saved, beside };
+    keep(session, &mut book, forecast.as_mut(), to_keep)?;
     tell_of_target(session, Some(&question.target), book.config().unit);
     let (config, screen) = (book.config(), session.screen());
     let text = match (forecast.filter(|_| args.choice.is_some()), args.json) {

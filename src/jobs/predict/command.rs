@@ -81,12 +81,8 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let unit = book.config().unit;
     let words = || spec.with_fore_edge(args.folded.typed()).words(unit);
     let saved = args.save.saved(&book, session, words)?;
-    keep(
-        session,
-        &mut book,
-        Some(&mut forecast),
-        ToKeep { typed: args.keep.as_deref(), saved, beside },
-    )?;
+    let to_keep = ToKeep { typed: args.keep.as_deref(), saved, beside };
+    keep(session, &mut book, Some(&mut forecast), to_keep)?;
     let text = if args.json {
         document(&forecast)
     } else {
