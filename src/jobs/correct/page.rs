@@ -61,25 +61,25 @@ pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
         Subject::Trial(_) => {
             let of = correction(form, "was");
             let written = form.args::<Args>(FIELDS).map(|args| {
-                written((desk, form), |session, is_sure| {
+                written(desk, form, |session, is_sure| {
                     let doubts = doubts(is_sure);
                     correct(EntryKind::Trial, &of, doubts, session, |session, _, without| {
                         entries_of(&args, session, without)
                     })
                 })
             });
-            settled(desk, form, written, (&then(form, None), page))
+            settled(desk, form, written, &then(form, None), page)
         }
         Subject::Reading(old) => {
             let of = correction(form, "reading");
             let edges = Edges { spine: form.get("spine"), fore_edge: form.get("fore-edge") };
-            let written = written((desk, form), |session, is_sure| {
+            let written = written(desk, form, |session, is_sure| {
                 correct(EntryKind::Reading, &of, doubts(is_sure), session, |_, book, _| {
                     let readings = vec![reading_typed(&edges, old, book)?];
                     Ok(Entries { readings, ..Entries::default() })
                 })
             });
-            settled(desk, form, Ok(written), (&then(form, Some(old)), page))
+            settled(desk, form, Ok(written), &then(form, Some(old)), page)
         }
     }
 }

@@ -39,7 +39,7 @@ pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
             sent(desk, form, kind, |session, book| command_paper::entries_of(&args, session, book))
         }),
     };
-    settled(desk, form, written, (THEN, page))
+    settled(desk, form, written, THEN, page)
 }
 
 /// Corrects the entry; `new_of` makes the new one from the book without the old one.
@@ -50,7 +50,7 @@ fn sent(
     new_of: impl FnOnce(&mut Session<'_>, &Book) -> Result<Entries, CliError>,
 ) -> (Result<String, Turned>, Vec<String>) {
     let of = correction(form, "was");
-    written((desk, form), |session, is_sure| {
+    written(desk, form, |session, is_sure| {
         correct(kind, &of, doubts(is_sure), session, |session, _, book| new_of(session, book))
     })
 }

@@ -65,13 +65,13 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let usage = args.usage(&config)?;
     let bench = book.as_ref().map(Bench::of).transpose()?;
     let (origin, repeats) = match (&args.sheet, book.as_ref().zip(bench.as_ref())) {
-        (Some(sheet), _) => (Origin::Sheet, from_sheet(sheet, config.unit, (session, args.json))?),
+        (Some(sheet), _) => (Origin::Sheet, from_sheet(sheet, config.unit, session, args.json)?),
         (None, Some((book, bench))) => (Origin::Book, Repeats::of_book(book, &bench.observations)),
         (None, None) => (Origin::Book, Repeats::default()),
     };
     let usual = bench.as_ref().and_then(UsualSwell::of);
     let report =
-        gauge((origin, &repeats), usual, usage).map_err(|error| not_enough(error, origin))?;
+        gauge(origin, &repeats, usual, usage).map_err(|error| not_enough(error, origin))?;
     let text = if args.json {
         document(&report)
     } else {
@@ -92,7 +92,8 @@ fn book_beside(sheet: Option<&Path>, session: &mut Session<'_>) -> Result<Option
 fn from_sheet(
     sheet: &Path,
     unit: LengthUnit,
-    (session, json): (&mut Session<'_>, bool),
+    session: &mut Session<'_>,
+    json: bool,
 ) -> Result<Repeats, CliError> {
     let (bytes, name) = bytes_of(sheet, session)?;
     let read = read_gauge_sheet(&bytes, &name, unit)?;

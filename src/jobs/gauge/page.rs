@@ -60,7 +60,7 @@ fn said(kept: &Kept, form: &Form) -> Result<Content, Turned> {
 fn report(kept: &Kept, repeats: &Repeats) -> Result<GaugeReport, Turned> {
     let usage = GaugeUse::usual(kept.book.config().resolution.mm());
     let usual = UsualSwell::of(&kept.bench);
-    let report = gauge((Origin::Sheet, repeats), usual, usage);
+    let report = gauge(Origin::Sheet, repeats, usual, usage);
     Ok(report.map_err(|error| not_enough(error, Origin::Sheet))?)
 }
 
@@ -77,7 +77,7 @@ fn start(kept: &Kept, form: &Form, faults: &[Fault]) -> Result<Content, Turned> 
     let book = &*kept.book;
     let usage = GaugeUse::usual(book.config().resolution.mm());
     let repeats = Repeats::of_book(book, &kept.bench.observations);
-    let own = gauge((Origin::Book, &repeats), UsualSwell::of(&kept.bench), usage).ok();
+    let own = gauge(Origin::Book, &repeats, UsualSwell::of(&kept.bench), usage).ok();
     let view = Start {
         faults: whole.map(|fault| fault.message.clone()).collect(),
         fields: fields.into_iter().map(|field| field.filled(form, faults)).collect(),

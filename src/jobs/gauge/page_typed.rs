@@ -83,7 +83,7 @@ impl Study {
 
     fn turn_of(&self, who: usize, round: usize) -> Turn {
         let mut fields: Vec<Reading> =
-            self.order(round).into_iter().map(|thing| self.reading((who, round, thing))).collect();
+            self.order(round).into_iter().map(|thing| self.reading(who, round, thing)).collect();
         // A round that was started must be finished before the next.
         if fields.iter().any(|field| !field.typed.is_empty()) {
             for field in fields.iter_mut().filter(|field| field.typed.is_empty()) {
@@ -104,13 +104,13 @@ impl Study {
         order
     }
 
-    fn reading(&self, at: (usize, usize, usize)) -> Reading {
-        let name = field(at);
+    fn reading(&self, who: usize, round: usize, thing: usize) -> Reading {
+        let name = field(who, round, thing);
         let typed = self.form.get(&name).unwrap_or_default().to_owned();
         let read =
             (!typed.is_empty()).then(|| values::length(&typed, self.unit, ranges::THICKNESS));
         let fault = read.and_then(Result::err).map(|why| Fault::new(name.clone(), why));
-        Reading { name, thing: self.things[at.2].to_string(), typed, fault }
+        Reading { name, thing: self.things[thing].to_string(), typed, fault }
     }
 
     /// Everything typed so far, except the readings of this turn.
@@ -132,10 +132,10 @@ impl Study {
             (1..=self.rounds)
                 .flat_map(move |round| (0..self.things.len()).map(move |thing| (who, round, thing)))
         });
-        let row = |at: (usize, usize, usize)| {
-            let typed = self.form.get(&field(at))?;
+        let row = |(who, round, thing): (usize, usize, usize)| {
+            let typed = self.form.get(&field(who, round, thing))?;
             let reading = values::length(typed, self.unit, ranges::THICKNESS).ok()?;
-            let (operator, part) = (Some(self.who[at.0].clone()), self.things[at.2].clone());
+            let (operator, part) = (Some(self.who[who].clone()), self.things[thing].clone());
             Some(GaugeRow { operator, part, reading })
         };
         GaugeSheet { rows: all.filter_map(row).collect(), notices: Vec::new() }
@@ -147,7 +147,7 @@ fn has_twice(names: &[Name]) -> bool {
 }
 
 /// The form field of a reading: index of the person, number of the round, index of the thing.
-fn field((who, round, thing): (usize, usize, usize)) -> String {
+fn field(who: usize, round: usize, thing: usize) -> String {
     format!("r-{who}-{round}-{thing}")
 }
 

@@ -90,11 +90,7 @@ impl Sheet {
     ///
     /// # Errors
     /// [`BookError::Faults`] for a workbook without such a sheet.
-    pub fn of(
-        (bytes, name): (Vec<u8>, String),
-        said: Said,
-        book: &Book,
-    ) -> Result<Self, BookError> {
+    pub fn of(bytes: Vec<u8>, name: String, said: Said, book: &Book) -> Result<Self, BookError> {
         let mut sheet = Self { name, bytes, said, is_workbook: false };
         if is_workbook(&sheet.bytes) {
             let wanted = (sheet.said.sheet.as_deref(), &sheet.options(book));
@@ -146,14 +142,14 @@ impl Sheet {
 
 pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let Some(path) = args.sheet.filter(|_| args.template.is_none()) else {
-        return template((args.template.as_deref(), args.replace), session);
+        return template(args.template.as_deref(), args.replace, session);
     };
     let book = session.open_book()?;
     let headings = args.heading.iter().map(|text| by_flag("--heading", text, own_heading));
     let headings = headings.collect::<Result<Vec<_>, _>>()?;
     let (bytes, name) = bytes_of(&path, session)?;
     let said = Said { date_order: args.date_order, headings, sheet: args.of_workbook };
-    let mut sheet = Sheet::of((bytes, name), said, &book)?;
+    let mut sheet = Sheet::of(bytes, name, said, &book)?;
     // If the sheet comes from standard input, answers cannot be typed there.
     if session.can_ask() && path != Path::new("-") {
         ask_of_headings(&mut sheet, &book, session)?;
@@ -188,7 +184,7 @@ fn ask_of_headings(
     Ok(())
 }
 
-fn template((path, replace): (Option<&Path>, bool), session: &mut Session<'_>) -> Outcome {
+fn template(path: Option<&Path>, replace: bool, session: &mut Session<'_>) -> Outcome {
     let path = path.unwrap_or(Path::new("-"));
     let output = Output { path, endings: &["csv"], replace };
     let wrote = output.write(session, template_csv().as_bytes(), "wrote an empty sheet to fill in");

@@ -67,7 +67,7 @@ struct Ready {
 }
 
 pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
-    Ok(page(desk, form, (&[], Vec::new()), Asked::default()).into())
+    Ok(page(desk, form, &[], &[], Asked::default()).into())
 }
 
 /// Headings to ask about, and the name of their sheet.
@@ -87,7 +87,7 @@ pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     };
     let Some(mut sheet) = sheet else {
         let none = Fault::new("paste", "choose a file, or paste the cells of the sheet");
-        return Ok(page(desk, form, (&[none], Vec::new()), Asked::default()).refused().into());
+        return Ok(page(desk, form, &[none], &[], Asked::default()).refused().into());
     };
     if let Some(asked) = asked(desk, form, &mut sheet, &book)? {
         return Ok(asked.into());
@@ -104,7 +104,7 @@ pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
             let count = faults.len();
             let title = format!("{} in {}", plural(count, "fault"), sheet.name);
             let own = Asked { own: sheet.said.headings, name: String::new() };
-            let content = page(desk, form, (&[], faults), own);
+            let content = page(desk, form, &[], &faults, own);
             let beside =
                 "Nothing was added. Change them below or in the spreadsheet, and check again.";
             Ok(Content { title, ..content.beside(beside) }.refused().into())
@@ -131,7 +131,7 @@ fn asked(
     };
     sheet.said.headings.extend(unknown.into_iter().map(guess));
     let asked = Asked { own: sheet.said.headings.clone(), name: sheet.name.clone() };
-    let content = page(desk, &shown_again(form, sheet), (&[], Vec::new()), asked);
+    let content = page(desk, &shown_again(form, sheet), &[], &[], asked);
     let title = "Which columns are these?".to_owned();
     let beside = "Nothing is known of these headings yet. Say it once, and the book keeps it.";
     Ok(Some(Content { title, ..content.beside(beside) }))
@@ -154,19 +154,19 @@ fn sheet(form: &Form, book: &Book) -> Option<Result<Sheet, BookError>> {
     if let Some(file) = form.file("sheet") {
         let (name, bytes) = (file.name.clone(), file.bytes.clone());
         let said = Said { sheet: form.get("sheet-name").map(str::to_owned), ..said };
-        return Some(Sheet::of((bytes, crate::units::shown(&name)), said, book));
+        return Some(Sheet::of(bytes, crate::units::shown(&name), said, book));
     }
     let name = form.get("name").unwrap_or(PASTED).to_owned();
     // Not trimmed, because an empty cell may be the last of a row.
     let pasted = form.pairs().find(|(field, _)| *field == "paste").map(|(_, text)| text)?;
     let bytes = pasted.as_bytes().to_vec();
-    (!pasted.trim().is_empty()).then(|| Sheet::of((bytes, name), said, book))
+    (!pasted.trim().is_empty()).then(|| Sheet::of(bytes, name, said, book))
 }
 
 /// The form again, with the faults of its file.
 fn faulty(desk: &Desk, form: &Form, faults: Vec<SheetFault>) -> Content {
     let title = plural(faults.len(), "fault");
-    let content = page(desk, form, (&[], faults), Asked::default());
+    let content = page(desk, form, &[], &faults, Asked::default());
     Content { title, ..content.beside("Nothing was added.") }.refused()
 }
 
@@ -181,7 +181,8 @@ fn shown_again(form: &Form, sheet: &Sheet) -> Form {
 fn page(
     desk: &Desk,
     form: &Form,
-    (faults, of_sheet): (&[Fault], Vec<SheetFault>),
+    faults: &[Fault],
+    of_sheet: &[SheetFault],
     asked: Asked,
 ) -> Content {
     let orders = [("", "as they are clear"), ("dmy", "day first"), ("mdy", "month first")];

@@ -20,6 +20,14 @@ pub(crate) enum Beside {
     Json,
 }
 
+/// What `--keep` and `--save` ask for, and where the confirmation goes.
+pub(crate) struct ToKeep<'t> {
+    /// The name for the forecast, as typed.
+    pub typed: Option<&'t str>,
+    pub saved: Option<Saved>,
+    pub beside: Beside,
+}
+
 /// Saves the forecast under the name `typed` and the plan `saved` in one write, and says how to
 /// undo it. Sets `forecast.kept` to the name.
 ///
@@ -30,7 +38,7 @@ pub(crate) fn keep(
     session: &mut Session<'_>,
     book: &mut Book,
     forecast: Option<&mut Forecast>,
-    (typed, saved, beside): (Option<&str>, Option<Saved>, Beside),
+    ToKeep { typed, saved, beside }: ToKeep<'_>,
 ) -> Result<(), CliError> {
     let (mut entries, mut said) = (Entries::default(), Vec::new());
     if let Some((typed, forecast)) = typed.zip(forecast) {

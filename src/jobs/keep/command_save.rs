@@ -40,8 +40,9 @@ impl SaveArgs {
     /// another plan, unless `--replace` is given.
     pub fn saved(
         &self,
+        book: &Book,
+        session: &Session<'_>,
         words: impl FnOnce() -> Result<PlanWords, PlanWordsError>,
-        (book, session): (&Book, &Session<'_>),
     ) -> Result<Option<Saved>, CliError> {
         let Some(typed) = &self.save else { return Ok(None) };
         let refused = |message: String| CliError::Value { flag: "--save", message };

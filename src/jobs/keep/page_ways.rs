@@ -14,7 +14,7 @@ pub(crate) struct Ways {
 }
 
 impl Ways {
-    fn of(words: Option<&PlanWords>, plan: &str, (kind, id): (&str, &str)) -> Self {
+    fn of(words: Option<&PlanWords>, plan: &str, kind: &str, id: &str) -> Self {
         let options = words.map(plan_options);
         let leading = |path| {
             let pairs = options.iter().flatten().map(|(name, value)| (*name, Some(value.as_str())));
@@ -30,7 +30,7 @@ impl Ways {
 }
 
 pub(crate) fn ways(forecast: &KeptForecast, id: &str, targets: &[Target]) -> Ways {
-    Ways::of(kept_words(forecast, targets).as_ref(), id, ("forecast", id))
+    Ways::of(kept_words(forecast, targets).as_ref(), id, "forecast", id)
 }
 
 /// The id of a saved plan in a list that also holds kept forecasts by their ids. It starts with
@@ -40,5 +40,5 @@ pub(crate) fn saved_id(plan: &SavedPlan) -> String {
 }
 
 pub(crate) fn saved_ways(plan: &SavedPlan) -> Ways {
-    Ways::of(Some(&plan.words), &saved_id(plan), ("plan", plan.name.as_str()))
+    Ways::of(Some(&plan.words), &saved_id(plan), "plan", plan.name.as_str())
 }

@@ -42,7 +42,7 @@ fn with_changes(midway: &Midway, changes: usize, config: &Config, screen: Screen
     paragraphs.push(match &midway.verdict {
         Some(verdict) => {
             let caution = wrapped(caution(verdict.advice), width);
-            [courses(midway, (verdict, changes), width), caution, basis].join("\n")
+            [courses(midway, verdict, changes, width), caution, basis].join("\n")
         }
         None => basis,
     });
@@ -217,7 +217,7 @@ pub(crate) const GOING_ON: &str = "go on as planned";
 pub(crate) const AGAIN: &str = "stop, and sew the same plan again from the first section";
 
 /// The chance of meeting the target by each course: going on, the best changes, starting again.
-fn courses(midway: &Midway, (verdict, changes): (&Verdict, usize), width: usize) -> String {
+fn courses(midway: &Midway, verdict: &Verdict, changes: usize, width: usize) -> String {
     let opening = format!("{}, and the swell:", courses_head(midway));
     let going_on = format!("{GOING_ON}: {}", range_words(&midway.after.percent));
     let again = AGAIN.to_owned();

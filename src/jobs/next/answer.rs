@@ -89,7 +89,8 @@ pub struct NextOptions {
 pub fn next_trial(
     bench: &Bench,
     config: &Config,
-    (plan, target): (Plan, Option<Band>),
+    plan: Plan,
+    target: Option<Band>,
     options: NextOptions,
 ) -> Result<NextTrial, BenchError> {
     let admitted = Admitted::new(bench, config, &plan)?;
@@ -97,7 +98,7 @@ pub fn next_trial(
     let mut ranked = rank(fit, all, &admitted.plan, options)?;
     let blocks: Vec<TrialBlock> = ranked.choices.iter().map(|it| it.block.clone()).collect();
     let best_odds =
-        target.as_ref().and_then(|band| best_odds(fit, all, (&admitted.plan, band), &blocks));
+        target.as_ref().and_then(|band| best_odds(fit, all, &admitted.plan, band, &blocks));
     let best_odds = best_odds.map(|(now, after)| {
         for (choice, after) in ranked.choices.iter_mut().zip(after) {
             choice.best_odds = Some(after);

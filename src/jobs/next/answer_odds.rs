@@ -28,7 +28,8 @@ pub struct BestOdds {
 pub fn best_odds(
     fit: &SwellFit,
     all: &Observations,
-    (plan, target): (&Plan, &Band),
+    plan: &Plan,
+    target: &Band,
     blocks: &[TrialBlock],
 ) -> Option<(BestOdds, Vec<f64>)> {
     let question = question(all, plan, target)?;

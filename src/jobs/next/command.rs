@@ -124,8 +124,8 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     } else {
         let stock = if args.any_stock { Stock::Any } else { Stock::OfPlan };
         let band = spec.wanted(&book)?.band_on(bench.fit.fore_edge(&plan).mean);
-        let asked = (plan, band);
-        let next = next_trial(&bench, config, asked, NextOptions { minutes, stock })?;
+        let options = NextOptions { minutes, stock };
+        let next = next_trial(&bench, config, plan, band, options)?;
         if args.json { document(&next) } else { next_text(&next, config, width) }
     };
     session.say(&text)?;

@@ -133,7 +133,7 @@ impl Candidate {
         let chances: Vec<f64> = all.iter().map(|it| it.chance).collect();
         all.iter_mut().zip(groups(&chances)).for_each(|(it, group)| it.group = group);
         all.sort_by_cached_key(|it| {
-            Rank::new((it.group, it.chance), &it.way, &it.cautions, question.exposed)
+            Rank::new(it.group, it.chance, &it.way, &it.cautions, question.exposed)
         });
         Ok(all)
     }

@@ -49,12 +49,7 @@ pub(crate) struct Rank {
 }
 
 impl Rank {
-    pub fn new(
-        (group, chance): (usize, f64),
-        way: &Way,
-        cautions: &[Caution],
-        exposed: bool,
-    ) -> Self {
+    pub fn new(group: usize, chance: f64, way: &Way, cautions: &[Caution], exposed: bool) -> Self {
         let diameter = (1e4 * way.thread.diameter_mm).round() as u64;
         Self {
             group,
@@ -85,7 +80,7 @@ mod tests {
     }
 
     fn rank(group: usize, way: &Way) -> Rank {
-        Rank::new((group, 0.5), way, &[], false)
+        Rank::new(group, 0.5, way, &[], false)
     }
 
     #[test]
@@ -111,11 +106,11 @@ mod tests {
         let boned = Way { boned: true, ..plain.clone() };
         let blank = Way { blank_leaves: 3, ..plain.clone() };
         let after = [
-            Rank::new((0, 0.49), &way(24, 1, 0.6, "a"), &[], false),
+            Rank::new(0, 0.49, &way(24, 1, 0.6, "a"), &[], false),
             rank(0, &boned),
             rank(0, &blank),
             rank(0, &way(25, 1, 0.5, "a")),
-            Rank::new((0, 0.5), &plain, &[Caution::ThickSections], false),
+            Rank::new(0, 0.5, &plain, &[Caution::ThickSections], false),
             rank(0, &way(12, 2, 0.5, "a")),
         ];
         let mut sorted = after.to_vec();
@@ -127,7 +122,7 @@ mod tests {
     #[test]
     fn a_thicker_thread_is_a_merit_where_the_sewing_stays_exposed() {
         let (thin, thick) = (way(24, 1, 0.4, "a"), way(25, 1, 0.6, "b"));
-        let of = |way, exposed| Rank::new((0, 0.5), way, &[], exposed);
+        let of = |way, exposed| Rank::new(0, 0.5, way, &[], exposed);
         assert!(of(&thick, true) < of(&thin, true));
         assert!(of(&thin, false) < of(&thick, false));
     }

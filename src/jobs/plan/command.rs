@@ -10,7 +10,7 @@ use crate::jobs::doubt::command::{tell_of_target, with_open_findings};
 use crate::jobs::fitted::{Bench, Fitted};
 use crate::jobs::forecast::answer::{Forecast, forecast};
 use crate::jobs::forecast::text::forecast_text;
-use crate::jobs::keep::command::{Beside, keep};
+use crate::jobs::keep::command::{Beside, ToKeep, keep};
 use crate::jobs::keep::command_save::{SaveArgs, Saved};
 use crate::jobs::plan_spec::answer_question::Question;
 use crate::jobs::plan_spec::command_question::{PLACES, QuestionArgs, refused, thread_of};
@@ -87,8 +87,9 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     // Reads every option before anything is saved, so that a wrong one saves nothing.
     let view = args.view(known, &question, &choices)?;
     let beside = if args.json { Beside::Json } else { Beside::Sentences };
-    let saved = args.saved(&choices, (&book, session))?;
-    keep(session, &mut book, forecast.as_mut(), (args.keep.as_deref(), saved, beside))?;
+    let saved = args.saved(&choices, &book, session)?;
+    let to_keep = ToKeep { typed: args.keep.as_deref(), saved, beside };
+    keep(session, &mut book, forecast.as_mut(), to_keep)?;
     tell_of_target(session, Some(&question.target), book.config().unit);
     let (config, screen) = (book.config(), session.screen());
     let text = match (forecast.filter(|_| args.choice.is_some()), args.json) {
@@ -136,14 +137,15 @@ impl Args {
     fn saved(
         &self,
         choices: &Choices,
-        (book, session): (&Book, &Session<'_>),
+        book: &Book,
+        session: &Session<'_>,
     ) -> Result<Option<Saved>, CliError> {
         if !self.save.is_given() {
             return Ok(None);
         }
         let (_, way) = self.placed(choices)?;
         let spec = self.question.spec_of(way);
-        self.save.saved(|| spec.words(book.config().unit), (book, session))
+        self.save.saved(book, session, || spec.words(book.config().unit))
     }
 
     fn view<'q>(
@@ -156,7 +158,7 @@ impl Args {
             true => choices.considered(),
             false => by_flag("--top", &self.top, |text| values::whole(text, PLACES))?,
         };
-        let view = ranking(known, question, (choices, count));
+        let view = ranking(known, question, choices, count);
         let current = self.from.as_deref().map(|typed| current(typed, known)).transpose()?;
         let changed = current.map(|current| changes(known.bench, question, &current));
         Ok(ChoicesView {
@@ -171,7 +173,8 @@ impl Args {
 pub(crate) fn ranking<'q>(
     known: Fitted<'_>,
     question: &'q Question,
-    (choices, count): (&Choices, usize),
+    choices: &Choices,
+    count: usize,
 ) -> ChoicesView<'q> {
     let is_met = choices.is_met();
     ChoicesView {

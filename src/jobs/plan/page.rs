@@ -6,7 +6,6 @@ use super::page_listed::{Listed, first_few, kept_plans, saved_plans};
 use super::text::{
     ChoicesView, answer, book_words, known_words, more_words, noted, others_line, wanted_words,
 };
-use crate::book::Config;
 use crate::jobs::desk::Desk;
 use crate::jobs::doubt::command::target_note;
 use crate::jobs::doubt::page_open::open_line;
@@ -22,11 +21,9 @@ use crate::jobs::plan_spec::text_way::{caution_words, short_words, way_words};
 use crate::page::field::{Choice as Offered, Field, Typed};
 use crate::page::form::Form;
 use crate::page::route::{Answer, Content};
-use crate::page::strip::{Scale, Strip};
+use crate::page::strip::Strip;
 use crate::page::turned::{Fault, Turned};
 use crate::terminal::words::capital;
-use crate::trade::Caution;
-use crate::units::LengthUnit;
 use askama::Template;
 
 /// Number of ways shown.
@@ -191,30 +188,32 @@ fn rest(kept: &Kept) -> Vec<Field> {
 fn ranked(desk: &Desk, kept: &Kept, form: &Form) -> Result<Content, Turned> {
     let form = &with_target(form);
     let args: QuestionArgs = form.args(FIELDS)?;
-    let (known, config) = (kept.fitted(), kept.book.config());
+    let known = kept.fitted();
     let question = args.read(known)?;
     let choices = search(known.bench, &question).map_err(refused)?;
     let view = ChoicesView {
         height_given: form.get("height").is_some(),
-        ..ranking(known, &question, (&choices, SHOWN))
+        ..ranking(known, &question, &choices, SHOWN)
     };
-    let Some(html) = list(&view, form, (kept, open_line(desk)?), config) else {
+    let Some(html) = list(&view, form, kept, open_line(desk)?) else {
         return Err(Turned::Missing("There is nothing to choose from.".to_owned()));
     };
     Ok(Content::new(book_words(&question), html).beside(capital(&wanted_words(&question))))
 }
 
-fn list(
-    view: &ChoicesView<'_>,
-    form: &Form,
-    (kept, open): (&Kept, Option<String>),
-    config: &Config,
-) -> Option<String> {
+fn list(view: &ChoicesView<'_>, form: &Form, kept: &Kept, open: Option<String>) -> Option<String> {
+    let config = kept.book.config();
     let lead = if view.is_met { view.best.first() } else { view.nearest.as_ref() }?;
     let notes = noted(&view.best);
-    let scale = scale(view.best.iter().chain([lead]).map(swell), [], Some(&view.question.target));
-    let row =
-        |choice: &Choice, ticks| row(choice, (view, form), (&notes, &scale, config.unit), ticks);
+    let target = Some(&view.question.target);
+    let scale = scale(view.best.iter().chain([lead]).map(swell), [], target);
+    let row = |choice: &Choice, ticks| Row {
+        path: way_address(choice, form),
+        chance: large(choice.chance),
+        name: short_words(choice.way.sewing, &choice.way.thread.name),
+        strip: Strip { ticks, ..strip(swell(choice), target, None, &scale) },
+        more: more_words(choice, &notes, config.unit),
+    };
     let rest = if view.is_met { &view.best[1..] } else { &view.best[..] };
     let last = rest.len().saturating_sub(1);
     let others = rest.iter().enumerate().map(|(at, choice)| row(choice, at == last)).collect();
@@ -232,7 +231,7 @@ fn list(
         other_ways: others_line(view),
         beyond: beyond_line("This way", &lead.beyond, config.unit),
         notes: notes.iter().map(|note| capital(&caution_words(*note, config.unit))).collect(),
-        note: target_note(Some(&view.question.target), config.unit),
+        note: target_note(target, config.unit),
         known: known_words(view, given, config),
         open,
     };
@@ -241,22 +240,6 @@ fn list(
 
 fn swell(choice: &Choice) -> Swell {
     Swell { percent: choice.percent, half: choice.middle_half }
-}
-
-fn row(
-    choice: &Choice,
-    (view, form): (&ChoicesView<'_>, &Form),
-    (notes, scale, unit): (&[Caution], &Scale, LengthUnit),
-    ticks: bool,
-) -> Row {
-    let target = Some(&view.question.target);
-    Row {
-        path: way_address(choice, form),
-        chance: large(choice.chance),
-        name: short_words(choice.way.sewing, &choice.way.thread.name),
-        strip: Strip { ticks, ..strip(swell(choice), target, None, scale) },
-        more: more_words(choice, notes, unit),
-    }
 }
 
 /// The address that opens a way: the book in question and how it is sewn.

@@ -51,7 +51,7 @@ pub fn choices_text(view: &ChoicesView<'_>, config: &Config, screen: Screen) -> 
     blocks.extend(notes_text(&notes, config.unit, width));
     blocks.extend(beyond_text(view, config, width));
     blocks.extend(
-        view.current.as_ref().map(|(now, changed)| current_text((now, changed), config, width)),
+        view.current.as_ref().map(|(now, changed)| current_text(now, changed, config, width)),
     );
     blocks.push(wrapped(&how_known(view, config), width));
     blocks.iter().map(|block| block.trim_end()).collect::<Vec<_>>().join("\n\n")
@@ -210,7 +210,7 @@ fn notes_text(notes: &[Caution], unit: LengthUnit, width: usize) -> Option<Strin
     (!lines.is_empty()).then(|| format!("Notes (common practice):\n{}", lines.join("\n")))
 }
 
-fn current_text((now, changed): (&Choice, &[Changed]), config: &Config, width: usize) -> String {
+fn current_text(now: &Choice, changed: &[Changed], config: &Config, width: usize) -> String {
     let [low, middle, high] = figures(now.percent);
     let plan = format!(
         "Your plan: {}: {}, swell {middle} % ({low} to {high}).",

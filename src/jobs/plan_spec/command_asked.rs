@@ -178,7 +178,7 @@ impl Asking<'_> {
             [("--spine", "spine", Edge::Spine), ("--fore-edge", "fore_edge", Edge::ForeEdge)];
         for (flag, id, edge) in edges {
             if !self.has(&[id]) {
-                answers.push((flag, readings(session, flag, (edge, unit))?));
+                answers.push((flag, readings(session, flag, edge, unit)?));
             }
         }
         Ok(())
@@ -189,7 +189,8 @@ impl Asking<'_> {
 fn readings(
     session: &mut Session<'_>,
     flag: &'static str,
-    (edge, unit): (Edge, LengthUnit),
+    edge: Edge,
+    unit: LengthUnit,
 ) -> Result<String, CliError> {
     let symbol = unit.symbol();
     let first = format!("{edge} of the sewn part, {symbol}");

@@ -4,7 +4,7 @@ use crate::jobs::doubt::command::{tell_of_plan, with_open_findings};
 use crate::jobs::fitted::{Bench, Fitted};
 use crate::jobs::forecast::answer::Forecast;
 use crate::jobs::forecast::text::forecast_text;
-use crate::jobs::keep::command::{Beside, keep};
+use crate::jobs::keep::command::{Beside, ToKeep, keep};
 use crate::jobs::keep::command_save::SaveArgs;
 use crate::jobs::plan_spec::command::{FoldedArgs, PlanArgs, PlanSpec};
 use crate::terminal::exit::ExitStatus;
@@ -80,8 +80,9 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let beside = if args.json { Beside::Json } else { Beside::Sentences };
     let unit = book.config().unit;
     let words = || spec.with_fore_edge(args.folded.typed()).words(unit);
-    let saved = args.save.saved(words, (&book, session))?;
-    keep(session, &mut book, Some(&mut forecast), (args.keep.as_deref(), saved, beside))?;
+    let saved = args.save.saved(&book, session, words)?;
+    let to_keep = ToKeep { typed: args.keep.as_deref(), saved, beside };
+    keep(session, &mut book, Some(&mut forecast), to_keep)?;
     let text = if args.json {
         document(&forecast)
     } else {

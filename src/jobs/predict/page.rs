@@ -143,8 +143,7 @@ fn page(desk: &Desk, form: &Form, faults: &[Fault]) -> Result<Content, Turned> {
         Some(forecast) => titles(forecast),
         None => ("This cannot be sewn so".to_owned(), String::new()),
     };
-    let view =
-        View { open: open_line(desk)?, ..view(desk, &kept, form, (forecast.as_ref(), &all)) };
+    let view = View { open: open_line(desk)?, ..view(desk, &kept, form, forecast.as_ref(), &all) };
     let html = view.render().unwrap_or_default();
     let content = Content::new(title, html).beside(beside);
     Ok(if all.is_empty() { content } else { content.refused() })
@@ -181,7 +180,8 @@ fn view(
     desk: &Desk,
     kept: &Kept,
     form: &Form,
-    (forecast, faults): (Option<&Forecast>, &[Fault]),
+    forecast: Option<&Forecast>,
+    faults: &[Fault],
 ) -> View {
     let config = kept.book.config();
     let sent = one_extent(form);

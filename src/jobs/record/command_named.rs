@@ -31,11 +31,19 @@ pub(crate) fn note_of(given: Option<&str>) -> Result<String, CliError> {
     by_flag("--note", given.unwrap_or_default(), note)
 }
 
-/// Writes a new entry, after asking for confirmation if it looks wrong. `line` describes it.
+/// A new entry, with the line that describes it.
+pub(crate) struct New<'e> {
+    pub kind: EntryKind,
+    pub name: &'e Name,
+    pub line: &'e str,
+}
+
+/// Writes a new entry, after asking for confirmation if it looks wrong.
 pub(crate) fn write_new(
-    (kind, name, line): (EntryKind, &Name, &str),
+    session: &mut Session<'_>,
+    book: &mut Book,
     entries: Entries,
-    (session, book): (&mut Session<'_>, &mut Book),
+    New { kind, name, line }: New<'_>,
 ) -> Outcome {
     let notes = confirm(session, book, &entries, &BTreeSet::new())?;
     session.append(book, entries)?;

@@ -1,6 +1,6 @@
 //! `record paper`.
 
-use super::command_named::{exact, new_name, note_of, write_new};
+use super::command_named::{New, exact, new_name, note_of, write_new};
 use crate::book::{Book, Config, Entries, EntryKind};
 use crate::jobs::entries::text::{paper_line, stack_line, weight_line};
 use crate::terminal::number;
@@ -77,8 +77,8 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     lines.iter().for_each(|line| session.tell(line));
     let (name, line) = (paper.name.clone(), paper_line(&paper, book.config()));
     let entries = Entries { papers: vec![paper], ..Entries::default() };
-    let new = (EntryKind::Paper, &name, &*line);
-    write_new(new, entries, (session, &mut book))
+    let new = New { kind: EntryKind::Paper, name: &name, line: &line };
+    write_new(session, &mut book, entries, new)
 }
 
 /// The entries that [`run`] would record.

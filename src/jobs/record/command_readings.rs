@@ -79,9 +79,9 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let state = state_of(&args, session, &book, &trial)?;
     let common = note_of(args.note.as_deref())?;
     let (mut readings, sure) = if by_flags {
-        (from_flags(&args, session, &book, (&trial, state))?, BTreeSet::new())
+        (from_flags(&args, session, &book, &trial, state)?, BTreeSet::new())
     } else {
-        from_bench(&args, session, &book, (&trial, state))?
+        from_bench(&args, session, &book, &trial, state)?
     };
     for reading in &mut readings {
         reading.taken = taken.map(|day| day.to_string()).unwrap_or_default().into();
@@ -121,7 +121,8 @@ fn from_flags(
     args: &Args,
     session: &mut Session<'_>,
     book: &Book,
-    (trial, state): (&Trial, State),
+    trial: &Trial,
+    state: State,
 ) -> Result<Vec<Reading>, CliError> {
     let unit = book.config().unit;
     let mut list = |flag, text: &Option<String>| -> Result<Vec<Millimetres>, CliError> {
@@ -133,7 +134,7 @@ fn from_flags(
     let (spines, fore_edges) =
         (list("--spine", &args.spine)?, list("--fore-edge", &args.fore_edge)?);
     let pairs = paired(&spines, &fore_edges);
-    let places = match named_places(args, book, (trial, state))? {
+    let places = match named_places(args, book, trial, state)? {
         Some(named) if named.len() != pairs.len() => {
             return Err(CliError::Usage(format!(
                 "--place names {}, but the readings make {}; name each of them, or leave --place out",
@@ -197,7 +198,8 @@ fn tell_lengths(
 fn named_places(
     args: &Args,
     book: &Book,
-    (trial, state): (&Trial, State),
+    trial: &Trial,
+    state: State,
 ) -> Result<Option<Vec<Place>>, CliError> {
     let Some(text) = &args.place else { return Ok(None) };
     let mut places: Vec<Place> = Vec::new();
@@ -222,7 +224,8 @@ fn from_bench(
     args: &Args,
     session: &mut Session<'_>,
     book: &Book,
-    (trial, state): (&Trial, State),
+    trial: &Trial,
+    state: State,
 ) -> Result<(Vec<Reading>, BTreeSet<String>), CliError> {
     /// More places along a spine than anyone measures.
     const MOST_PLACES: usize = 1000;
@@ -240,7 +243,7 @@ fn from_bench(
             doubts_of(book, &Entries { readings: readings.to_vec(), ..Entries::default() }, today)
         }),
     };
-    let named = named_places(args, book, (trial, state))?;
+    let named = named_places(args, book, trial, state)?;
     let numbered = || free_places(book, &trial.name, state).take(MOST_PLACES).collect();
     let places = named.unwrap_or_else(numbered);
     let mut bench = Bench::new(subject, places, args.note.as_deref().unwrap_or_default());

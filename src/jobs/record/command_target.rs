@@ -1,6 +1,6 @@
 //! `record target`.
 
-use super::command_named::{new_name, note_of, write_new};
+use super::command_named::{New, new_name, note_of, write_new};
 use crate::book::{Book, Entries, EntryKind};
 use crate::jobs::entries::text::target_line;
 use crate::terminal::prompt::{Field, by_flag};
@@ -77,8 +77,8 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let target = target_of(&args, session, &taken)?;
     let (name, line) = (target.name.clone(), target_line(&target));
     let entries = Entries { targets: vec![target], ..Entries::default() };
-    let new = (EntryKind::Target, &name, &*line);
-    write_new(new, entries, (session, &mut book))
+    let new = New { kind: EntryKind::Target, name: &name, line: &line };
+    write_new(session, &mut book, entries, new)
 }
 
 /// The entries that [`run`] would record.

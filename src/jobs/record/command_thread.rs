@@ -1,6 +1,6 @@
 //! `record thread`.
 
-use super::command_named::{exact, new_name, note_of, write_new};
+use super::command_named::{New, exact, new_name, note_of, write_new};
 use crate::book::{Book, Config, Entries, EntryKind};
 use crate::jobs::entries::text::{disagreement_line, thread_line, wraps_line};
 use crate::terminal::prompt::{Field, Words, by_flag};
@@ -81,8 +81,8 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     }
     let (name, line) = (thread.name.clone(), thread_line(&thread, book.config()));
     let entries = Entries { threads: vec![thread], ..Entries::default() };
-    let new = (EntryKind::Thread, &name, &*line);
-    write_new(new, entries, (session, &mut book))
+    let new = New { kind: EntryKind::Thread, name: &name, line: &line };
+    write_new(session, &mut book, entries, new)
 }
 
 /// The entries that [`run`] would record.
@@ -127,7 +127,7 @@ fn thread_of(
         session.field(args.values.count.as_deref(), count_field, asking, |text| {
             optional(text, parsed)
         })?;
-    let (laid, wraps) = laid_of(args, session, book.config(), (asking, count.is_none()))?;
+    let (laid, wraps) = laid_of(args, session, book.config(), asking, count.is_none())?;
     let mut thread = Thread::new(name, material, count, laid)
         .map_err(|error| refused(&error, book.config().unit))?;
     thread.note = note_of(args.values.note.as_deref())?;
@@ -150,7 +150,8 @@ fn laid_of(
     args: &Args,
     session: &mut Session<'_>,
     config: &Config,
-    (asking, needed): (bool, bool),
+    asking: bool,
+    needed: bool,
 ) -> Result<(Option<Millimetres>, Option<String>), CliError> {
     if let (Some(wraps), Some(over)) = (&args.values.wraps, &args.values.over) {
         let (laid, line) = from_wraps(wraps, over, config)?;

@@ -1,7 +1,7 @@
 //! `record trial`.
 
 use super::answer_offered::tells_hands_apart;
-use super::command_named::{exact, new_name, note_of, write_new};
+use super::command_named::{New, exact, new_name, note_of, write_new};
 use crate::book::{Book, Entries, EntryKind};
 use crate::jobs::entries::text::trial_line;
 use crate::terminal::exit::ExitStatus;
@@ -105,8 +105,8 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let trial = trial_of(&args, session, &book)?;
     let (name, line) = (trial.name.clone(), trial_line(&trial, book.config()));
     let entries = Entries { trials: vec![trial], ..Entries::default() };
-    let new = (EntryKind::Trial, &name, &*line);
-    write_new(new, entries, (session, &mut book))?;
+    let new = New { kind: EntryKind::Trial, name: &name, line: &line };
+    write_new(session, &mut book, entries, new)?;
     if session.sending.is_none() {
         let next = session.command(&format!("record readings --trial {}", quoted(name.as_str())));
         session.tell(&format!("next: {next}"));

@@ -37,24 +37,26 @@ pub(crate) fn done<A: Args>(
     desk: &Desk,
     form: &Form,
     order: Order<A>,
-    (then, again): (&str, ShowAgain),
+    then: &str,
+    again: ShowAgain,
 ) -> Result<Answer, Turned> {
     let Order { fields, entries, run } = order;
     let written = form.args(fields).map(|args: A| {
-        written((desk, form), |session, is_sure| {
+        written(desk, form, |session, is_sure| {
             let book = session.open_book()?;
             let new = entries(&args, session, &book)?;
             let asked = if is_sure { Vec::new() } else { listed(session, &book, &new) };
             if asked.is_empty() { run(args, session).map(|_| asked) } else { Ok(asked) }
         })
     });
-    settled(desk, form, written, (then, again))
+    settled(desk, form, written, then, again)
 }
 
 /// Runs `change` and returns its result and its doubts. Doubts mean that nothing was written.
 /// `change` gets whether the user is sure, and then must return no doubts.
 pub(crate) fn written(
-    (desk, form): (&Desk, &Form),
+    desk: &Desk,
+    form: &Form,
     change: impl FnOnce(&mut Session<'_>, bool) -> Result<Vec<String>, CliError>,
 ) -> (Result<String, Turned>, Vec<String>) {
     let mut asked = Vec::new();
@@ -73,7 +75,8 @@ pub(crate) fn settled(
     desk: &Desk,
     form: &Form,
     written: Result<(Result<String, Turned>, Vec<String>), Turned>,
-    (then, again): (&str, ShowAgain),
+    then: &str,
+    again: ShowAgain,
 ) -> Result<Answer, Turned> {
     let turned = match written {
         Ok((Ok(number), _)) => return Ok(Answer::said(then, &number)),

@@ -104,7 +104,7 @@ pub(crate) fn block<'b>(book: &'b Book, form: &Form, desk: &Desk) -> Result<Bloc
         }
         None => next_state(book, &trial.name),
     };
-    Block::of(book, (trial, state), form, desk.today()?)
+    Block::of(book, trial, state, form, desk.today()?)
 }
 
 fn page(desk: &Desk, form: &Form, faults: &[Fault]) -> Result<Content, Turned> {
@@ -113,9 +113,8 @@ fn page(desk: &Desk, form: &Form, faults: &[Fault]) -> Result<Content, Turned> {
     let block = block(book, form, desk)?;
     let Block { trial, state, .. } = block;
     let form = &undone(form, &block);
-    let typed = block.typed(form)?;
     let expected = expected(kept.fitted(), trial, state);
-    let html = html(&block, form, (&typed, &expected), faults, desk.seal());
+    let html = html(&block, form, &expected, faults, desk.seal())?;
     let title = format!("Measure {}, {}", trial.name, state.phrase());
     Ok(Content::new(title, html).beside(trial_words(trial)))
 }

@@ -1,14 +1,14 @@
 //! The view of a block that is being measured.
 
 use super::answer_measure::{Expected, count, next_state};
-use super::page_measured::{Block, Typed, field};
+use super::page_measured::{Block, field};
 use crate::book::Book;
 use crate::page::address::address;
 use crate::page::field::{Choice, Field};
 use crate::page::form::Form;
 use crate::page::form_page::Seal;
 use crate::page::strip::{Scale, Strip};
-use crate::page::turned::Fault;
+use crate::page::turned::{Fault, Turned};
 use crate::terminal::number::{gauged_length, plural};
 use crate::terminal::words::capital;
 use crate::trade::{Edge, Place, Spread, State, Trial};
@@ -77,13 +77,17 @@ struct PlaceView {
 }
 
 /// The page of a block, filled with the typed values and their faults.
+///
+/// # Errors
+/// Same as [`Block::typed`].
 pub(super) fn html(
     block: &Block<'_>,
     form: &Form,
-    (typed, expected): (&Typed, &Expected),
+    expected: &Expected,
     faults: &[Fault],
     seal: Seal,
-) -> String {
+) -> Result<String, Turned> {
+    let typed = block.typed(form)?;
     let Block { book, trial, state, .. } = *block;
     let config = book.config();
     let shown = |mm: f64| gauged_length(mm, 0.0, config);
@@ -141,7 +145,7 @@ pub(super) fn html(
             .possible
             .map(|range| format!("{}–{}", shown(range.low), shown(range.high))),
         strip: strip(expected, swell, book),
-        unasked: typed.unasked.clone(),
+        unasked: typed.unasked,
         sure: form.get("sure").is_some(),
         count: match readings {
             0 => "the readings".to_owned(),
@@ -152,7 +156,7 @@ pub(super) fn html(
         others: others(block, form, faults),
         open: faults.iter().any(|fault| own.contains(&fault.field.as_str())),
     };
-    view.render().unwrap_or_default()
+    Ok(view.render().unwrap_or_default())
 }
 
 /// The expected swell, and the swell measured so far.

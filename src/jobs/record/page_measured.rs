@@ -49,7 +49,8 @@ impl<'b> Block<'b> {
     /// A fault at the field of the places.
     pub fn of(
         book: &'b Book,
-        (trial, state): (&'b Trial, State),
+        trial: &'b Trial,
+        state: State,
         form: &Form,
         today: Date,
     ) -> Result<Self, Turned> {

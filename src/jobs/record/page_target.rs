@@ -21,7 +21,7 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
 
 pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     let order: Order<Args> = Order { fields: FIELDS, entries: entries_of, run };
-    done(desk, form, order, ("/stock", page))
+    done(desk, form, order, "/stock", page)
 }
 
 fn page(desk: &Desk, form: &Form, again: Again) -> Result<Content, Turned> {

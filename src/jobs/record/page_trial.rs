@@ -57,7 +57,7 @@ pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     };
     let state = if form.get("next").is_some() { State::Unsewn } else { state };
     let then = address("/measure", &[("trial", name), ("state", Some(state.word()))]);
-    done(desk, form, order, (&then, page))
+    done(desk, form, order, &then, page)
 }
 
 fn page(desk: &Desk, form: &Form, again: Again) -> Result<Content, Turned> {

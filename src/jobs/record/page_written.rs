@@ -61,13 +61,14 @@ struct Next {
 pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     let kept = desk.kept()?;
     let book = &*kept.book;
-    let Block { trial, state, .. } = block(book, form, desk)?;
+    let block = block(book, form, desk)?;
+    let Block { trial, state, .. } = block;
     let expected = expected(kept.fitted(), trial, state);
     let now = factor(&kept.bench, &trial.paper, state);
     let before = form.get("said").and_then(|number| desk.before(number));
     let before = before.and_then(|kept| factor(&kept.bench, &trial.paper, state));
     let seen = form.get("seen").and_then(|seen| seen.parse::<usize>().ok());
-    let view = view(book, (trial, state), &expected, (before, now), seen);
+    let view = view(&block, &expected, before, now, seen);
     let title = format!("{} is measured {}", trial.name, state.phrase());
     let content = Content::new(title, view.render().unwrap_or_default());
     let values = form.get("count").and_then(|count| count.parse::<usize>().ok());
@@ -79,12 +80,13 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
 }
 
 fn view(
-    book: &Book,
-    (trial, state): (&Trial, State),
+    block: &Block<'_>,
     expected: &Expected,
-    (before, now): (Option<Factor>, Option<Factor>),
+    before: Option<Factor>,
+    now: Option<Factor>,
     seen: Option<usize>,
 ) -> View {
+    let Block { book, trial, state, .. } = *block;
     let config = book.config();
     let values = |edge: Edge| -> Vec<f64> {
         let here = |it: &&Reading| it.trial == trial.name && it.state == state;

@@ -102,7 +102,7 @@ fn runs(plan: &Plan, at: AtBench) -> Vec<CardRun> {
             before,
             stretches: run.sewing.stretches(at.supports),
             thread: run.sewing.thread_length(at.height),
-            cautions: cautions(run, (before, after), at.supports),
+            cautions: cautions(run, before, after, at.supports),
         });
         before += u32::from(run.sewing.sections());
     }
@@ -111,7 +111,7 @@ fn runs(plan: &Plan, at: AtBench) -> Vec<CardRun> {
 
 /// The cautions of a run. Its ends are judged within the whole book, so the sections before and
 /// after the run count.
-fn cautions(run: &Run, (before, after): (u32, u32), supports: Supports) -> Vec<Caution> {
+fn cautions(run: &Run, before: u32, after: u32, supports: Supports) -> Vec<Caution> {
     let sizes =
         Millimetres::new(run.paper.caliper_mm).zip(Millimetres::new(run.thread.diameter_mm));
     let Some((caliper, thread)) = sizes else { return Vec::new() };

@@ -154,7 +154,7 @@ fn compared(
 pub(crate) fn gauged(book: &Book, bench: &Bench) -> Option<GaugeReport> {
     let usage = GaugeUse::usual(book.config().resolution.mm());
     let repeats = Repeats::of_book(book, &bench.observations);
-    gauge((Origin::Book, &repeats), UsualSwell::of(bench), usage).ok()
+    gauge(Origin::Book, &repeats, UsualSwell::of(bench), usage).ok()
 }
 
 /// A chart in two widths: for a desk and for a phone.

@@ -101,7 +101,7 @@ pub fn card_html(view: &CardView<'_>) -> Result<String, PageError> {
         ),
         letters,
         target: target(&card.forecast),
-        range: pair(range, ("The predicted swell on its target", &expected(view)))?,
+        range: pair("The predicted swell on its target", &expected(view), range)?,
         outcome: blocks(outcome),
         ready: ready(view, divided),
         path: path(card)?,
@@ -117,10 +117,7 @@ pub fn card_html(view: &CardView<'_>) -> Result<String, PageError> {
 }
 
 /// A picture for the sheet and for a phone, with a text description for accessibility.
-fn pair(
-    draw: impl Fn(f64) -> Scene,
-    (title, words): (&str, &str),
-) -> Result<[String; 2], PageError> {
+fn pair(title: &str, words: &str, draw: impl Fn(f64) -> Scene) -> Result<[String; 2], PageError> {
     let [wide, narrow] = WIDTHS.map(|width| render::svg(&draw(width), title, words));
     Ok([wide?, narrow?])
 }

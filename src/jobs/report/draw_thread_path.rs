@@ -35,7 +35,7 @@ pub(crate) fn thread_path(card: &Card, width: f64) -> Option<Scene> {
     for row in ways.chunks(columns) {
         let top = scene.height;
         for (column, way) in row.iter().enumerate() {
-            let bottom = draw(&mut scene, way, (room * column as f64, room), top);
+            let bottom = draw(&mut scene, way, room * column as f64, room, top);
             scene.height = scene.height.max(bottom);
         }
     }
@@ -43,7 +43,7 @@ pub(crate) fn thread_path(card: &Card, width: f64) -> Option<Scene> {
 }
 
 /// Draws one path below its text. Returns the y coordinate of its end.
-fn draw(scene: &mut Scene, way: &Told<'_>, (left, width): (f64, f64), top: f64) -> f64 {
+fn draw(scene: &mut Scene, way: &Told<'_>, left: f64, width: f64, top: f64) -> f64 {
     let mut y = top + 10.0;
     for words in &way.who {
         for line in type_face::lines(words, LETTERS, width - MARGIN) {

@@ -94,7 +94,7 @@ impl<'b> Held<'b> {
         let found = self.names().into_iter().collect::<BTreeSet<_>>();
         let trials: Vec<&Name> = self.trials.iter().map(|held| &held.trial.name).collect();
         let wanted = |kind, name: &Name| found.contains(&(kind, name.as_str()));
-        self.doubts = Some(doubts(book, today, (&trials, wanted))?);
+        self.doubts = Some(doubts(book, today, &trials, wanted)?);
         Ok(())
     }
 }

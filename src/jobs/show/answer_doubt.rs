@@ -26,7 +26,8 @@ impl Serialize for Doubt {
 pub(super) fn doubts(
     book: &Book,
     today: Date,
-    (trials, wanted): (&[&Name], impl Fn(EntryKind, &Name) -> bool),
+    trials: &[&Name],
+    wanted: impl Fn(EntryKind, &Name) -> bool,
 ) -> Result<Vec<Doubt>, BenchError> {
     let findings = doubts_with(book, audit(book, today), trials)?;
     let said = |finding: &Finding| Doubt {

@@ -66,7 +66,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let text = match (args.json, args.struck || is_gone) {
         (true, _) => document(&held),
         (false, true) => struck_text(&held.struck, laid(&book, session)),
-        (false, false) => text(&held, &asked, (&book, session)),
+        (false, false) => text(&held, &asked, &book, session),
     };
     session.say(&text)?;
     Ok(ExitStatus::Done)
@@ -103,14 +103,14 @@ fn named(held: &mut Held<'_>, kind: Option<EntryKind>, typed: &str) -> Result<As
     Ok(Asked::Name(name))
 }
 
-fn text(held: &Held<'_>, asked: &Asked, (book, session): (&Book, &Session<'_>)) -> String {
+fn text(held: &Held<'_>, asked: &Asked, book: &Book, session: &Session<'_>) -> String {
     let laid = laid(book, session);
     match asked {
         Asked::All => overview_text(held, &book.config().title, |rest| session.command(rest)),
         Asked::Kind(kind) => {
             kind_text(held, *kind, laid).unwrap_or_else(|| none_yet(*kind, session))
         }
-        Asked::Name(name) => named_text(held, laid, (name, session)),
+        Asked::Name(name) => named_text(held, name, laid, session),
     }
 }
 
@@ -131,7 +131,7 @@ fn none_yet(kind: EntryKind, session: &Session<'_>) -> String {
 }
 
 /// Everything about the entries of one name.
-fn named_text(held: &Held<'_>, laid: Laid<'_>, (name, session): (&str, &Session<'_>)) -> String {
+fn named_text(held: &Held<'_>, name: &str, laid: Laid<'_>, session: &Session<'_>) -> String {
     let plan_it = || session.command(&format!("predict --plan {}", quoted(name)));
     let mut parts: Vec<String> = Vec::new();
     parts.extend(held.papers.iter().map(|paper| paper_text(paper, laid)));

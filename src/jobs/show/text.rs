@@ -187,11 +187,12 @@ pub(super) fn forecasts_table(
     let id = |held: &HeldForecast<'_>| {
         if held.id.contains('/') { held.id.to_owned() } else { held.kept.name.to_string() }
     };
+    let predicted = each().map(|kept| kept.swell.nine_in_ten());
     let columns = vec![
         Column::words("forecast", 0, forecasts.iter().map(id)),
         Column::words("made", 2, each().map(|kept| kept.made.to_string())),
         Column::words("state", 1, each().map(|kept| kept.plan.state().to_string())),
-        Column::numbers("predicted", 0, each().map(|kept| range_words(kept.swell.nine_in_ten()))),
+        Column::numbers("predicted", 0, predicted.map(|(low, high)| range_words(low, high))),
         Column::words("target", 3, aims().map(|aim| shown(aim.map(|aim| &aim.wanted)))),
         Column::numbers("chance", 4, {
             aims().map(|aim| aim.map(|aim| chance_in_figures(aim.chance())).unwrap_or_default())
@@ -211,7 +212,7 @@ fn outcome(held: &HeldForecast<'_>) -> String {
 }
 
 /// `27 to 35`, in per cent.
-pub(super) fn range_words((low, high): (f64, f64)) -> String {
+pub(super) fn range_words(low: f64, high: f64) -> String {
     let decimals = decimals_for_width((high - low) * 3.0).min(1);
     format!("{} to {}", rounded(low, decimals), rounded(high, decimals))
 }

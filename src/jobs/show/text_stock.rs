@@ -79,7 +79,8 @@ pub(super) fn plan_text(HeldPlan(plan): &HeldPlan<'_>, use_it: &str, laid: Laid<
 
 pub(super) fn forecast_text(held: &HeldForecast<'_>, laid: Laid<'_>) -> String {
     let kept = held.kept;
-    let half = range_words(kept.swell.half());
+    let (low, high) = kept.swell.half();
+    let half = range_words(low, high);
     let replaced = "a later forecast of the same name took its place".to_owned();
     let about = [
         Some(format!("forecast {}, made on {}", held.id, kept.made)),

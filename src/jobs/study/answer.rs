@@ -179,7 +179,8 @@ impl Serialize for Paying<'_> {
 /// # Errors
 /// [`StudyError`] when nothing was measured twice.
 pub fn gauge(
-    (origin, repeats): (Origin, &Repeats),
+    origin: Origin,
+    repeats: &Repeats,
     usual: Option<UsualSwell>,
     gauge: GaugeUse,
 ) -> Result<GaugeReport, StudyError> {

@@ -28,13 +28,14 @@ pub(crate) fn track_text(track: &TrackRecord, width: usize) -> Option<String> {
 /// outcome.
 pub(crate) fn track_words(track: &TrackRecord) -> Option<String> {
     let left_out = track.outcomes().count() - track.counted().count();
-    let counted = track.within_50.zip(track.within_90).map(counted_words);
+    let counted = track.within_50.zip(track.within_90);
+    let counted = counted.map(|(half, nine)| counted_words(half, nine));
     let words = [Some(verdict_words(track.verdict)), counted, left_out_words(left_out)];
     (track.outcomes().count() > 0)
         .then(|| words.into_iter().flatten().collect::<Vec<_>>().join(" "))
 }
 
-fn counted_words((half, nine): (ExactShare, ExactShare)) -> String {
+fn counted_words(half: ExactShare, nine: ExactShare) -> String {
     format!(
         "Of {} with an outcome, {} lay within their 90 % range ({}), and {} within their 50 % \
          range ({}).",

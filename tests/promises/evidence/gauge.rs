@@ -258,7 +258,7 @@ fn a_budget_is_worked_out_by_hand() {
     let readings = [("", "a", 3.10), ("", "a", 3.12), ("", "b", 9.80), ("", "b", 9.82)];
     let usage =
         GaugeUse { readings: 3, resolution_mm: 0.01, scale_error: 0.002, swell_mm: Some(3.0) };
-    let report = gauge((Origin::Sheet, &repeats(readings)), None, usage).unwrap();
+    let report = gauge(Origin::Sheet, &repeats(readings), None, usage).unwrap();
     let budget = report.budget;
     let wanted = [0.0002 * 2.0 / 3.0, 1e-4 / 6.0, 3.6e-5 / 3.0];
     for (doubt, variance) in budget.doubts.iter().zip(wanted) {
@@ -277,7 +277,7 @@ fn a_budget_is_worked_out_by_hand() {
 fn the_text_keeps_to_sixty_columns_and_begins_with_the_answer() {
     let usage = GaugeUse { readings: 3, resolution_mm: 0.01, scale_error: 0.002, swell_mm: None };
     for set in ["five_parts", "thermal", "ten_parts"] {
-        let report = gauge((Origin::Sheet, &published(set)), None, usage).unwrap();
+        let report = gauge(Origin::Sheet, &published(set), None, usage).unwrap();
         for width in [60, 80] {
             let text = gauge_text(&report, LengthUnit::Millimetre, width);
             assert!(text.lines().all(|line| line.chars().count() <= width), "{text}");

@@ -172,7 +172,7 @@ fn asked(
 ) -> NextTrial {
     let plan = Plan::new(vec![run], State::Knocked).expect("a plan");
     let options = NextOptions { minutes, stock: Stock::OfPlan };
-    next_trial(bench, config, (plan, target), options).expect("an answer")
+    next_trial(bench, config, plan, target, options).expect("an answer")
 }
 
 /// A book of 24 sections without a target.

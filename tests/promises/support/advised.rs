@@ -95,7 +95,7 @@ impl<'a> Bindery<'a> {
     fn odds(&self, block: Option<&TrialChoice>) -> Option<(f64, Option<f64>)> {
         let blocks: Vec<_> = block.iter().map(|choice| choice.block.clone()).collect();
         let target = Band::new(TARGET.0, TARGET.1).expect("a band");
-        let (now, after) = best_odds(&self.fit, &self.all, (self.plan, &target), &blocks)?;
+        let (now, after) = best_odds(&self.fit, &self.all, self.plan, &target, &blocks)?;
         Some((now.chance, after.first().copied()))
     }
 
