@@ -88,7 +88,8 @@ impl Book {
     /// `None` if the rows are not what they were.
     fn rows_at(&self, added: &Added) -> Option<(Entries, Entries)> {
         fn rows<T: Clone>(
-            (live, live_rows): (&[T], &[Standing]),
+            live: &[T],
+            live_rows: &[Standing],
             gone: &[Located<T>],
             wanted: Range<usize>,
         ) -> Vec<T> {
@@ -106,17 +107,18 @@ impl Book {
         let of = |file| added.rows_of(file);
         let struck = of(BookFile::Struck);
         let whole = Entries {
-            papers: rows((&live.papers, &at.papers), &gone.papers, of(BookFile::Papers)),
-            threads: rows((&live.threads, &at.threads), &gone.threads, of(BookFile::Threads)),
-            targets: rows((&live.targets, &at.targets), &gone.targets, of(BookFile::Targets)),
-            trials: rows((&live.trials, &at.trials), &gone.trials, of(BookFile::Trials)),
-            readings: rows((&live.readings, &at.readings), &gone.readings, of(BookFile::Readings)),
+            papers: rows(&live.papers, &at.papers, &gone.papers, of(BookFile::Papers)),
+            threads: rows(&live.threads, &at.threads, &gone.threads, of(BookFile::Threads)),
+            targets: rows(&live.targets, &at.targets, &gone.targets, of(BookFile::Targets)),
+            trials: rows(&live.trials, &at.trials, &gone.trials, of(BookFile::Trials)),
+            readings: rows(&live.readings, &at.readings, &gone.readings, of(BookFile::Readings)),
             forecasts: rows(
-                (&live.forecasts, &at.forecasts),
+                &live.forecasts,
+                &at.forecasts,
                 &gone.forecasts,
                 of(BookFile::Forecasts),
             ),
-            plans: rows((&live.plans, &at.plans), &gone.plans, of(BookFile::Plans)),
+            plans: rows(&live.plans, &at.plans, &gone.plans, of(BookFile::Plans)),
             headings: self.headings().get(of(BookFile::Headings))?.to_vec(),
             strikes: self.struck().get(struck.clone())?.to_vec(),
             changes: Vec::new(),
@@ -161,7 +163,7 @@ impl Book {
     /// The kinds and ids to strike to take `rows` out. All of them must be in the book unchanged.
     fn ids_of(&self, rows: &Entries) -> Result<Vec<(EntryKind, String)>, BookError> {
         let live = &self.live;
-        let trials = there(EntryKind::Trial, (&rows.trials, &live.trials), |it| &it.name)?;
+        let trials = there(EntryKind::Trial, &rows.trials, &live.trials, |it| &it.name)?;
         self.check_readings(rows)?;
         let new: BTreeSet<&Name> = rows.trials.iter().map(|trial| &trial.name).collect();
         // The readings of these trials are struck with them.
@@ -171,18 +173,15 @@ impl Book {
             (EntryKind::Reading, readings.map(reading_id).collect()),
             (
                 EntryKind::Thread,
-                there(EntryKind::Thread, (&rows.threads, &live.threads), |it| &it.name)?,
+                there(EntryKind::Thread, &rows.threads, &live.threads, |it| &it.name)?,
             ),
-            (
-                EntryKind::Paper,
-                there(EntryKind::Paper, (&rows.papers, &live.papers), |it| &it.name)?,
-            ),
+            (EntryKind::Paper, there(EntryKind::Paper, &rows.papers, &live.papers, |it| &it.name)?),
             (
                 EntryKind::Target,
-                there(EntryKind::Target, (&rows.targets, &live.targets), |it| &it.name)?,
+                there(EntryKind::Target, &rows.targets, &live.targets, |it| &it.name)?,
             ),
             (EntryKind::Forecast, self.forecasts_there(&rows.forecasts)?),
-            (EntryKind::Plan, there(EntryKind::Plan, (&rows.plans, &live.plans), |it| &it.name)?),
+            (EntryKind::Plan, there(EntryKind::Plan, &rows.plans, &live.plans, |it| &it.name)?),
         ];
         Ok(kinds
             .into_iter()
@@ -258,7 +257,8 @@ fn found<T: Clone>(
 /// The names of `rows`, if each is among the `live` entries unchanged.
 fn there<T: PartialEq>(
     kind: EntryKind,
-    (rows, live): (&[T], &[T]),
+    rows: &[T],
+    live: &[T],
     name: fn(&T) -> &Name,
 ) -> Result<Vec<String>, BookError> {
     let live: BTreeMap<&Name, &T> = live.iter().map(|entry| (name(entry), entry)).collect();

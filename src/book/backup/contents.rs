@@ -40,7 +40,7 @@ pub(super) fn is_kept(name: &str) -> bool {
 }
 
 /// A backup of these files. `title` and `day` are for a person who opens it.
-pub(super) fn written(files: &Files<'_>, (title, day): (&str, &str), seconds: u64) -> Vec<u8> {
+pub(super) fn written(files: &Files<'_>, title: &str, day: &str, seconds: u64) -> Vec<u8> {
     assembled(&about(title, day), files, seconds)
 }
 

@@ -46,7 +46,7 @@ pub fn back_up(dir: &Path, day: Date) -> Result<Backup, BookError> {
         let message = "the book is too large for a backup in one file; copy its folder instead";
         return Err(BookError::Clash(message.to_owned()));
     }
-    let bytes = written(&all, (&book.config().title, &day.to_string()), seconds_of(day));
+    let bytes = written(&all, &book.config().title, &day.to_string(), seconds_of(day));
     Ok(Backup { sha256: Sha256::of(&bytes).to_string(), files: all.len(), bytes, book })
 }
 

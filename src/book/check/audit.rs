@@ -26,22 +26,21 @@ impl Book {
     pub fn without(&self, strikes: &[Strike]) -> Self {
         fn left<T: Clone>(
             all: &[T],
-            (strikes, kind): (&[Strike], EntryKind),
+            strikes: &[Strike],
+            kind: EntryKind,
             id: impl Fn(&T) -> String,
         ) -> Vec<T> {
             let of_kind = strikes.iter().filter(|strike| strike.what == kind);
             let ids: BTreeSet<&str> = of_kind.map(|strike| &*strike.id).collect();
             all.iter().filter(|entry| !ids.contains(&*id(entry))).cloned().collect()
         }
-        let of = |kind| (strikes, kind);
-        let readings =
-            left(self.readings(), of(EntryKind::Trial), |reading| reading.trial.to_string());
+        let readings = left(self.readings(), strikes, EntryKind::Trial, |it| it.trial.to_string());
         let live = Entries {
-            papers: left(self.papers(), of(EntryKind::Paper), |paper| paper.name.to_string()),
-            threads: left(self.threads(), of(EntryKind::Thread), |thread| thread.name.to_string()),
-            targets: left(self.targets(), of(EntryKind::Target), |target| target.name.to_string()),
-            trials: left(self.trials(), of(EntryKind::Trial), |trial| trial.name.to_string()),
-            readings: left(&readings, of(EntryKind::Reading), reading_id),
+            papers: left(self.papers(), strikes, EntryKind::Paper, |it| it.name.to_string()),
+            threads: left(self.threads(), strikes, EntryKind::Thread, |it| it.name.to_string()),
+            targets: left(self.targets(), strikes, EntryKind::Target, |it| it.name.to_string()),
+            trials: left(self.trials(), strikes, EntryKind::Trial, |it| it.name.to_string()),
+            readings: left(&readings, strikes, EntryKind::Reading, reading_id),
             ..Entries::default()
         };
         self.holding(live)

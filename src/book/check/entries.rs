@@ -100,10 +100,11 @@ pub(in crate::book) fn check(resolved: &Resolved, unit: LengthUnit) -> Between {
     let gone_papers = by_name(&gone.papers, |paper| &paper.name);
     let gone_threads = by_name(&gone.threads, |thread| &thread.name);
     between.references =
-        check_used(EntryKind::Paper, (&papers, &gone_papers), &live.trials, |trial| &trial.paper);
+        check_used(EntryKind::Paper, &papers, &gone_papers, &live.trials, |trial| &trial.paper);
     between.references.absorb(check_used(
         EntryKind::Thread,
-        (&threads, &gone_threads),
+        &threads,
+        &gone_threads,
         &live.trials,
         |trial| &trial.thread,
     ));
@@ -169,7 +170,8 @@ fn sent_twice(changes: &[Located<Change>], faults: &mut Faults) {
 /// Faults for papers or threads that live trials use but that are missing or struck.
 fn check_used<T>(
     kind: EntryKind,
-    (there, gone): (&ByName<'_, T>, &ByName<'_, T>),
+    there: &ByName<'_, T>,
+    gone: &ByName<'_, T>,
     trials: &[Located<Trial>],
     used: impl Fn(&Trial) -> &Name,
 ) -> Faults {

@@ -2,6 +2,7 @@
 
 use crate::book::error::{BookError, Fault};
 use crate::book::location::Location;
+use crate::book::notice::Notice;
 use crate::units::LengthUnit;
 use std::collections::BTreeMap;
 
@@ -14,6 +15,20 @@ pub(in crate::book) struct Faults {
     files: BTreeMap<String, OfFile>,
     found: usize,
     unit: LengthUnit,
+}
+
+/// The faults of files that are being read, and the notices about them.
+#[derive(Debug, Default)]
+pub(in crate::book) struct Messages {
+    pub(in crate::book) faults: Faults,
+    pub(in crate::book) notices: Vec<Notice>,
+}
+
+impl Messages {
+    /// None yet. Faults will give lengths in this unit.
+    pub(in crate::book) fn in_unit(unit: LengthUnit) -> Self {
+        Self { faults: Faults::in_unit(unit), notices: Vec::new() }
+    }
 }
 
 #[derive(Clone, Debug, Default)]
@@ -46,7 +61,7 @@ impl Faults {
             self.files.insert(place.file.clone(), OfFile::default());
         }
         if let Some(file) = self.files.get_mut(&place.file) {
-            file.push((place, self.found), message);
+            file.push(place, self.found, message);
         }
     }
 
@@ -79,7 +94,9 @@ impl Faults {
 }
 
 impl OfFile {
-    fn push(&mut self, key: (Location, usize), message: impl FnOnce() -> String) {
+    /// Adds a fault. `number` counts the faults in the order of finding.
+    fn push(&mut self, place: Location, number: usize, message: impl FnOnce() -> String) {
+        let key = (place, number);
         let last = self.kept.last_key_value().filter(|_| self.kept.len() == MOST);
         let dropped = if last.is_some_and(|(last, _)| *last < key) {
             key
@@ -137,7 +154,7 @@ impl Faults {
             mine.from = mine.from.take().into_iter().chain(file.from).min();
             for ((place, _), message) in file.kept {
                 self.found += 1;
-                mine.push((place, self.found), || message);
+                mine.push(place, self.found, || message);
             }
         }
     }

@@ -32,7 +32,7 @@ pub(in crate::book) fn of_sets(book: &Book, sets: &[Set<'_>], today: Date) -> Ve
         for of_trial in &of_trials[range] {
             let sewn = of_trial.iter().find(|one| one.set.state == State::Sewn);
             let before = sewn.and_then(Sifted::swell);
-            of_trial.iter().for_each(|one| of_set(one, (before, step, today), &mut findings));
+            of_trial.iter().for_each(|one| of_set(one, before, step, today, &mut findings));
         }
         findings
     })
@@ -41,7 +41,9 @@ pub(in crate::book) fn of_sets(book: &Book, sets: &[Set<'_>], today: Date) -> Ve
 /// The doubts about a set. `before` is the swell of its trial as sewn.
 fn of_set(
     one: &Sifted<'_, '_>,
-    (before, step, today): (Option<f64>, f64, Date),
+    before: Option<f64>,
+    step: f64,
+    today: Date,
     findings: &mut Vec<Finding>,
 ) {
     let set = one.set;

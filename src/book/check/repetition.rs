@@ -230,7 +230,7 @@ fn telling_runs(keys: &[Key<'_>], odds: &Odds) -> Vec<(Range<usize>, usize)> {
         let follows = |(start, back)| end - start < back && now == keys.get(end - back);
         if !run.is_some_and(follows) {
             if let Some((start, back)) = run {
-                let whole = followed_back(keys, start..end, (back, floor));
+                let whole = followed_back(keys, start..end, back, floor);
                 if odds.tell(keys, &whole, back) {
                     found.push((whole, back));
                     floor = end;
@@ -289,11 +289,7 @@ fn goes_on(keys: &[Key<'_>], run: &Range<usize>) -> bool {
 
 /// Extends a run backwards while the readings repeat those `back` before, down to `floor`. It never
 /// gets so long that it would repeat itself.
-fn followed_back(
-    keys: &[Key<'_>],
-    run: Range<usize>,
-    (back, floor): (usize, usize),
-) -> Range<usize> {
+fn followed_back(keys: &[Key<'_>], run: Range<usize>, back: usize, floor: usize) -> Range<usize> {
     let longest = back.min(LONGEST);
     let lowest = run.end.saturating_sub(longest).max(floor).max(back);
     let before = (lowest..run.start).rev().take_while(|at| keys[*at] == keys[*at - back]);

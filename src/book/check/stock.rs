@@ -4,7 +4,7 @@ use super::doubt::{Ahead, EntryDoubt};
 use super::finding::Finding;
 use super::sets::Set;
 use crate::book::entries::held::EntryKind;
-use crate::book::entries::record::{Located, Standing, located};
+use crate::book::entries::record::{Located, located};
 use crate::book::entries::resolve::place;
 use crate::book::entries::table::Record;
 use crate::book::opened::Book;
@@ -13,8 +13,9 @@ use jiff::civil::Date;
 use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 
 /// The findings of `doubts` about each row of `rows`.
-fn each<T: Record>(
-    (kind, rows): (EntryKind, (&[T], &[Standing])),
+fn each<'a, T: Record + 'a>(
+    kind: EntryKind,
+    rows: impl Iterator<Item = Located<&'a T>>,
     name: impl Fn(&T) -> &Name,
     doubts: impl Fn(&T) -> Vec<EntryDoubt>,
 ) -> Vec<Finding> {
@@ -24,15 +25,15 @@ fn each<T: Record>(
             move |doubt| Finding::Entry { place: place.clone(), kind, name: name.clone(), doubt };
         doubts(row.value).into_iter().map(finding).collect::<Vec<_>>()
     };
-    located(rows.0, rows.1).flat_map(found).collect()
+    rows.flat_map(found).collect()
 }
 
 /// Finds papers that no trial uses, or whose caliper and grammage do not fit together.
 pub(in crate::book) fn papers(book: &Book) -> Vec<Finding> {
     let used: HashSet<&Name> = book.trials().iter().map(|trial| &trial.paper).collect();
-    let rows = (EntryKind::Paper, (&book.live.papers[..], &book.rows.papers[..]));
     each(
-        rows,
+        EntryKind::Paper,
+        located(&book.live.papers, &book.rows.papers),
         |paper| &paper.name,
         |paper| {
             let used = used.contains(&paper.name);
@@ -49,9 +50,9 @@ fn bulk(paper: &Paper) -> Option<EntryDoubt> {
 }
 
 pub(in crate::book) fn targets(book: &Book) -> Vec<Finding> {
-    let rows = (EntryKind::Target, (&book.live.targets[..], &book.rows.targets[..]));
     each(
-        rows,
+        EntryKind::Target,
+        located(&book.live.targets, &book.rows.targets),
         |target| &target.name,
         |target| {
             EntryDoubt::of_bounds(target.low_percent(), target.high_percent()).into_iter().collect()
@@ -62,9 +63,9 @@ pub(in crate::book) fn targets(book: &Book) -> Vec<Finding> {
 /// Finds threads that no trial uses, or whose diameter and count do not fit together.
 pub(in crate::book) fn threads(book: &Book) -> Vec<Finding> {
     let used: HashSet<&Name> = book.trials().iter().map(|trial| &trial.thread).collect();
-    let rows = (EntryKind::Thread, (&book.live.threads[..], &book.rows.threads[..]));
     each(
-        rows,
+        EntryKind::Thread,
+        located(&book.live.threads, &book.rows.threads),
         |thread| &thread.name,
         |thread| {
             let used = used.contains(&thread.name);
@@ -84,9 +85,9 @@ fn diameter(thread: &Thread) -> Option<EntryDoubt> {
 pub(in crate::book) fn trials(book: &Book, sets: &[Set<'_>], today: Date) -> Vec<Finding> {
     let hands = book.trials().iter().any(|trial| trial.hand.is_some());
     let measured: HashSet<&Name> = sets.iter().map(|set| &set.trial.name).collect();
-    let rows = (EntryKind::Trial, (&book.live.trials[..], &book.rows.trials[..]));
     each(
-        rows,
+        EntryKind::Trial,
+        located(&book.live.trials, &book.rows.trials),
         |trial| &trial.name,
         |trial: &Trial| {
             let measured = measured.contains(&trial.name);
@@ -104,12 +105,10 @@ pub(in crate::book) fn trials(book: &Book, sets: &[Set<'_>], today: Date) -> Vec
 
 pub(in crate::book) fn alike(book: &Book) -> Vec<Finding> {
     let (live, rows) = (&book.live, &book.rows);
-    let papers = alike_of(EntryKind::Paper, (&live.papers, &rows.papers), |paper| &paper.name);
-    let threads =
-        alike_of(EntryKind::Thread, (&live.threads, &rows.threads), |thread| &thread.name);
-    let targets =
-        alike_of(EntryKind::Target, (&live.targets, &rows.targets), |target| &target.name);
-    let trials = alike_of(EntryKind::Trial, (&live.trials, &rows.trials), |trial| &trial.name);
+    let papers = alike_of(EntryKind::Paper, located(&live.papers, &rows.papers), |it| &it.name);
+    let threads = alike_of(EntryKind::Thread, located(&live.threads, &rows.threads), |it| &it.name);
+    let targets = alike_of(EntryKind::Target, located(&live.targets, &rows.targets), |it| &it.name);
+    let trials = alike_of(EntryKind::Trial, located(&live.trials, &rows.trials), |it| &it.name);
     papers
         .into_iter()
         .chain(threads)
@@ -143,14 +142,14 @@ fn hands_alike(book: &Book) -> Vec<Finding> {
     findings
 }
 
-fn alike_of<T: Record>(
+fn alike_of<'a, T: Record + 'a>(
     kind: EntryKind,
-    (values, rows): (&[T], &[Standing]),
+    rows: impl Iterator<Item = Located<&'a T>>,
     name: impl Fn(&T) -> &Name,
 ) -> Vec<Finding> {
     let mut seen: HashMap<String, &Name> = HashMap::new();
     let mut findings = Vec::new();
-    for row in located(values, rows) {
+    for row in rows {
         let name = name(row.value);
         let plain = plain(name);
         if let Some(other) = seen.get(&plain) {

@@ -1,7 +1,7 @@
 //! The columns of a file, and where each one is in the table that was read.
 
 use super::table::Table;
-use crate::book::check::faults::Faults;
+use crate::book::check::faults::{Faults, Messages};
 use crate::book::error::Fault;
 use crate::book::location::Location;
 use crate::book::notice::Notice;
@@ -177,13 +177,11 @@ fn in_other_unit(found: &str, layout: &[Column]) -> Option<&'static str> {
     names.next()
 }
 
-/// Finds the columns of `layout` in the header of `table`. Faults go to `faults`, ignored columns
-/// to `notices`.
+/// Finds the columns of `layout` in the header of `table`. Ignored columns get a notice.
 pub(in crate::book) fn match_columns(
     table: &Table<'_>,
     layout: &'static [Column],
-    faults: &mut Faults,
-    notices: &mut Vec<Notice>,
+    messages: &mut Messages,
 ) -> ColumnMap {
     let place = || Location::row(table.file, table.header_row);
     let mut map = ColumnMap { layout, at: vec![None; layout.len()], next: Cell::default() };
@@ -192,7 +190,7 @@ pub(in crate::book) fn match_columns(
         match layout.iter().position(|column| folded(column.name) == folded(name)) {
             Some(position) if map.at[position].is_some() => {
                 let message = format!("column '{}' appears twice; remove one", shown(name));
-                faults.push(Fault::new(place(), message));
+                messages.faults.push(Fault::new(place(), message));
             }
             Some(position) => map.at[position] = Some(index),
             None if table.left_out.contains(&index) => {}
@@ -200,11 +198,10 @@ pub(in crate::book) fn match_columns(
             None => unknown.push(name.as_str()),
         }
     }
-    let missing: Vec<&str> = missing_of(&map).map(|column| column.name).collect();
     for name in unknown {
-        check_unknown(table, name, (layout, &missing), faults, notices);
+        check_unknown(table, name, &map, messages);
     }
-    check_nameless(table, nameless, faults);
+    check_nameless(table, nameless, &mut messages.faults);
     let required = missing_of(&map).filter(|column| column.required);
     let absent: Vec<&str> = required.map(|column| column.name).collect();
     if !absent.is_empty() {
@@ -213,7 +210,7 @@ pub(in crate::book) fn match_columns(
             absent.join(", "),
             names(layout)
         );
-        faults.push(Fault::new(place(), message));
+        messages.faults.push(Fault::new(place(), message));
     }
     map
 }
@@ -247,25 +244,19 @@ fn check_nameless(table: &Table<'_>, mut nameless: Vec<usize>, faults: &mut Faul
 
 /// Handles an unknown column. A probable misspelling or a wrong unit is a fault. Any other column
 /// is the binder's own and is ignored, with a notice.
-fn check_unknown(
-    table: &Table<'_>,
-    name: &str,
-    (layout, missing): (&[Column], &[&str]),
-    faults: &mut Faults,
-    notices: &mut Vec<Notice>,
-) {
+fn check_unknown(table: &Table<'_>, name: &str, map: &ColumnMap, messages: &mut Messages) {
     let place = Location::row(table.file, table.header_row);
-    if let Some(column) = in_other_unit(name, layout) {
+    if let Some(column) = in_other_unit(name, map.layout) {
         let message = format!(
             "column '{}' is not in mm; call it {column}, with lengths in mm or with the unit in each cell, such as 0.386in",
             shown(name)
         );
-        faults.push(Fault::new(place, message));
-    } else if let Some(meant) = nearest(name, missing.iter().copied()) {
+        messages.faults.push(Fault::new(place, message));
+    } else if let Some(meant) = nearest(name, missing_of(map).map(|column| column.name)) {
         let message = format!("column '{}' is not known; is it '{meant}'?", shown(name));
-        faults.push(Fault::new(place, message));
+        messages.faults.push(Fault::new(place, message));
     } else {
-        notices.push(Notice::UnreadColumn { place, column: shown(name) });
+        messages.notices.push(Notice::UnreadColumn { place, column: shown(name) });
     }
 }
 
@@ -308,10 +299,10 @@ mod tests {
 
     fn matched(text: &str) -> (Option<usize>, Vec<String>, Vec<Notice>) {
         let table = read_table(text.as_bytes(), "x.csv", OF_SHEETS).unwrap();
-        let (mut faults, mut notices) = (Faults::default(), Vec::new());
-        let map = match_columns(&table, LAYOUT, &mut faults, &mut notices);
-        let faults = faults.into_iter().map(|fault| fault.to_string()).collect();
-        (map.index("trial"), faults, notices)
+        let mut messages = Messages::default();
+        let map = match_columns(&table, LAYOUT, &mut messages);
+        let faults = messages.faults.into_iter().map(|fault| fault.to_string()).collect();
+        (map.index("trial"), faults, messages.notices)
     }
 
     #[test]

@@ -168,7 +168,7 @@ cell_values! {
         |text, _, _| Ok(parse_on(text)?),
         |number| Value::Number(f64::from(*number));
     f64: Kind::Decimal, |text, range, _| number(text, range), |number| Value::Number(*number);
-    Millimetres: Kind::Decimal, |text, range, aids| length(text, range, (aids.written_in, aids.unit)),
+    Millimetres: Kind::Decimal, |text, range, aids| length(text, range, aids.written_in, aids.unit),
         |length| Value::Number(length.mm()), {
             fn read_as(&self, text: &str, unit: LengthUnit) -> Option<String> {
                 let is_plain = text.bytes().all(|byte| byte.is_ascii_digit() || byte == b'.');
@@ -220,7 +220,8 @@ texts! {
 fn length(
     text: &str,
     range: Range,
-    (written_in, unit): (LengthUnit, LengthUnit),
+    written_in: LengthUnit,
+    unit: LengthUnit,
 ) -> Result<Millimetres, Misread> {
     let length = parse_length(text, written_in)?;
     range.check(length.mm()).map_err(|error| Misread(error.typed(unit, unit_typed(text))))?;
@@ -253,17 +254,17 @@ mod tests {
 
     #[test]
     fn lengths_are_millimetres_unless_a_unit_is_given() {
-        assert_eq!(length("9,8", ranges::THICKNESS, (MM, MM)).unwrap().mm(), 9.8);
+        assert_eq!(length("9,8", ranges::THICKNESS, MM, MM).unwrap().mm(), 9.8);
         assert!(
-            (length("0.386 in", ranges::THICKNESS, (MM, MM)).unwrap().mm() - 9.8044).abs() < 1e-9
+            (length("0.386 in", ranges::THICKNESS, MM, MM).unwrap().mm() - 9.8044).abs() < 1e-9
         );
-        let error = length("105", ranges::CALIPER, (MM, MM)).unwrap_err();
+        let error = length("105", ranges::CALIPER, MM, MM).unwrap_err();
         assert_eq!(error.0, "105 mm is outside 0.01..2 mm; is it in micrometres? Then write 105um");
-        let said = |text| length(text, ranges::CALIPER, (MM, LengthUnit::Inch)).unwrap_err().0;
+        let said = |text| length(text, ranges::CALIPER, MM, LengthUnit::Inch).unwrap_err().0;
         assert!(said("105").starts_with("105 mm (4.1339 in) is outside 0.000394..0.0787 in"));
         assert!(said("4.1in").starts_with("4.1 in is outside 0.000394..0.0787 in; is it in thou"));
         for bad in ["1e309", "nan", "inf", "-1", "0x1", "1.234,5"] {
-            assert!(length(bad, ranges::THICKNESS, (MM, MM)).is_err(), "{bad}");
+            assert!(length(bad, ranges::THICKNESS, MM, MM).is_err(), "{bad}");
         }
     }
 

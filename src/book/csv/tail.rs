@@ -6,7 +6,7 @@ use super::kinds::Value;
 use super::notes::note;
 use super::scan::LineEnd;
 use super::table::{Style, Table};
-use crate::book::check::faults::Faults;
+use crate::book::check::faults::Messages;
 use crate::book::entries::held::{Entries, for_each_kind};
 use crate::book::entries::table::{Record, Row};
 use crate::book::error::Fault;
@@ -47,7 +47,7 @@ pub(in crate::book) fn tail<T: Record>(
     records: &[T],
 ) -> Option<Result<Vec<u8>, Vec<Fault>>> {
     let table = tables.get(&T::FILE).filter(|_| !records.is_empty())?;
-    let map = match_columns(table, T::Row::COLUMNS, &mut Faults::default(), &mut Vec::new());
+    let map = match_columns(table, T::Row::COLUMNS, &mut Messages::default());
     let absent: Vec<usize> =
         map.places().enumerate().filter(|(_, at)| at.is_none()).map(|(at, _)| at).collect();
     let lost: Vec<Fault> =

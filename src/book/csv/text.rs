@@ -62,7 +62,7 @@ pub fn read_file(path: &Path, name: &str) -> Result<Vec<u8>, BookError> {
         let message = "this is a folder, not a file; name the CSV file in it";
         return Err(BookError::fault(Location::file(name), message));
     }
-    read_opened(File::open(path), path, (OF_SHEETS, name))
+    read_opened(File::open(path), path, OF_SHEETS, name)
 }
 
 /// Reads a file of a book, within the limits for books. It does not block on a pipe or a device in
@@ -72,13 +72,14 @@ pub fn read_file(path: &Path, name: &str) -> Result<Vec<u8>, BookError> {
 /// As [`read_file`].
 pub(in crate::book) fn read_of_book(path: &Path, name: &str) -> Result<Vec<u8>, BookError> {
     let opened = open_linked(path, OpenOptions::new().read(true));
-    read_opened(opened, path, (OF_BOOKS, name))
+    read_opened(opened, path, OF_BOOKS, name)
 }
 
 fn read_opened(
     opened: io::Result<File>,
     path: &Path,
-    (limits, name): (Limits, &str),
+    limits: Limits,
+    name: &str,
 ) -> Result<Vec<u8>, BookError> {
     let io = |source| BookError::Io { path: path.to_owned(), doing: "reading", source };
     let file = opened.map_err(io)?;
@@ -87,7 +88,7 @@ fn read_opened(
         return Err(too_large(limits, name));
     }
     // Anything but a plain file has the length zero.
-    read_into(Vec::with_capacity(length as usize), file, (limits, name))
+    read_into(Vec::with_capacity(length as usize), file, limits, name)
 }
 
 /// Reads from `reader`, such as standard input, at most 64 MiB. Messages call it `name`.
@@ -95,13 +96,14 @@ fn read_opened(
 /// # Errors
 /// [`BookError::Io`] if reading fails; [`BookError::Faults`] if there is too much.
 pub fn read_bounded(reader: impl Read, name: &str) -> Result<Vec<u8>, BookError> {
-    read_into(Vec::new(), reader, (OF_SHEETS, name))
+    read_into(Vec::new(), reader, OF_SHEETS, name)
 }
 
 fn read_into(
     mut bytes: Vec<u8>,
     reader: impl Read,
-    (limits, name): (Limits, &str),
+    limits: Limits,
+    name: &str,
 ) -> Result<Vec<u8>, BookError> {
     let read = reader.take(limits.bytes + 1).read_to_end(&mut bytes);
     read.map_err(|source| BookError::Io { path: name.into(), doing: "reading", source })?;

@@ -2,7 +2,7 @@
 
 use super::held::{Change, Entries, OwnHeading, Strike, Written, for_each_kind};
 use super::record::{Located, read_records};
-use crate::book::check::faults::Faults;
+use crate::book::check::faults::{Faults, Messages};
 use crate::book::csv::table::{Table, read_table};
 use crate::book::csv::text::OF_BOOKS;
 use crate::book::error::BookError;
@@ -31,14 +31,9 @@ macro_rules! contents {
         pub(in crate::book) struct Contents { $(pub(in crate::book) $list: Vec<Located<$kind>>,)* }
 
         impl Contents {
-            fn read(
-                &mut self,
-                file: BookFile,
-                table: &Table<'_>,
-                (faults, notices): (&mut Faults, &mut Vec<Notice>),
-            ) {
+            fn read(&mut self, file: BookFile, table: &Table<'_>, messages: &mut Messages) {
                 match file {
-                    $(BookFile::$file => self.$list = read_records(table, faults, notices),)*
+                    $(BookFile::$file => self.$list = read_records(table, messages),)*
                 }
             }
 
@@ -74,19 +69,21 @@ pub(in crate::book) type Tables<'a> = BTreeMap<BookFile, Table<'a>>;
 /// # Errors
 /// [`BookError::Damaged`] for a book of a newer format.
 pub(in crate::book) fn parse(bytes: &FileBytes) -> Result<(Unchecked, Tables<'_>), BookError> {
-    let (mut of_settings, mut notices) = (Faults::default(), bytes.notices.clone());
+    let mut of_settings = Faults::default();
     let config = collect(parse_config(&bytes.settings), &mut of_settings)?.unwrap_or_default();
     let mut faults = Faults::in_unit(config.unit);
     faults.absorb(of_settings);
+    let mut messages = Messages { faults, notices: bytes.notices.clone() };
     let mut tables = BTreeMap::new();
     for (&file, bytes) in &bytes.rows {
-        let table = collect(read_table(bytes, file.name(), OF_BOOKS), &mut faults)?;
+        let table = collect(read_table(bytes, file.name(), OF_BOOKS), &mut messages.faults)?;
         tables.extend(table.map(|table| (file, table)));
     }
     let mut contents = Contents::default();
     for (&file, table) in &tables {
-        contents.read(file, table, (&mut faults, &mut notices));
+        contents.read(file, table, &mut messages);
     }
+    let Messages { faults, notices } = messages;
     Ok((Unchecked { config, contents, notices, faults }, tables))
 }
 

@@ -1,7 +1,7 @@
 //! Reads the rows of a file into entries.
 
 use super::table::{Record, Row};
-use crate::book::check::faults::Faults;
+use crate::book::check::faults::Messages;
 use crate::book::csv::cells::{Cells, Faulted};
 use crate::book::csv::columns::{Column, ColumnMap, Kind, match_columns};
 use crate::book::csv::dates::Dates;
@@ -40,13 +40,12 @@ pub(in crate::book) fn located<'a, T>(
     values.iter().zip(rows).map(|(value, row)| Located { value, row: *row })
 }
 
-/// The entries of `table`. Faults are added to `faults`.
+/// The entries of `table`. Faults and notices are added to `messages`.
 pub(in crate::book) fn read_records<T: Record>(
     table: &Table<'_>,
-    faults: &mut Faults,
-    notices: &mut Vec<Notice>,
+    messages: &mut Messages,
 ) -> Vec<Located<T>> {
-    read_long(table, T::Row::COLUMNS, None, (faults, notices), || read_record)
+    read_long(table, T::Row::COLUMNS, None, messages, || read_record)
 }
 
 fn read_record<T: Record>(
@@ -68,16 +67,13 @@ fn read_record<T: Record>(
 pub(in crate::book) fn read_rows<T>(
     table: &Table<'_>,
     layout: &'static [Column],
-    said: Option<DateOrder>,
-    (faults, notices): (&mut Faults, &mut Vec<Notice>),
+    messages: &mut Messages,
     read: impl FnMut(&mut Cells<'_>, &mut Vec<T>) -> Result<(), Faulted>,
 ) -> Vec<T> {
-    let Some((reading, map)) = Reading::of(table, layout, said, (faults, notices)) else {
-        return Vec::new();
-    };
-    let (mut values, mut said_back) = (Vec::new(), Vec::new());
-    reading.read(table.whole(), map, (&mut *faults, &mut said_back), &mut values, read);
-    reading.tell(said_back, notices);
+    let mut values = Vec::new();
+    if let Some((dates, map)) = columns_of(table, layout, None, messages) {
+        Reading { table, dates: &dates, map }.read(table.whole(), messages, &mut values, read);
+    }
     values
 }
 
@@ -87,22 +83,21 @@ pub(in crate::book) fn read_long<T: Send, R>(
     table: &Table<'_>,
     layout: &'static [Column],
     said: Option<DateOrder>,
-    (faults, notices): (&mut Faults, &mut Vec<Notice>),
+    messages: &mut Messages,
     reader: impl Fn() -> R + Sync,
 ) -> Vec<T>
 where
     R: FnMut(&mut Cells<'_>, &mut Vec<T>) -> Result<(), Faulted>,
 {
-    let Some((reading, map)) = Reading::of(table, layout, said, (faults, notices)) else {
+    let Some((dates, map)) = columns_of(table, layout, said, messages) else {
         return Vec::new();
     };
-    let (mut values, mut said_back, unit) = (Vec::new(), Vec::new(), faults.unit());
+    let (mut values, unit) = (Vec::new(), messages.faults.unit());
     let parts = table.parts();
     let read = |(part, map): (Part<'_>, ColumnMap)| {
-        let (mut faults, mut said_back) = (Faults::in_unit(unit), Vec::new());
-        let mut values = Vec::new();
-        reading.read(part, map, (&mut faults, &mut said_back), &mut values, reader());
-        (faults.is_empty() && said_back.is_empty()).then_some(values)
+        let (mut messages, mut values) = (Messages::in_unit(unit), Vec::new());
+        Reading { table, dates: &dates, map }.read(part, &mut messages, &mut values, reader());
+        (messages.faults.is_empty() && messages.notices.is_empty()).then_some(values)
     };
     for parts in parts.chunks(cores()) {
         let quiet = at_once(parts.iter().map(|part| (*part, map.clone())), read);
@@ -110,9 +105,8 @@ where
             let Some(mut of_part) = quiet else {
                 // Faults and notes must come in order and not too often. So one reader goes through
                 // this part and all the rest.
-                let (rest, lists) = (table.from(*part), (&mut *faults, &mut said_back));
-                reading.read(rest, map, lists, &mut values, reader());
-                reading.tell(said_back, notices);
+                let reading = Reading { table, dates: &dates, map };
+                reading.read(table.from(*part), messages, &mut values, reader());
                 return values;
             };
             values.append(&mut of_part);
@@ -123,68 +117,68 @@ where
     values
 }
 
-struct Reading<'t> {
+/// Finds the columns of `layout` and their dates. `None` if there are no rows or the columns have
+/// faults.
+fn columns_of<'t>(
     table: &'t Table<'t>,
-    dates: Dates<'t>,
+    layout: &'static [Column],
+    said: Option<DateOrder>,
+    messages: &mut Messages,
+) -> Option<(Dates<'t>, ColumnMap)> {
+    let before = messages.faults.found();
+    let map = match_columns(table, layout, messages);
+    for run in &table.blank {
+        let place = Location::row(table.file, run.row);
+        messages.notices.push(Notice::BlankRows { place, count: run.count });
+    }
+    // Without its columns every row would be a fault.
+    if table.is_empty() || messages.faults.found() > before {
+        return None;
+    }
+    check(table, &map, &mut messages.faults);
+    let dated = map.present().find(|(column, _)| column.kind == Kind::Date);
+    let dates = Dates::of(table, dated.map(|(_, index)| index), said);
+    Some((dates, map))
 }
 
-impl<'t> Reading<'t> {
-    /// Finds the columns of `layout`. `None` if there are no rows or the columns have faults.
-    fn of(
-        table: &'t Table<'t>,
-        layout: &'static [Column],
-        said: Option<DateOrder>,
-        (faults, notices): (&mut Faults, &mut Vec<Notice>),
-    ) -> Option<(Self, ColumnMap)> {
-        let before = faults.found();
-        let map = match_columns(table, layout, faults, notices);
-        for run in &table.blank {
-            let place = Location::row(table.file, run.row);
-            notices.push(Notice::BlankRows { place, count: run.count });
-        }
-        // Without its columns every row would be a fault.
-        if table.is_empty() || faults.found() > before {
-            return None;
-        }
-        check(table, &map, faults);
-        let dated = map.present().find(|(column, _)| column.kind == Kind::Date);
-        let dates = Dates::of(table, dated.map(|(_, index)| index), said);
-        Some((Self { table, dates }, map))
-    }
+struct Reading<'t> {
+    table: &'t Table<'t>,
+    dates: &'t Dates<'t>,
+    map: ColumnMap,
+}
 
-    /// Reads the rows of `part` into `values`.
+impl Reading<'_> {
+    /// Reads the rows of `part` into `values`. Adds a notice for each cell that was read differently
+    /// from its text.
     fn read<T>(
         &self,
         part: Part<'_>,
-        map: ColumnMap,
-        (faults, said_back): (&mut Faults, &mut Vec<SaidBack>),
+        Messages { faults, notices }: &mut Messages,
         values: &mut Vec<T>,
         mut read: impl FnMut(&mut Cells<'_>, &mut Vec<T>) -> Result<(), Faulted>,
     ) {
-        let (mut rows, mut names) = (self.table.rows_of(part), Names::default());
+        let Self { table, dates, map } = self;
+        let (mut rows, mut names) = (table.rows_of(part), Names::default());
+        let mut said_back = Vec::new();
         while let Some(row) = rows.next_row() {
             let aids = Aids {
-                dates: &self.dates,
+                dates,
                 names: &mut names,
                 written_in: LengthUnit::Millimetre,
                 unit: faults.unit(),
                 is_new: false,
-                said_back: &mut *said_back,
+                said_back: &mut said_back,
             };
-            let mut cells = Cells { table: self.table, row, map: &map, aids, faults: &mut *faults };
+            let mut cells = Cells { table, row, map, aids, faults: &mut *faults };
             // A fault has been noted; go on with the next row.
             let _ = cells.check_width().and_then(|()| read(&mut cells, values));
-            if faults.is_over(self.table.file) {
+            if faults.is_over(table.file) {
                 // A file with this many faults is refused, so only count the rest.
                 *values = Vec::new();
             }
         }
-    }
-
-    /// Adds a notice for each cell that was read differently from its text.
-    fn tell(&self, said_back: Vec<SaidBack>, notices: &mut Vec<Notice>) {
         notices.extend(said_back.into_iter().map(|SaidBack { column, row, found, meant }| {
-            Notice::ReadAs { place: Location::cell(self.table.file, row, column), found, meant }
+            Notice::ReadAs { place: Location::cell(table.file, row, column), found, meant }
         }));
     }
 }
@@ -201,15 +195,13 @@ mod tests {
 
     fn read(text: &str, is_long: bool) -> Read {
         let table = read_table(text.as_bytes(), "readings.csv", OF_BOOKS).unwrap();
-        let (mut faults, mut notices) = (Faults::default(), Vec::new());
-        let columns = <Reading as Record>::Row::COLUMNS;
-        let lists = (&mut faults, &mut notices);
+        let (columns, mut messages) = (<Reading as Record>::Row::COLUMNS, Messages::default());
         let values = match is_long {
-            true => read_long(&table, columns, None, lists, || read_record::<Reading>),
-            false => read_rows(&table, columns, None, lists, read_record::<Reading>),
+            true => read_long(&table, columns, None, &mut messages, || read_record::<Reading>),
+            false => read_rows(&table, columns, &mut messages, read_record::<Reading>),
         };
-        let said = faults.into_iter().map(|fault| fault.to_string());
-        (values, said.chain(notices.iter().map(ToString::to_string)).collect())
+        let said = messages.faults.into_iter().map(|fault| fault.to_string());
+        (values, said.chain(messages.notices.iter().map(ToString::to_string)).collect())
     }
 
     #[test]

@@ -47,7 +47,7 @@ pub(in crate::book) fn header(file: BookFile) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::book::check::faults::Faults;
+    use crate::book::check::faults::Messages;
     use crate::book::csv::columns::Kind;
     use crate::book::csv::table::read_table;
     use crate::book::csv::tail::tail;
@@ -70,9 +70,9 @@ mod tests {
     fn written<T: Record>(columns: &[Column], row: &str) -> Result<String, Vec<Fault>> {
         let text = line(T::Row::COLUMNS, |column| column.name) + row;
         let table = read_table(text.as_bytes(), T::FILE.name(), OF_BOOKS).unwrap();
-        let mut faults = Faults::default();
-        let read = read_records::<T>(&table, &mut faults, &mut Vec::new());
-        faults.refuse().unwrap();
+        let mut messages = Messages::default();
+        let read = read_records::<T>(&table, &mut messages);
+        messages.faults.refuse().unwrap();
         let entries: Vec<T> = read.into_iter().map(|row| row.value).collect();
         assert_eq!(entries.len(), 1);
         let header = line(columns, |column| column.name);

@@ -121,7 +121,7 @@ impl Reader<'_> {
     }
 
     fn belief(&mut self, value: &toml::Spanned<f64>, what: &str, range: Range) -> f64 {
-        self.toml.checked(value.span().start, (what, *value.get_ref()), range)
+        self.toml.checked(value.span().start, what, *value.get_ref(), range)
     }
 }
 

@@ -1,6 +1,6 @@
 //! The sheet of a repeatability study: operator, part and reading.
 
-use crate::book::check::faults::Faults;
+use crate::book::check::faults::{Faults, Messages};
 use crate::book::csv::cells::{Cells, Faulted};
 use crate::book::csv::columns::{A_NAME, Column};
 use crate::book::csv::kinds::CellValue;
@@ -52,13 +52,13 @@ pub fn read_gauge_sheet(
     unit: LengthUnit,
 ) -> Result<GaugeSheet, BookError> {
     let table = read_table(bytes, source_name, OF_SHEETS)?;
-    let (mut faults, mut notices) = (Faults::in_unit(unit), Vec::new());
-    let mut named = Vec::new();
-    let rows = read_rows(&table, LAYOUT, None, (&mut faults, &mut notices), |cells, rows| {
+    let (mut messages, mut named) = (Messages::in_unit(unit), Vec::new());
+    let rows = read_rows(&table, LAYOUT, &mut messages, |cells, rows| {
         named.push((cells.row.number, !cells.text(OPERATOR.name).is_empty()));
         rows.push(read(cells)?);
         Ok(())
     });
+    let Messages { mut faults, notices } = messages;
     if table.is_empty() {
         let message = "there is no row below the header";
         faults.push(Fault::new(Location::file(source_name), message));

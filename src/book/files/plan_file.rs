@@ -62,7 +62,7 @@ struct Reader<'a> {
 impl<'a> Reader<'a> {
     fn plan(&mut self) -> PlanFile {
         let Some(table) = self.toml.tables() else { return PlanFile::default() };
-        let whole = self.table((&table, 0), &WHOLE_KEYS);
+        let whole = self.table(&table, 0, &WHOLE_KEYS);
         let runs = self.runs(&table);
         if runs.is_empty() && self.toml.is_sound() {
             self.toml.fault(0, "no [[run]] found; a plan needs at least one run of sections");
@@ -82,7 +82,7 @@ impl<'a> Reader<'a> {
         let mut runs = Vec::new();
         for run in array.iter() {
             match run.get_ref().as_table() {
-                Some(table) => runs.push(self.table((table, run.span().start), &RUN_KEYS)),
+                Some(table) => runs.push(self.table(table, run.span().start, &RUN_KEYS)),
                 None => self.toml.fault(run.span().start, expected),
             }
         }
@@ -90,11 +90,7 @@ impl<'a> Reader<'a> {
     }
 
     /// The values of a table whose keys are `known`. A misspelt key gets a suggestion.
-    fn table(
-        &mut self,
-        (table, start): (&DeTable<'a>, usize),
-        known: &[&'static str],
-    ) -> PlanTable {
+    fn table(&mut self, table: &DeTable<'a>, start: usize, known: &[&'static str]) -> PlanTable {
         let mut words = BTreeMap::new();
         for (key, value) in table.iter() {
             let found = key.get_ref().as_ref();

@@ -149,7 +149,7 @@ impl<'a> PoolReader<'_, 'a> {
             self.0.fault(value.span().start, format_args!("the {what} must be a number"));
             return 0.0;
         };
-        self.0.checked(value.span().start, (what, number), range)
+        self.0.checked(value.span().start, what, number, range)
     }
 
     fn beliefs(

@@ -3,6 +3,7 @@
 use super::summary::{SummaryCounts, SummaryFile};
 use crate::units::shown;
 use std::collections::BTreeSet;
+use std::ops::RangeInclusive;
 
 /// The largest number that a summary may have.
 const LARGEST: f64 = 1e18;
@@ -16,8 +17,8 @@ pub(super) fn faults(file: &SummaryFile) -> Vec<String> {
     let mut faults = Vec::new();
     of_counts(&file.counts, &mut faults);
     let repeatability = &file.repeatability;
-    within("repeatability, sd_mm", repeatability.sd_mm, (1e-6, 10.0), &mut faults);
-    within("repeatability, df", repeatability.df, (4.0, 1e9), &mut faults);
+    within("repeatability, sd_mm", repeatability.sd_mm, 1e-6..=10.0, &mut faults);
+    within("repeatability, df", repeatability.df, 4.0..=1e9, &mut faults);
     names("coefficients", &file.coefficients, &mut faults);
     names("spreads", &file.spreads, &mut faults);
     let coefficients = file.coefficients.len();
@@ -73,8 +74,9 @@ fn of_counts(counts: &SummaryCounts, faults: &mut Vec<String>) {
     expect(kinds <= papers, format!("{papers} papers of {kinds} kinds of hardness"));
 }
 
-fn within(what: &str, found: f64, (low, high): (f64, f64), faults: &mut Vec<String>) {
-    if !(low..=high).contains(&found) {
+fn within(what: &str, found: f64, range: RangeInclusive<f64>, faults: &mut Vec<String>) {
+    if !range.contains(&found) {
+        let (low, high) = range.into_inner();
         faults.push(format!("{what}: {found} is outside {low}..{high}"));
     }
 }

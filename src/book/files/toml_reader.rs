@@ -116,7 +116,8 @@ impl<'a> TomlReader<'a> {
     pub(in crate::book) fn checked(
         &mut self,
         offset: usize,
-        (what, number): (&str, f64),
+        what: &str,
+        number: f64,
         range: Range,
     ) -> f64 {
         if range.check(number).is_err() {

@@ -5,7 +5,7 @@ use super::layout::SheetOptions;
 use super::row;
 use super::row::{Above, SheetRow};
 use super::template::is_help;
-use crate::book::check::faults::Faults;
+use crate::book::check::faults::{Faults, Messages};
 use crate::book::csv::cells::Cells;
 use crate::book::csv::table::read_table;
 use crate::book::csv::text::OF_SHEETS;
@@ -37,9 +37,8 @@ pub fn read_sheet(
     options: &SheetOptions,
 ) -> Result<Sheet, BookError> {
     let mut table = read_table(bytes, source_name, OF_SHEETS)?;
-    let (mut faults, mut notices) = (Faults::in_unit(options.unit), Vec::new());
-    let headings = Headings::of(&mut table, options, (&mut faults, &mut notices))?;
-    let (lists, has_help) = ((&mut faults, &mut notices), AtomicBool::new(false));
+    let (mut messages, has_help) = (Messages::in_unit(options.unit), AtomicBool::new(false));
+    let headings = Headings::of(&mut table, options, &mut messages)?;
     let (states, helps) = (&headings.states, &has_help);
     let reader = || {
         let mut above = Above::default();
@@ -52,7 +51,8 @@ pub fn read_sheet(
             Ok(())
         }
     };
-    let rows = read_long(&table, headings.layout, options.date_order, lists, reader);
+    let rows = read_long(&table, headings.layout, options.date_order, &mut messages, reader);
+    let Messages { mut faults, notices } = messages;
     let has_help = has_help.into_inner();
     if rows.is_empty() && faults.found() > 0 {
         faults.extend(headings.unknown(&table));

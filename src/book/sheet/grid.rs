@@ -39,7 +39,7 @@ impl Grid {
     ///
     /// # Errors
     /// What is wrong with the sheet.
-    pub(super) fn put(&mut self, (row, column): (usize, usize), text: &str) -> Result<(), String> {
+    pub(super) fn put(&mut self, row: usize, column: usize, text: &str) -> Result<(), String> {
         if row < self.rows {
             return Err(
                 "its rows are not in order; open it in a spreadsheet and save it".to_owned()
@@ -112,14 +112,14 @@ mod tests {
     #[test]
     fn cells_stand_where_they_stood_in_the_workbook() {
         let mut grid = Grid::default();
-        for (at, text) in [
-            ((1, 1), "Trials of a winter"),
-            ((3, 1), "trial"),
-            ((3, 2), "say \"on\""),
-            ((5, 1), "T1"),
-            ((6, 3), "a,b\nc"),
+        for (row, column, text) in [
+            (1, 1, "Trials of a winter"),
+            (3, 1, "trial"),
+            (3, 2, "say \"on\""),
+            (5, 1, "T1"),
+            (6, 3, "a,b\nc"),
         ] {
-            grid.put(at, text).unwrap();
+            grid.put(row, column, text).unwrap();
         }
         let text = "\n\n\n\"\",\"trial\",\"say \"\"on\"\"\",\n\n\"\",\"T1\",\"\"\n\"\",\"\",\"\",\"a,b\nc\"\n";
         assert_eq!(grid.finish(), text);
@@ -140,9 +140,12 @@ mod tests {
 
     #[test]
     fn what_is_too_large_or_out_of_order_is_refused() {
-        let put = |at| Grid { rows: 3, ..Grid::default() }.put(at, "x").unwrap_err();
-        assert!(put((2, 0)).contains("not in order"));
-        assert!(put((9, 200)).contains("row 10: cells past column 200"));
-        assert!(put((2_000_000, 0)).contains("more than 1048576 rows"));
+        let put = |row, column| {
+            let mut grid = Grid { rows: 3, ..Grid::default() };
+            grid.put(row, column, "x").unwrap_err()
+        };
+        assert!(put(2, 0).contains("not in order"));
+        assert!(put(9, 200).contains("row 10: cells past column 200"));
+        assert!(put(2_000_000, 0).contains("more than 1048576 rows"));
     }
 }

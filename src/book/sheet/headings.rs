@@ -4,7 +4,7 @@
 use super::layout::{SheetOptions, layout, sheet_columns};
 use super::own_heading::{Named, key, unknown_column};
 use super::states;
-use crate::book::check::faults::Faults;
+use crate::book::check::faults::Messages;
 use crate::book::csv::columns::{Column, folded, nearest};
 use crate::book::csv::notes::note;
 use crate::book::csv::table::{Table, read_table};
@@ -84,7 +84,7 @@ impl Headings {
     pub(super) fn of(
         table: &mut Table<'_>,
         options: &SheetOptions,
-        (faults, notices): (&mut Faults, &mut Vec<Notice>),
+        Messages { faults, notices }: &mut Messages,
     ) -> Result<Self, BookError> {
         let place = Location::row(table.file, table.header_row);
         let mut fault = |message| faults.push(Fault::new(place.clone(), message));

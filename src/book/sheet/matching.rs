@@ -98,7 +98,7 @@ pub(super) fn match_readings(book: &Book, source: &str, rows: &[&SheetRow]) -> M
     // Usually all of them are new. Growing the list step by step would take up to twice the memory.
     let mut new = Vec::with_capacity(rows.len());
     for ((name, state), group) in groups {
-        let mut held = book.take(&(name.clone(), state));
+        let mut held = book.take(name, state);
         let candidates = |placed: bool| {
             let rows = group.iter().filter(move |row| row.is_placed() == placed);
             rows.filter_map(|row| Some(Candidate { row: row.number, reading: row.sound()? }))
@@ -108,7 +108,7 @@ pub(super) fn match_readings(book: &Book, source: &str, rows: &[&SheetRow]) -> M
             new.extend(held.match_placed(source, candidate, &mut matched));
         }
         for candidate in candidates(false) {
-            new.extend(held.match_by_value(source, candidate, (&mut numbers, &mut matched)));
+            new.extend(held.match_by_value(source, candidate, &mut numbers, &mut matched));
         }
     }
     new.sort_unstable_by_key(|candidate| (candidate.row, candidate.reading.state));
@@ -169,9 +169,10 @@ impl<'a> Shelf<'a> {
     }
 
     /// Takes the readings of one trial in one state.
-    fn take(&mut self, key: &(Name, State)) -> Held<'a> {
-        let live = self.live.remove(key).unwrap_or_default();
-        let struck = self.struck.remove(key).unwrap_or_default();
+    fn take(&mut self, trial: &Name, state: State) -> Held<'a> {
+        let key = (trial.clone(), state);
+        let live = self.live.remove(&key).unwrap_or_default();
+        let struck = self.struck.remove(&key).unwrap_or_default();
         let places = live.iter().map(|reading| reading.place.clone()).collect();
         let next = next_place(live.iter().copied());
         Held { live: Pile::of(live), struck: Pile::of(struck), places, next }
@@ -221,7 +222,8 @@ impl Held<'_> {
         &mut self,
         source: &str,
         mut candidate: Candidate,
-        (numbers, matched): (&mut Numbers, &mut Matched),
+        numbers: &mut Numbers,
+        matched: &mut Matched,
     ) -> Option<Candidate> {
         let wanted = values(&candidate.reading);
         if self.live.take_with(&wanted).is_some() {

@@ -136,7 +136,7 @@ impl Table {
         }
         for row in first..self.row {
             for (column, text) in &self.cells {
-                self.grid.put((row, *column), text)?;
+                self.grid.put(row, *column, text)?;
             }
         }
         Ok(())

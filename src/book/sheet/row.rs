@@ -1,7 +1,7 @@
 //! One row of the sheet. Each cell is parsed, empty or faulty.
 
 use super::states::{OfState, is_of_state};
-use crate::book::csv::cells::{Cells, Faulted, Given};
+use crate::book::csv::cells::{Cells, Faulted};
 use crate::book::csv::columns::Column;
 use crate::book::entries::paper::PaperRow;
 use crate::book::entries::reading::ReadingRow;
@@ -125,8 +125,8 @@ pub(super) fn read(
 /// The readings in those of `states` for which a row has an edge. If it has none at all, the last
 /// state is kept without its edges, so that the fault is reported.
 fn read_states(cells: &mut Cells<'_>, states: &[OfState]) -> Vec<Result<ReadingCells, Faulted>> {
-    let place = cells.read(&ReadingRow::place);
-    let words = (cells.read(&ReadingRow::taken), cells.read(&ReadingRow::note));
+    let shared = [ReadingRow::place, ReadingRow::taken, ReadingRow::note];
+    let row = ReadingRow::read(cells, |column| shared.contains(column));
     let mut read = Vec::new();
     for (at, of) in states.iter().enumerate() {
         let (spine, fore_edge) = (cells.read(&of.spine), cells.read(&of.fore_edge));
@@ -134,30 +134,28 @@ fn read_states(cells: &mut Cells<'_>, states: &[OfState]) -> Vec<Result<ReadingC
         if is_empty && (!read.is_empty() || at + 1 < states.len()) {
             continue;
         }
-        read.push(reading_cells(of.state, place.clone(), (spine, fore_edge), words.clone()));
+        let state = Ok(Some(of.state));
+        read.push(reading_cells(ReadingRow { state, spine, fore_edge, ..row.clone() }));
     }
     read
 }
 
-fn reading_cells(
-    state: State,
-    place: Given<Name>,
-    (spine, fore_edge): (Given<Millimetres>, Given<Millimetres>),
-    (taken, note): (Given<Words>, Given<Words>),
-) -> Result<ReadingCells, Faulted> {
-    let (spine, fore_edge) = (spine?, fore_edge?);
-    let (taken, note) = (taken?.unwrap_or_default(), note?.unwrap_or_default());
-    Ok(ReadingCells { state, place: place?, spine, fore_edge, taken, note })
+fn reading_cells(row: ReadingRow) -> Result<ReadingCells, Faulted> {
+    Ok(ReadingCells {
+        state: row.state?.ok_or(Faulted)?,
+        place: row.place?,
+        spine: row.spine?,
+        fore_edge: row.fore_edge?,
+        taken: row.taken?.unwrap_or_default(),
+        note: row.note?.unwrap_or_default(),
+    })
 }
 
 fn read_reading(cells: &mut Cells<'_>) -> Result<ReadingCells, Faulted> {
-    let state = cells.filled(&ReadingRow::state);
-    let place = cells.read(&ReadingRow::place);
-    let spine = cells.read(&ReadingRow::spine);
-    let fore_edge = cells.read(&ReadingRow::fore_edge);
-    let taken = cells.read(&ReadingRow::taken);
-    let note = cells.read(&ReadingRow::note);
-    reading_cells(state?, place, (spine, fore_edge), (taken, note))
+    let apart = [ReadingRow::trial, ReadingRow::state];
+    let state = cells.filled(&ReadingRow::state).map(Some);
+    let row = ReadingRow::read(cells, |column| !apart.contains(column));
+    reading_cells(ReadingRow { state, ..row })
 }
 
 fn read_told(cells: &mut Cells<'_>) -> Told {

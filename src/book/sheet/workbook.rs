@@ -29,7 +29,8 @@ pub fn is_workbook(bytes: &[u8]) -> bool {
 pub fn sheet_of_workbook(
     bytes: &[u8],
     source_name: &str,
-    (wanted, options): (Option<&str>, &SheetOptions),
+    wanted: Option<&str>,
+    options: &SheetOptions,
 ) -> Result<(String, Vec<u8>), BookError> {
     // The library is not ours: if it panics, the file is refused as damaged.
     let sheets = catch_unwind(AssertUnwindSafe(|| sheets(bytes)));

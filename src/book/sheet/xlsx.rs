@@ -26,7 +26,7 @@ fn text(workbook: &mut Xlsx<Cursor<&[u8]>>, name: &str) -> Result<String, String
         let (row, column) = cell.get_position();
         let shown = shown(cell.get_value());
         if !shown.is_empty() {
-            grid.put((row as usize, column as usize), &shown)?;
+            grid.put(row as usize, column as usize, &shown)?;
         }
     }
     Ok(grid.finish())

@@ -208,7 +208,7 @@ fn cut_own<D: Disk>(disk: &D, growth: &mut Growth<'_, D::File>) -> std::io::Resu
     let theirs = now.strip_suffix(own).ok_or_else(changed)?;
     file.cut(theirs.len() as u64).and_then(|()| file.sync())?;
     // Another program may have replaced the file by one with what was added.
-    if still_holds(disk, name, (file, theirs))? { Ok(()) } else { Err(changed()) }
+    if still_holds(disk, name, file, theirs)? { Ok(()) } else { Err(changed()) }
 }
 
 fn undecided<D: Disk>(

@@ -173,7 +173,7 @@ fn make<D: Disk>(
         Left::Nothing | Left::CutOff => return Ok(true),
         Left::Finish(fixes, stays) => (fixes, stays),
         Left::TakeBack(fixes, stays) => {
-            add_lasting(disk, (SET_ASIDE, JOURNAL), journal)?;
+            add_lasting(disk, SET_ASIDE, JOURNAL, journal)?;
             (fixes, stays)
         }
     };
@@ -199,7 +199,7 @@ fn make_one<D: Disk>(disk: &D, rows: &Rows, fix: &Fix) -> io::Result<bool> {
     let whole = rows.get(&fix.file).map_or(&[][..], Vec::as_slice);
     let over = !bytes.is_empty() && whole.len() as u64 > *length;
     let mut file = if over { disk.open_over(name)? } else { disk.open(name)? };
-    if !still_holds(disk, name, (&file, whole))? {
+    if !still_holds(disk, name, &file, whole)? {
         return Ok(false);
     }
     match (bytes.is_empty(), over) {

@@ -108,7 +108,7 @@ pub(in crate::book) fn set_aside<D: Disk>(
         let whole = rows.entry(*file).or_default();
         let backup = free_backup(disk, *file)?;
         let is_new = disk.read(&aside).map_err(failed(disk, &aside, "reading"))?.is_none();
-        let copied = copy_out(disk, torn, (whole, &backup));
+        let copied = copy_out(disk, torn, whole, &backup);
         let mut open = copied.inspect_err(|_| {
             // The line is still in its file.
             disk.remove(&backup);
@@ -129,7 +129,8 @@ pub(in crate::book) fn set_aside<D: Disk>(
 fn copy_out<D: Disk>(
     disk: &D,
     Torn { file, at }: &Torn,
-    (whole, backup): (&[u8], &str),
+    whole: &[u8],
+    backup: &str,
 ) -> Result<D::File, BookError> {
     let name = file.name();
     disk.replace(backup, whole, name).and_then(|()| disk.sync_folder()).map_err(failed(
@@ -137,10 +138,10 @@ fn copy_out<D: Disk>(
         backup,
         "keeping a copy of the file",
     ))?;
-    add_lasting(disk, (&aside(*file), name), whole.get(*at..).unwrap_or_default())?;
+    add_lasting(disk, &aside(*file), name, whole.get(*at..).unwrap_or_default())?;
     let error = failed(disk, name, "moving its last line aside");
     let open = disk.open(name).map_err(&error)?;
-    if still_holds(disk, name, (&open, whole)).map_err(&error)? {
+    if still_holds(disk, name, &open, whole).map_err(&error)? {
         Ok(open)
     } else {
         Err(error(changed()))
@@ -152,7 +153,8 @@ fn copy_out<D: Disk>(
 pub(in crate::book) fn still_holds<D: Disk>(
     disk: &D,
     name: &str,
-    (open, whole): (&D::File, &[u8]),
+    open: &D::File,
+    whole: &[u8],
 ) -> io::Result<bool> {
     Ok(disk.leads_to(name, open)? && disk.read(name)?.as_deref() == Some(whole))
 }
@@ -181,7 +183,8 @@ fn free_backup<D: Disk>(disk: &D, file: BookFile) -> Result<String, BookError> {
 /// [`BookError::Io`].
 pub(in crate::book) fn add_lasting<D: Disk>(
     disk: &D,
-    (name, like): (&str, &str),
+    name: &str,
+    like: &str,
     bytes: &[u8],
 ) -> Result<(), BookError> {
     let mut line = bytes.to_vec();

@@ -93,8 +93,8 @@ impl Sheet {
     pub fn of(bytes: Vec<u8>, name: String, said: Said, book: &Book) -> Result<Self, BookError> {
         let mut sheet = Self { name, bytes, said, is_workbook: false };
         if is_workbook(&sheet.bytes) {
-            let wanted = (sheet.said.sheet.as_deref(), &sheet.options(book));
-            let (of_it, bytes) = sheet_of_workbook(&sheet.bytes, &sheet.name, wanted)?;
+            let (wanted, options) = (sheet.said.sheet.as_deref(), sheet.options(book));
+            let (of_it, bytes) = sheet_of_workbook(&sheet.bytes, &sheet.name, wanted, &options)?;
             let name = format!("{} ({of_it})", sheet.name);
             sheet = Self { name, bytes, is_workbook: true, ..sheet };
         } else if sheet.said.sheet.is_some() {

@@ -119,13 +119,17 @@ pub fn pool(benches: &[BenchLikelihood], how: Pooling) -> Result<Pool, PoolError
         let stand = &standing[place];
         let fits = chances[place] >= RARE;
         let found = if fits { Vec::new() } else { off(stand, counted, RARE) };
+        let off = found.into_iter().map(|(at, by, deviations)| {
+            let by = by * common.sds[at];
+            Off { coefficient: Coefficient::ALL[at], by, deviations }
+        });
         BenchStanding {
             weight: weights[place],
             spread_weights: spread_weights[place],
             distance: stand.distance,
             directions: stand.directions,
             chance: chances[place],
-            off: found.into_iter().map(|one| in_words(one, &common)).collect(),
+            off: off.collect(),
             twin: None,
         }
     };
@@ -165,10 +169,6 @@ impl Common {
     fn coefficients(&self, z: &[f64; COEFFICIENTS]) -> [f64; COEFFICIENTS] {
         std::array::from_fn(|i| self.means[i] + self.sds[i] * z[i])
     }
-}
-
-fn in_words((at, by, deviations): (usize, f64, f64), common: &Common) -> Off {
-    Off { coefficient: Coefficient::ALL[at], by: by * common.sds[at], deviations }
 }
 
 fn finished(

@@ -63,7 +63,7 @@ impl SwellFit {
     ) -> Result<Self, ModelError> {
         let (parts, design) = Self::declare(all, beliefs);
         let swells = all.rows.iter().map(|row| row.swell_mm).collect();
-        Self::of_design(all, (parts, design), swells, params)
+        Self::of_design(all, parts, design, swells, params)
     }
 
     /// The design with a row for every observation.
@@ -79,7 +79,8 @@ impl SwellFit {
     /// Fits a design whose first rows are those of `all`, with one swell for each row.
     pub(in crate::model) fn of_design(
         all: &Observations,
-        (parts, design): (Parts, Design),
+        parts: Parts,
+        design: Design,
         swells_mm: Vec<f64>,
         params: MixedParams,
     ) -> Result<Self, ModelError> {

@@ -9,9 +9,15 @@ use crate::model::mixed::{Outlook, normal_between, surprises};
 use crate::observe::Observations;
 use crate::units::in_ranges;
 
-/// Draws of the spreads that are used, and points for what a block may show. A test bounds the
-/// effect of using more.
-const POINTS: (usize, usize) = (128, 64);
+/// Numbers of draws of the spreads, and of points for what a block may show.
+#[derive(Clone, Copy)]
+struct Samples {
+    draws: usize,
+    points: usize,
+}
+
+/// A test bounds the effect of using more.
+const SAMPLES: Samples = Samples { draws: 128, points: 64 };
 
 /// Plans to choose from, and the wanted swell.
 #[derive(Clone, Copy, Debug)]
@@ -104,7 +110,7 @@ impl SwellFit {
         choosing: Choosing<'_>,
         blocks: &[TrialBlock],
     ) -> Result<Vec<f64>, ModelError> {
-        self.odds_gained_at(all, choosing, blocks, POINTS)
+        self.odds_gained_at(all, choosing, blocks, SAMPLES)
     }
 
     fn odds_gained_at(
@@ -112,7 +118,7 @@ impl SwellFit {
         all: &Observations,
         choosing: Choosing<'_>,
         blocks: &[TrialBlock],
-        (draws, points): (usize, usize),
+        Samples { draws, points }: Samples,
     ) -> Result<Vec<f64>, ModelError> {
         let Some(plan) = choosing.plans.first() else { return Ok(vec![0.0; blocks.len()]) };
         let wondered = Wondered { all, plan, sewn: &[], others: blocks };
@@ -178,8 +184,8 @@ mod tests {
             block(10, &[State::Sewn, State::Knocked]),
             block(24, &[State::Unsewn, State::Sewn, State::Knocked]),
         ];
-        let gains = |points| fit.odds_gained_at(&all, choosing, &blocks, points).unwrap();
-        let (few, many) = (gains(POINTS), gains((256, 512)));
+        let gains = |samples| fit.odds_gained_at(&all, choosing, &blocks, samples).unwrap();
+        let (few, many) = (gains(SAMPLES), gains(Samples { draws: 256, points: 512 }));
         for (few, many) in few.iter().zip(&many) {
             assert!((few - many).abs() < 0.01, "{few} {many}");
         }

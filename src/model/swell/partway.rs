@@ -210,5 +210,5 @@ fn fit_with(
     });
     let rows = all.rows.iter().map(|row| row.swell_mm);
     let swells = rows.chain([reading.swell_mm() - mean.constant]).collect();
-    SwellFit::of_design(all, (parts_of, design), swells, MixedParams::new())
+    SwellFit::of_design(all, parts_of, design, swells, MixedParams::new())
 }

@@ -50,7 +50,7 @@ impl SwellFit {
             }
         }
         let swells: Vec<f64> = all.rows.iter().map(|row| row.swell_mm).collect();
-        Ok(Slopes { at: self.posterior.scores(&design, &swells, (&added, BESIDE))? })
+        Ok(Slopes { at: self.posterior.scores(&design, &swells, &added, BESIDE)? })
     }
 }
 

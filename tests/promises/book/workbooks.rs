@@ -214,7 +214,7 @@ fn a_damaged_workbook_is_read_or_refused_and_never_a_panic() {
                     break;
                 }
             }
-            match sheet_of_workbook(&bytes, name, (None, &options)) {
+            match sheet_of_workbook(&bytes, name, None, &options) {
                 Ok((_, text)) => read += usize::from(std::str::from_utf8(&text).is_ok()),
                 Err(error) => refused += usize::from(!error.to_string().is_empty()),
             }
@@ -248,7 +248,7 @@ fn a_workbook_with_damaged_parts_is_read_or_refused_and_never_a_panic() {
             }
             let borrowed: Vec<(&str, Vec<u8>)> =
                 parts.iter().map(|(name, bytes)| (name.as_str(), bytes.clone())).collect();
-            let result = sheet_of_workbook(&zipped(&borrowed), name, (None, &options));
+            let result = sheet_of_workbook(&zipped(&borrowed), name, None, &options);
             assert!(result.map_or_else(|error| !error.to_string().is_empty(), |_| true));
         }
     }

@@ -6,7 +6,7 @@ use super::kind::BlockColumn;
 use super::lanes::{add_product, add_times, dots, each};
 use super::layout::Layout;
 use super::logarithms::LogSum;
-use super::products::Products;
+use super::products::{PatternCoefficients, Products};
 
 /// The result of a solve, in every lane.
 ///
@@ -34,8 +34,8 @@ pub(crate) struct Solve<'a, const N: usize = 1> {
     products: Products<N>,
     active: Vec<usize>,
     inverse: Vec<[f64; N]>,
-    cov: Vec<[f64; N]>,
-    fitted: Vec<[f64; N]>,
+    /// Those of the block last looked at.
+    patterns: PatternCoefficients<N>,
     scaled: Vec<[f64; N]>,
 }
 
@@ -48,8 +48,7 @@ impl<'a, const N: usize> Solve<'a, N> {
             products: Products::new(layout.widest()),
             active: Vec::new(),
             inverse: Vec::new(),
-            cov: Vec::new(),
-            fitted: Vec::new(),
+            patterns: PatternCoefficients::default(),
             scaled: Vec::new(),
         }
     }
@@ -106,7 +105,7 @@ impl<const N: usize> Solve<'_, N> {
             self.products.form(block, &self.system.squares, None, &mut LogSum::new());
             self.of_patterns(block);
             let squares = &self.system.squares;
-            self.products.slopes(block, squares, (&self.cov, &self.fitted), &mut slopes);
+            self.products.slopes(block, squares, &self.patterns, &mut slopes);
         }
         slopes
     }
@@ -130,10 +129,11 @@ impl<const N: usize> Solve<'_, N> {
     /// Means and covariances of the coefficients of a block's patterns.
     fn of_patterns(&mut self, block: Block<'_>) {
         let (envelope, size) = (&self.layout.envelope, block.target);
-        self.cov.clear();
-        self.cov.resize(size * size, [0.0; N]);
-        self.fitted.clear();
-        self.fitted.resize(size, [0.0; N]);
+        let PatternCoefficients { cov, fitted } = &mut self.patterns;
+        cov.clear();
+        cov.resize(size * size, [0.0; N]);
+        fitted.clear();
+        fitted.resize(size, [0.0; N]);
         self.scaled.clear();
         let scale = |one: &BlockColumn| self.system.scale[one.column].map(|s| one.multiplier * s);
         self.scaled.extend(block.columns.iter().map(scale));
@@ -141,10 +141,10 @@ impl<const N: usize> Solve<'_, N> {
             if *own == [0.0; N] {
                 continue;
             }
-            add_product(&mut self.fitted[one.pattern], own, &self.system.mean[one.column]);
+            add_product(&mut fitted[one.pattern], own, &self.system.mean[one.column]);
             let row = envelope.row(&self.inverse, one.column);
             let first = envelope.first(one.column);
-            let cov = &mut self.cov[one.pattern * size..(one.pattern + 1) * size];
+            let cov = &mut cov[one.pattern * size..(one.pattern + 1) * size];
             for (other, scaled) in block.columns[..at].iter().zip(&self.scaled) {
                 let both = each(|lane| own[lane] * scaled[lane]);
                 add_product(&mut cov[other.pattern], &both, &row[other.column - first]);
@@ -154,10 +154,10 @@ impl<const N: usize> Solve<'_, N> {
         }
         for i in 0..size {
             for j in 0..=i {
-                let mut both = self.cov[i * size + j];
-                add_times(&mut both, &self.cov[j * size + i], 1.0);
-                self.cov[i * size + j] = both;
-                self.cov[j * size + i] = both;
+                let mut both = cov[i * size + j];
+                add_times(&mut both, &cov[j * size + i], 1.0);
+                cov[i * size + j] = both;
+                cov[j * size + i] = both;
             }
         }
     }

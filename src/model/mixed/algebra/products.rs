@@ -5,6 +5,15 @@ use super::blocks::Block;
 use super::lanes::{add_product, add_times, dots, each};
 use super::logarithms::LogSum;
 
+/// The coefficients of a block's patterns.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct PatternCoefficients<const N: usize> {
+    /// Their covariance, row by row.
+    pub cov: Vec<[f64; N]>,
+    /// Their means.
+    pub fitted: Vec<[f64; N]>,
+}
+
 /// Working memory, and the latest products.
 #[derive(Clone, Debug)]
 pub(crate) struct Products<const N: usize> {
@@ -141,14 +150,14 @@ impl<const N: usize> Products<N> {
     /// Adds the block's part of the slope of the log likelihood against `log θ`, for each spread of
     /// its own effects and rows.
     ///
-    /// `cov` is the covariance of the patterns' coefficients and `fitted` their means. With Σ the
-    /// covariance of everything, `α = Σ⁻¹·(y − mean)` and z the multipliers of an effect, the slope
-    /// is `θ²·((zᵀα)² − zᵀΣ⁻¹z)`, and `Σ⁻¹ = W − W·P·cov·Pᵀ·W`. Source: docs/model.md, "Slopes".
+    /// With Σ the covariance of everything, `α = Σ⁻¹·(y − mean)` and z the multipliers of an effect,
+    /// the slope is `θ²·((zᵀα)² − zᵀΣ⁻¹z)`, and `Σ⁻¹ = W − W·P·cov·Pᵀ·W`. Source: docs/model.md,
+    /// "Slopes".
     pub fn slopes(
         &mut self,
         block: Block<'_>,
         squares: &[[f64; N]],
-        (cov, fitted): (&[[f64; N]], &[[f64; N]]),
+        PatternCoefficients { cov, fitted }: &PatternCoefficients<N>,
         slopes: &mut [[f64; N]],
     ) {
         let (target, count) = (self.target, self.count);

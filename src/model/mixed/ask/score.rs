@@ -41,7 +41,8 @@ impl Posterior {
         &self,
         design: &Design,
         targets: &[f64],
-        (added, sd): (&[CoefficientId], f64),
+        added: &[CoefficientId],
+        sd: f64,
     ) -> Result<Vec<ScoreAt>, MixedError> {
         design.check()?;
         let layout = Layout::new(design, targets);
@@ -138,7 +139,7 @@ mod tests {
     }
 
     /// The covariance of two rows of the design above at the spreads `theta`.
-    fn covariance(design: &Design, theta: &[f64], (i, j): (usize, usize)) -> f64 {
+    fn covariance(design: &Design, theta: &[f64], i: usize, j: usize) -> f64 {
         let (a, b) = (&design.rows[i], &design.rows[j]);
         let square = |at: usize| theta[at] * theta[at];
         let ([level, slope], [other, tilted]) = (loads(a), loads(b));
@@ -170,10 +171,10 @@ mod tests {
         for row in 0..7 {
             wider.add_terms(row, added.iter().zip(ADDED).map(|(&id, x)| (id, x[row])));
         }
-        let found = posterior.scores(&wider, &TARGETS, (&added, 0.3)).unwrap();
+        let found = posterior.scores(&wider, &TARGETS, &added, 0.3).unwrap();
         assert_eq!(found.len(), posterior.theta.len());
         for (at, theta) in found.iter().zip(&posterior.theta) {
-            let (inverse, _) = inverse(7, |i, j| covariance(&plain, theta, (i, j))).unwrap();
+            let (inverse, _) = inverse(7, |i, j| covariance(&plain, theta, i, j)).unwrap();
             let times = |a: &[f64; 7], b: &dyn Fn(usize) -> f64| -> f64 {
                 (0..7)
                     .flat_map(|i| (0..7).map(move |j| (i, j)))
