@@ -48,7 +48,7 @@ fn block_words(block: &TrialBlock) -> String {
         sewing.sheets(),
         run.paper.name,
         run.thread.name,
-        sewing_words(sewing.on(), sewing.ends()),
+        sewing_words(sewing),
         boned(block)
     )
 }

@@ -251,7 +251,7 @@ fn change_words(changed: &Changed) -> String {
             plural(usize::from(sewing.sheets()), "sheet"),
             plural(usize::from(sewing.sections()), "section")
         ),
-        Change::On => sewing_words(sewing.on(), sewing.ends()),
+        Change::On => sewing_words(*sewing),
         Change::Boned if *boned => "boned".to_owned(),
         Change::Boned => "not boned".to_owned(),
     }

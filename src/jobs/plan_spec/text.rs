@@ -2,6 +2,7 @@
 
 use super::answer_band::Band;
 use crate::model::{Plan, Run};
+use crate::trade::Sewing;
 
 /// `rounded-backed, 25 to 35 %`, or the bounds alone if they were typed.
 pub(crate) fn band_words(band: &Band) -> String {
@@ -22,16 +23,24 @@ pub(crate) fn pattern_words(on: u8) -> &'static str {
     }
 }
 
-/// The pattern with its ends, as part of a sentence.
-pub(crate) fn sewing_words(on: u8, ends: u16) -> String {
-    let pattern = pattern_words(on);
-    if on == 1 {
-        return format!("sewn {pattern}");
-    }
+/// The pattern with its ends, as part of a sentence. The ends of a part of a book may differ.
+pub(crate) fn sewing_words(sewing: Sewing) -> String {
+    let pattern = pattern_words(sewing.on());
+    let end = |place: &str, count: u16| match count {
+        1 => format!("the {place} section"),
+        _ => format!("the {place} {count} sections"),
+    };
+    let ends = match (sewing.first(), sewing.last()) {
+        _ if !sewing.is_two_on() => None,
+        (0, 0) => None,
+        (first, 0) => Some(end("first", first)),
+        (0, last) => Some(end("last", last)),
+        (first, last) if first == last => Some(end("first and last", first)),
+        (first, last) => Some(format!("{} and {}", end("first", first), end("last", last))),
+    };
     match ends {
-        0 => format!("sewn {pattern}"),
-        1 => format!("sewn {pattern}, the first and last section all along"),
-        _ => format!("sewn {pattern}, the first and last {ends} sections all along"),
+        Some(ends) => format!("sewn {pattern}, {ends} all along"),
+        None => format!("sewn {pattern}"),
     }
 }
 
@@ -54,7 +63,7 @@ fn run_words(run: &Run, said: bool) -> String {
         novelty(run.paper.level, "paper"),
         run.thread.name,
         novelty(run.thread.level, "thread"),
-        sewing_words(run.sewing.on(), run.sewing.ends()),
+        sewing_words(run.sewing),
         if run.boned && !said { ", boned" } else { "" }
     )
 }
@@ -73,8 +82,19 @@ mod tests {
 
     #[test]
     fn sewing_is_said_in_the_words_of_the_trade() {
-        assert_eq!(sewing_words(1, 3), "sewn all along");
-        assert_eq!(sewing_words(2, 0), "sewn two-on");
-        assert!(sewing_words(3, 4).contains("first and last 4 sections all along"));
+        let said = |on: u8, first: u16, last: u16| {
+            let sewing = Sewing::new(24, 4, on, 0).unwrap().with_ends(first, last).unwrap();
+            sewing_words(sewing)
+        };
+        assert_eq!(said(1, 3, 3), "sewn all along");
+        assert_eq!(said(2, 0, 0), "sewn two-on");
+        assert_eq!(said(2, 1, 1), "sewn two-on, the first and last section all along");
+        assert_eq!(said(3, 4, 4), "sewn three-on, the first and last 4 sections all along");
+        assert_eq!(said(2, 3, 0), "sewn two-on, the first 3 sections all along");
+        assert_eq!(said(2, 0, 1), "sewn two-on, the last section all along");
+        assert_eq!(
+            said(2, 3, 1),
+            "sewn two-on, the first 3 sections and the last section all along"
+        );
     }
 }

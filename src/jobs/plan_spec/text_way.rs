@@ -16,7 +16,7 @@ pub(crate) fn way_words(way: &Way) -> String {
         way.thread.name,
         plural(usize::from(sewing.sections()), "section"),
         plural(usize::from(sewing.sheets()), "sheet"),
-        sewing_words(sewing.on(), sewing.ends()),
+        sewing_words(sewing),
         if way.boned { ", boned" } else { "" }
     )
 }

@@ -138,7 +138,7 @@ pub(crate) fn sewn_words(best: &TrialChoice) -> String {
         plural(sewing.sections().into(), "section"),
         plural(sewing.sheets().into(), "sheet"),
         run.thread.name,
-        sewing_words(sewing.on(), sewing.ends()),
+        sewing_words(sewing),
         listed(&states),
         rounded(best.minutes, 0)
     )

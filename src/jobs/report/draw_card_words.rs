@@ -36,7 +36,7 @@ pub(crate) fn change_line(changed: &Changed) -> String {
             plural(sections.into(), "section"),
             plural(sheets.into(), "sheet")
         ),
-        Change::On => sewing_words(way.sewing.on(), way.sewing.ends()).replacen("sewn", "sew", 1),
+        Change::On => sewing_words(way.sewing).replacen("sewn", "sew", 1),
         Change::Boned if way.boned => "bone the folds".to_owned(),
         Change::Boned => "leave the folds unboned".to_owned(),
     };
