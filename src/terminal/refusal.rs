@@ -61,7 +61,7 @@ pub enum CliError {
     #[error("not recorded, because the answer was no")]
     Declined,
     /// A form of a page that was written before, under the same number. At a terminal there is none.
-    #[error("sent before, and written then: {said}")]
+    #[error("already written when it was first sent: {said}")]
     SentBefore {
         /// What was said of it then.
         said: String,

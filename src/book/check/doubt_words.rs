@@ -21,7 +21,7 @@ impl EntryDoubt {
             ),
             Self::Leaf(mm) => leaf_words(*mm, unit),
             Self::Diameter { laid_mm, count_mm } => format!(
-                "has a laid diameter of {}, but its count makes {}; check both",
+                "has a laid diameter of {}, but its count gives {}; check both",
                 read(*laid_mm, unit),
                 worked_out(*count_mm, unit)
             ),
@@ -134,7 +134,7 @@ impl SetDoubt {
             ),
             Self::TakenAhead(ahead) => ahead.words("taken on"),
             Self::OnePlace => {
-                "one place only; two or more tell how repeatable the readings are".to_owned()
+                "one place only; two or more show how repeatable the readings are".to_owned()
             }
         }
     }

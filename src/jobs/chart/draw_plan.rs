@@ -272,8 +272,8 @@ fn caption(view: &PlanView, unit: LengthUnit) -> String {
         format!("{text} Note {}: {}.", at + 1, caution_words(note, unit))
     });
     format!(
-        "{asked}. {verdict}: swell {middle} %, 90 % range {low} to {high} %. Drawn are the best \
-         {} of {}.{equal}{notes}{}",
+        "{asked}. {verdict}: swell {middle} %, 90 % range {low} to {high} %. The chart shows the \
+         best {} of {}.{equal}{notes}{}",
         view.rows.len(),
         plural(view.considered, "combination"),
         beyond_line("The best", &best.beyond, unit)

@@ -137,7 +137,7 @@ fn trial_page(desk: &Desk, (book, trial): (&Book, &Trial), form: &Form, again: A
     let own = book.readings().iter().filter(|reading| reading.trial == trial.name).count();
     let along = match own {
         0 => String::new(),
-        own => format!(" Its {} come along.", plural(own, "reading")),
+        own => format!(" Its {} stay with it.", plural(own, "reading")),
     };
     let words = format!("Now: {}.{along}", trial_words(trial));
     drawn.content(format!("Correct {name}"), form, &again.faults).beside(words)

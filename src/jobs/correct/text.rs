@@ -34,7 +34,7 @@ pub(crate) fn along_words(kind: EntryKind, (trials, readings): (usize, usize)) -
     match (kind, trials, readings) {
         (EntryKind::Trial, _, 1..) => format!(", with its {}", plural(readings, "reading")),
         (EntryKind::Paper | EntryKind::Thread, 1.., _) => {
-            format!(", with the {} of it", plural(trials, "trial"))
+            format!(", with its {}", plural(trials, "trial"))
         }
         _ => String::new(),
     }

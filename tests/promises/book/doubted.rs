@@ -505,7 +505,7 @@ fn answers_say_when_findings_are_open() {
     run(&folder, "record readings T1 --state knocked --spine 8.0,8.1 --fore-edge 10.2,10.3");
     for line in &asked {
         let said = run(&folder, line).out;
-        let says = "2 entries of your book look wrong and still count: swellbook audit lists them.";
+        let says = "2 entries in your book look wrong and still count: swellbook audit lists them.";
         assert!(said.trim_end().ends_with(says), "{line}\n{said}");
     }
 }

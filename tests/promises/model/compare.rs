@@ -414,7 +414,7 @@ fn on_the_command_line_too_few_trials_are_not_enough() {
     let text = folder.run(&["fit", "--compare"]).ends(0);
     assert!(text.err.is_empty(), "a progress line without a terminal: {}", text.err);
     assert!(text.out.starts_with("Your own fit misses by 0."), "{}", text.out);
-    assert!(text.out.contains("No trial is hard to believe"), "{}", text.out);
+    assert!(text.out.contains("No trial is out of line"), "{}", text.out);
     assert!(json(&folder, &["fit", "--json"])["compare"].is_null());
     let document = json(&folder, &["fit", "--compare", "--json"]);
     assert_eq!(document["trials"], 14);
@@ -499,7 +499,7 @@ fn where_a_rival_may_be_as_good_it_is_said() {
         "a share per paper (density {:.2}, 95 % range {:.2} to +{:.2})",
         way.against_own.mean, range.low, range.high
     );
-    assert!(text.contains("May be as good as your own fit, for 4 trials cannot tell"), "{text}");
+    assert!(text.contains("May be as good as your own fit (4 trials cannot tell"), "{text}");
     assert!(text.contains(&said), "no {said:?} in {text}");
     // Of the demonstration the fit is better than one line and than nominal figures.
     let folder = demonstration(|sheet| sheet);
