@@ -27,7 +27,7 @@ impl EntryDoubt {
             ),
             Self::Pages(sheets) => pages_words(*sheets),
             Self::Fractions { low, high } => format!(
-                "is {low} to {high} % of the fore-edge, which is almost nothing; were fractions meant, as {} to {} %?",
+                "is {low} to {high} % of the fore-edge, which is almost nothing; were fractions meant, that is {} to {} %?",
                 per_cent(*low),
                 per_cent(*high)
             ),

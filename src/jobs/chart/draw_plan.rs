@@ -32,7 +32,7 @@ const AXIS: &str = "swell, % of the fore-edge";
 const SIGNS: [Sign; 3] = [
     Sign { look: Look::Mark(Form::Disc, Tone::After), words: "the middle" },
     Sign { look: Look::Stroke(Tone::After), words: "90 % range" },
-    Sign { look: Look::Patch(Tone::Target), words: "the wanted swell" },
+    Sign { look: Look::Patch(Tone::Target), words: "the target" },
 ];
 
 /// Draws the ways, best first, lengths in `unit`.

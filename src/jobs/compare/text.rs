@@ -47,7 +47,7 @@ pub(crate) fn answer(compared: &Compared, unit: LengthUnit) -> String {
     let held = compared.ways.iter().find_map(|way| way.score.filter(|_| way.way == Way::Own));
     let held = held.map_or(String::new(), |own| {
         let Proportion { count, of, .. } = own.score.held;
-        format!(" Its 90 % ranges held {count} of {of}.")
+        format!(" The 90 % ranges of your own fit held {count} of {of}.")
     });
     let sentence = parts.join("; ");
     let mut letters = sentence.chars();
@@ -60,8 +60,10 @@ fn way_answer(compared: &ComparedWay, leaving: Leaving, unit: LengthUnit) -> Str
     let Some(WayScore { score, .. }) = compared.score else {
         return match (compared.way, leaving) {
             (Way::LinePerPaper, Leaving::Paper) => format!("{name} needs trials of the paper"),
-            (Way::SharePerPaper, _) => format!("{name} has no range, there are not enough trials"),
-            (_, _) => format!("{name} could not be drawn, there are not enough trials"),
+            (Way::SharePerPaper, _) => {
+                format!("{name} has no range because there are not enough trials")
+            }
+            (_, _) => format!("{name} could not be drawn because there are not enough trials"),
         };
     };
     let miss = ranged_length(score.mean_miss_mm, score.mean_miss_mm, unit);

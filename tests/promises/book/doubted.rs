@@ -159,7 +159,7 @@ const ROWS: &[Row] = &[
     ),
     row(
         "record target round 0.25..0.35",
-        "target 'round' is 0.25 to 0.35 % of the fore-edge, which is almost nothing; were fractions meant, as 25 to 35 %?",
+        "target 'round' is 0.25 to 0.35 % of the fore-edge, which is almost nothing; were fractions meant, that is 25 to 35 %?",
         ("targets.csv", "round,0.25,0.35"),
     ),
     row(
@@ -469,7 +469,7 @@ const PLANNED: &[(&str, &str)] = &[
     ("--sections 10 --sheets 16", "note: the plan has 16 sheets in a section, which is 64 pages"),
     (
         "--sections 20 --sheets 4 --target 0.25..0.35",
-        "note: the target is 0.25 to 0.35 % of the fore-edge, which is almost nothing; were fractions meant, as 25 to 35 %?",
+        "note: the target is 0.25 to 0.35 % of the fore-edge, which is almost nothing; were fractions meant, that is 25 to 35 %?",
     ),
     (
         "--sections 20 --sheets 4 --fore-edge 166",

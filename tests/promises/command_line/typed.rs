@@ -472,7 +472,7 @@ fn a_sheet_says_what_it_read_as_something_else() {
     let folder = Folder::with_trial();
     for (about, text, says) in [
         (Count, "NeL 18/3", "sheet.csv:2, column count: 'NeL 18/3' is read as lea 18/3"),
-        (Date, "46080", "'46080' is read as the number of a day in a spreadsheet, 2026-02-27"),
+        (Date, "46080", "'46080' is read as a spreadsheet's day number, 2026-02-27"),
         (Date, "14.02.26", "column date: '14.02.26' is read as 2026-02-14"),
         (Date, "14-Feb-26", "'14-Feb-26' is read as 2026-02-14"),
         (Date, "20260214", "'20260214' is read as 2026-02-14"),
