@@ -113,7 +113,7 @@ impl SetDoubt {
                 worked_out(*sewn_mm, unit)
             ),
             Self::FarFromFit { change, observed_mm, expected_mm, sd_mm } => format!(
-                "the swell {} {}, but the fit of everything else expects {}, give or take {}; measure it again, and check the paper, thread and sewing of the trial",
+                "the swell {} {}, but the fit of everything else predicts {}, give or take {}; measure it again, and check the paper, thread and sewing of the trial",
                 if *change { "changed by" } else { "is" },
                 worked_out(*observed_mm, unit),
                 worked_out(*expected_mm, unit),

@@ -80,7 +80,7 @@ pub(crate) fn run(args: Args, (routes, ways): Pages, session: &mut Session<'_>) 
     std::thread::spawn(move || prepare(&desk));
     let app = house.app(routes);
     runtime.block_on(serve(listener, app, ended()));
-    session.tell("the page is closed; everything that was acknowledged is in the book");
+    session.tell("the page is closed; everything that the page confirmed is in the book");
     Ok(ExitStatus::Done)
 }
 

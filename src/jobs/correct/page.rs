@@ -157,7 +157,8 @@ fn reading_page(
     };
     let edges = vec![
         edge("spine", "Spine", Edge::Spine),
-        edge("fore-edge", "Fore-edge", Edge::ForeEdge).hint("Leave empty what was not measured"),
+        edge("fore-edge", "Fore-edge", Edge::ForeEdge)
+            .hint("Leave it empty if it was not measured"),
     ];
     let seen = book.times_struck(EntryKind::Reading, &id);
     let of =

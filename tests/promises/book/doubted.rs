@@ -79,7 +79,7 @@ const ROWS: &[Row] = &[
     ),
     row(
         "record readings T1 --state sewn --spine 16.0,16.1 --fore-edge 8.0,8.1",
-        "T1 as sewn: the swell is 8.00 mm, but the fit of everything else expects",
+        "T1 as sewn: the swell is 8.00 mm, but the fit of everything else predicts",
         (READINGS, "T1,sewn,1,16,8,"),
     ),
     after(
