@@ -217,7 +217,7 @@ fn an_undo_of_rows_that_are_not_what_they_were_is_refused_and_says_what_to_do() 
     // Rows by hand are in nobody's change.
     let folder = Folder::with_trial();
     folder.write("readings.csv", folder.read("readings.csv") + "T1,sewn,1,11.0,8.0,,\n");
-    folder.run(&["undo"]).ends(3).complains_of(&["trial 'T1' has readings", "not of this change"]);
+    folder.run(&["undo"]).ends(3).complains_of(&["trial 'T1' has readings", "did not add"]);
 }
 
 #[test]

@@ -517,7 +517,7 @@ fn by_paper_takes_two_papers() {
     };
     let few = demonstration(one);
     let run = few.run(&["fit", "--compare", "--by", "paper"]).ends(4);
-    run.complains_of(&["at least 2 papers", "leave --by out"]);
+    run.complains_of(&["at least 2 papers", "leave out --by"]);
     few.run(&["fit", "--by", "paper"]).ends(2).complains_of(&["--compare"]);
     let folder = demonstration(|sheet| sheet);
     let document = json(&folder, &["fit", "--compare", "--by", "paper", "--json"]);
