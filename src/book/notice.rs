@@ -148,15 +148,18 @@ impl fmt::Display for Notice {
                 write!(f, "{place}: the book has no {what}; it is kept as it is")
             }
             Self::ReadAs { place, found, meant } => {
-                write!(f, "{place}: '{found}' is read as {meant}; cells like it in the column too")
+                write!(
+                    f,
+                    "{place}: '{found}' is read as {meant}; so are cells like it in this column"
+                )
             }
             Self::Struck { place, what } => {
                 write!(f, "{place}: {what} was struck from the book and is not added again")
             }
             Self::Finished { place } => write!(
                 f,
-                "{place}: an earlier command did not finish; in the files as they are now, \
-                 everything it was adding is used"
+                "{place}: an earlier command did not finish; everything it was adding is used, as \
+                 the files are now"
             ),
             Self::Untidy { place, why } => {
                 write!(

@@ -217,7 +217,7 @@ impl Book {
             |(name, count): &(&&Name, &usize)| **count > counts.get(*name).map_or(0, |it| *it);
         others.iter().find(more).map_or(Ok(()), |(name, _)| {
             Err(BookError::Clash(format!(
-                "trial '{name}' has readings that are not of this change; strike the trial instead"
+                "trial '{name}' has readings that this change did not add; strike the trial instead"
             )))
         })
     }
@@ -283,7 +283,7 @@ fn nothing(turn: Turn) -> &'static str {
 
 fn changed_outside(change: &Change) -> BookError {
     BookError::Clash(format!(
-        "the rows of '{}' ({}) are not what was written then: a file was edited or sorted outside \
+        "the rows of '{}' ({}) have changed since they were written: a file was edited or sorted outside \
          swellbook; use `swellbook strike` to take out an entry, or `swellbook restore` to bring \
          one back",
         change.said, change.date

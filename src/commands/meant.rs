@@ -21,7 +21,7 @@ const COMMANDS: &[(&str, &[&str], &str)] = &[
     (
         "",
         &["manual", "docs", "documentation", "usage", "commands"],
-        "`swellbook --help` lists the commands, and --help behind a command explains it",
+        "`swellbook --help` lists the commands, and --help after a command explains it",
     ),
     (
         "",

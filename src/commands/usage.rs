@@ -28,14 +28,14 @@ pub(super) fn usage_text(error: &clap::Error, mut whole: Command, args: &[OsStri
         }
         (ErrorKind::InvalidValue, Some(arg)) => value(error, arg),
         (ErrorKind::TooManyValues, Some(arg)) => {
-            format!("{} takes no value; leave out what is behind the =", bare(arg))
+            format!("{} takes no value; leave out what follows the =", bare(arg))
         }
         (ErrorKind::InvalidUtf8, _) => "a word is not text in UTF-8; type it again".to_owned(),
         _ => match said(ContextKind::InvalidSubcommand).first() {
             Some(typed) => unknown_command(&line, typed),
             None if line.command.has_subcommands() => {
                 let names = meant::commands(line.command).join(", ");
-                format!("{} needs one of {names} behind it (see {})", line.path, line.help())
+                format!("{} needs one of {names} after it (see {})", line.path, line.help())
             }
             None => format!("the command line is not understood (see {})", line.help()),
         },
@@ -105,8 +105,8 @@ fn loose_word(line: &Line<'_>, typed: &str) -> String {
         return format!("'{found}' needs two dashes in front; did you mean --{bare}?");
     }
     match better {
-        Some(better) => format!("'{found}' belongs to no option; {better}"),
-        None => format!("{} has no place for the word '{found}'; {}", line.path, listed(line)),
+        Some(better) => format!("'{found}' does not belong to an option; {better}"),
+        None => format!("{} does not take the word '{found}'; {}", line.path, listed(line)),
     }
 }
 
@@ -127,7 +127,7 @@ fn value(error: &clap::Error, arg: &str) -> String {
     let allowed = named(error, ContextKind::ValidValue);
     let allowed: Vec<&str> = allowed.iter().map(String::as_str).collect();
     match (found.as_str(), &allowed[..]) {
-        ("", []) => format!("{} needs a value behind it: {arg}", bare(arg)),
+        ("", []) => format!("{} needs a value after it: {arg}", bare(arg)),
         ("", allowed) => format!("{} needs a value: one of {}", bare(arg), allowed.join(", ")),
         (found, allowed) => {
             let near = closest(found, allowed).map(|near| format!("; did you mean '{near}'?"));

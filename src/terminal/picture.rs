@@ -87,9 +87,8 @@ Two:
   a  ===N==o#############
   b     N  ::::::::######o============
      20   22           26           31 %
-  : the target, = 90 % range,
-  # of it on the target, o the middle,
-  N nominal figures";
+  : the target, = 90 % range, # both,
+  o the middle, N nominal figures";
         assert_eq!(text.as_deref(), Some(wanted));
     }
 

@@ -62,7 +62,7 @@ pub enum CliError {
     Declined,
     /// A form of a page that was written before, under the same number. It never occurs at a
     /// terminal.
-    #[error("sent before, and written then: {said}")]
+    #[error("already written when it was first sent: {said}")]
     SentBefore {
         /// The message from then.
         said: String,

@@ -142,7 +142,7 @@ impl Strip {
             Some(_) => vec![
                 (Part::Band, "the target"),
                 (Part::Range, range),
-                (Part::RangeOnBand, "of it on the target"),
+                (Part::RangeOnBand, "both"),
                 (Part::Middle, middle),
             ],
             None => vec![(Part::Range, range), (Part::Middle, middle)],
@@ -247,7 +247,7 @@ mod tests {
         assert_eq!(strip.ruler("%"), "10               30 %");
         let strip = Strip::over(&[one], Some((10.0, 30.0)), cells(21, Signs::Bars)).unwrap();
         assert_eq!(strip.bar(one), "░░░░░░░░░░▓▓▓▓▓●▓▓▓▓▓");
-        let key = "░ the target, ━ 90 % range, ▓ of it on the target, ● the middle";
+        let key = "░ the target, ━ 90 % range, ▓ both, ● the middle";
         assert_eq!(strip.key(80), [key]);
     }
 
@@ -257,7 +257,7 @@ mod tests {
         let strip = Strip::over(&[one], Some((5.0, 15.0)), cells(21, Signs::Plain)).unwrap();
         assert_eq!(strip.bar(one), "==N==#####o#####=====");
         let lines = strip.key(40);
-        assert_eq!(lines[0], ": the target, = 90 % range,");
+        assert_eq!(lines[0], ": the target, = 90 % range, # both,");
         assert!(lines.last().unwrap().ends_with("N nominal figures"), "{lines:?}");
         assert!(lines.iter().all(|line| line.chars().count() <= 40), "{lines:?}");
     }

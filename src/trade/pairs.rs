@@ -36,7 +36,7 @@ pub enum PairsError {
         found: String,
     },
     /// An unknown key.
-    #[error("'{key}' is not known here; known are {known}")]
+    #[error("'{key}' is not known here; expected one of {known}")]
     Unknown { key: String, known: String },
 }
 
@@ -134,7 +134,7 @@ mod tests {
         assert!(error("paper=\"x").contains("never closed"));
         assert_eq!(
             error("papr=x"),
-            "'papr' is not known here; known are paper, per-section, sheets"
+            "'papr' is not known here; expected one of paper, per-section, sheets"
         );
     }
 }

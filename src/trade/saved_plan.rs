@@ -188,8 +188,10 @@ mod tests {
         assert!(error("state=sewn").contains("names no paper"));
         assert!(error("state=sewn; state=sewn; paper=A").contains("'state' is given twice"));
         assert!(error("sheets=4; paper=A").contains("'sheets=4' names no paper"));
-        assert!(error("wet=4; paper=A").contains("'wet' is not known here; known are title"));
-        assert!(error("paper=A,stat=sewn").contains("'stat' is not known here; known are paper"));
+        assert!(error("wet=4; paper=A").contains("'wet' is not known here; expected one of title"));
+        assert!(
+            error("paper=A,stat=sewn").contains("'stat' is not known here; expected one of paper")
+        );
         assert!(error("paper=\"A").contains("never closed"));
         assert!(error("paper=A\u{7}").contains("invisible"));
         assert!(error(&format!("paper={}", "A".repeat(5000))).contains("the limit is 4000"));

@@ -16,7 +16,7 @@ pub enum LengthError {
     Number(#[from] NumberError),
     /// An unknown unit.
     #[error(
-        "'{found}' is not a unit of length; known are mm, cm, um (micron), in, \" and thou (mil)"
+        "'{found}' is not a unit of length; expected mm, cm, um (micron), in, \" or thou (mil)"
     )]
     Unit {
         /// The text where a unit was looked for.

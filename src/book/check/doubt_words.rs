@@ -21,13 +21,13 @@ impl EntryDoubt {
             ),
             Self::Leaf(mm) => leaf_words(*mm, unit),
             Self::Diameter { laid_mm, count_mm } => format!(
-                "has a laid diameter of {}, but its count makes {}; check both",
+                "has a laid diameter of {}, but its count gives {}; check both",
                 read(*laid_mm, unit),
                 worked_out(*count_mm, unit)
             ),
             Self::Pages(sheets) => pages_words(*sheets),
             Self::Fractions { low, high } => format!(
-                "is {low} to {high} % of the fore-edge, which is almost nothing; were fractions meant, as {} to {} %?",
+                "is {low} to {high} % of the fore-edge, which is almost nothing; were fractions meant, that is {} to {} %?",
                 per_cent(*low),
                 per_cent(*high)
             ),
@@ -113,7 +113,7 @@ impl SetDoubt {
                 worked_out(*sewn_mm, unit)
             ),
             Self::FarFromFit { change, observed_mm, expected_mm, sd_mm } => format!(
-                "the swell {} {}, but the fit of everything else expects {}, give or take {}; measure it again, and check the paper, thread and sewing of the trial",
+                "the swell {} {}, but the fit of everything else predicts {}, give or take {}; measure it again, and check the paper, thread and sewing of the trial",
                 if *change { "changed by" } else { "is" },
                 worked_out(*observed_mm, unit),
                 worked_out(*expected_mm, unit),
@@ -134,7 +134,7 @@ impl SetDoubt {
             ),
             Self::TakenAhead(ahead) => ahead.words("taken on"),
             Self::OnePlace => {
-                "one place only; two or more tell how repeatable the readings are".to_owned()
+                "one place only; two or more show how repeatable the readings are".to_owned()
             }
         }
     }

@@ -75,7 +75,7 @@ pub(super) fn twice<'a, T: Record + Sync, I: Hash + fmt::Display>(
         let column = column.map(str::to_owned);
         faults.push_with(Location { column, ..place(T::FILE, rows[row].row) }, || {
             let (id, first) = (id(row), place(T::FILE, rows[first].row));
-            format!("{what} '{id}' is there already ({first}); {way_out}")
+            format!("{what} '{id}' already exists ({first}); {way_out}")
         });
     }
 }

@@ -130,7 +130,7 @@ impl<'a> Cells<'a> {
     }
 
     fn nothing(&mut self, column: &str, text: &str) -> Faulted {
-        let message = format!("'{}' says nothing; empty the cell", shown(text));
+        let message = format!("'{}' is not a value; empty the cell", shown(text));
         self.fault(column, message)
     }
 

@@ -153,7 +153,7 @@ cell_values! {
         |date| Value::Text(date.to_string().into()), {
             fn read_as(&self, text: &str, _: LengthUnit) -> Option<String> {
                 if is_day_number(text) {
-                    return Some(format!("the number of a day in a spreadsheet, {self}"));
+                    return Some(format!("a spreadsheet's day number, {self}"));
                 }
                 let year = self.year().to_string();
                 let mut figures = text.split(|c: char| !c.is_ascii_digit());

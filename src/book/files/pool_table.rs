@@ -237,7 +237,8 @@ impl<'a> PoolReader<'_, 'a> {
             if let Some(name) = missing {
                 let known: Vec<String> = beliefs.keys().map(|name| shown(name)).take(20).collect();
                 let (name, known) = (shown(name), known.join(", "));
-                let message = format_args!("there is no [beliefs.{name}] here; known are {known}");
+                let message =
+                    format_args!("there is no [beliefs.{name}] here; expected one of {known}");
                 self.0.fault(key.span().start, message);
                 continue;
             }

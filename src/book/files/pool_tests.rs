@@ -83,7 +83,7 @@ fn numbers_that_no_belief_has_are_refused() {
         ("mean = 0.6\n", "mean = 1e999\n", "floating-point number overflowed"),
         ("mean = 0.6\n", "mean = \"0.6\"\n", "the mean must be a number"),
         ("hard = -0.25", "hard = -1.5", "the correlation -1.5 is outside -1..1"),
-        ("hard = -0.25", "hrad = -0.25", "no [beliefs.hrad] here; known are factor, hard,"),
+        ("hard = -0.25", "hrad = -0.25", "no [beliefs.hrad] here; expected one of factor, hard,"),
         ("hard = -0.25", "factor = 1.0", "a belief's correlation with itself is always 1"),
         ("trials = 610", "trials = 6.1", "trials must be a whole number"),
         ("trials = 610", "trials = 99999999999999999999", "trials must be a whole number"),

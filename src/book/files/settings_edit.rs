@@ -30,8 +30,8 @@ pub(in crate::book) fn with_pool(
     match parse_config(&edited) {
         Ok(after) if after == wanted => Ok(edited),
         _ => {
-            let message = "the pool in it is written in a way that swellbook does not change; take \
-                           out what begins with 'pool' by hand, then try again";
+            let message = "the pool in it is written in a way that swellbook cannot change; \
+                           remove what begins with 'pool' by hand, then try again";
             Err(BookError::fault(Location::file(SETTINGS), message))
         }
     }

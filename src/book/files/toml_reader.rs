@@ -133,7 +133,7 @@ impl<'a> TomlReader<'a> {
         let listed = known.join(", ");
         let message = match nearest(found, known.iter().copied()) {
             Some(meant) => format!("'{}' is not known; is it '{meant}'?", shown(found)),
-            None => format!("'{}' is not known here; known are {listed}", shown(found)),
+            None => format!("'{}' is not known here; expected one of {listed}", shown(found)),
         };
         self.fault(key.span().start, message);
     }

@@ -197,7 +197,7 @@ fn check_places(placed: &[Placed], fault: &mut impl FnMut(String)) {
     let any = placed.iter().find(|one| of_any.contains(&one.named.column));
     if let (Some(of_state), Some(any)) = (of_state, any) {
         fault(format!(
-            "'{}' (column {}) is of one state, and '{}' (column {}) is of the state that a row names; give the states in the headings or in a column 'state', not both",
+            "'{}' (column {}) is for one state, and '{}' (column {}) is for the state that each row names; give the states in the headings or in a column 'state', not both",
             of_state.written,
             letters(of_state.index),
             any.written,

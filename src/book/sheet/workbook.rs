@@ -83,7 +83,7 @@ fn check_unpacked(archive: &mut ZipArchive<Cursor<&[u8]>>) -> Result<(), String>
         };
         let size = size.map_err(|_| DAMAGED.to_owned())?;
         left = left.checked_sub(size).ok_or_else(|| {
-            format!("unpacked it is larger than {} MiB; save the one sheet as CSV", MOST >> 20)
+            format!("larger than {} MiB when unpacked; save the one sheet as CSV", MOST >> 20)
         })?;
         if is_list && !is_honest(&bytes) {
             return Err(DAMAGED.to_owned());

@@ -50,7 +50,8 @@ pub(crate) fn show(desk: &Desk, _: &Form) -> Result<Answer, Turned> {
             plural(book.trials().len(), "trial"),
             plural(book.readings().len(), "reading")
         ),
-        _ => "Measure again if the block is still there. What stays as it is still counts."
+        _ => "Measure again if the block is still there. Entries that you leave as they are still \
+              count."
             .to_owned(),
     };
     let more = open.split_off(open.len().min(OPEN));

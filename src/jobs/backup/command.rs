@@ -19,7 +19,7 @@ Example:
 #[command(after_long_help = "\
 The file is a tar archive, which other programs open too. It holds every file of the book, byte for \
 byte, and a SHA-256 digest of each. `restore --from` makes the book again, and refuses a file that \
-was damaged. Keep it on another disk than the book.
+was damaged. Keep it on a different disk from the book.
 
 A backup that swellbook wrote is replaced; any other file only with --replace.")]
 pub(crate) struct Args {

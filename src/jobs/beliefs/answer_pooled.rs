@@ -65,12 +65,13 @@ fn named<'a, T>(
     let is_known = |name: &&String| !known.contains(&name.as_str());
     let listed = known.join(", ");
     let unknown = found.keys().filter(is_known).map(move |name| {
-        format!("[{table}] {} is not a belief of the model; known are {listed}", shown(name))
+        format!("[{table}] {} is not a belief of the model; expected one of {listed}", shown(name))
     });
     let missing = known.iter().filter(|name| !found.contains_key(**name));
-    unknown.chain(missing.map(move |name| {
-        format!("[{table}] {name} is missing; a pool says something of every one")
-    }))
+    unknown.chain(
+        missing
+            .map(move |name| format!("[{table}] {name} is missing; a pool has a value for each")),
+    )
 }
 
 #[cfg(test)]
@@ -122,7 +123,7 @@ mod tests {
         let text = pooled(&pool).unwrap_err().to_string();
         let lines: Vec<&str> = text.lines().collect();
         assert!(lines[0].starts_with("[beliefs] three_on\\u{1b} is not a belief"), "{text}");
-        assert!(lines[0].contains("known are factor, hard, soft"), "{text}");
+        assert!(lines[0].contains("expected one of factor, hard, soft"), "{text}");
         assert!(lines[1].starts_with("[beliefs] two_on is missing"), "{text}");
         assert!(lines[2].starts_with("[spreads] hand is missing"), "{text}");
         assert_eq!(lines.len(), 3, "{text}");

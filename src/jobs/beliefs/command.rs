@@ -28,11 +28,12 @@ Examples:
 Before its first trial a book relies on beliefs: common practice, or a pool of what many benches \
 learnt. Each trial makes them matter less.")]
 #[command(after_long_help = "\
---from compares first, and then asks whether the book shall start from these beliefs. Where nobody \
-can be asked, it changes nothing without --yes.
+--from compares first, and then asks whether the book should start from these beliefs. If it cannot \
+ask, it changes nothing without --yes.
 
 The choice is kept in book.toml, in a table [pool] with the name of the file, its digest and the day. \
-Everything else in the file stays as it is. What [beliefs] and [spreads] set by hand goes on top.")]
+Everything else in the file stays as it is. Values set by hand in [beliefs] \
+and [spreads] take precedence.")]
 pub(crate) struct Args {
     /// A pool to compare with and to start from, or 'common-practice' to go back to that; - reads
     /// standard input

@@ -14,8 +14,9 @@ const COMMON: &str = "common practice";
 const MEANING: &str = "A belief is a mean with its standard deviation in brackets: the truth is \
                        expected within one standard deviation of the mean with 68 % chance, within \
                        two with 95 %. factor is the share of a thread's laid diameter that shows at \
-                       the spine; what follows it is added to it. fold is the swell of a section \
-                       without thread. A spread says how much things are expected to differ.";
+                       the spine; the beliefs listed before fold are added to it. fold is the swell \
+                       of a section without thread. A spread says how much things are expected to \
+                       differ.";
 
 /// The book's beliefs, beside common practice and the offered set.
 pub(super) fn shown_text(shown: &Shown, unit: LengthUnit, width: usize) -> String {

@@ -83,7 +83,7 @@ pub(crate) fn run(
     std::thread::spawn(move || prepare(&desk));
     let app = house.app(routes);
     runtime.block_on(serve(listener, app, ended()));
-    session.tell("the page is closed; everything that was acknowledged is in the book");
+    session.tell("the page is closed; everything that the page confirmed is in the book");
     Ok(ExitStatus::Done)
 }
 

@@ -91,8 +91,8 @@ fn start(book: &Book, way: Way) -> Content {
         Some(address("/measure", &[("trial", Some(trial.as_str())), ("state", Some(state.word()))]))
     };
     let (sewn, knocked) = (measure(State::Sewn), measure(State::Knocked).filter(|_| way.sewn));
-    let words = "In an afternoon this book knows how much thread your paper takes up. You need a \
-                 caliper, paper, thread and sewing tools.";
+    let words = "After one afternoon this book will know how much thread your paper takes up. You \
+                 need a caliper, paper, thread and sewing tools.";
     let beside = if book.trials().is_empty() { words } else { "" };
     let start = Start { way, sewn, knocked };
     Content::new("Your first trial block", start.render().unwrap_or_default()).beside(beside)
@@ -146,7 +146,7 @@ fn view(kept: &Kept, stage: &Stage, found: &Prospects, open: usize) -> View {
     let (looks, verb) = if open == 1 { ("looks", "counts") } else { ("look", "count") };
     View {
         notice: (open > 0).then(|| {
-            format!("{} of your book {looks} wrong and still {verb}.", plural(open, "entry"))
+            format!("{} in your book {looks} wrong and still {verb}.", plural(open, "entry"))
         }),
         one: open == 1,
         next: next(stage, found),
@@ -160,8 +160,8 @@ fn view(kept: &Kept, stage: &Stage, found: &Prospects, open: usize) -> View {
         papers: shown.iter().enumerate().map(paper).collect(),
         more: found.papers.len() - shown.len(),
         ready: format!(
-            "A paper is ready when it was tried and its 90 % range is at most {:.0} points wide, as \
-             wide as a usual target (common practice, no source).",
+            "A paper is ready once it has been tried and its 90 % range is at most {:.0} points \
+             wide, as wide as a usual target (common practice, no source).",
             Readiness::ROOM
         ),
     }
@@ -189,7 +189,7 @@ fn next(stage: &Stage, found: &Prospects) -> Next {
                 "It is measured as sewn. The hammer's share shows only when it is measured again.",
             ),
             false => {
-                (format!("Next: measure {trial}, as sewn"), "It is recorded and not measured.")
+                (format!("Next: measure {trial}, as sewn"), "It is recorded but not yet measured.")
             }
         };
         let path = address("/measure", &pairs);

@@ -16,7 +16,7 @@ pub(crate) struct Opened {
 
 pub(crate) fn opened_text(opened: &Opened, screen: Screen) -> String {
     let mut lines = vec![match opened.read_only {
-        true => "The book is open as a page that changes nothing.".to_owned(),
+        true => "The book is open as a read-only page.".to_owned(),
         false => "The book is open as a page.".to_owned(),
     }];
     match &opened.shared {
@@ -29,7 +29,7 @@ pub(crate) fn opened_text(opened: &Opened, screen: Screen) -> String {
         Some(None) => {
             lines.push(format!("  {}", opened.here));
             lines.push(wrapped(
-                "This machine is on no network, so no phone can open it.",
+                "This machine is not on a network, so phones cannot open it.",
                 screen.width,
             ));
         }

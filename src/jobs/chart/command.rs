@@ -114,8 +114,8 @@ Examples:
     --target rounded-backed --out swell.png")]
     #[command(after_long_help = "\
 Each thread of the book has its own panel. The line is the middle of the swell, the band its 90 % \
-range, for sections sewn all along. The dots are trials of the paper. Below the number of sections \
-is the swell as a length.")]
+range, for sections sewn all along. The dots are trials of the paper. The swell as a length is \
+below the number of sections.")]
     Swell {
         #[command(flatten)]
         out: OutArgs,

@@ -22,13 +22,13 @@ pub(crate) struct SwellFlags {
     /// Only this thread of the book; repeat for several [default: all]
     #[arg(long, value_name = "NAME")]
     thread: Vec<String>,
-    /// Folded sheets in a section [default: those of most trials of the paper]
+    /// Folded sheets in a section [default: as in most trials of the paper]
     #[arg(long, value_name = "N")]
     sheets: Option<String>,
     /// The folds are boned
     #[arg(long)]
     boned: bool,
-    /// State that is drawn: sewn, pressed, knocked or knocked+pressed
+    /// State to draw: sewn, pressed, knocked or knocked+pressed
     #[arg(long, default_value = "knocked")]
     state: String,
     /// The swell you want: a target of the book, or LOW..HIGH in per cent

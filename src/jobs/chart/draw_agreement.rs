@@ -244,7 +244,7 @@ fn caption(compared: &Compared, unit: LengthUnit) -> String {
         ""
     };
     format!(
-        "Predicted from the other trials, a swell was missed by {} on average; nominal figures \
+        "Predictions from the other trials missed the swell by {} on average; nominal figures \
          missed by {}. The 90 % range held {} of {} ({}). Furthest \
          out for their ranges: {far}.{crowd}",
         length(like, like, unit),

@@ -183,8 +183,8 @@ fn caption(view: &FactorsView) -> String {
         ),
         FactorsFinding::Apart { least, most } | FactorsFinding::Overlapping { least, most } => {
             format!(
-                "Knocked down, {} lets least of the thread show ({} of its laid diameter) and {} \
-                 most ({}).",
+                "Knocked down, {} lets the least of the thread show ({} of its laid diameter) and \
+                 {} the most ({}).",
                 least.paper,
                 figure(least),
                 most.paper,

@@ -22,10 +22,7 @@ pub(crate) fn title(view: &HistoryView) -> String {
         (1, _) => "One sewing with a date so far".to_owned(),
         (_, [hand]) => match &hand.history.drift {
             Drift::TooFew { have, needed } => {
-                format!(
-                    "{} so far: {needed} are needed to tell of a drift",
-                    plural(*have, "sewing")
-                )
+                format!("{} so far: {needed} are needed to show a drift", plural(*have, "sewing"))
             }
             Drift::Steady => steady(hand),
             Drift::Drifting { since, change, .. } => {
@@ -58,7 +55,7 @@ fn title_of_hands(hands: &[HandHistory]) -> String {
     let count = hands.len();
     match (drifting.len(), few.len()) {
         (0, few) if few == count => {
-            format!("{count} hands, too few sewings of each to tell of a drift")
+            format!("{count} hands, too few sewings of each to show a drift")
         }
         (0, 0) if count == 2 => "Both hands are steady".to_owned(),
         (0, 0) => format!("All {count} hands are steady"),
@@ -67,7 +64,7 @@ fn title_of_hands(hands: &[HandHistory]) -> String {
         }
         (found, _) if found <= NAMED_HANDS => {
             let names: Vec<String> = drifting.iter().map(|hand| named(&hand.hand)).collect();
-            format!("Drifting, of {count} hands: {}", names.join(" and "))
+            format!("Drifting among {count} hands: {}", names.join(" and "))
         }
         (found, _) => format!("{found} of {count} hands drift"),
     }
@@ -77,7 +74,7 @@ pub(crate) fn caption(view: &HistoryView) -> String {
     let count: usize = view.hands.iter().map(|hand| hand.dates().count()).sum();
     let mut sentences = match count {
         0 => vec!["No sewing with a date has been measured yet.".to_owned()],
-        1 => vec!["One sewing has a date; from two on they are drawn in order of date.".to_owned()],
+        1 => vec!["One sewing has a date; two or more are drawn in order of date.".to_owned()],
         _ => {
             let several = view.hands.len() > 1;
             let verdict = |hand: &HandHistory| {
@@ -99,8 +96,8 @@ pub(crate) fn caption(view: &HistoryView) -> String {
     });
     let struck = || view.hands.iter().flat_map(|hand| &hand.struck);
     sentences.extend(struck().next().map(|_| {
-        "A struck sewing is shown by how far it lies from what the others lead one to expect, \
-         and is not used."
+        "A struck sewing is shown by how far it lies from what the others predict, and is not \
+         used."
             .to_owned()
     }));
     let beyond = struck().filter(|point| point.standardised.abs() > FARTHEST).count();
@@ -125,19 +122,19 @@ fn verdict(count: usize, drift: &Drift, several: bool) -> String {
     match drift {
         Drift::TooFew { needed, .. } if several => format!("{sewings}, of {needed} needed."),
         Drift::TooFew { needed, .. } => {
-            format!("{sewings} with a date: too few to tell of a change, which takes {needed}.")
+            format!("{sewings} with a date: too few to show a change, which takes {needed}.")
         }
         Drift::Steady if several => format!("steady over {sewings}."),
         Drift::Steady => format!("Over {sewings} the hand is steady: no drift."),
         Drift::Drifting { trial, since, change } => {
             let (word, size) = if *change < 0.0 { ("less", -change) } else { ("more", *change) };
             let begin = if several {
-                format!("over {sewings} drifting")
+                format!("drifting over {sewings}")
             } else {
                 format!("Over {sewings} the hand is drifting")
             };
             format!(
-                "{begin}: since {since} (trial {trial}) about {} of the thread {word} shows than \
+                "{begin}: since {since} (trial {trial}) about {} {word} of the thread shows than \
                  in the first {BASELINE}.",
                 rounded(size, 2)
             )

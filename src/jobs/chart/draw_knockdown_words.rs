@@ -59,7 +59,7 @@ pub(crate) fn caption(view: &KnockdownView) -> String {
     sentences.push(match view.ends() {
         None => "No block has been measured after knocking down yet.".to_owned(),
         Some([(least, low), (most, high)]) if least.paper != most.paper => format!(
-            "Knocking down took least out of {}, {} {unit}, and most out of {}, {}.",
+            "Knocking down took the least out of {}, {} {unit}, and the most out of {}, {}.",
             least.paper,
             taken(low),
             most.paper,
@@ -76,7 +76,7 @@ pub(crate) fn caption(view: &KnockdownView) -> String {
     sentences.push(match view.measure {
         Measure::Factor => "In brackets: 90 % ranges.".to_owned(),
         Measure::Percent => {
-            "Thread and folding count too, so papers cannot be compared by it.".to_owned()
+            "This depends on thread and folding too, so it does not compare papers.".to_owned()
         }
     });
     sentences.extend(view.is_long().then(|| {

@@ -32,7 +32,7 @@ const AXIS: &str = "swell, % of the fore-edge";
 const SIGNS: [Sign; 3] = [
     Sign { look: Look::Mark(Form::Disc, Tone::After), words: "the middle" },
     Sign { look: Look::Stroke(Tone::After), words: "90 % range" },
-    Sign { look: Look::Patch(Tone::Target), words: "the wanted swell" },
+    Sign { look: Look::Patch(Tone::Target), words: "the target" },
 ];
 
 /// Draws the ways, best first, lengths in `unit`.
@@ -272,8 +272,8 @@ fn caption(view: &PlanView, unit: LengthUnit) -> String {
         format!("{text} Note {}: {}.", at + 1, caution_words(note, unit))
     });
     format!(
-        "{asked}. {verdict}: swell {middle} %, 90 % range {low} to {high} %. Drawn are the best \
-         {} of {}.{equal}{notes}{}",
+        "{asked}. {verdict}: swell {middle} %, 90 % range {low} to {high} %. The chart shows the \
+         best {} of {}.{equal}{notes}{}",
         view.rows.len(),
         plural(view.considered, "combination"),
         beyond_line("The best", &best.beyond, unit)

@@ -39,13 +39,13 @@ pub(super) fn caption(view: &ResidualsView, unit: LengthUnit, edge: f64) -> Stri
     let within = view.within(NINE_IN_TEN);
     let mut sentences = vec![
         format!(
-            "Every swell measured, less what the other trials predict of it. {within} of {all} lie \
-             in the grey band, where 90 % of sound ones belong."
+            "Each mark is a measured swell less the swell that the other trials predict. {within} \
+             of {all} lie in the grey band, where 90 % of sound ones should be."
         ),
         largest_line(largest, unit),
     ];
     sentences.extend(match &view.doubtful[..] {
-        [] => vec!["No trial is so far out that it should be doubted.".to_owned()],
+        [] => vec!["No trial is far enough out to be suspect.".to_owned()],
         doubtful => doubtful.iter().map(|one| doubt_line(one, unit)).collect(),
     });
     let beyond = all - view.within(edge);

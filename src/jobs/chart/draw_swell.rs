@@ -26,8 +26,8 @@ const SIGNS: [Sign; 5] = [
     Sign { look: Look::Stroke(Tone::After), words: "the middle" },
     Sign { look: Look::Dashes(Tone::After), words: "far beyond your trials" },
     Sign { look: Look::Patch(Tone::AfterPale), words: "90 % range" },
-    Sign { look: Look::Mark(Form::Disc, Tone::Ink), words: "a trial sewn so" },
-    Sign { look: Look::Mark(Form::Ring, Tone::Quiet), words: "a trial sewn otherwise" },
+    Sign { look: Look::Mark(Form::Disc, Tone::Ink), words: "a trial sewn this way" },
+    Sign { look: Look::Mark(Form::Ring, Tone::Quiet), words: "a trial sewn another way" },
 ];
 
 /// What all panels have in common.

@@ -37,7 +37,7 @@ fn by_target(view: &SwellView) -> String {
     match (&view.threads[..], &likely[..]) {
         ([only], []) => format!("With {}, {paper} misses the target {odds}", only.thread),
         ([only], _) => format!("With {}, {paper} meets the target {odds}", only.thread),
-        (_, []) => format!("With no thread does {paper} meet the target {odds}"),
+        (_, []) => format!("With every thread {paper} misses the target {odds}"),
         (_, [one]) => format!("Only with {one} does {paper} meet the target {odds}"),
         (all, [one, other]) if all.len() > 2 => {
             format!("With {one} or {other}, {paper} meets the target {odds}")
@@ -157,8 +157,8 @@ fn trials(view: &SwellView) -> Vec<String> {
     }];
     sentences.extend((otherwise > 0).then(|| {
         format!(
-            "{otherwise} {} sewn otherwise (other sheets, sewing, boning or repairs) and may lie \
-             off the line for that reason.",
+            "{otherwise} {} sewn another way (other sheets, sewing, boning or repairs) and may \
+             therefore lie off the line.",
             if otherwise == 1 { "was" } else { "were" }
         )
     }));

@@ -22,7 +22,7 @@ const LEAST_PAPERS: usize = 2;
 #[derive(Debug, Error)]
 pub enum CompareError {
     #[error(
-        "comparing takes at least {LEAST_TRIALS} trials with spine and fore-edge measured in one state with thread in the folds, and the book has {trials}; sew and record more"
+        "comparing needs at least {LEAST_TRIALS} trials with spine and fore-edge measured in one state with thread in the folds, and the book has {trials}; sew and record more"
     )]
     FewTrials {
         /// Number of trials that could be predicted.
@@ -30,8 +30,8 @@ pub enum CompareError {
     },
     /// All trials are of a single paper.
     #[error(
-        "comparing by paper takes trials of at least {LEAST_PAPERS} papers, and the book has those \
-         of one; sew and record trials of another, or leave --by out"
+        "comparing by paper needs trials of at least {LEAST_PAPERS} papers, and the book has trials \
+         of only one; sew and record trials of another, or leave out --by"
     )]
     FewPapers,
     /// The fit without some of the trials failed.

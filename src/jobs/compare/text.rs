@@ -25,11 +25,10 @@ pub fn compared_text(compared: &Compared, unit: LengthUnit, width: usize) -> Str
     blocks.iter().map(|block| block.trim_end()).collect::<Vec<_>>().join("\n\n")
 }
 
-const LEGEND: &str = "miss: how far predictions were from the swell measured, on average; points: \
-    the same in percentage points of swell. held: how often the 90 % range held what was measured, \
-    and the 95 % range of the true share. density: log predictive \
-    density, more is better; beside it how much more or less than your own fit, give or take its \
-    standard error.";
+const LEGEND: &str = "miss: how far predictions were from the measured swell, on average; points: \
+    the same in percentage points of swell. held: how often the 90 % range held the measured swell, \
+    and the 95 % range of the true share. density: log predictive density (higher is better); \
+    vs yours: its difference from your own fit, give or take the standard error.";
 
 /// A short label of a way, for the table.
 fn way_label(way: Way) -> &'static str {
@@ -48,7 +47,7 @@ pub(crate) fn answer(compared: &Compared, unit: LengthUnit) -> String {
     let held = compared.ways.iter().find_map(|way| way.score.filter(|_| way.way == Way::Own));
     let held = held.map_or(String::new(), |own| {
         let Proportion { count, of, .. } = own.score.held;
-        format!(" Its 90 % ranges held {count} of {of}.")
+        format!(" The 90 % ranges of your own fit held {count} of {of}.")
     });
     let sentence = parts.join("; ");
     let mut letters = sentence.chars();
@@ -61,8 +60,10 @@ fn way_answer(compared: &ComparedWay, leaving: Leaving, unit: LengthUnit) -> Str
     let Some(WayScore { score, .. }) = compared.score else {
         return match (compared.way, leaving) {
             (Way::LinePerPaper, Leaving::Paper) => format!("{name} needs trials of the paper"),
-            (Way::SharePerPaper, _) => format!("{name} has no range, there are not enough trials"),
-            (_, _) => format!("{name} could not be drawn, there are not enough trials"),
+            (Way::SharePerPaper, _) => {
+                format!("{name} has no range because there are not enough trials")
+            }
+            (_, _) => format!("{name} could not be drawn because there are not enough trials"),
         };
     };
     let miss = ranged_length(score.mean_miss_mm, score.mean_miss_mm, unit);
@@ -117,9 +118,9 @@ fn table(scores: &[WayScore], unit: LengthUnit) -> Table {
         (&miss, Align::Right),
         ("points", Align::Right),
         ("held", Align::Right),
-        ("that is", Align::Left),
+        ("95 % range", Align::Left),
         ("density", Align::Right),
-        ("to yours", Align::Left),
+        ("vs yours", Align::Left),
     ]);
     let least = scores.iter().map(|way| way.score.mean_miss_mm).fold(f64::INFINITY, f64::min);
     for WayScore { way, score, against_own, .. } in scores {
@@ -156,9 +157,9 @@ fn against(difference: &Difference) -> String {
 
 fn doubts(compared: &Compared, unit: LengthUnit, width: usize) -> String {
     if compared.doubtful.is_empty() {
-        return wrapped("No trial is hard to believe beside the others.", width);
+        return wrapped("No trial is out of line with the others.", width);
     }
-    let mut lines = vec!["Hard to believe beside the others:".to_owned()];
+    let mut lines = vec!["Out of line with the others:".to_owned()];
     for doubtful in &compared.doubtful {
         let sentence = format!("  {}", doubt(doubtful, compared.trials, unit));
         lines.push(hanging(&sentence, width, 4));
@@ -184,8 +185,8 @@ pub(crate) fn doubt(doubtful: &Doubtful, trials: usize, unit: LengthUnit) -> Str
             .to_owned(),
     };
     format!(
-        "{}: {found}, where the others lead one to expect {expected}, give or take {} (the worst \
-         of {trials} sound trials would be so far out with a chance of {}). {fault}",
+        "{}: {found}, but the others predict {expected}, give or take {} (the worst of {trials} \
+         sound trials is this far out with a chance of {}). {fault}",
         doubtful.trial,
         length(doubtful.sd_mm),
         chance_in_figures(doubtful.chance)

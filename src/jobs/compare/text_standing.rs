@@ -43,9 +43,9 @@ pub(crate) fn standing(compared: &Compared, unit: LengthUnit) -> String {
         (better.as_str(), "Better than your own fit on these trials".to_owned()),
         (
             even.as_str(),
-            format!("May be as good as your own fit, for {sample} cannot tell them apart"),
+            format!("May be as good as your own fit ({sample} cannot tell them apart)"),
         ),
-        (near.as_str(), format!("Worse by density; by the miss alone {sample} cannot tell")),
+        (near.as_str(), format!("Worse by density; {sample} cannot tell by the miss alone")),
     ];
     let said = sentences.iter().filter(|(ways, _)| !ways.is_empty());
     let said: Vec<String> = said.map(|(ways, words)| format!("{words}: {ways}.")).collect();

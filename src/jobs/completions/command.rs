@@ -14,18 +14,18 @@ Examples:
   swellbook completions bash
   swellbook completions powershell
 
-A package for Linux has put them in place for bash, zsh and fish already.")]
+The Linux packages have already put them in place for bash, zsh and fish.")]
 #[command(after_long_help = "\
 For bash, add the line `source <(swellbook completions bash)` to the file .bashrc.
 
-For zsh, write them to a file _swellbook in a folder of $fpath.
+For zsh, write them to a file named _swellbook in a folder listed in $fpath.
 
 For fish, write them to .config/fish/completions/swellbook.fish.
 
 For PowerShell, add the line `swellbook completions powershell | Out-String | Invoke-Expression` to \
 the file that $PROFILE names.
 
-Then open a new terminal. Names of your book are not completed.")]
+Then open a new terminal. Names in your book are not completed.")]
 pub(crate) struct Args {
     /// The shell
     #[arg(value_parser = PossibleValuesParser::new(["bash", "zsh", "fish", "powershell"])

@@ -115,7 +115,7 @@ struct TrialArgs {
 Example:
   swellbook correct reading T1/sewn/2 --spine 11.05mm
 
-What you leave out stays as it is. An edge given as '' is taken out.")]
+What you leave out stays as it is. An edge given as '' is removed.")]
 struct ReadingArgs {
     /// Its id: trial/state/place
     #[arg(value_name = "ID")]

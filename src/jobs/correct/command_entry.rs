@@ -64,7 +64,7 @@ pub(crate) fn correct(
     let changed = differences(&entry(&book, kind, of.id), &new);
     if changed.is_empty() {
         return Err(CliError::Usage(format!(
-            "{kind} '{}' has these values already; give what is to be different",
+            "{kind} '{}' already has these values; give the ones to change",
             shown(of.id)
         )));
     }
@@ -94,7 +94,7 @@ pub(crate) fn correct(
         None => format!("; to undo: {}", session.command("undo")),
     };
     session.says_kept(&format!(
-        "{words}{along}: {} (what was there is still readable in struck.csv{undo})",
+        "{words}{along}: {} (the old entry is still readable in struck.csv{undo})",
         wrong.reason
     ))?;
     Ok(Vec::new())

@@ -136,7 +136,7 @@ fn trial_page(desk: &Desk, book: &Book, trial: &Trial, form: &Form, again: Again
     let own = book.readings().iter().filter(|reading| reading.trial == trial.name).count();
     let along = match own {
         0 => String::new(),
-        own => format!(" Its {} come along.", plural(own, "reading")),
+        own => format!(" Its {} stay with it.", plural(own, "reading")),
     };
     let words = format!("Now: {}.{along}", trial_words(trial));
     drawn.content(format!("Correct {name}"), form, &again.faults).beside(words)
@@ -151,7 +151,8 @@ fn reading_page(desk: &Desk, book: &Book, reading: &Reading, form: &Form, again:
     };
     let edges = vec![
         edge("spine", "Spine", Edge::Spine),
-        edge("fore-edge", "Fore-edge", Edge::ForeEdge).hint("Leave empty what was not measured"),
+        edge("fore-edge", "Fore-edge", Edge::ForeEdge)
+            .hint("Leave it empty if it was not measured"),
     ];
     let seen = book.times_struck(EntryKind::Reading, &id);
     let of =

@@ -5,8 +5,8 @@ use crate::page::field::Field;
 use crate::page::form::Form;
 use crate::page::form_page::Group;
 
-pub(super) const ASIDE: &str = "<div>\n<p class=\"quiet\">What was there is struck and stays legible. What you \
-    write here takes its place, both in one step.</p>\n</div>";
+pub(super) const ASIDE: &str = "<div>\n<p class=\"quiet\">The old entry is struck and stays legible. What you \
+    write here takes its place, in one step.</p>\n</div>";
 
 /// A page asks by showing the form again.
 pub(super) fn doubts(is_sure: bool) -> Doubts {

@@ -35,7 +35,7 @@ pub(crate) fn along_words(kind: EntryKind, trials: usize, readings: usize) -> St
     match (kind, trials, readings) {
         (EntryKind::Trial, _, 1..) => format!(", with its {}", plural(readings, "reading")),
         (EntryKind::Paper | EntryKind::Thread, 1.., _) => {
-            format!(", with the {} of it", plural(trials, "trial"))
+            format!(", with its {}", plural(trials, "trial"))
         }
         _ => String::new(),
     }

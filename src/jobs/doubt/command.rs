@@ -97,9 +97,9 @@ pub(crate) fn with_open_findings(text: String, of: Fitted<'_>, session: &Session
     format!("{}\n\n{words}: {command} lists {them}.", text.trim_end())
 }
 
-/// `2 entries of your book look wrong and still count`.
+/// `2 entries in your book look wrong and still count`.
 pub(crate) fn open_words(open: usize) -> Option<String> {
     let (look, count) = if open == 1 { ("looks", "counts") } else { ("look", "count") };
     let entries = plural(open, "entry");
-    (open > 0).then(|| format!("{entries} of your book {look} wrong and still {count}"))
+    (open > 0).then(|| format!("{entries} in your book {look} wrong and still {count}"))
 }

@@ -74,7 +74,7 @@ pub fn disagreement_line(thread: &Thread, config: &Config) -> Option<String> {
     let computed = fine_length(thread.diameter_from_count()?, config);
     let percent = rounded(100.0 * share.abs(), 0);
     Some(format!(
-        "caution: the measured diameter is {percent} % {word} than the {computed} of its count; \
+        "caution: the measured diameter is {percent} % {word} than the {computed} that its count gives; \
          check the count, the material, and whether the thread was doubled"
     ))
 }

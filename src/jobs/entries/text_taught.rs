@@ -33,7 +33,9 @@ pub(crate) fn thread_words(effect: &Summary, count: usize) -> String {
         [effect.q05, effect.q95].map(|bound| signed(rounded(bound, 2)).replace('-', "\u{2212}"));
     let trials = plural(count, "trial");
     match effect.q05 <= 0.0 && effect.q95 >= 0.0 {
-        true => format!("{trials}: it shows as its diameter says ({low} to {high})."),
-        false => format!("{trials}: it shows by {low} to {high} other than its diameter says."),
+        true => format!("{trials}: it shows as its diameter predicts ({low} to {high})."),
+        false => format!(
+            "{trials}: what shows differs by {low} to {high} from what its diameter predicts."
+        ),
     }
 }

@@ -41,10 +41,10 @@ Examples:
 #[command(after_long_help = "\
 --sheet writes the flat sheet for a spreadsheet: one row for each place measured, with the columns \
 that `import` reads. Imported into the same book it adds nothing; imported into a new book it makes \
-the same trials and readings. What has no place in it is listed. It is always CSV.
+the same trials and readings. What it has no place for is listed. It is always CSV.
 
---readings writes one row for each place measured: what was read, its weight, and what its trial was \
-sewn of. Entries that were struck are left out.
+--readings writes one row for each place measured: what was read, its weight, and the paper, thread \
+and sewing of its trial. Entries that were struck are left out.
 
 --observations writes one row for each trial and state with both edges measured: the swell that the \
 fit is given, with its variance.
@@ -59,11 +59,11 @@ with their covariance. All rows have equal weight. The same seed gives the same 
 --summary writes what the readings say about the coefficients and spreads of the model, with the \
 beliefs of the book taken out, and how many papers, threads, trials and observations there were. It \
 has no names, notes, dates, hands or single readings. Many such summaries together tell a new bench \
-what to expect. With --show it is printed, in words and as it is, before anything is written; at a \
-terminal you are then asked.
+what to expect. With --show you see it, in words and as the file itself, before anything is written; \
+at a terminal you are then asked.
 
-The format is that of --format, or else the one that FILE ends in, or else CSV. What does not exist \
-is an empty cell in CSV, and null in JSON and Arrow.
+The format is the one given with --format. Without it, the ending of FILE decides, or else it is \
+CSV. A missing value is an empty cell in CSV, and null in JSON and Arrow.
 
 Lengths are in mm. docs/reference/files.md lists the columns.")]
 pub(crate) struct Args {

@@ -36,7 +36,7 @@ the names in docs/model.md; lengths are in mm.
 
 --compare leaves out each trial in turn and predicts it from the others in five ways: your own fit, \
 nominal figures, one straight line, a line per paper and a share per paper. It shows how far each \
-way misses, which simpler way is as good, and which trials are hard to believe. It needs at least \
+way misses, which simpler way is as good, and which trials are out of line. It needs at least \
 three trials. More than 200 are left out in twenty parts.
 
 --by paper leaves out all trials of one paper at once. This shows how well an untried paper is \

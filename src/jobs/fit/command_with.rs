@@ -25,7 +25,7 @@ pub(super) fn open_others(
         let (place, shown) = (place(&dir), shown_path(&named));
         if let Some((_, known)) = places.iter().find(|known| known.0 == place) {
             return Err(CliError::Usage(format!(
-                "--with {shown}: this is the same book as {known}; name each book once"
+                "--with {shown}: the same folder as {known}; name each book once"
             )));
         }
         places.push((place, format!("--with {shown}")));

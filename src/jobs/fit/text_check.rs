@@ -19,7 +19,7 @@ pub(crate) fn bends_text(looked: &[Looked], width: usize) -> Option<String> {
     let worst = looked.iter().filter(|one| one.is_bent());
     let worst = worst.min_by(|a, b| a.adjusted.total_cmp(&b.adjusted))?;
     Some(wrapped(
-        &format!("Something bends: {} `fit --check` shows more.", bent(worst, looked)),
+        &format!("The errors follow a pattern: {} `fit --check` shows more.", bent(worst, looked)),
         width,
     ))
 }
@@ -29,8 +29,8 @@ fn bent(one: &Looked, looked: &[Looked]) -> String {
     let largest = one.bends.iter().max_by(|a, b| size(a).total_cmp(&size(b)));
     let change = largest.map_or_else(String::new, |bend| format!(" ({})", bend_words(bend)));
     format!(
-        "the share that shows changes with {} more than believed{change}; the chance of that in a \
-         sound fit is {}, with {} things looked at.",
+        "the share of the thread that shows changes with {} more than believed{change}; the \
+         chance that a sound fit shows this is {}, over {} checks.",
         covariate_words(one.covariate),
         chance_in_figures(one.adjusted),
         looked.len()
@@ -72,12 +72,12 @@ fn per_words(per: &Per) -> String {
 pub fn check_text(check: &Check, width: usize) -> String {
     let mut blocks = vec![wrapped(&answer(check), width)];
     if !check.looked.is_empty() {
-        let opening = "How the share that shows changes, by what trials left out miss:";
+        let opening = "How the share that shows changes, from the errors of trials left out:";
         let table = slopes(&check.looked).render(width);
         blocks.push(format!("{}\n{table}", wrapped(opening, width)));
     }
     blocks.extend(terms(check, width));
-    let opening = "Trials left out, as standard deviations of what the others lead one to expect:";
+    let opening = "Errors of trials left out, in standard deviations of their predictions:";
     blocks.push(format!("{}\n{}", wrapped(opening, width), residuals(&check.checks).render(width)));
     blocks.push(wrapped(LEGEND, width));
     blocks.extend(weights(&check.weights, width));
@@ -85,25 +85,26 @@ pub fn check_text(check: &Check, width: usize) -> String {
     blocks.iter().map(|block| block.trim_end()).collect::<Vec<_>>().join("\n\n")
 }
 
-const LEGEND: &str = "\u{b1}: the standard deviation, with what is believed possible in it. \
-                      chance: how often a sound fit gives something so far out, by itself and as \
-                      one of so many looks. A chance under 5 % of so many looks is reported as a \
-                      bend, or as out of line. A check that finds nothing does not show that \
-                      there is nothing: a book of eight or sixteen trials shows only large \
-                      bends.";
+const LEGEND: &str = "\u{b1}: the standard deviation, including what the beliefs allow. \
+                      chance: how often a sound fit gives a value so far out, in that check \
+                      alone and in any of so many checks. If the second is under 5 %, it is \
+                      reported as a pattern, or as out of line. A check that finds nothing does \
+                      not show that there is nothing: a book of eight or sixteen trials shows \
+                      only strong patterns.";
 
 fn answer(check: &Check) -> String {
     let mut said: Vec<String> = Vec::new();
     let looked = &check.looked;
     for one in looked.iter().filter(|one| one.is_bent()) {
-        said.push(format!("Something bends: {}", bent(one, looked)));
+        said.push(format!("The errors follow a pattern: {}", bent(one, looked)));
     }
     if said.is_empty() && looked.is_empty() {
-        said.push("Too few trials, or too much alike, to see whether anything bends.".to_owned());
+        let few = "Too few trials, or too much alike, to see whether the errors follow a pattern.";
+        said.push(few.to_owned());
     } else if said.is_empty() {
         let names: Vec<&str> = looked.iter().map(|one| one.covariate.name()).collect();
         said.push(format!(
-            "Nothing bends that could be seen: the share that shows changes no more than believed \
+            "No pattern found: the share of the thread that shows changes no more than believed \
              with {}.",
             names.join(", ")
         ));
@@ -111,9 +112,12 @@ fn answer(check: &Check) -> String {
     let out = check.checks.iter().filter(|one| one.is_out());
     let out: Vec<&str> = out.map(|one| kind_words(one.check.kind)).collect();
     said.push(match out.as_slice() {
-        [] => "Trials left out lie as they should.".to_owned(),
+        [] => "The errors of trials left out are as they should be.".to_owned(),
         out => {
-            format!("Trials left out do not lie as they should: look at the {}.", out.join(", "))
+            format!(
+                "The errors of trials left out are not as they should be: look at the {}.",
+                out.join(", ")
+            )
         }
     });
     said.join(" ")
@@ -128,7 +132,7 @@ fn kind_words(kind: CheckKind) -> &'static str {
 }
 
 fn slopes(looked: &[Looked]) -> Table {
-    let of = format!("of {} looks", looked.len());
+    let of = format!("in {} checks", looked.len());
     let mut table = Table::new(&[
         ("against", Align::Left),
         ("change", Align::Left),
@@ -167,7 +171,7 @@ fn terms(check: &Check, width: usize) -> Option<String> {
 }
 
 fn residuals(checks: &[Checked]) -> Table {
-    let of = format!("of {} looks", checks.len());
+    let of = format!("in {} checks", checks.len());
     let mut table = Table::new(&[
         ("", Align::Left),
         ("found", Align::Right),
@@ -178,7 +182,7 @@ fn residuals(checks: &[Checked]) -> Table {
     for Checked { check, adjusted } in checks {
         let sound = match check.kind {
             CheckKind::Scatter => "1; more: ranges too narrow, less: too wide",
-            CheckKind::Largest => "2 to 3 in ten to a hundred trials",
+            CheckKind::Largest => "2 to 3 for ten to a hundred trials",
             CheckKind::Order => "0; more: neighbours are alike",
         };
         table.row([
@@ -194,7 +198,7 @@ fn residuals(checks: &[Checked]) -> Table {
 
 fn weights(weights: &[Influence], width: usize) -> Option<String> {
     let opening =
-        "Trials that weigh most, by what the factor of their paper as sewn is without them:";
+        "Trials that weigh most, by how far the factor of their paper as sewn moves without them:";
     let line = |one: &Influence| {
         let (with, without) = (rounded(one.factor, DECIMALS), rounded(one.without, DECIMALS));
         let moved = rounded(one.deviations.abs(), 1);

@@ -18,7 +18,7 @@ pub(crate) fn together_text(together: &Together, unit: LengthUnit, screen: Scree
     let mut blocks = vec![wrapped(&difference(together), width), benches_text(together, width)];
     blocks.push(gained_text(&together.gained, width));
     blocks.extend(beliefs_text(&together.benches, width));
-    blocks.push(wrapped("In the table below each paper is as its own bench sews it.", width));
+    blocks.push(wrapped("The table below shows each paper as its own bench sews it.", width));
     blocks.extend(factor_blocks(learnt, screen));
     blocks.push(repeat_text(&together.benches, unit, width));
     for bench in &together.benches {
@@ -52,8 +52,8 @@ fn difference(together: &Together) -> String {
             percent(q95)
         ),
         false => format!(
-            "The {books} books show no difference between benches beyond what differs from sewing \
-             to sewing. It could be up to {} % of the thread build-up.",
+            "The {books} books show no difference between benches beyond the variation between \
+             sewings. It could be up to {} % of the thread build-up.",
             percent(q95)
         ),
     };
@@ -92,7 +92,7 @@ fn hand_words(bench: &LearntBench, hand: &LearntHand) -> String {
 /// What the other books add to the factors of this one, under the name of each paper.
 fn gained_text(gained: &[Gained], width: usize) -> String {
     if gained.is_empty() {
-        let none = "This book has no measured trial yet: what is said of its papers rests on the \
+        let none = "This book has no measured trial yet: the figures for its papers rest on the \
                     other books.";
         return wrapped(none, width);
     }
@@ -153,8 +153,8 @@ fn repeat_text(benches: &[LearntBench], unit: LengthUnit, width: usize) -> Strin
         .map(|bench| format!("{} {} {unit}", bench.bench, show(bench.repeatability.sd_mm)));
     wrapped(
         &format!(
-            "Repeatability: one reading is good to (standard deviation): {}. Each observation counts \
-             by that of its own bench.",
+            "Repeatability: one reading is good to (standard deviation): {}. Each observation is \
+             weighted by that of its own bench.",
             each.collect::<Vec<_>>().join(", ")
         ),
         width,

@@ -162,13 +162,13 @@ fn advice_line(advice: &Advice, trials: usize, place: Place) -> String {
         }
         Remedy::TryPaper(paper) => {
             format!(
-                "To narrow the range, sew another trial block of {paper}. {share} of the \
-                 uncertainty is there."
+                "To narrow the range, sew another trial block of {paper}. That addresses {share} of \
+                 the uncertainty."
             )
         }
         Remedy::TryThread(thread) => format!(
-            "To narrow the range, sew a trial block with {thread}. {share} of the uncertainty is \
-             there."
+            "To narrow the range, sew a trial block with {thread}. That addresses {share} of the \
+             uncertainty."
         ),
         Remedy::MeasureForeEdge => {
             let to = match place {
@@ -177,7 +177,7 @@ fn advice_line(advice: &Advice, trials: usize, place: Place) -> String {
             };
             format!(
                 "To narrow the range, fold and press the sections, measure their fore-edge and \
-                 {to}. {share} of the uncertainty is there."
+                 {to}. That addresses {share} of the uncertainty."
             )
         }
         Remedy::MeasureOnTheWay => {

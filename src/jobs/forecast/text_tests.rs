@@ -75,13 +75,13 @@ to 7.0 mm.
   swell                     :::::###############o#############=
   nominal   ================###########o######################=======
            20              25                               35      38 %
-  : the target, = 90 % range, # of it on the target, o the middle
+  : the target, = 90 % range, # both, o the middle
 Fore-edge: 20.0 mm, give or take 0.4 mm (predicted). Nominal figures alone give
 28 % (5.7 mm), a 31 % chance of meeting the target.
 
 What makes this uncertain: this thread 60 %, variation between sewings 40 %.
-To narrow the range, sew a trial block with new cord. 60 % of the uncertainty is
-there. Based on 9 trials.";
+To narrow the range, sew a trial block with new cord. That addresses 60 % of the
+uncertainty. Based on 9 trials.";
     assert_eq!(
         forecast_text(&forecast(), &Config::default(), Screen::new(80, Signs::Plain)),
         wanted

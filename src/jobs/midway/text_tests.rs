@@ -109,7 +109,7 @@ Fore-edge of the finished book: 20.04 mm, give or take 0.11 mm (from the part).
   with reading  ::::::::::::::::::::::::::::::::::#==========o==========
   best change   ::::::::#######o########:::::::::::
                 25                               35                 41 %
-  : the target, = 90 % range, # of it on the target, o the middle
+  : the target, = 90 % range, # both, o the middle
 The 8 sections sewn have 3.13 mm of swell. Expected was 2.71 mm, give or take
 0.20 mm: 2.1 times the usual difference, which happens in 3 % of cases: measure
 it again before you act on it.

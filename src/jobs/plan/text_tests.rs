@@ -98,7 +98,7 @@ Their swell against the target:
   1  ::::::::::##########################o########################==
   2  ::::::::::##########################o########################==
      25                                                         35  36 %
-  : the target, = 90 % range, # of it on the target, o the middle
+  : the target, = 90 % range, # both, o the middle
 
 Notes (common practice):
   1  several sections to a traverse skip kettle stitches and hold less

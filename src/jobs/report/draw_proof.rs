@@ -61,7 +61,7 @@ pub(crate) fn predictions(compared: Option<&Compared>, unit: LengthUnit) -> Vec<
     let doubts = compared.doubtful.iter().map(|one| doubt(one, compared.trials, unit));
     let doubts: Vec<String> = doubts.collect();
     if !doubts.is_empty() {
-        blocks.push(Block::Words("Hard to believe beside the others:".to_owned()));
+        blocks.push(Block::Words("Out of line with the others:".to_owned()));
         blocks.push(Block::List(doubts));
     }
     blocks

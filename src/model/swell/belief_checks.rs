@@ -51,7 +51,7 @@ pub(super) fn contradicted(coefficient: &str) -> ModelError {
 
 pub(super) fn unknown(name: &str, table: &'static str, known: &str) -> ModelError {
     let name = crate::units::shown(name);
-    let message = format!("{table} {name} is not a belief of the model; known are {known}");
+    let message = format!("{table} {name} is not a belief of the model; expected one of {known}");
     in_settings(ModelError::Belief { message })
 }
 

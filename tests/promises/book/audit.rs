@@ -112,7 +112,7 @@ fn each_doubt_is_found_by_itself_and_with_its_place() {
             "fine,linen,lea 25/3,0.46",
             "fine,linen,lea 25/3,0.7",
             Check,
-            "threads.csv:2: thread 'fine' has a laid diameter of 0.7 mm, but its count makes \
+            "threads.csv:2: thread 'fine' has a laid diameter of 0.7 mm, but its count gives \
              0.46 mm",
         ),
         (

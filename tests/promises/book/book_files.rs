@@ -158,15 +158,12 @@ fn an_entry_that_clashes_leaves_the_files_as_they_are() {
     let mut other_paper = trial("T2");
     other_paper.paper = name("bnod");
     let cases: [(Entries, &str); 7] = [
-        (first_entries(), "paper 'bond' is there already (papers.csv:2)"),
-        (
-            Entries { trials: vec![trial("T1")], ..Entries::default() },
-            "trial 'T1' is there already",
-        ),
+        (first_entries(), "paper 'bond' already exists (papers.csv:2)"),
+        (Entries { trials: vec![trial("T1")], ..Entries::default() }, "trial 'T1' already exists"),
         (Entries { trials: vec![other_paper], ..Entries::default() }, "is it 'bond'?"),
         (
             Entries { readings: vec![reading("T1", "2", 11.0, 8.0)], ..Entries::default() },
-            "reading 'T1/sewn/2' is there already (readings.csv:3)",
+            "reading 'T1/sewn/2' already exists (readings.csv:3)",
         ),
         (
             Entries { readings: vec![reading("T9", "1", 11.0, 8.0)], ..Entries::default() },

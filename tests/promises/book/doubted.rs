@@ -79,7 +79,7 @@ const ROWS: &[Row] = &[
     ),
     row(
         "record readings T1 --state sewn --spine 16.0,16.1 --fore-edge 8.0,8.1",
-        "T1 as sewn: the swell is 8.00 mm, but the fit of everything else expects",
+        "T1 as sewn: the swell is 8.00 mm, but the fit of everything else predicts",
         (READINGS, "T1,sewn,1,16,8,"),
     ),
     after(
@@ -159,7 +159,7 @@ const ROWS: &[Row] = &[
     ),
     row(
         "record target round 0.25..0.35",
-        "target 'round' is 0.25 to 0.35 % of the fore-edge, which is almost nothing; were fractions meant, as 25 to 35 %?",
+        "target 'round' is 0.25 to 0.35 % of the fore-edge, which is almost nothing; were fractions meant, that is 25 to 35 %?",
         ("targets.csv", "round,0.25,0.35"),
     ),
     row(
@@ -468,7 +468,7 @@ const PLANNED: &[(&str, &str)] = &[
     ("--sections 10 --sheets 16", "note: the plan has 16 sheets in a section, which is 64 pages"),
     (
         "--sections 20 --sheets 4 --target 0.25..0.35",
-        "note: the target is 0.25 to 0.35 % of the fore-edge, which is almost nothing; were fractions meant, as 25 to 35 %?",
+        "note: the target is 0.25 to 0.35 % of the fore-edge, which is almost nothing; were fractions meant, that is 25 to 35 %?",
     ),
     (
         "--sections 20 --sheets 4 --fore-edge 166",
@@ -504,7 +504,7 @@ fn answers_say_when_findings_are_open() {
     run(&folder, "record readings T1 --state knocked --spine 8.0,8.1 --fore-edge 10.2,10.3");
     for line in &asked {
         let said = run(&folder, line).out;
-        let says = "2 entries of your book look wrong and still count: swellbook audit lists them.";
+        let says = "2 entries in your book look wrong and still count: swellbook audit lists them.";
         assert!(said.trim_end().ends_with(says), "{line}\n{said}");
     }
 }

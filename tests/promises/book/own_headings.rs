@@ -117,8 +117,8 @@ fn what_a_row_of_several_states_says_wrong_is_said_once() {
 fn a_state_is_said_in_one_way() {
     let folder = Folder::with_trial();
     for (header, says) in [
-        ("trial,state,spine before,fore-edge before", "'spine before' (column C) is of one state"),
-        ("trial,spine_mm,spine before,fore_edge_mm", "'spine_mm' (column B) is of the state that"),
+        ("trial,state,spine before,fore-edge before", "'spine before' (column C) is for one state"),
+        ("trial,spine_mm,spine before,fore_edge_mm", "'spine_mm' (column B) is for the state that"),
         (
             "trial,spine before,spine sewn,x",
             "'spine before' (column B) and 'spine sewn' (column C)",

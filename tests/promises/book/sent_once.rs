@@ -227,7 +227,7 @@ fn a_damaged_row_of_numbers_is_reported_with_its_row_and_column() {
         (
             format!("{sound}{TODAY},recorded paper wove,,,{one}\n"),
             "changes.csv:6, column number",
-            "is there already (changes.csv:5); remove one of the two rows",
+            "already exists (changes.csv:5); remove one of the two rows",
         ),
     ] {
         folder.write("changes.csv", &damaged);

@@ -217,7 +217,7 @@ fn an_undo_of_rows_that_are_not_what_they_were_is_refused_and_says_what_to_do() 
     // Rows added by hand belong to no recorded change.
     let folder = Folder::with_trial();
     folder.write("readings.csv", folder.read("readings.csv") + "T1,sewn,1,11.0,8.0,,\n");
-    folder.run(&["undo"]).ends(3).complains_of(&["trial 'T1' has readings", "not of this change"]);
+    folder.run(&["undo"]).ends(3).complains_of(&["trial 'T1' has readings", "did not add"]);
 }
 
 #[test]
@@ -283,12 +283,12 @@ fn a_correction_says_field_by_field_what_is_different_and_keeps_the_readings() {
         ["correct", "trial", "T1", "--boned", "--date", "2026-02-27", "--reason", "looked up"];
     let said = folder.run(&args).ends(0).out;
     let wanted = "corrected trial T1: date 2026-03-01 → 2026-02-27, boned no → yes, with its 2 \
-                  readings: looked up (what was there is still readable in struck.csv; to undo: \
+                  readings: looked up (the old entry is still readable in struck.csv; to undo: \
                   swellbook undo)";
     assert_eq!(said.trim(), wanted);
     assert_eq!(readings(&folder), ids);
     let said = folder.run(&["correct", "paper", "bond 80", "--name", "bond"]).ends(0).out;
-    assert!(said.contains("paper bond 80: name bond 80 → bond, with the 1 trial of it"), "{said}");
+    assert!(said.contains("paper bond 80: name bond 80 → bond, with its 1 trial"), "{said}");
     assert_eq!(readings(&folder), ids);
     // The caliper of a paper that trials use.
     let said = folder.run(&["correct", "paper", "bond", "--caliper", "0.101mm"]).ends(0).out;
@@ -304,8 +304,8 @@ fn a_correction_that_is_wrong_changes_nothing() {
     let folder = measured();
     let before = folder.bytes();
     for (args, code, told) in [
-        (&["trial", "T1", "--sheets", "4"][..], 2, "has these values already"),
-        (&["trial", "T1"], 2, "has these values already"),
+        (&["trial", "T1", "--sheets", "4"][..], 2, "already has these values"),
+        (&["trial", "T1"], 2, "already has these values"),
         (&["trial", "T9", "--sheets", "4"], 3, "no trial 'T9' in the book"),
         (&["trial", "T1", "--paper", "laid"], 3, "no paper 'laid' in the book"),
         (&["trial", "T1", "--sections", "80"], 3, "T1"),

@@ -198,7 +198,7 @@ fn a_trial_is_asked_for_with_choices_from_the_book() {
             ("folded sheets in a section: ", "3"),
             ("sections in one traverse (1 all along, 2 two-on) [1]: ", "2"),
             ("sections at each end sewn all along [0]: ", "7"),
-            ("7 at each end is more", "2"),
+            ("7 at each end is too many", "2"),
             ("folds boned down: yes or no [no]: ", "y"),
             ("build-up of repairs at the fold [0]: ", ""),
         ],

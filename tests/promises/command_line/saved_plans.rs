@@ -204,12 +204,12 @@ fn a_plan_that_was_damaged_by_hand_is_named_with_its_place() {
         (
             sound.replace("paper=", "papier="),
             "plans.csv:2, column words",
-            "'papier' is not known here; known are paper",
+            "'papier' is not known here; expected one of paper",
         ),
         (
             format!("{sound}{}", sound.lines().nth(1).unwrap()) + "\n",
             "plans.csv:3",
-            "plan 'ledger' is there already",
+            "plan 'ledger' already exists",
         ),
     ] {
         folder.write("plans.csv", damaged);

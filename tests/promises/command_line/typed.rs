@@ -83,7 +83,7 @@ const ROWS: &[(About, &str, Then)] = &[
     (Caliper, "120 \u{b5}m", Is("0.12")),
     (Caliper, "5 thou", Is("0.127")),
     (Caliper, "1/8", Says("'1/8' can be 1/8 in (3.175 mm) or 1/8 mm; write the unit")),
-    (Caliper, "0.1 furlong", Says("known are mm, cm, um (micron), in, \" and thou (mil)")),
+    (Caliper, "0.1 furlong", Says("expected mm, cm, um (micron), in, \" or thou (mil)")),
     (Caliper, "105", Says("105 mm is outside 0.01..2 mm")),
     // At a prompt it is the reading of a stack, which has another range.
     (
@@ -472,7 +472,7 @@ fn a_sheet_says_what_it_read_as_something_else() {
     let folder = Folder::with_trial();
     for (about, text, says) in [
         (Count, "NeL 18/3", "sheet.csv:2, column count: 'NeL 18/3' is read as lea 18/3"),
-        (Date, "46080", "'46080' is read as the number of a day in a spreadsheet, 2026-02-27"),
+        (Date, "46080", "'46080' is read as a spreadsheet's day number, 2026-02-27"),
         (Date, "14.02.26", "column date: '14.02.26' is read as 2026-02-14"),
         (Date, "14-Feb-26", "'14-Feb-26' is read as 2026-02-14"),
         (Date, "20260214", "'20260214' is read as 2026-02-14"),
@@ -491,7 +491,7 @@ fn a_cell_that_says_nothing_is_to_be_emptied() {
         for nothing in ["n/a", "N/A", "-", "?", "\u{2014}", "none"] {
             folder.write("sheet.csv", sheet(about, nothing));
             let run = folder.run(&["import", "sheet.csv"]).ends(3);
-            let says = format!("'{nothing}' says nothing; empty the cell");
+            let says = format!("'{nothing}' is not a value; empty the cell");
             assert!(run.err.contains(&says), "{about:?}: {}", run.err);
         }
     }

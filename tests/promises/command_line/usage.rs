@@ -86,7 +86,7 @@ const ROWS: &[(&[&str], &[&str])] = &[
     (&["predict", "\u{2014}paper", "x"], &["did you mean --paper?"]),
     (&["predict", "paper", "x"], &["did you mean --paper?"]),
     (&["predict", "--paper", "x", "thread", "y"], &["did you mean --thread?"]),
-    (&["fit", "bond"], &["has no place for the word 'bond'; it has --json"]),
+    (&["fit", "bond"], &["does not take the word 'bond'; it has --json"]),
     // Options that are missing, too many or impossible.
     (&["export"], &["or --observations or --draws or --summary; give it"]),
     (&["export", "--draws", "--readings"], &["--draws cannot be combined with --readings"]),
@@ -123,7 +123,7 @@ const ROWS: &[(&[&str], &[&str])] = &[
     (&["import"], &["missing SHEET; give it"]),
     (&["fit", "--by", "paper"], &["missing --compare; give it"]),
     (&["record", "paper", "x", "--stack", "10"], &["missing --reading; give it"]),
-    (&["predict", "--leaves"], &["--leaves needs a value behind it: --leaves <N>"]),
+    (&["predict", "--leaves"], &["--leaves needs a value after it: --leaves <N>"]),
     (&["--book"], &["--book needs a value"]),
     (&["fit", "--compare", "--by"], &["--by needs a value: one of trial, paper"]),
     (&["fit", "--compare", "--by", "thread"], &["--by: 'thread' is not one of trial, paper"]),

@@ -112,18 +112,18 @@ fn a_book_that_starts_from_a_pool_says_so_with_others_too() {
 #[test]
 fn the_same_book_twice_is_refused_whatever_way_it_is_named() {
     let folder = two();
-    with(&folder, &["anna"]).ends(2).complains_of(&["--with anna", "the same book as this book"]);
+    with(&folder, &["anna"]).ends(2).complains_of(&["--with anna", "the same folder as this book"]);
     with(&folder, &["bela", "anna/../bela"]).ends(2).complains_of(&[
         "--with anna/../bela",
-        "the same book as --with bela",
+        "the same folder as --with bela",
         "once",
     ]);
-    with(&folder, &["anna/book.toml"]).ends(2).complains_of(&["the same book as this book"]);
+    with(&folder, &["anna/book.toml"]).ends(2).complains_of(&["the same folder as this book"]);
     #[cfg(unix)]
     {
         let link = folder.path().join("link");
         std::os::unix::fs::symlink(folder.path().join("anna"), link).expect("a link");
-        with(&folder, &["link"]).ends(2).complains_of(&["the same book as this book"]);
+        with(&folder, &["link"]).ends(2).complains_of(&["the same folder as this book"]);
     }
 }
 

@@ -65,11 +65,12 @@ fn a_share_that_falls_with_the_sections_is_told() {
     assert!((-0.17..-0.09).contains(&change), "{sections}");
     assert!(looked.iter().all(|one| one["covariate"] != "hardness"), "nothing varies there");
     let text = folder.run(&["fit"]).ends(0).out;
-    let told: Vec<&str> = text.split("\n\n").filter(|part| part.contains("bends")).collect();
+    let told: Vec<&str> =
+        text.split("\n\n").filter(|part| part.contains("follow a pattern")).collect();
     assert_eq!(told.len(), 1, "{text}");
-    assert!(told[0].starts_with("Something bends: the share"), "{}", told[0]);
+    assert!(told[0].starts_with("The errors follow a pattern: the share"), "{}", told[0]);
     let text = folder.run(&["fit", "--check"]).ends(0).out;
-    assert!(text.starts_with("Something bends: the share that shows changes with"), "{text}");
+    assert!(text.starts_with("The errors follow a pattern: the share of the thread"), "{text}");
 }
 
 /// With its term, the fit absorbs the bend: nothing is left over, and the term is shown.
@@ -79,12 +80,12 @@ fn what_the_fit_has_a_term_for_does_not_bend() {
     let document = json(&folder, &["fit", "--check", "--json"]);
     let looked = document["left_over"].as_array().unwrap();
     assert!(looked.iter().all(|one| one["bent"] == false), "{looked:?}");
-    assert!(!folder.run(&["fit"]).ends(0).out.contains("bends"));
+    assert!(!folder.run(&["fit"]).ends(0).out.contains("follow a pattern"));
     let term = &document["check"]["terms"]["sections"];
     assert_eq!(*term, document["coefficients"]["length"]);
     assert!(term["q95"].as_f64().unwrap() < 0.0, "{term}");
     let text = folder.run(&["fit", "--check"]).ends(0).out;
-    assert!(text.starts_with("Nothing bends that could be seen"), "{text}");
+    assert!(text.starts_with("No pattern found: the share"), "{text}");
     assert!(text.contains("(length)"), "{text}");
 }
 

@@ -415,7 +415,7 @@ fn on_the_command_line_too_few_trials_are_not_enough() {
     let text = folder.run(&["fit", "--compare"]).ends(0);
     assert!(text.err.is_empty(), "a progress line without a terminal: {}", text.err);
     assert!(text.out.starts_with("Your own fit misses by 0."), "{}", text.out);
-    assert!(text.out.contains("No trial is hard to believe"), "{}", text.out);
+    assert!(text.out.contains("No trial is out of line"), "{}", text.out);
     assert!(json(&folder, &["fit", "--json"])["compare"].is_null());
     let document = json(&folder, &["fit", "--compare", "--json"]);
     assert_eq!(document["trials"], 14);
@@ -500,7 +500,7 @@ fn where_a_rival_may_be_as_good_it_is_said() {
         "a share per paper (density {:.2}, 95 % range {:.2} to +{:.2})",
         way.against_own.mean, range.low, range.high
     );
-    assert!(text.contains("May be as good as your own fit, for 4 trials cannot tell"), "{text}");
+    assert!(text.contains("May be as good as your own fit (4 trials cannot tell"), "{text}");
     assert!(text.contains(&said), "no {said:?} in {text}");
     // For the demonstration, the fit is better than one line and than nominal figures.
     let folder = demonstration(|sheet| sheet);
@@ -518,7 +518,7 @@ fn by_paper_takes_two_papers() {
     };
     let few = demonstration(one);
     let run = few.run(&["fit", "--compare", "--by", "paper"]).ends(4);
-    run.complains_of(&["at least 2 papers", "leave --by out"]);
+    run.complains_of(&["at least 2 papers", "leave out --by"]);
     few.run(&["fit", "--by", "paper"]).ends(2).complains_of(&["--compare"]);
     let folder = demonstration(|sheet| sheet);
     let document = json(&folder, &["fit", "--compare", "--by", "paper", "--json"]);

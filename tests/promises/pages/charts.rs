@@ -251,7 +251,7 @@ fn a_trial_that_does_not_fit_is_named_by_its_residual() {
     let run = |args: &[&str]| folder.run(&[&["--book", "tour"], args].concat()).ends(0);
     let calm = drawn(&folder, &["residuals"], "-").ends(0);
     let said = |run: &Run| run.err.replace('\n', " ");
-    assert!(said(&calm).contains("No trial is so far out"), "{}", calm.err);
+    assert!(said(&calm).contains("No trial is far enough out"), "{}", calm.err);
     let sewn = ["--paper", "Alder bond", "--thread", "flax 25/3", "--sections", "8"];
     run(&[&["record", "trial", "W1"], &sewn[..], &["--sheets", "4"]].concat());
     let spine = ["--state", "sewn", "--spine", "14.1,14.2", "--fore-edge", "7.0,7.0"];
