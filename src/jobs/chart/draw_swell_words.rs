@@ -163,7 +163,8 @@ fn trials(view: &SwellView) -> Vec<String> {
         )
     }));
     sentences.extend((view.unmeasured > 0).then(|| {
-        format!("{} of this paper not measured {state}.", plural(view.unmeasured, "trial"))
+        let were = if view.unmeasured == 1 { "was" } else { "were" };
+        format!("{} of this paper {were} not measured {state}.", plural(view.unmeasured, "trial"))
     }));
     sentences
 }

@@ -2,7 +2,7 @@
 
 use super::answer_beyond::{Beyond, ClosingBlock, Gap};
 use crate::jobs::plan_spec::text::pattern_words;
-use crate::terminal::number::{ranged_length, rounded};
+use crate::terminal::number::{plural, ranged_length, rounded};
 use crate::units::LengthUnit;
 
 /// More rows than this are counted and not named.
@@ -61,11 +61,11 @@ fn gap_words(gap: &Gap, unit: LengthUnit) -> String {
     /// Shows diameters with two digits.
     const STEP_MM: f64 = 0.1;
     match gap {
-        Gap::Sections { planned, sewn } if *planned > sewn.1 => {
-            format!("{planned} sections (your longest trial block has {})", sewn.1)
-        }
-        Gap::Sections { planned, sewn } => {
-            format!("{planned} sections (your shortest trial block has {})", sewn.0)
+        Gap::Sections { planned, sewn: (least, most) } => {
+            let (which, sewn) =
+                if planned > most { ("longest", most) } else { ("shortest", least) };
+            let planned = plural(*planned as usize, "section");
+            format!("{planned} (your {which} trial block has {sewn})")
         }
         Gap::Thread { name, planned_mm, sewn_mm } => {
             let length = |mm| ranged_length(mm, STEP_MM, unit);
