@@ -61,7 +61,7 @@ fn main() {
         return left_out(if given("--quick") { 12 } else { 100 });
     }
     println!(
-        "| truth | the fit | trials | anything bends | the sections bend | `length` without 0 |"
+        "| truth | the fit | trials | any pattern found | in the sections | `length` without 0 |"
     );
     println!("| --- | --- | --- | --- | --- | --- |");
     for (truth, term) in [
