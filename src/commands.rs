@@ -99,7 +99,7 @@ impl Arguments {
     /// # Errors
     /// [`crate::terminal::refusal::CliError`].
     pub fn run(self, streams: Streams<'_>, surroundings: Surroundings) -> Outcome {
-        let mut session = Session::new(streams, surroundings, (self.book, self.no_input))?;
+        let mut session = Session::new(streams, surroundings, self.book, self.no_input)?;
         let outcome = match self.command {
             Some(command) => command.run(&mut session),
             None => start_and_tour::command::run(&mut session),
@@ -253,7 +253,7 @@ mod tests {
     fn sent(folder: &std::path::Path, args: &[&str], number: u128) -> Outcome {
         let (mut out, mut err) = (Vec::new(), Vec::new());
         let streams = Streams { input: &mut &b""[..], out: &mut out, err: &mut err };
-        let mut session = Session::new(streams, surroundings(folder), (None, true)).unwrap();
+        let mut session = Session::new(streams, surroundings(folder), None, true).unwrap();
         session.sending = Some(number.into());
         let line = std::iter::once("swellbook").chain(args.iter().copied());
         let outcome = Arguments::try_parse_from(line).unwrap().command.unwrap().run(&mut session);

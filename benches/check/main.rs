@@ -202,8 +202,8 @@ fn book_of(truth: Truth, trials: usize, seed: u64) -> Entries {
                         Some(mm(((thickness + READING * random.normal()) * 100.0).round() / 100.0))
                     };
                     let (spine, edge) = (read(leaves + swell), read(leaves));
-                    let named = (trial.name.clone(), state, name(place));
-                    made.readings.push(Reading::new(named, spine, edge).expect("a reading"));
+                    let reading = Reading::new(trial.name.clone(), state, name(place), spine, edge);
+                    made.readings.push(reading.expect("a reading"));
                 }
             }
             made.trials.push(trial);

@@ -35,7 +35,7 @@ pub(super) fn completed(
         return Ok(None);
     }
     let folder = typed.get_one::<PathBuf>("book").cloned();
-    let mut session = Session::new(streams, surroundings.clone(), (folder, no_input))?;
+    let mut session = Session::new(streams, surroundings.clone(), folder, no_input)?;
     let book = Book::open(&session.book_dir()?)?;
     let answers = asking.answers(&mut session, &book)?;
     let words = answers.into_iter().map(|(flag, value)| format!("{flag}={value}").into());

@@ -36,7 +36,7 @@ pub(super) fn surroundings(folder: &Path) -> Surroundings {
 fn run(folder: &Path, args: &[&str]) {
     let (mut out, mut err) = (Vec::new(), Vec::new());
     let streams = Streams { input: &mut &b""[..], out: &mut out, err: &mut err };
-    let mut session = Session::new(streams, surroundings(folder), (None, true)).unwrap();
+    let mut session = Session::new(streams, surroundings(folder), None, true).unwrap();
     let line = std::iter::once("swellbook").chain(args.iter().copied());
     let command = Arguments::try_parse_from(line).unwrap().command.unwrap();
     command.run(&mut session).unwrap_or_else(|error| panic!("{args:?}: {error}"));

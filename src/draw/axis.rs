@@ -2,7 +2,7 @@
 
 use super::layout::{HAIR, foot};
 use super::palette::Tone;
-use super::scene::{Anchor, Scene, at};
+use super::scene::{Anchor, Scene, at, style};
 use crate::terminal::number::rounded;
 use plotters::coord::ranged1d::Ranged;
 use plotters::coord::types::RangedCoordf64;
@@ -23,7 +23,7 @@ pub(crate) struct Axis {
 impl Axis {
     /// A scale that spans all finite `values` with a small margin, between the pixels `from` and
     /// `to`.
-    pub fn over(values: impl Iterator<Item = f64>, (from, to): (f64, f64)) -> Self {
+    pub fn over(values: impl Iterator<Item = f64>, from: f64, to: f64) -> Self {
         const AIR: f64 = 0.04;
         let (low, high) = values
             .filter(|value| value.is_finite())
@@ -75,15 +75,15 @@ impl Axis {
 
     /// Draws the axis along the bottom of a plot: grid lines, numbers and the label `words`. Sets
     /// the scene's height to end below it.
-    pub fn draw_across(&self, scene: &mut Scene, (top, bottom): (f64, f64), words: &str) {
-        self.draw_lines(scene, (top, bottom));
+    pub fn draw_across(&self, scene: &mut Scene, top: f64, bottom: f64, words: &str) {
+        self.draw_lines(scene, top, bottom);
         self.draw_numbers(scene, bottom + 14.0);
         scene.line(at(self.from, bottom), at(self.to, bottom), Tone::Ink, 1.0);
-        scene.height = foot(scene, words, (self.from, self.to), bottom);
+        scene.height = foot(scene, words, self.from, self.to, bottom);
     }
 
     /// Draws a grid line at each tick, from top to bottom.
-    pub fn draw_lines(&self, scene: &mut Scene, (top, bottom): (f64, f64)) {
+    pub fn draw_lines(&self, scene: &mut Scene, top: f64, bottom: f64) {
         for x in self.marks().into_iter().map(|mark| self.pixel(mark)) {
             scene.line(at(x, top), at(x, bottom), Tone::Rule, HAIR);
         }
@@ -92,16 +92,17 @@ impl Axis {
     /// Writes the numbers at height `y`.
     pub fn draw_numbers(&self, scene: &mut Scene, y: f64) {
         for (mark, number) in self.numbers() {
-            scene.text(at(self.pixel(mark), y), number, (NUMBERS, Tone::Quiet), Anchor::Middle);
+            let x = self.pixel(mark);
+            scene.text(at(x, y), number, style(NUMBERS, Tone::Quiet), Anchor::Middle);
         }
     }
 
     /// Draws the axis up the left side of a plot: grid lines and numbers.
-    pub fn draw_up(&self, scene: &mut Scene, (left, right): (f64, f64)) {
+    pub fn draw_up(&self, scene: &mut Scene, left: f64, right: f64) {
         for (mark, number) in self.numbers() {
             let y = self.pixel(mark);
             scene.line(at(left, y), at(right, y), Tone::Rule, HAIR);
-            scene.text(at(left - 6.0, y), number, (NUMBERS, Tone::Quiet), Anchor::End);
+            scene.text(at(left - 6.0, y), number, style(NUMBERS, Tone::Quiet), Anchor::End);
         }
         scene.line(at(left, self.from), at(left, self.to), Tone::Ink, 1.0);
     }
@@ -124,7 +125,7 @@ mod tests {
 
     #[test]
     fn marks_are_round_numbers_inside_the_plot() {
-        let axis = Axis::over([0.31, 0.74].into_iter(), (100.0, 600.0));
+        let axis = Axis::over([0.31, 0.74].into_iter(), 100.0, 600.0);
         let numbers = axis.numbers();
         assert!(numbers.len() >= 3 && numbers.len() <= 8, "{numbers:?}");
         for (mark, number) in &numbers {
@@ -136,7 +137,7 @@ mod tests {
     #[test]
     fn one_value_or_none_still_makes_an_axis() {
         for values in [vec![], vec![0.0], vec![7.0], vec![f64::NAN]] {
-            let axis = Axis::over(values.into_iter(), (0.0, 300.0));
+            let axis = Axis::over(values.into_iter(), 0.0, 300.0);
             assert!(!axis.numbers().is_empty());
         }
     }

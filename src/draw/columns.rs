@@ -2,7 +2,7 @@
 
 use super::layout::{LINE, WORDS};
 use super::palette::Tone;
-use super::scene::{Anchor, Scene, at};
+use super::scene::{Anchor, Scene, at, style};
 use super::type_face;
 
 #[derive(Clone, Debug)]
@@ -19,7 +19,8 @@ pub(crate) struct Column {
 impl Column {
     /// Wraps the cells at `most` pixels.
     pub fn new(
-        (head, anchor): (&'static str, Anchor),
+        head: &'static str,
+        anchor: Anchor,
         cells: impl Iterator<Item = String>,
         most: f64,
     ) -> Self {
@@ -39,10 +40,10 @@ impl Column {
         LINE * self.cells.iter().map(Vec::len).max().unwrap_or(1) as f64
     }
 
-    /// Draws the column from `left`: its heading at a height, its cells centred on the rows'
-    /// middles.
-    pub fn draw(&self, scene: &mut Scene, left: f64, at_heights: (f64, &[f64])) {
-        self.draw_in(scene, left, at_heights, &|_| Tone::Ink);
+    /// Draws the column from `left`: its heading at the top of the picture, its cells centred on
+    /// the rows' `middles`.
+    pub fn draw(&self, scene: &mut Scene, left: f64, middles: &[f64]) {
+        self.draw_in(scene, left, middles, &|_| Tone::Ink);
     }
 
     /// As [`Column::draw`], with each row in its own tone.
@@ -50,7 +51,7 @@ impl Column {
         &self,
         scene: &mut Scene,
         left: f64,
-        (head, middles): (f64, &[f64]),
+        middles: &[f64],
         tone: &dyn Fn(usize) -> Tone,
     ) {
         let x = match self.anchor {
@@ -59,13 +60,13 @@ impl Column {
             Anchor::End => left + self.width,
         };
         if !self.head.is_empty() {
-            scene.text(at(x, head), self.head, (WORDS, Tone::Quiet), self.anchor);
+            scene.text(at(x, LINE / 2.0), self.head, style(WORDS, Tone::Quiet), self.anchor);
         }
         for (row, (lines, middle)) in self.cells.iter().zip(middles).enumerate() {
             let top = middle - LINE * (lines.len() as f64 - 1.0) / 2.0;
             for (index, line) in lines.iter().enumerate().filter(|line| !line.1.is_empty()) {
                 let y = top + LINE * index as f64;
-                scene.text(at(x, y), line.as_str(), (WORDS, tone(row)), self.anchor);
+                scene.text(at(x, y), line.as_str(), style(WORDS, tone(row)), self.anchor);
             }
         }
     }

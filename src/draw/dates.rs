@@ -2,7 +2,7 @@
 
 use super::layout::{HAIR, foot};
 use super::palette::Tone;
-use super::scene::{Anchor, Scene, at};
+use super::scene::{Anchor, Scene, at, style};
 use super::type_face;
 use jiff::ToSpan;
 use jiff::civil::Date;
@@ -55,7 +55,7 @@ fn days(from: Date, to: Date) -> f64 {
 
 impl Days {
     /// A scale from the first to the last of `dates`, in which every day has width for its sewings.
-    pub fn over(dates: impl Iterator<Item = Date> + Clone, (from, to): (f64, f64)) -> Option<Self> {
+    pub fn over(dates: impl Iterator<Item = Date> + Clone, from: f64, to: f64) -> Option<Self> {
         let (first, last) = (dates.clone().min()?, dates.max()?);
         Some(Self { first, last, from, to })
     }
@@ -102,7 +102,7 @@ impl Days {
     }
 
     /// Draws a grid line at each date, from top to bottom.
-    pub fn draw_lines(&self, scene: &mut Scene, (top, bottom): (f64, f64)) {
+    pub fn draw_lines(&self, scene: &mut Scene, top: f64, bottom: f64) {
         for (x, _) in self.marks(scene.width) {
             scene.line(at(x, top), at(x, bottom), Tone::Rule, HAIR);
         }
@@ -112,10 +112,10 @@ impl Days {
     /// there.
     pub fn draw(&self, scene: &mut Scene, bottom: f64, words: &str) {
         for (x, date) in self.marks(scene.width) {
-            scene.text(at(x, bottom + 14.0), date, (SIZE, Tone::Quiet), Anchor::Middle);
+            scene.text(at(x, bottom + 14.0), date, style(SIZE, Tone::Quiet), Anchor::Middle);
         }
         scene.line(at(self.from, bottom), at(self.to, bottom), Tone::Ink, 1.0);
-        scene.height = foot(scene, words, (self.from, self.to), bottom);
+        scene.height = foot(scene, words, self.from, self.to, bottom);
     }
 }
 
@@ -156,7 +156,7 @@ mod tests {
 
     fn words(first: &str, last: &str, width: f64) -> Vec<String> {
         let ends: [Date; 2] = [first.parse().unwrap(), last.parse().unwrap()];
-        let days = Days::over(ends.into_iter(), (50.0, width - 16.0)).unwrap();
+        let days = Days::over(ends.into_iter(), 50.0, width - 16.0).unwrap();
         days.marks(width).into_iter().map(|mark| mark.1).collect()
     }
 

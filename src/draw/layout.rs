@@ -1,7 +1,7 @@
 //! What surrounds every plot: a title, a legend, a caption in words.
 
 use super::palette::Tone;
-use super::scene::{Anchor, Area, Form, Scene, Shape, at};
+use super::scene::{Anchor, Area, Form, Point, Scene, Shape, at, style};
 use super::type_face;
 
 /// Font size of a title.
@@ -66,7 +66,7 @@ pub(crate) fn head(scene: &mut Scene, title: &str, signs: &[Sign]) -> f64 {
     let mut y = MARGIN;
     for line in type_face::lines(title, TITLE, room) {
         y += 13.0;
-        scene.text(at(MARGIN, y), line, (TITLE, Tone::Ink), Anchor::Start);
+        scene.text(at(MARGIN, y), line, style(TITLE, Tone::Ink), Anchor::Start);
         y += 13.0;
     }
     legend(scene, signs, y + 6.0)
@@ -84,28 +84,29 @@ fn legend(scene: &mut Scene, signs: &[Sign], top: f64) -> f64 {
         if x > MARGIN && x + width > scene.width - MARGIN {
             (x, y) = (MARGIN, y + LINE);
         }
-        look(scene, sign.look, (x, y));
-        scene.text(at(x + LOOK, y), sign.words, (WORDS, Tone::Ink), Anchor::Start);
+        look(scene, sign.look, at(x, y));
+        scene.text(at(x + LOOK, y), sign.words, style(WORDS, Tone::Ink), Anchor::Start);
         x += width + GAP;
     }
     if signs.is_empty() { top } else { y + LINE }
 }
 
-fn look(scene: &mut Scene, look: Look, (x, y): (f64, f64)) {
-    let (left, right, middle) = (at(x, y), at(x + 18.0, y), at(x + 9.0, y));
+fn look(scene: &mut Scene, look: Look, left: Point) {
+    let Point { x, y } = left;
+    let (right, middle) = (at(x + 18.0, y), at(x + 9.0, y));
     match look {
         Look::Mark(form, tone) => scene.mark(middle, form, tone, 10.0),
         Look::Patch(tone) => {
             scene.fill(Area { left: x, right: x + 18.0, top: y - 5.0, bottom: y + 5.0 }, tone);
         }
-        Look::Strip(tone) => strip(scene, [x, x + 5.0, x + 13.0, x + 18.0], (y, tone)),
+        Look::Strip(tone) => strip(scene, [x, x + 5.0, x + 13.0, x + 18.0], y, tone),
         Look::Stroke(tone) => scene.line(left, right, tone, 2.0),
         Look::Dashes(tone) => scene.dashes(left, right, tone, 1.5),
     }
 }
 
 /// Draws the 90 % range as a thin bar and the 50 % range as a thick one. The four pixels ascend.
-pub(crate) fn strip(scene: &mut Scene, pixels: [f64; 4], (y, tone): (f64, Tone)) {
+pub(crate) fn strip(scene: &mut Scene, pixels: [f64; 4], y: f64, tone: Tone) {
     let [q05, q25, q75, q95] = pixels;
     for (left, right, half) in [(q05, q95, 1.5), (q25, q75, 3.5)] {
         scene.fill(Area { left, right, top: y - half, bottom: y + half }, tone);
@@ -121,38 +122,45 @@ pub(crate) enum Side {
     Below,
 }
 
-/// Writes a label on the first of `sides` where it fits: `within` an area, and over nothing but
-/// backgrounds. Returns whether one of the sides fitted.
-pub(crate) fn label(
-    scene: &mut Scene,
-    (named, within): (Area, Area),
-    (words, tone): (&str, Tone),
-    sides: &[Side],
-) -> bool {
-    const SIZE: f64 = 12.0;
-    const GAP: f64 = 5.0;
-    const HALF: f64 = SIZE * type_face::HEIGHT / 2.0;
-    let middle = at((named.left + named.right) / 2.0, (named.top + named.bottom) / 2.0);
-    let text = |side: &Side| {
-        let (at, anchor) = match side {
-            Side::Right => (at(named.right + GAP, middle.y), Anchor::Start),
-            Side::Left => (at(named.left - GAP, middle.y), Anchor::End),
-            Side::Above => (at(middle.x, named.top - HALF - 1.0), Anchor::Middle),
-            Side::Below => (at(middle.x, named.bottom + HALF + 1.0), Anchor::Middle),
+/// A label beside the area `named` that stays inside the area `within`.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Label<'w> {
+    pub words: &'w str,
+    pub tone: Tone,
+    pub named: Area,
+    pub within: Area,
+}
+
+impl Label<'_> {
+    /// Draws the label on the first of `sides` where it fits and covers nothing but backgrounds.
+    /// Returns whether one of the sides fitted.
+    pub fn draw(self, scene: &mut Scene, sides: &[Side]) -> bool {
+        const SIZE: f64 = 12.0;
+        const GAP: f64 = 5.0;
+        const HALF: f64 = SIZE * type_face::HEIGHT / 2.0;
+        let Self { words, tone, named, within } = self;
+        let middle = at((named.left + named.right) / 2.0, (named.top + named.bottom) / 2.0);
+        let text = |side: &Side| {
+            let (at, anchor) = match side {
+                Side::Right => (at(named.right + GAP, middle.y), Anchor::Start),
+                Side::Left => (at(named.left - GAP, middle.y), Anchor::End),
+                Side::Above => (at(middle.x, named.top - HALF - 1.0), Anchor::Middle),
+                Side::Below => (at(middle.x, named.bottom + HALF + 1.0), Anchor::Middle),
+            };
+            Shape::Text { at, text: words.to_owned(), style: style(SIZE, tone), anchor }
         };
-        Shape::Text { at, text: words.to_owned(), size: SIZE, tone, anchor }
-    };
-    let is_free = |text: &Shape| {
-        let area = text.extent();
-        let inside = area.left >= within.left && area.right <= within.right;
-        let inside = inside && area.top >= within.top && area.bottom <= within.bottom;
-        let covers = |shape: &Shape| !is_ground(shape) && shape.touches(area);
-        inside && !scene.shapes.iter().any(covers)
-    };
-    let found = sides.iter().map(text).find(is_free);
-    let is_found = found.is_some();
-    scene.shapes.extend(found);
-    is_found
+        let is_free = |text: &Shape| {
+            let area = text.extent();
+            let inside = area.left >= within.left && area.right <= within.right;
+            let inside = inside && area.top >= within.top && area.bottom <= within.bottom;
+            let covers = |shape: &Shape| !is_ground(shape) && shape.touches(area);
+            inside && !scene.shapes.iter().any(covers)
+        };
+        let found = sides.iter().map(text).find(is_free);
+        let is_found = found.is_some();
+        scene.shapes.extend(found);
+        is_found
+    }
 }
 
 /// Whether a label may be drawn over the shape.
@@ -171,7 +179,7 @@ pub(crate) fn caption(scene: &mut Scene, caption: &str) {
     let mut y = scene.height;
     for line in type_face::lines(caption, WORDS, scene.width - 2.0 * MARGIN) {
         y += LINE / 2.0;
-        scene.text(at(MARGIN, y), line, (WORDS, Tone::Ink), Anchor::Start);
+        scene.text(at(MARGIN, y), line, style(WORDS, Tone::Ink), Anchor::Start);
         y += LINE / 2.0;
     }
     scene.height = y + MARGIN;
@@ -179,14 +187,14 @@ pub(crate) fn caption(scene: &mut Scene, caption: &str) {
 
 /// Writes the label of an axis below the numbers at `bottom`, centred between `from` and `to` as
 /// far as the margins allow. Returns the height at which it ends.
-pub(crate) fn foot(scene: &mut Scene, words: &str, (from, to): (f64, f64), bottom: f64) -> f64 {
+pub(crate) fn foot(scene: &mut Scene, words: &str, from: f64, to: f64, bottom: f64) -> f64 {
     const SIZE: f64 = 12.0;
     let mut y = bottom + 23.0;
     for line in type_face::lines(words, SIZE, scene.width - 2.0 * MARGIN) {
         let half = type_face::width(&line, SIZE) / 2.0;
         let most = (scene.width - MARGIN - half).max(MARGIN + half);
         let middle = ((from + to) / 2.0).clamp(MARGIN + half, most);
-        scene.text(at(middle, y + 9.0), line, (SIZE, Tone::Ink), Anchor::Middle);
+        scene.text(at(middle, y + 9.0), line, style(SIZE, Tone::Ink), Anchor::Middle);
         y += 17.0;
     }
     y + 6.0
@@ -215,13 +223,13 @@ impl Labels {
         self.lines.get(row).map_or(LINE, |lines| LINE * lines.len() as f64)
     }
 
-    /// Draws a label centred on `middle` and ending at `right`.
-    pub fn draw(&self, scene: &mut Scene, row: usize, (right, middle): (f64, f64)) {
+    /// Draws the label of a row so that it ends at the point `end`, vertically centred on it.
+    pub fn draw(&self, scene: &mut Scene, row: usize, end: Point) {
         let Some(lines) = self.lines.get(row) else { return };
-        let top = middle - LINE * (lines.len() as f64 - 1.0) / 2.0;
+        let top = end.y - LINE * (lines.len() as f64 - 1.0) / 2.0;
         for (index, line) in lines.iter().enumerate() {
             let y = top + LINE * index as f64;
-            scene.text(at(right, y), line.as_str(), (WORDS, Tone::Ink), Anchor::End);
+            scene.text(at(end.x, y), line.as_str(), style(WORDS, Tone::Ink), Anchor::End);
         }
     }
 }

@@ -1,6 +1,6 @@
 //! Cuts a long picture into pieces that each fit a printed sheet.
 
-use super::scene::{Area, Scene, Shape, at};
+use super::scene::{Area, Scene, Shape, Style, at};
 
 /// Tallest piece of a desk-width picture that fits a sheet with its caption, in pixels.
 const MOST: f64 = 1120.0;
@@ -16,7 +16,7 @@ pub(crate) fn pieces(scene: &Scene) -> Vec<Scene> {
         cuts.push(cut(scene, from));
     }
     cuts.push(scene.height);
-    cuts.windows(2).map(|ends| piece(scene, (ends[0], ends[1]))).collect()
+    cuts.windows(2).map(|ends| piece(scene, ends[0], ends[1])).collect()
 }
 
 /// The lowest height between two rows that is within a sheet starting at `from`.
@@ -60,13 +60,13 @@ fn reach(shape: &Shape) -> (f64, f64) {
         }
         Shape::Line { from, to, .. } => (from.y.min(to.y), from.y.max(to.y)),
         Shape::Mark { at, size, .. } => (at.y - size / 2.0, at.y + size / 2.0),
-        Shape::Text { at, size, .. } => (at.y - size / 2.0, at.y + size / 2.0),
+        Shape::Text { at, style: Style { size, .. }, .. } => (at.y - size / 2.0, at.y + size / 2.0),
     }
 }
 
 /// The part of a picture between two heights.
-fn piece(scene: &Scene, (top, bottom): (f64, f64)) -> Scene {
-    let shapes = scene.shapes.iter().filter_map(|shape| clipped(shape, (top, bottom)));
+fn piece(scene: &Scene, top: f64, bottom: f64) -> Scene {
+    let shapes = scene.shapes.iter().filter_map(|shape| clipped(shape, top, bottom));
     Scene {
         width: scene.width,
         height: bottom - top,
@@ -74,7 +74,7 @@ fn piece(scene: &Scene, (top, bottom): (f64, f64)) -> Scene {
     }
 }
 
-fn clipped(shape: &Shape, (top, bottom): (f64, f64)) -> Option<Shape> {
+fn clipped(shape: &Shape, top: f64, bottom: f64) -> Option<Shape> {
     let (from, to) = reach(shape);
     let middle = (from + to) / 2.0;
     match shape.clone() {
@@ -96,7 +96,7 @@ fn clipped(shape: &Shape, (top, bottom): (f64, f64)) -> Option<Shape> {
 #[cfg(test)]
 mod tests {
     use super::super::palette::Tone;
-    use super::super::scene::{Anchor, Form};
+    use super::super::scene::{Anchor, Form, style};
     use super::*;
 
     /// Rows of a name and a mark, 40 pixels each, on one background.
@@ -107,7 +107,7 @@ mod tests {
         scene.line(at(450.0, 0.0), at(450.0, height), Tone::Rule, 0.5);
         for index in 0..count {
             let y = 40.0 * index as f64 + 20.0;
-            scene.text(at(90.0, y), format!("row {index}"), (13.0, Tone::Ink), Anchor::End);
+            scene.text(at(90.0, y), format!("row {index}"), style(13.0, Tone::Ink), Anchor::End);
             scene.mark(at(450.0, y), Form::Disc, Tone::After, 10.0);
         }
         scene

@@ -1,7 +1,7 @@
 //! Renders a scene as a file: SVG as text, PNG as bytes.
 
 use super::palette::Tone;
-use super::scene::{Anchor, Area, DASH, Form, Point, Scene, Shape};
+use super::scene::{Anchor, Area, DASH, Form, Point, Scene, Shape, Style};
 use super::type_face;
 use crate::terminal::mark;
 use plotters::coord::Shift;
@@ -44,7 +44,7 @@ pub(crate) fn svg(scene: &Scene, title: &str, description: &str) -> Result<Strin
     let mut text = String::new();
     let (width, height) = (scene.width.ceil() as u32, scene.height.ceil() as u32);
     let area = SVGBackend::with_string(&mut text, (width, height)).into_drawing_area();
-    draw(scene, &area, (1.0, Lettering::Written))?;
+    draw(scene, &area, 1.0, Lettering::Written)?;
     drop(area);
     Ok(with_words(&text, title, description))
 }
@@ -78,7 +78,7 @@ pub(crate) fn png(scene: &Scene) -> Result<Vec<u8>, ChartError> {
     }
     let mut buffer = vec![0; width as usize * height as usize * 3];
     let area = BitMapBackend::with_buffer(&mut buffer, (width, height)).into_drawing_area();
-    draw(scene, &area, (SHARPNESS, Lettering::Printed))?;
+    draw(scene, &area, SHARPNESS, Lettering::Printed)?;
     drop(area);
     encoded(&buffer, width, height)
 }
@@ -105,7 +105,8 @@ fn failed(error: impl std::fmt::Display) -> ChartError {
 fn draw<B: DrawingBackend>(
     scene: &Scene,
     sheet: &Sheet<B>,
-    (scale, letters): (f64, Lettering),
+    scale: f64,
+    letters: Lettering,
 ) -> Result<(), ChartError> {
     type_face::ready();
     sheet.fill(&Tone::Sheet.colour()).map_err(failed)?;
@@ -115,15 +116,13 @@ fn draw<B: DrawingBackend>(
             Shape::Fill { area, tone } => pen.fill(*area, *tone)?,
             Shape::Patch { corners, tone } => pen.patch(corners, *tone)?,
             Shape::Line { from, to, tone, width, dashed: false } => {
-                pen.line((*from, *to), *tone, *width)?;
+                pen.line(*from, *to, *tone, *width)?;
             }
             Shape::Line { from, to, tone, width, dashed: true } => {
-                dashes(*from, *to).try_for_each(|dash| pen.line(dash, *tone, *width))?;
+                dashes(*from, *to).try_for_each(|(from, to)| pen.line(from, to, *tone, *width))?;
             }
             Shape::Mark { at, form, tone, size } => pen.mark(*at, *form, *tone, *size)?,
-            Shape::Text { at, text, size, tone, anchor } => {
-                pen.text(*at, text, (*size, *tone), *anchor)?;
-            }
+            Shape::Text { at, text, style, anchor } => pen.text(*at, text, *style, *anchor)?,
         }
     }
     sheet.present().map_err(failed)
@@ -168,9 +167,9 @@ impl<B: DrawingBackend> Pen<'_, B> {
         self.sheet.draw(&Polygon::new(corners, tone.colour().filled())).map_err(failed)
     }
 
-    fn line(&self, ends: (Point, Point), tone: Tone, width: f64) -> Result<(), ChartError> {
+    fn line(&self, from: Point, to: Point, tone: Tone, width: f64) -> Result<(), ChartError> {
         let width = (width * self.scale).round().max(1.0) as u32;
-        let ends = vec![self.pixel(ends.0), self.pixel(ends.1)];
+        let ends = vec![self.pixel(from), self.pixel(to)];
         self.sheet.draw(&PathElement::new(ends, tone.colour().stroke_width(width))).map_err(failed)
     }
 
@@ -194,8 +193,8 @@ impl<B: DrawingBackend> Pen<'_, B> {
             }
             Form::Cross => {
                 let corner = |x: f64, y: f64| Point { x: at.x + x * half, y: at.y + y * half };
-                self.line((corner(-1.0, -1.0), corner(1.0, 1.0)), tone, 1.75)?;
-                self.line((corner(-1.0, 1.0), corner(1.0, -1.0)), tone, 1.75)
+                self.line(corner(-1.0, -1.0), corner(1.0, 1.0), tone, 1.75)?;
+                self.line(corner(-1.0, 1.0), corner(1.0, -1.0), tone, 1.75)
             }
         }
     }
@@ -211,16 +210,10 @@ impl<B: DrawingBackend> Pen<'_, B> {
         self.sheet.draw(&Polygon::new(corners.to_vec(), colour.filled())).map_err(failed)
     }
 
-    fn text(
-        &self,
-        at: Point,
-        text: &str,
-        (size, tone): (f64, Tone),
-        anchor: Anchor,
-    ) -> Result<(), ChartError> {
+    fn text(&self, at: Point, text: &str, style: Style, anchor: Anchor) -> Result<(), ChartError> {
         match self.letters {
-            Lettering::Written => self.write(at, text, (size, tone), anchor),
-            Lettering::Printed => self.print(at, text, (size, tone), anchor),
+            Lettering::Written => self.write(at, text, style, anchor),
+            Lettering::Printed => self.print(at, text, style, anchor),
         }
     }
 
@@ -228,7 +221,7 @@ impl<B: DrawingBackend> Pen<'_, B> {
         &self,
         at: Point,
         text: &str,
-        (size, tone): (f64, Tone),
+        Style { size, tone }: Style,
         anchor: Anchor,
     ) -> Result<(), ChartError> {
         let side = match anchor {
@@ -248,7 +241,7 @@ impl<B: DrawingBackend> Pen<'_, B> {
         &self,
         at: Point,
         text: &str,
-        (size, tone): (f64, Tone),
+        Style { size, tone }: Style,
         anchor: Anchor,
     ) -> Result<(), ChartError> {
         let line = type_face::Line::set(text, size * self.scale);
@@ -260,6 +253,6 @@ impl<B: DrawingBackend> Pen<'_, B> {
         // A whole pixel, so that the feet of the letters are sharp.
         let base = ((at.y + type_face::HALF_X * size) * self.scale).round();
         let ink = |pixel, share| self.sheet.draw_pixel(pixel, &tone.colour().mix(share));
-        line.print((at.x * self.scale - before, base), ink).map_err(failed)
+        line.print(at.x * self.scale - before, base, ink).map_err(failed)
     }
 }

@@ -45,12 +45,12 @@ impl Rows {
     /// Draws the scale behind the rows: grid lines, and numbers under each stretch. The scene's
     /// height ends below the last.
     pub fn draw_scale(&self, scene: &mut Scene, axis: &Axis, words: &str) {
-        let Some((last, others)) = self.stretches.split_last() else { return };
+        let Some((&(top, bottom), others)) = self.stretches.split_last() else { return };
         for &(top, bottom) in others {
-            axis.draw_lines(scene, (top, bottom));
+            axis.draw_lines(scene, top, bottom);
             axis.draw_numbers(scene, bottom + SCALE / 2.0);
         }
-        axis.draw_across(scene, *last, words);
+        axis.draw_across(scene, top, bottom, words);
     }
 }
 

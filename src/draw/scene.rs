@@ -35,6 +35,18 @@ pub(crate) enum Form {
     Cross,
 }
 
+/// The size of a text in pixels, and its tone.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Style {
+    pub size: f64,
+    pub tone: Tone,
+}
+
+/// Shorthand for a style.
+pub(crate) fn style(size: f64, tone: Tone) -> Style {
+    Style { size, tone }
+}
+
 /// Which part of a text lies at its point.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Anchor {
@@ -63,7 +75,7 @@ pub(crate) enum Shape {
     /// A mark `size` pixels across.
     Mark { at: Point, form: Form, tone: Tone, size: f64 },
     /// A line of text, vertically centred on its point.
-    Text { at: Point, text: String, size: f64, tone: Tone, anchor: Anchor },
+    Text { at: Point, text: String, style: Style, anchor: Anchor },
 }
 
 #[derive(Clone, Debug, PartialEq)]
@@ -125,9 +137,8 @@ impl Scene {
         self.shapes.push(Shape::Mark { at, form, tone, size });
     }
 
-    pub fn text(&mut self, at: Point, text: impl Into<String>, style: (f64, Tone), anchor: Anchor) {
-        let (size, tone) = style;
-        self.shapes.push(Shape::Text { at, text: text.into(), size, tone, anchor });
+    pub fn text(&mut self, at: Point, text: impl Into<String>, style: Style, anchor: Anchor) {
+        self.shapes.push(Shape::Text { at, text: text.into(), style, anchor });
     }
 }
 
@@ -147,15 +158,15 @@ impl Shape {
                 Self::Line { from: down(from), to: down(to), tone, width, dashed }
             }
             Self::Mark { at, form, tone, size } => Self::Mark { at: down(at), form, tone, size },
-            Self::Text { at, text, size, tone, anchor } => {
-                Self::Text { at: down(at), text, size, tone, anchor }
+            Self::Text { at, text, style, anchor } => {
+                Self::Text { at: down(at), text, style, anchor }
             }
         }
     }
 
     /// The rectangle that a text takes up, with slack for another font; `None` for other shapes.
     pub fn text_area(&self) -> Option<Area> {
-        let Self::Text { at, text, size, anchor, .. } = self else { return None };
+        let Self::Text { at, text, style: Style { size, .. }, anchor } = self else { return None };
         let width = type_face::width(text, *size);
         let left = match anchor {
             Anchor::Start => at.x,
@@ -199,7 +210,7 @@ impl Shape {
             | Self::Patch { tone, .. }
             | Self::Line { tone, .. }
             | Self::Mark { tone, .. }
-            | Self::Text { tone, .. } => *tone,
+            | Self::Text { style: Style { tone, .. }, .. } => *tone,
         }
     }
 }

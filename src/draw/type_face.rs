@@ -55,7 +55,8 @@ impl Line {
     /// The first error of `ink`.
     pub fn print<E>(
         self,
-        (start, base): (f64, f64),
+        start: f64,
+        base: f64,
         mut ink: impl FnMut((i32, i32), f64) -> Result<(), E>,
     ) -> Result<(), E> {
         let mut done = Ok(());
@@ -137,7 +138,7 @@ mod tests {
             *columns.entry(x).or_insert(0.0_f64) += share;
             Ok(())
         };
-        Line::set(text, size).print((10.0, 100.0), ink).unwrap();
+        Line::set(text, size).print(10.0, 100.0, ink).unwrap();
         let mut runs: Vec<(i32, i32)> = Vec::new();
         for (x, _) in columns.into_iter().filter(|(_, ink)| *ink > 0.5) {
             match runs.last_mut() {

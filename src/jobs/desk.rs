@@ -188,7 +188,7 @@ impl Desk {
     }
 
     fn session<'s>(&self, streams: Streams<'s>) -> Result<Session<'s>, CliError> {
-        Session::new(streams, self.surroundings.clone(), (Some(self.memory.dir.clone()), true))
+        Session::new(streams, self.surroundings.clone(), Some(self.memory.dir.clone()), true)
     }
 
     /// Today's date, as commands see it.

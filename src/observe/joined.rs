@@ -32,51 +32,54 @@ pub struct Joined {
 }
 
 impl Joined {
-    /// Joins `first` and `others`, each with its label. Every book has a hand of its own; a book
-    /// sewn by several hands has one for each.
-    pub fn new(first: (&str, &Observations), others: &[(&str, &Observations)]) -> Self {
-        let mut all = first.1.clone();
-        all.hands = hands(first);
-        let mut parts = vec![Part {
-            label: first.0.to_owned(),
+    /// Starts with the first book and its label. Every book has a hand of its own; a book sewn by
+    /// several hands has one for each.
+    pub fn new(label: &str, book: &Observations) -> Self {
+        let mut all = book.clone();
+        all.hands = hands(label, book);
+        let part = Part {
+            label: label.to_owned(),
             papers: 0..all.papers.len(),
             threads: 0..all.threads.len(),
             hands: 0..all.hands.len(),
             trials: 0..all.trials.len(),
-        }];
-        parts.extend(others.iter().map(|other| add(&mut all, *other)));
-        Self { observations: all, parts }
+        };
+        Self { observations: all, parts: vec![part] }
     }
-}
 
-fn add(all: &mut Observations, (label, book): (&str, &Observations)) -> Part {
-    let own_hands = hands((label, book));
-    let part = Part {
-        label: label.to_owned(),
-        papers: behind(all.papers.len(), book.papers.len()),
-        threads: behind(all.threads.len(), book.threads.len()),
-        hands: behind(all.hands.len(), own_hands.len()),
-        trials: behind(all.trials.len(), book.trials.len()),
-    };
-    let (papers, threads) = (part.papers.start, part.threads.start);
-    let (hands, trials) = (part.hands.start, part.trials.start);
-    all.papers.extend(book.papers.iter().cloned());
-    all.threads.extend(book.threads.iter().cloned());
-    all.hands.extend(own_hands);
-    all.trials.extend(book.trials.iter().map(|trial| Sewn {
-        paper: papers + trial.paper,
-        thread: threads + trial.thread,
-        hand: hands + trial.hand,
-        ..trial.clone()
-    }));
-    all.rows.extend(book.rows.iter().map(|row| Observation { trial: trials + row.trial, ..*row }));
-    all.ratios.extend(book.ratios.iter().map(|ratio| TrialRatio {
-        trial: trials + ratio.trial,
-        paper: papers + ratio.paper,
-        ..*ratio
-    }));
-    all.down_weighted.extend(book.down_weighted.iter().cloned());
-    part
+    /// Adds the next book, with its label.
+    pub fn with(mut self, label: &str, book: &Observations) -> Self {
+        let all = &mut self.observations;
+        let own_hands = hands(label, book);
+        let part = Part {
+            label: label.to_owned(),
+            papers: behind(all.papers.len(), book.papers.len()),
+            threads: behind(all.threads.len(), book.threads.len()),
+            hands: behind(all.hands.len(), own_hands.len()),
+            trials: behind(all.trials.len(), book.trials.len()),
+        };
+        let (papers, threads) = (part.papers.start, part.threads.start);
+        let (hands, trials) = (part.hands.start, part.trials.start);
+        all.papers.extend(book.papers.iter().cloned());
+        all.threads.extend(book.threads.iter().cloned());
+        all.hands.extend(own_hands);
+        all.trials.extend(book.trials.iter().map(|trial| Sewn {
+            paper: papers + trial.paper,
+            thread: threads + trial.thread,
+            hand: hands + trial.hand,
+            ..trial.clone()
+        }));
+        all.rows
+            .extend(book.rows.iter().map(|row| Observation { trial: trials + row.trial, ..*row }));
+        all.ratios.extend(book.ratios.iter().map(|ratio| TrialRatio {
+            trial: trials + ratio.trial,
+            paper: papers + ratio.paper,
+            ..*ratio
+        }));
+        all.down_weighted.extend(book.down_weighted.iter().cloned());
+        self.parts.push(part);
+        self
+    }
 }
 
 fn behind(start: usize, count: usize) -> Range<usize> {
@@ -84,7 +87,7 @@ fn behind(start: usize, count: usize) -> Range<usize> {
 }
 
 /// The hands of a book among the joined ones: one named after the book, or each of several.
-fn hands((label, book): (&str, &Observations)) -> Vec<String> {
+fn hands(label: &str, book: &Observations) -> Vec<String> {
     match &book.hands[..] {
         [] | [_] => vec![label.to_owned()],
         several => several

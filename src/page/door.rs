@@ -42,7 +42,9 @@ pub(crate) fn cookie_name(local: SocketAddr) -> String {
 pub(crate) fn enter(
     key: &Key,
     local: SocketAddr,
-    (method, uri, headers): (&Method, &Uri, &HeaderMap),
+    method: &Method,
+    uri: &Uri,
+    headers: &HeaderMap,
 ) -> Result<Entry, Barred> {
     // A request with an absolute URI names its host there too.
     let named = uri.authority().map(|named| named.as_str());
@@ -136,7 +138,7 @@ mod tests {
         key: &Key,
     ) -> Result<Entry, Barred> {
         let (uri, headers) = (uri.parse().unwrap(), headers(pairs));
-        enter(key, local.parse().unwrap(), (method, &uri, &headers))
+        enter(key, local.parse().unwrap(), method, &uri, &headers)
     }
 
     #[test]

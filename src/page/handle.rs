@@ -87,7 +87,7 @@ impl<D: Desk> House<D> {
         let Some(Local(local)) = request.extensions().get::<Local>().copied() else {
             return StatusCode::INTERNAL_SERVER_ERROR.into_response();
         };
-        let judged = enter(&self.key, local, (request.method(), request.uri(), request.headers()));
+        let judged = enter(&self.key, local, request.method(), request.uri(), request.headers());
         let mut response = match judged {
             Ok(Entry::ByCookie) => next.run(request).await,
             Ok(Entry::ByAddress) => self.welcome(local),

@@ -192,7 +192,7 @@ mod tests {
         let (mut out, mut err) = (Vec::new(), Vec::new());
         let streams = Streams { input: &mut &b""[..], out: &mut out, err: &mut err };
         let here = Surroundings { folder: dir.path().to_owned(), ..Surroundings::of_process() };
-        let session = Session::new(streams, here, (None, false)).unwrap();
+        let session = Session::new(streams, here, None, false).unwrap();
         let target = dir.path().canonicalize().unwrap().join("page.html");
         let mark = "<meta name=\"generator\" content=\"swellbook\">";
         let own = format!("<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n{mark}\n");

@@ -17,7 +17,8 @@ const GAP: usize = 2;
 /// or without ranges.
 pub(crate) fn picture(
     groups: &[Group],
-    (band, unit): (Option<(f64, f64)>, &str),
+    band: Option<(f64, f64)>,
+    unit: &str,
     screen: Screen,
 ) -> Option<String> {
     /// A narrower screen shows only the text.
@@ -30,7 +31,7 @@ pub(crate) fn picture(
     let labels = longest.min(width / 3);
     let spreads: Vec<Spread> = rows().map(|(_, spread)| *spread).collect();
     let cells = width.saturating_sub(labels + 2 * GAP);
-    let strip = Strip::over(&spreads, band, (cells, screen)).filter(|_| width >= LEAST_WIDTH)?;
+    let strip = Strip::over(&spreads, band, cells, screen).filter(|_| width >= LEAST_WIDTH)?;
     let row = |(label, spread): &(String, Spread)| {
         format!(
             "{:GAP$}{:labels$}{:GAP$}{}",
@@ -69,7 +70,7 @@ mod tests {
             for width in 20..=120 {
                 for signs in [Signs::Bars, Signs::Plain] {
                     let screen = Screen::new(width, signs);
-                    let drawn = picture(&groups(label), (Some((22.0, 26.0)), "%"), screen);
+                    let drawn = picture(&groups(label), Some((22.0, 26.0)), "%", screen);
                     assert_eq!(drawn.is_some(), width >= 40, "{width}");
                     let text = drawn.unwrap_or_default();
                     assert!(text.lines().all(|line| line.chars().count() <= width), "{text}");
@@ -81,7 +82,7 @@ mod tests {
 
     #[test]
     fn bars_stand_under_each_other_on_one_scale() {
-        let text = picture(&groups("a"), (Some((22.0, 26.0)), "%"), Screen::new(40, Signs::Plain));
+        let text = picture(&groups("a"), Some((22.0, 26.0)), "%", Screen::new(40, Signs::Plain));
         let wanted = "\
 Two:
   a  ===N==o#############
@@ -94,8 +95,8 @@ Two:
 
     #[test]
     fn without_a_range_there_is_no_picture() {
-        assert_eq!(picture(&[], (None, "%"), Screen::new(80, Signs::Bars)), None);
+        assert_eq!(picture(&[], None, "%", Screen::new(80, Signs::Bars)), None);
         let empty = [Group { heading: "Nothing:", rows: Vec::new() }];
-        assert_eq!(picture(&empty, (None, "%"), Screen::new(80, Signs::Bars)), None);
+        assert_eq!(picture(&empty, None, "%", Screen::new(80, Signs::Bars)), None);
     }
 }

@@ -68,7 +68,8 @@ impl Session<'_> {
         &mut self,
         given: Option<&str>,
         field: Field<'_>,
-        (kind, names): (&str, &[&str]),
+        kind: &str,
+        names: &[&str],
     ) -> Result<String, CliError> {
         let find =
             |text: &str| picked(text, names).ok_or_else(|| suggest::unknown(kind, text, names));
@@ -99,7 +100,8 @@ impl Session<'_> {
     pub fn choose_or_not(
         &mut self,
         field: Field<'_>,
-        (kind, names): (&str, &[&str]),
+        kind: &str,
+        names: &[&str],
     ) -> Result<Option<String>, CliError> {
         self.list(kind, names);
         let find =

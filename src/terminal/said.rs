@@ -125,7 +125,7 @@ mod tests {
     fn a_line_is_written_over_and_what_steers_a_terminal_is_shown() {
         let (mut out, mut err) = (Vec::new(), Vec::new());
         let streams = Streams { input: &mut &b""[..], out: &mut out, err: &mut err };
-        let mut session = Session::new(streams, Surroundings::of_process(), (None, false)).unwrap();
+        let mut session = Session::new(streams, Surroundings::of_process(), None, false).unwrap();
         session.rewrite("1 of 2");
         session.tell("a\u{1b}b");
         assert_eq!(err, b"\r1 of 2a\\u{1b}b\n");

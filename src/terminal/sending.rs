@@ -55,7 +55,7 @@ impl Session<'_> {
 /// Describes the entries in one line for their note: `recorded 6 readings of T1, knocked down`.
 fn said_of(entries: &Entries) -> String {
     // Names may make the line too long, or an id may begin like a spreadsheet formula.
-    note(&line(entries, (true, NEW))).unwrap_or_else(|_| line(entries, (false, NEW)))
+    note(&line(entries, true, NEW)).unwrap_or_else(|_| line(entries, false, NEW))
 }
 
 /// The same for entries that are there again: `brought back trial T1; struck trial T2`. Readings
@@ -69,8 +69,8 @@ pub(crate) fn back_words(entries: &Entries) -> String {
     };
     let strikes = entries.strikes.iter().filter(|strike| !is_along(strike)).cloned().collect();
     let entries = Entries { strikes, ..entries.clone() };
-    let named = line(&entries, (true, BACK));
-    note(&named).unwrap_or_else(|_| line(&entries, (false, BACK)))
+    let named = line(&entries, true, BACK);
+    note(&named).unwrap_or_else(|_| line(&entries, false, BACK))
 }
 
 /// Verbs for new entries, forecasts, plans and headings.
@@ -80,7 +80,8 @@ const BACK: [&str; 4] = ["brought back", "brought back", "brought back", "put ba
 
 fn line(
     entries: &Entries,
-    (named, [of_entries, of_forecasts, of_plans, of_headings]): (bool, [&str; 4]),
+    named: bool,
+    [of_entries, of_forecasts, of_plans, of_headings]: [&str; 4],
 ) -> String {
     let recorded = [
         part(&entries.papers, "paper", named, |paper| paper.name.to_string()),
@@ -144,8 +145,9 @@ mod tests {
     use jiff::civil::date;
 
     fn reading(trial: &str, place: &str) -> Reading {
-        let at = (trial.parse().unwrap(), State::Knocked, place.parse().unwrap());
-        Reading::new(at, Millimetres::new(10.5), Millimetres::new(8.0)).unwrap()
+        let (trial, place) = (trial.parse().unwrap(), place.parse().unwrap());
+        let [spine, fore_edge] = [10.5, 8.0].map(Millimetres::new);
+        Reading::new(trial, State::Knocked, place, spine, fore_edge).unwrap()
     }
 
     fn strike(id: &str) -> Strike {

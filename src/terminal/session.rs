@@ -98,7 +98,8 @@ impl<'a> Session<'a> {
     pub fn new(
         streams: Streams<'a>,
         surroundings: Surroundings,
-        (book, no_input): (Option<PathBuf>, bool),
+        book: Option<PathBuf>,
+        no_input: bool,
     ) -> Result<Self, CliError> {
         let today = match &surroundings.today {
             Some(text) => iso_day(text).ok_or_else(|| {

@@ -45,7 +45,8 @@ impl Strip {
     pub fn over(
         spreads: &[Spread],
         band: Option<(f64, f64)>,
-        (cells, screen): (usize, Screen),
+        cells: usize,
+        screen: Screen,
     ) -> Option<Self> {
         /// Narrower than this shows nothing.
         const LEAST_CELLS: usize = 12;
@@ -234,18 +235,18 @@ mod tests {
         Spread { low, middle, high, mark: None }
     }
 
-    fn cells(cells: usize, signs: Signs) -> (usize, Screen) {
-        (cells, Screen::new(80, signs))
+    fn screen(signs: Signs) -> Screen {
+        Screen::new(80, signs)
     }
 
     #[test]
     fn a_range_lies_where_its_numbers_are() {
         let one = spread(20.0, 25.0, 30.0);
-        let strip = Strip::over(&[one], Some((10.0, 30.0)), cells(21, Signs::Plain)).unwrap();
+        let strip = Strip::over(&[one], Some((10.0, 30.0)), 21, screen(Signs::Plain)).unwrap();
         assert_eq!(strip.bar(one), "::::::::::#####o#####");
         assert_eq!(strip.bar(spread(10.0, 12.0, 14.0)), "##o##::::::::::::::::");
         assert_eq!(strip.ruler("%"), "10               30 %");
-        let strip = Strip::over(&[one], Some((10.0, 30.0)), cells(21, Signs::Bars)).unwrap();
+        let strip = Strip::over(&[one], Some((10.0, 30.0)), 21, screen(Signs::Bars)).unwrap();
         assert_eq!(strip.bar(one), "░░░░░░░░░░▓▓▓▓▓●▓▓▓▓▓");
         let key = "░ the target, ━ 90 % range, ▓ both, ● the middle";
         assert_eq!(strip.key(80), [key]);
@@ -254,7 +255,7 @@ mod tests {
     #[test]
     fn a_band_shows_through_a_range_that_covers_it() {
         let one = Spread { mark: Some(2.0), ..spread(0.0, 10.0, 20.0) };
-        let strip = Strip::over(&[one], Some((5.0, 15.0)), cells(21, Signs::Plain)).unwrap();
+        let strip = Strip::over(&[one], Some((5.0, 15.0)), 21, screen(Signs::Plain)).unwrap();
         assert_eq!(strip.bar(one), "==N==#####o#####=====");
         let lines = strip.key(40);
         assert_eq!(lines[0], ": the target, = 90 % range, # both,");
@@ -265,18 +266,18 @@ mod tests {
     #[test]
     fn no_range_and_no_room_make_no_strip() {
         let one = spread(1.0, 2.0, 3.0);
-        assert_eq!(Strip::over(&[], None, cells(40, Signs::Plain)), None);
-        assert_eq!(Strip::over(&[one], None, cells(11, Signs::Plain)), None);
+        assert_eq!(Strip::over(&[], None, 40, screen(Signs::Plain)), None);
+        assert_eq!(Strip::over(&[one], None, 11, screen(Signs::Plain)), None);
         let flat = spread(1.0, 1.0, 1.0);
-        assert_eq!(Strip::over(&[flat], None, cells(40, Signs::Plain)), None);
+        assert_eq!(Strip::over(&[flat], None, 40, screen(Signs::Plain)), None);
         let unknown = spread(f64::NAN, f64::NAN, f64::NAN);
-        assert_eq!(Strip::over(&[unknown], None, cells(40, Signs::Plain)), None);
+        assert_eq!(Strip::over(&[unknown], None, 40, screen(Signs::Plain)), None);
     }
 
     #[test]
     fn every_bar_is_as_wide_as_the_strip_at_most() {
         let spreads = [spread(-5.0, 0.0, 7.0), spread(3.0, 4.0, 40.0)];
-        let strip = Strip::over(&spreads, Some((0.0, 8.0)), cells(30, Signs::Bars)).unwrap();
+        let strip = Strip::over(&spreads, Some((0.0, 8.0)), 30, screen(Signs::Bars)).unwrap();
         for one in spreads {
             let bar = strip.bar(one);
             assert!(bar.chars().count() <= 30 && bar.contains('●'), "{bar}");
@@ -288,7 +289,7 @@ mod tests {
     fn the_ends_of_a_scale_are_round_and_hold_everything() {
         let ruler = |low: f64, high: f64| {
             let one = spread(low, low, high);
-            Strip::over(&[one], None, cells(20, Signs::Plain)).unwrap().ruler("")
+            Strip::over(&[one], None, 20, screen(Signs::Plain)).unwrap().ruler("")
         };
         assert_eq!(ruler(26.6, 35.3), format!("26{}36", " ".repeat(16)));
         assert_eq!(ruler(0.514, 0.776), format!("0.51{}0.78", " ".repeat(12)));
@@ -299,7 +300,7 @@ mod tests {
     fn the_bounds_of_a_band_stand_under_its_ends() {
         let ruler = |band: (f64, f64), (low, high): (f64, f64)| {
             let one = spread(low, 0.5 * (low + high), high);
-            Strip::over(&[one], Some(band), cells(41, Signs::Plain)).unwrap().ruler("%")
+            Strip::over(&[one], Some(band), 41, screen(Signs::Plain)).unwrap().ruler("%")
         };
         assert_eq!(ruler((20.0, 30.0), (10.0, 50.0)), "10       20        30                50 %");
         // The scale begins or ends with the band.
@@ -314,13 +315,13 @@ mod tests {
 
     #[test]
     fn a_ruler_is_as_wide_as_the_strip_at_most() {
-        for cells_wide in 12..=64 {
+        for cells in 12..=64 {
             for (low, high) in [(0.0, 8.0), (25.0, 35.0), (34.9, 35.0), (-3.5, 60.0), (60.0, 61.5)]
             {
                 let one = spread(0.0, 20.0, 62.0);
-                let at = cells(cells_wide, Signs::Plain);
-                let ruler = Strip::over(&[one], Some((low, high)), at).unwrap().ruler("%");
-                assert!(ruler.chars().count() <= cells_wide, "{cells_wide}: {ruler}");
+                let strip = Strip::over(&[one], Some((low, high)), cells, screen(Signs::Plain));
+                let ruler = strip.unwrap().ruler("%");
+                assert!(ruler.chars().count() <= cells, "{cells}: {ruler}");
                 assert!(ruler.ends_with('%'), "{ruler}");
             }
         }
@@ -329,8 +330,8 @@ mod tests {
     #[test]
     fn colours_change_no_sign() {
         let one = Spread { mark: Some(2.0), ..spread(0.0, 10.0, 20.0) };
-        let (count, plain) = cells(21, Signs::Bars);
-        let drawn = |screen| Strip::over(&[one], Some((5.0, 25.0)), (count, screen)).unwrap();
+        let plain = screen(Signs::Bars);
+        let drawn = |screen| Strip::over(&[one], Some((5.0, 25.0)), 21, screen).unwrap();
         let coloured = drawn(plain.coloured()).bar(one);
         assert!(coloured.contains("\x1b[32m░░░░\x1b[0m"), "{coloured:?}");
         let codes = ["\x1b[32m", "\x1b[1;36m", "\x1b[1m", "\x1b[33m", "\x1b[0m"];

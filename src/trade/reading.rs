@@ -87,7 +87,9 @@ impl Reading {
     /// # Errors
     /// [`ReadingError`] for what no block can measure.
     pub fn new(
-        (trial, state, place): (Name, State, Place),
+        trial: Name,
+        state: State,
+        place: Place,
         spine: Option<Millimetres>,
         fore_edge: Option<Millimetres>,
     ) -> Result<Self, ReadingError> {
@@ -287,8 +289,9 @@ mod tests {
     use super::*;
 
     fn reading(spine: f64, fore_edge: f64) -> Result<Reading, ReadingError> {
-        let at = ("T1".parse().unwrap(), State::Sewn, "1".parse().unwrap());
-        Reading::new(at, Millimetres::new(spine), Millimetres::new(fore_edge))
+        let (trial, place) = ("T1".parse().unwrap(), "1".parse().unwrap());
+        let [spine, fore_edge] = [spine, fore_edge].map(Millimetres::new);
+        Reading::new(trial, State::Sewn, place, spine, fore_edge)
     }
 
     #[test]

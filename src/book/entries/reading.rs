@@ -45,8 +45,8 @@ impl Record for Reading {
     type Row = ReadingRow;
 
     fn made_of(parts: ReadingParts) -> Result<Self, Misfit> {
-        let at = (parts.trial?, parts.state?, parts.place?);
-        let mut reading = Self::new(at, parts.spine?, parts.fore_edge?)?;
+        let (trial, state, place) = (parts.trial?, parts.state?, parts.place?);
+        let mut reading = Self::new(trial, state, place, parts.spine?, parts.fore_edge?)?;
         reading.taken = parts.taken?;
         reading.note = parts.note?;
         Ok(reading)

@@ -52,8 +52,8 @@ impl SheetRow {
         let cells = self.cells.as_ref().map_err(|faulted| *faulted)?;
         let name = self.name.clone()?;
         let place = cells.place.as_ref().unwrap_or(&name).clone();
-        let at = (name, cells.state, place);
-        Ok(Reading::new(at, cells.spine, cells.fore_edge).map(|mut reading| {
+        let reading = Reading::new(name, cells.state, place, cells.spine, cells.fore_edge);
+        Ok(reading.map(|mut reading| {
             reading.taken = cells.taken.clone();
             reading.note = cells.note.clone();
             reading

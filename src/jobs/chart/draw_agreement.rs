@@ -4,9 +4,9 @@
 use super::answer_agreement::{Beside, beside_nominal, furthest};
 use crate::draw::axis::Axis;
 use crate::draw::chart::Chart;
-use crate::draw::layout::{LINE, Look, MARGIN, Side, Sign, label};
+use crate::draw::layout::{LINE, Label, Look, MARGIN, Side, Sign};
 use crate::draw::palette::Tone;
-use crate::draw::scene::{Anchor, Area, Form, Point, Scene, Shape, at};
+use crate::draw::scene::{Anchor, Area, Form, Point, Scene, Shape, at, style};
 use crate::jobs::compare::answer::{Agreement, Compared};
 use crate::model::compare::Standing;
 use crate::terminal::number::{decimals_for_width, rounded};
@@ -72,8 +72,8 @@ pub fn agreement(compared: &Compared, unit: LengthUnit, width: f64) -> Chart {
             compared,
             by,
             unit,
-            across: Axis::over(both_ways(compared, unit), (area.left, area.right)),
-            up: Axis::over(both_ways(compared, unit), (area.bottom, area.top)),
+            across: Axis::over(both_ways(compared, unit), area.left, area.right),
+            up: Axis::over(both_ways(compared, unit), area.bottom, area.top),
             area,
         };
         panel.draw(&mut scene);
@@ -107,11 +107,11 @@ impl Panel<'_> {
             By::Nominal => "Predicted by nominal figures",
         };
         let edge = left - NUMBERS;
-        scene.text(at(edge, top - 1.5 * LINE), words, (13.0, Tone::Ink), Anchor::Start);
+        scene.text(at(edge, top - 1.5 * LINE), words, style(13.0, Tone::Ink), Anchor::Start);
         let up = format!("predicted, {} (up)", self.unit);
-        scene.text(at(edge, top - 0.6 * LINE), up, (12.0, Tone::Quiet), Anchor::Start);
-        self.up.draw_up(scene, (left, right));
-        self.across.draw_across(scene, (top, bottom), &format!("measured, {}", self.unit));
+        scene.text(at(edge, top - 0.6 * LINE), up, style(12.0, Tone::Quiet), Anchor::Start);
+        self.up.draw_up(scene, left, right);
+        self.across.draw_across(scene, top, bottom, &format!("measured, {}", self.unit));
         let (low, high) = self.across.ends();
         scene.dashes(self.place([low, low]), self.place([high, high]), Tone::Quiet, 1.0);
         match self.by {
@@ -161,11 +161,11 @@ impl Panel<'_> {
         let place = |mm: f64| self.of_mm([row.measured_mm, mm]);
         let name = cut(&row.trial, 16, Signs::Bars);
         let mark = Area::around(place(row.own.q50), 5.0);
-        let words = (name.as_str(), Tone::Ink);
-        if !label(scene, (mark, self.area), words, &[Side::Right, Side::Left]) {
+        let label = Label { words: &name, tone: Tone::Ink, named: mark, within: self.area };
+        if !label.draw(scene, &[Side::Right, Side::Left]) {
             let ends = [row.own.q95, row.own.q05].map(place);
-            let range = Area { top: ends[0].y, bottom: ends[1].y, ..mark };
-            label(scene, (range, self.area), words, &[Side::Above, Side::Below]);
+            let named = Area { top: ends[0].y, bottom: ends[1].y, ..mark };
+            Label { named, ..label }.draw(scene, &[Side::Above, Side::Below]);
         }
     }
 
@@ -184,12 +184,13 @@ impl Panel<'_> {
 
     /// Labels the dashed line near its upper end, where there is room.
     fn name_equality(&self, scene: &mut Scene) {
-        let words = (SIGNS[SIGNS.len() - 1].words, Tone::Quiet);
+        let (words, tone) = (SIGNS[SIGNS.len() - 1].words, Tone::Quiet);
         for share in [0.97, 0.9, 0.75, 0.6, 0.45, 0.1] {
             let (low, high) = self.across.ends();
             let value = low + share * (high - low);
-            let near = Area::around(self.place([value, value]), 7.0);
-            if label(scene, (near, self.area), words, &[Side::Left, Side::Right]) {
+            let named = Area::around(self.place([value, value]), 7.0);
+            let label = Label { words, tone, named, within: self.area };
+            if label.draw(scene, &[Side::Left, Side::Right]) {
                 return;
             }
         }

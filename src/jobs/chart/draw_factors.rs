@@ -5,7 +5,7 @@ use super::answer_factors::{FactorRow, FactorsFinding, FactorsView, StateFactor}
 use crate::draw::axis::Axis;
 use crate::draw::chart::Chart;
 use crate::draw::columns::Column;
-use crate::draw::layout::{LINE, Labels, Look, MARGIN, Side, Sign, label, strip};
+use crate::draw::layout::{LINE, Label, Labels, Look, MARGIN, Side, Sign, strip};
 use crate::draw::palette::Tone;
 use crate::draw::rows::{Row, Rows};
 use crate::draw::scene::{Anchor, Area, Form, Scene, at};
@@ -38,18 +38,18 @@ pub fn factors(view: &FactorsView, width: f64) -> Chart {
     let mut scene = Scene::new(width);
     let (lines, names, trials) = lines(view);
     let names = Labels::new(names.iter().map(String::as_str), width);
-    let trials = Column::new(("trials", Anchor::End), trials.into_iter(), NUMBERS * width);
+    let trials = Column::new("trials", Anchor::End, trials.into_iter(), NUMBERS * width);
     let (left, right) = (MARGIN + names.width + GAP, width - MARGIN - trials.width - GAP);
-    let axis = Axis::over(extremes(view), (left, right));
+    let axis = Axis::over(extremes(view), left, right);
     let row = |(index, line): (usize, &Line<'_>)| Row {
         height: (names.height(index) + LINE / 2.0).max(ROW),
         begins: index == 0 || matches!(line, Line::Nominal(_)) || !is_headed(&lines, index),
     };
     let rows = Rows::new(&lines.iter().enumerate().map(row).collect::<Vec<_>>(), LINE);
     rows.draw_scale(&mut scene, &axis, "thread factor: the share of the laid diameter that shows");
-    trials.draw(&mut scene, right + GAP, (LINE / 2.0, &rows.middles));
+    trials.draw(&mut scene, right + GAP, &rows.middles);
     for (index, (line, &middle)) in lines.iter().zip(&rows.middles).enumerate() {
-        names.draw(&mut scene, index, (left - GAP, middle));
+        names.draw(&mut scene, index, at(left - GAP, middle));
         match line {
             Line::Nominal(factors) => nominal(&mut scene, &axis, factors, middle),
             Line::Paper(paper) => ranges(&mut scene, &axis, paper, middle),
@@ -115,7 +115,7 @@ fn ranges(scene: &mut Scene, axis: &Axis, row: &FactorRow, middle: f64) {
     {
         let bar = if row.trials == 0 { pale } else { tone };
         let ends = [factor.q05, factor.q25, factor.q75, factor.q95].map(|it| axis.pixel(it));
-        strip(scene, ends, (y, bar));
+        strip(scene, ends, y, bar);
         scene.mark(at(axis.pixel(factor.q50), y), form, tone, 10.0);
     }
 }
@@ -132,10 +132,9 @@ fn labelled(scene: &Scene, axis: &Axis, lines: &[Line<'_>], rows: &Rows) -> Opti
     let within = Area { left, right, top: 0.0, bottom: scene.height };
     for ((factor, (y, ..)), sign) in row.factors.iter().zip(places(middle)).zip(&SIGNS) {
         let [left, right] = [factor.factor.q05, factor.factor.q95].map(|it| axis.pixel(it));
-        let bar = Area { left, right, top: y - 5.0, bottom: y + 5.0 };
-        let sides = [Side::Right, Side::Left];
-        let words = (sign.words, Tone::Ink);
-        label(&mut scene, (bar, within), words, &sides).then_some(())?;
+        let named = Area { left, right, top: y - 5.0, bottom: y + 5.0 };
+        let label = Label { words: sign.words, tone: Tone::Ink, named, within };
+        label.draw(&mut scene, &[Side::Right, Side::Left]).then_some(())?;
     }
     Some(scene)
 }

@@ -6,9 +6,9 @@ use super::draw_history_words::{FARTHEST, caption, named, title};
 use crate::draw::axis::Axis;
 use crate::draw::chart::Chart;
 use crate::draw::dates::Days;
-use crate::draw::layout::{LINE, Look, MARGIN, Side, Sign, label};
+use crate::draw::layout::{LINE, Label, Look, MARGIN, Side, Sign};
 use crate::draw::palette::Tone;
-use crate::draw::scene::{Anchor, Area, Form, Scene, at};
+use crate::draw::scene::{Anchor, Area, Form, Scene, at, style};
 use crate::draw::type_face;
 use crate::jobs::history::answer::MovingAverage;
 use crate::jobs::history::answer_control::LIMIT;
@@ -41,7 +41,7 @@ pub fn history(view: &HistoryView, width: f64) -> Chart {
     let mut scene = Scene::new(width);
     let (left, right) = (MARGIN + NUMBERS, width - MARGIN);
     let dates = view.hands.iter().flat_map(HandHistory::dates);
-    let Some(days) = Days::over(dates.clone(), (left, right)).filter(|_| dates.count() > 1) else {
+    let Some(days) = Days::over(dates.clone(), left, right).filter(|_| dates.count() > 1) else {
         return Chart::without_plot(&title, width, caption(view));
     };
     let panels = panels(view, width);
@@ -93,7 +93,7 @@ fn panels(view: &HistoryView, width: f64) -> Vec<Panel<'_>> {
             let words = type_face::lines(&words, SIZE, width - 2.0 * MARGIN);
             let begin = top + LINE * words.len() as f64 + AIR;
             let bottom = begin + height;
-            let up = Axis::over(values(hand, shown), (bottom, begin));
+            let up = Axis::over(values(hand, shown), bottom, begin);
             panels.push(Panel { hand, shown, words, up, top, bottom });
             top = bottom + GAP;
         }
@@ -147,11 +147,12 @@ impl Panel<'_> {
     }
 
     fn draw(&self, scene: &mut Scene, days: &Days) {
-        days.draw_lines(scene, (self.plot_top(), self.bottom));
-        self.up.draw_up(scene, days.pixels());
+        days.draw_lines(scene, self.plot_top(), self.bottom);
+        let (left, right) = days.pixels();
+        self.up.draw_up(scene, left, right);
         for (index, line) in self.words.iter().enumerate() {
             let y = self.top + LINE * (index as f64 + 0.5);
-            scene.text(at(MARGIN, y), line.as_str(), (SIZE, Tone::Ink), Anchor::Start);
+            scene.text(at(MARGIN, y), line.as_str(), style(SIZE, Tone::Ink), Anchor::Start);
         }
         match self.shown {
             Shown::Sewings => self.draw_marks(scene, days),
@@ -188,7 +189,8 @@ impl Panel<'_> {
         for (trial, place) in out.into_iter().take(MOST_NAMED) {
             let name = cut(trial.as_str(), 16, Signs::Bars);
             let sides = [Side::Right, Side::Left, Side::Above, Side::Below];
-            label(scene, (Area::around(place, 6.0), within), (&name, Tone::Ink), &sides);
+            let named = Area::around(place, 6.0);
+            Label { words: &name, tone: Tone::Ink, named, within }.draw(scene, &sides);
         }
     }
 

@@ -8,7 +8,7 @@ use super::draw_states::look;
 use crate::draw::axis::Axis;
 use crate::draw::chart::Chart;
 use crate::draw::columns::Column;
-use crate::draw::layout::{LINE, Look, MARGIN, Side, Sign, label, strip};
+use crate::draw::layout::{LINE, Label, Look, MARGIN, Side, Sign, strip};
 use crate::draw::palette::Tone;
 use crate::draw::rows::{Row, Rows};
 use crate::draw::scene::{Anchor, Area, Form, Point, Scene, at};
@@ -54,11 +54,11 @@ pub fn knockdown(view: &KnockdownView, width: f64) -> Chart {
     }
     let mut scene = Scene::new(width);
     let lines = lines(view);
-    let names = Column::new(("", Anchor::End), lines.iter().map(Line::name), NAMES * width);
+    let names = Column::new("", Anchor::End, lines.iter().map(Line::name), NAMES * width);
     let taken = lines.iter().map(|line| line.taken_out(view.measure));
-    let taken = Column::new(("taken out", Anchor::End), taken, NAMES * width);
+    let taken = Column::new("taken out", Anchor::End, taken, NAMES * width);
     let (left, right) = (MARGIN + names.width + GAP, width - MARGIN - taken.width - GAP);
-    let axis = Axis::over(extremes(view).chain(room_for_names(view)), (left, right));
+    let axis = Axis::over(extremes(view).chain(room_for_names(view)), left, right);
     let row = |(index, line): (usize, &Line<'_>)| match line {
         Line::Block(_) => Row { height: ROW, begins: false },
         Line::Together(..) => Row {
@@ -83,8 +83,8 @@ pub fn knockdown(view: &KnockdownView, width: f64) -> Chart {
         Line::Heading(..) | Line::Together(..) => Tone::Ink,
         Line::Hardness(_) | Line::Block(_) => Tone::Quiet,
     };
-    names.draw_in(&mut scene, MARGIN, (LINE / 2.0, &rows.middles), &tone);
-    taken.draw(&mut scene, right + GAP, (LINE / 2.0, &rows.middles));
+    names.draw_in(&mut scene, MARGIN, &rows.middles, &tone);
+    taken.draw(&mut scene, right + GAP, &rows.middles);
     for (line, &middle) in lines.iter().zip(&rows.middles) {
         match line {
             Line::Hardness(_) => {}
@@ -179,7 +179,7 @@ fn fitted(scene: &mut Scene, axis: &Axis, fitted: &[StateRange], middle: f64) {
             true => (middle + 4.0, Tone::After),
         };
         let ends = [factor.q05, factor.q25, factor.q75, factor.q95].map(|it| axis.pixel(it));
-        strip(scene, ends, (y, tone));
+        strip(scene, ends, y, tone);
     }
 }
 
@@ -202,9 +202,10 @@ fn together(scene: &mut Scene, axis: &Axis, set: &BlockSet, blocks: &[TrialSteps
     for trial in blocks.iter().filter(|trial| set.is_out(trial)) {
         let knocked = trial.points.iter().find(|point| point.state == State::Knocked);
         let Some(point) = knocked else { continue };
-        let mark = Area::around(at(axis.pixel(point.value), heights[1]), 5.0);
+        let named = Area::around(at(axis.pixel(point.value), heights[1]), 5.0);
         let name = cut(&trial.trial, LETTERS, Signs::Bars);
-        label(scene, (mark, within), (&name, Tone::Ink), &[Side::Left, Side::Right]);
+        let label = Label { words: &name, tone: Tone::Ink, named, within };
+        label.draw(scene, &[Side::Left, Side::Right]);
     }
 }
 
@@ -244,8 +245,9 @@ fn named(scene: &Scene, axis: &Axis, places: [Point; 2]) -> Option<Scene> {
     let sides = if is_left { [Side::Left, Side::Right] } else { [Side::Right, Side::Left] };
     let mut scene = scene.clone();
     for ((place, sign), side) in places.into_iter().zip(&SIGNS).zip(sides) {
-        let mark = Area::around(place, 5.0);
-        label(&mut scene, (mark, within), (sign.words, Tone::Ink), &[side]).then_some(())?;
+        let named = Area::around(place, 5.0);
+        let label = Label { words: sign.words, tone: Tone::Ink, named, within };
+        label.draw(&mut scene, &[side]).then_some(())?;
     }
     Some(scene)
 }

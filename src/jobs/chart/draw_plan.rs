@@ -5,9 +5,9 @@ use super::answer_plan::{PlanRow, PlanView};
 use crate::draw::axis::Axis;
 use crate::draw::chart::Chart;
 use crate::draw::columns::Column;
-use crate::draw::layout::{HAIR, LINE, Look, MARGIN, Side, Sign, WORDS, label};
+use crate::draw::layout::{HAIR, LINE, Label, Look, MARGIN, Side, Sign, WORDS};
 use crate::draw::palette::Tone;
-use crate::draw::scene::{Anchor, Area, Form, Scene, Shape, at};
+use crate::draw::scene::{Anchor, Area, Form, Scene, Shape, at, style};
 use crate::draw::type_face;
 use crate::jobs::forecast::text_beyond::beyond_line;
 use crate::jobs::plan_spec::text::band_words;
@@ -92,7 +92,7 @@ fn columns(view: &PlanView, unit: LengthUnit, width: f64) -> [Vec<Column>; 2] {
     let column = |head, anchor, of: &dyn Fn(&PlanRow) -> String| {
         let cells: Vec<String> = view.rows.iter().map(of).collect();
         let is_used = cells.iter().any(|cell| !cell.is_empty());
-        is_used.then(|| Column::new((head, anchor), cells.into_iter(), most))
+        is_used.then(|| Column::new(head, anchor, cells.into_iter(), most))
     };
     let left = [
         column("thread", Anchor::Start, &|row| row.way.thread.name.to_string()),
@@ -114,24 +114,24 @@ fn beside(view: &PlanView, unit: LengthUnit, width: f64) -> Scene {
     let [before, after] = columns(view, unit, width);
     let room = |columns: &[Column]| columns.iter().map(|column| column.width + GAP).sum::<f64>();
     let (left, right) = (MARGIN + room(&before), width - MARGIN - room(&after));
-    let axis = Axis::over(extremes(view), (left, right));
+    let axis = Axis::over(extremes(view), left, right);
     let heights = before.iter().chain(&after).map(Column::height);
     let height = heights.fold(0.0, f64::max) + LINE / 2.0;
     let height = height.max(ROW);
-    let (heads, top) = (LINE / 2.0, LINE / 2.0 + 8.0);
+    let top = LINE / 2.0 + 8.0;
     let middles: Vec<f64> =
         (0..view.rows.len()).map(|row| top + height * (row as f64 + 0.5)).collect();
     let bottom = top + height * view.rows.len() as f64;
     band(&mut scene, view, &axis, top, bottom);
-    axis.draw_across(&mut scene, (top, bottom), AXIS);
+    axis.draw_across(&mut scene, top, bottom, AXIS);
     let mut x = MARGIN;
     for column in &before {
-        column.draw(&mut scene, x, (heads, &middles));
+        column.draw(&mut scene, x, &middles);
         x += column.width + GAP;
     }
     x = right;
     for column in &after {
-        column.draw(&mut scene, x + GAP, (heads, &middles));
+        column.draw(&mut scene, x + GAP, &middles);
         x += column.width + GAP;
     }
     for (row, &middle) in view.rows.iter().zip(&middles) {
@@ -139,16 +139,17 @@ fn beside(view: &PlanView, unit: LengthUnit, width: f64) -> Scene {
     }
     border(&mut scene, top + height * view.among_best() as f64);
     let [low, high] = [view.target.low_percent, view.target.high_percent].map(|x| axis.pixel(x));
-    let above = Area { left: low, right: high, top, bottom: top };
+    let named = Area { left: low, right: high, top, bottom: top };
     let within = Area { left: MARGIN, right: width - MARGIN, top: 0.0, bottom: top };
-    label(&mut scene, (above, within), (&wanted(view), Tone::Quiet), &[Side::Above]);
+    let label = Label { words: &wanted(view), tone: Tone::Quiet, named, within };
+    label.draw(&mut scene, &[Side::Above]);
     scene
 }
 
 /// Draws each bar over the whole width, with words above and below it.
 fn stacked(view: &PlanView, unit: LengthUnit, width: f64) -> Scene {
     let mut scene = Scene::new(width);
-    let axis = Axis::over(extremes(view), (MARGIN, width - MARGIN));
+    let axis = Axis::over(extremes(view), MARGIN, width - MARGIN);
     let odds: Vec<String> = view.rows.iter().map(|row| chance_in_figures(row.chance)).collect();
     let room = odds.iter().map(|odds| type_face::width(odds, WORDS)).fold(0.0, f64::max);
     let most = width - 2.0 * MARGIN - room - GAP;
@@ -165,10 +166,10 @@ fn stacked(view: &PlanView, unit: LengthUnit, width: f64) -> Scene {
         let begin = y + above - LINE * names[index].len() as f64;
         lines(&mut scene, &names[index], begin, WORDS, Tone::Ink);
         let place = at(width - MARGIN, begin + LINE / 2.0);
-        scene.text(place, odds[index].as_str(), (WORDS, Tone::Ink), Anchor::End);
+        scene.text(place, odds[index].as_str(), style(WORDS, Tone::Ink), Anchor::End);
         let (top, bottom) = (y + above, y + above + STRETCH);
         band(&mut scene, view, &axis, top, bottom);
-        axis.draw_lines(&mut scene, (top, bottom));
+        axis.draw_lines(&mut scene, top, bottom);
         bar(&mut scene, &axis, row, (top + bottom) / 2.0);
         lines(&mut scene, &below[index], bottom, 12.0, Tone::Quiet);
         y = bottom + under + GAP;
@@ -176,7 +177,7 @@ fn stacked(view: &PlanView, unit: LengthUnit, width: f64) -> Scene {
             border(&mut scene, y - GAP / 2.0);
         }
     }
-    axis.draw_across(&mut scene, (y, y + 1.0), AXIS);
+    axis.draw_across(&mut scene, y, y + 1.0, AXIS);
     scene
 }
 
@@ -201,7 +202,7 @@ fn figures(row: &PlanRow, all: &[Caution], unit: LengthUnit) -> String {
 fn lines(scene: &mut Scene, lines: &[String], top: f64, size: f64, tone: Tone) {
     for (index, line) in lines.iter().enumerate() {
         let y = top + LINE * (index as f64 + 0.5);
-        scene.text(at(MARGIN, y), line.as_str(), (size, tone), Anchor::Start);
+        scene.text(at(MARGIN, y), line.as_str(), style(size, tone), Anchor::Start);
     }
 }
 

@@ -7,7 +7,7 @@ use crate::draw::axis::{Axis, NUMBERS};
 use crate::draw::chart::Chart;
 use crate::draw::layout::{HAIR, LINE, Labels, Look, MARGIN, Sign, WORDS, foot};
 use crate::draw::palette::Tone;
-use crate::draw::scene::{Anchor, Area, Form, Scene, at};
+use crate::draw::scene::{Anchor, Area, Form, Scene, at, style};
 use crate::draw::type_face;
 use crate::units::LengthUnit;
 use std::collections::BTreeMap;
@@ -58,7 +58,7 @@ pub fn residuals(view: &ResidualsView, unit: LengthUnit, width: f64) -> Chart {
     let labels = Labels::new(labels.iter().map(String::as_str), width);
     let (left, right) = (MARGIN + labels.width + 10.0, width - MARGIN);
     let values = view.residuals.iter().map(|one| one.off.clamp(-FARTHEST, FARTHEST));
-    let axis = Axis::over(values.chain([-NEAREST, NEAREST]), (left, right));
+    let axis = Axis::over(values.chain([-NEAREST, NEAREST]), left, right);
     let largest = view.residuals.iter().position(|one| one == largest).unwrap_or(0);
     let plot = Plot { view, axis, labels, left, right, largest };
     let mut first = 0;
@@ -67,7 +67,7 @@ pub fn residuals(view: &ResidualsView, unit: LengthUnit, width: f64) -> Chart {
         first += rows.len();
     }
     let bottom = scene.height - BELOW;
-    scene.height = foot(&mut scene, WORDS_BELOW, (left, right), bottom);
+    scene.height = foot(&mut scene, WORDS_BELOW, left, right, bottom);
     Chart::new(&title(view), &SIGNS, scene, caption(view, unit, FARTHEST))
 }
 
@@ -90,7 +90,7 @@ impl Plot<'_> {
         scene.text(
             at(MARGIN, scene.height + LINE / 2.0),
             heading,
-            (WORDS, Tone::Ink),
+            style(WORDS, Tone::Ink),
             Anchor::Start,
         );
         let swarms: Vec<Swarm> = rows.iter().map(|row| self.swarm(row)).collect();
@@ -118,7 +118,7 @@ impl Plot<'_> {
             let middle = (from + tops[index + 1]) / 2.0;
             let zero = self.axis.pixel(0.0);
             scene.line(at(zero, from), at(zero, tops[index + 1]), Tone::Quiet, 1.0);
-            self.labels.draw(scene, first + index, (self.left - 10.0, middle));
+            self.labels.draw(scene, first + index, at(self.left - 10.0, middle));
             let below = at(self.left, tops[index + 1]);
             scene.line(below, at(self.right, tops[index + 1]), Tone::Rule, HAIR);
             self.row(scene, row, swarm, middle);
@@ -141,7 +141,7 @@ impl Plot<'_> {
         for (mark, number) in self.axis.numbers() {
             let (x, half) = (self.axis.pixel(mark), type_face::width(&number, NUMBERS) / 2.0);
             if x - half >= from {
-                scene.text(at(x, y), number, (NUMBERS, Tone::Quiet), Anchor::Middle);
+                scene.text(at(x, y), number, style(NUMBERS, Tone::Quiet), Anchor::Middle);
             }
         }
     }
@@ -161,7 +161,7 @@ impl Plot<'_> {
         let half = type_face::width(line, NUMBERS) / 2.0;
         let x = self.axis.pixel(self.view.residuals[self.largest].off);
         let x = x.min(self.right - half).max(self.left + half);
-        scene.text(at(x, y), line, (NUMBERS, Tone::Ink), Anchor::Middle);
+        scene.text(at(x, y), line, style(NUMBERS, Tone::Ink), Anchor::Middle);
     }
 
     fn swarm(&self, row: &Row) -> Swarm {

@@ -6,7 +6,7 @@ use crate::draw::axis::{Axis, NUMBERS};
 use crate::draw::chart::Chart;
 use crate::draw::layout::{HAIR, LINE, Look, MARGIN, Sign, WORDS};
 use crate::draw::palette::Tone;
-use crate::draw::scene::{Anchor, Area, Form, Point, Scene, at};
+use crate::draw::scene::{Anchor, Area, Form, Point, Scene, Style, at, style};
 use crate::draw::type_face;
 use crate::terminal::number::{decimals_for_width, rounded};
 use crate::units::{LengthUnit, Millimetres};
@@ -59,8 +59,8 @@ pub fn swell(view: &SwellView, unit: LengthUnit, width: f64) -> Chart {
     let columns = columns(view.threads.len(), right - left);
     let wide = (right - left - GAP * (columns as f64 - 1.0)) / columns as f64;
     let frame = Frame { view, unit, ends: ends(view), left, right, wide };
-    let words = ("swell, % of the fore-edge", (NUMBERS, Tone::Ink));
-    scene.text(at(MARGIN, LINE / 2.0), words.0, words.1, Anchor::Start);
+    let words = "swell, % of the fore-edge";
+    scene.text(at(MARGIN, LINE / 2.0), words, style(NUMBERS, Tone::Ink), Anchor::Start);
     scene.height = LINE + 4.0;
     view.threads.chunks(columns).for_each(|curves| frame.row(&mut scene, curves));
     Chart::new(&title(view), &SIGNS, scene, caption(view, &outside(view)))
@@ -108,7 +108,7 @@ fn outside(view: &SwellView) -> Vec<&SwellPoint> {
 impl Frame<'_> {
     /// Draws a row of panels below the existing ones, with the shared labels on both sides.
     fn row(&self, scene: &mut Scene, curves: &[ThreadCurve]) {
-        let heads: Vec<Vec<(String, (f64, Tone))>> =
+        let heads: Vec<Vec<(String, Style)>> =
             curves.iter().map(|curve| self.head(curve)).collect();
         let lines = heads.iter().map(Vec::len).max().unwrap_or(0);
         let top = scene.height + LINE * lines as f64 + 4.0;
@@ -127,24 +127,24 @@ impl Frame<'_> {
         self.name_target(scene, last.min(self.right) + 6.0, top, bottom);
         for (row, words) in ["sections", &self.unit.to_string()].into_iter().enumerate() {
             let y = bottom + 14.0 + ROW * row as f64;
-            scene.text(at(self.left - 12.0, y), words, (NUMBERS, Tone::Ink), Anchor::End);
+            scene.text(at(self.left - 12.0, y), words, style(NUMBERS, Tone::Ink), Anchor::End);
         }
         scene.height = bottom + 14.0 + 2.0 * ROW + 8.0;
     }
 
     /// The thread's name and details, wrapped.
-    fn head(&self, curve: &ThreadCurve) -> Vec<(String, (f64, Tone))> {
-        let lines = |words: &str, (size, tone): (f64, Tone)| -> Vec<(String, (f64, Tone))> {
-            let lines = type_face::lines(words, size, self.wide);
-            lines.into_iter().map(|line| (line, (size, tone))).collect()
+    fn head(&self, curve: &ThreadCurve) -> Vec<(String, Style)> {
+        let lines = |words: &str, style: Style| -> Vec<(String, Style)> {
+            let lines = type_face::lines(words, style.size, self.wide);
+            lines.into_iter().map(|line| (line, style)).collect()
         };
-        let mut all = lines(&curve.thread, (WORDS, Tone::Ink));
-        all.extend(lines(&details(curve, self.unit), (NUMBERS, Tone::Quiet)));
+        let mut all = lines(&curve.thread, style(WORDS, Tone::Ink));
+        all.extend(lines(&details(curve, self.unit), style(NUMBERS, Tone::Quiet)));
         all
     }
 
     fn up(&self, top: f64, bottom: f64) -> Axis {
-        Axis::over([self.ends.0, self.ends.1].into_iter(), (bottom, top))
+        Axis::over([self.ends.0, self.ends.1].into_iter(), bottom, top)
     }
 
     /// Labels the target band, with its bounds if there is room.
@@ -153,7 +153,7 @@ impl Frame<'_> {
         let up = self.up(top, bottom);
         let (high, low) = (up.pixel(target.high_percent), up.pixel(target.low_percent));
         let mut name = |y: f64, words: String| {
-            scene.text(at(x, y), words, (NUMBERS, Tone::Quiet), Anchor::Start);
+            scene.text(at(x, y), words, style(NUMBERS, Tone::Quiet), Anchor::Start);
         };
         name((high + low) / 2.0, "target".to_owned());
         if low - high >= 2.0 * LINE {
@@ -168,7 +168,7 @@ impl Frame<'_> {
 impl<'f> Panel<'f> {
     fn new(frame: &'f Frame<'f>, curve: &'f ThreadCurve, area: Area) -> Self {
         let sections = curve.points.iter().map(|point| f64::from(point.sections));
-        let across = Axis::over(sections, (area.left, area.right));
+        let across = Axis::over(sections, area.left, area.right);
         Self { frame, curve, across, up: frame.up(area.top, area.bottom), area }
     }
 
@@ -222,7 +222,7 @@ impl<'f> Panel<'f> {
     /// Draws hairlines, and the numbers below and on the left.
     fn grid(&self, scene: &mut Scene, is_first: bool) {
         let Area { left, right, top, bottom } = self.area;
-        let style = (NUMBERS, Tone::Quiet);
+        let style = style(NUMBERS, Tone::Quiet);
         for (mark, number) in self.up.numbers() {
             let y = self.up.pixel(mark);
             scene.line(at(left, y), at(right, y), Tone::Rule, HAIR);

@@ -127,8 +127,9 @@ pub(crate) fn reading_of(
     };
     let spine = edge(Edge::Spine, "--spine", edges.spine)?;
     let fore_edge = edge(Edge::ForeEdge, "--fore-edge", edges.fore_edge)?;
-    let at = (old.trial.clone(), old.state, old.place.clone());
-    let mut new = Reading::new(at, spine, fore_edge).map_err(|error| CliError::Value {
+    let (trial, place) = (old.trial.clone(), old.place.clone());
+    let new = Reading::new(trial, old.state, place, spine, fore_edge);
+    let mut new = new.map_err(|error| CliError::Value {
         flag: "--spine, --fore-edge",
         message: error.in_unit(unit),
     })?;

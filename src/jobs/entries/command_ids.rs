@@ -45,7 +45,7 @@ pub(crate) fn ids_of<'b, R: Iterator<Item = &'b Reading>>(
     let listed: Vec<&str> = names.iter().map(String::as_str).collect();
     let field = Field { flag: "ID", question: words, default: None };
     if all.is_empty() {
-        return Ok(vec![session.choose(None, field, (words, &listed))?]);
+        return Ok(vec![session.choose(None, field, words, &listed)?]);
     }
     let mut ids: Vec<String> = Vec::new();
     for typed in all {
@@ -55,7 +55,7 @@ pub(crate) fn ids_of<'b, R: Iterator<Item = &'b Reading>>(
             _ => Vec::new(),
         };
         if of_set.is_empty() {
-            let chosen = session.choose(Some(&exact), field, (words, &listed));
+            let chosen = session.choose(Some(&exact), field, words, &listed);
             ids.push(chosen.map_err(|error| about_quotes(error, all.len()))?);
         } else {
             ids.extend(of_set);

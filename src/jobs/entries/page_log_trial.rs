@@ -210,9 +210,9 @@ mod tests {
 
     #[test]
     fn an_address_strikes_readings_of_any_name() {
-        let at = ("a/b & \"c\"".parse().unwrap(), State::Sewn, "head".parse().unwrap());
+        let (trial, place) = ("a/b & \"c\"".parse().unwrap(), "head".parse().unwrap());
         let mm = crate::units::Millimetres::new;
-        let reading = Reading::new(at, mm(11.0), mm(8.0)).unwrap();
+        let reading = Reading::new(trial, State::Sewn, place, mm(11.0), mm(8.0)).unwrap();
         let address = strike(&reading.trial, &[&reading]);
         let form = Form::of_query(address.strip_prefix("/strike?").unwrap().as_bytes());
         assert_eq!(form.get("ids"), Some(r#"a\/b & "c"/sewn/head"#));

@@ -272,8 +272,9 @@ mod tests {
 
     #[test]
     fn readings_that_may_be_written_are_not_called_unwritten() {
-        let at = ("T1".parse().unwrap(), State::Sewn, "head".parse().unwrap());
-        let reading = Reading::new(at, Millimetres::new(11.0), Millimetres::new(8.0)).unwrap();
+        let (trial, place) = ("T1".parse().unwrap(), "head".parse().unwrap());
+        let [spine, fore_edge] = [11.0, 8.0].map(Millimetres::new);
+        let reading = Reading::new(trial, State::Sewn, place, spine, fore_edge).unwrap();
         let text = |undecided| unwritten_text(std::slice::from_ref(&reading), undecided);
         assert!(text(false).starts_with("the readings were not written; "));
         assert!(

@@ -78,10 +78,10 @@ impl Benches {
         let configs = std::iter::once(book.config()).chain(others.iter().map(|it| it.1.config()));
         let labels = labels(&configs.collect::<Vec<_>>(), &members);
         refuse(&members, &labels)?;
-        let labelled: Vec<(&str, &Observations)> = (labels.iter().map(String::as_str))
-            .zip(members.iter().map(|member| &member.observations))
-            .collect();
-        let Joined { observations, parts } = Joined::new(labelled[0], &labelled[1..]);
+        let first = Joined::new(&labels[0], &members[0].observations);
+        let others = labels.iter().zip(&members).skip(1);
+        let joined = others.fold(first, |all, (label, it)| all.with(label, &it.observations));
+        let Joined { observations, parts } = joined;
         let fit = SwellFit::new(&observations, &believed)?;
         let bench = Bench::new(observations, fit, own.nominal.clone(), own.grounds.clone());
         Ok(Self { members, parts, bench })

@@ -23,5 +23,5 @@ pub(crate) fn factors_picture(papers: &[LearntPaper], screen: Screen) -> Option<
         Group { heading: "Factor as sewn:", rows: rows(State::Sewn) },
         Group { heading: "Factor knocked down:", rows: rows(State::Knocked) },
     ];
-    picture(&groups, (None, ""), screen)
+    picture(&groups, None, "", screen)
 }

@@ -11,8 +11,8 @@ pub(crate) fn percent(range: PercentRange) -> Spread {
     Spread { low: range.q05, middle: range.q50, high: range.q95, mark: None }
 }
 
-pub(crate) fn bounds(target: Option<&Band>) -> (Option<(f64, f64)>, &'static str) {
-    (target.map(|band| (band.low_percent, band.high_percent)), "%")
+pub(crate) fn bounds(target: Option<&Band>) -> Option<(f64, f64)> {
+    target.map(|band| (band.low_percent, band.high_percent))
 }
 
 /// The swell of a planned book, beside its nominal figures.
@@ -21,5 +21,5 @@ pub(crate) fn forecast_picture(forecast: &Forecast, screen: Screen) -> Option<St
         ("swell".to_owned(), percent(forecast.percent)),
         ("nominal".to_owned(), percent(forecast.nominal.percent())),
     ];
-    picture(&[Group { heading: "", rows }], bounds(forecast.target.as_ref()), screen)
+    picture(&[Group { heading: "", rows }], bounds(forecast.target.as_ref()), "%", screen)
 }

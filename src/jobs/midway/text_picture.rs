@@ -13,5 +13,5 @@ pub(crate) fn midway_picture(midway: &Midway, screen: Screen) -> Option<String> 
     ];
     let best = midway.changes.first();
     rows.extend(best.map(|change| ("best change".to_owned(), percent(change.percent))));
-    picture(&[Group { heading: "", rows }], bounds(midway.after.target.as_ref()), screen)
+    picture(&[Group { heading: "", rows }], bounds(midway.after.target.as_ref()), "%", screen)
 }

@@ -20,5 +20,5 @@ pub(crate) fn choices_picture(best: &[Choice], target: &Band, screen: Screen) ->
         (format!("{:>digits$}", index + 1), percent(choice.percent))
     };
     let rows = shown.iter().enumerate().map(row).collect();
-    picture(&[Group { heading, rows }], bounds(Some(target)), screen)
+    picture(&[Group { heading, rows }], bounds(Some(target)), "%", screen)
 }

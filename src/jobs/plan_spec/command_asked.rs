@@ -84,7 +84,7 @@ impl Asking<'_> {
         }
         let question = "a plan of the book, or Enter to describe one";
         let field = Field { flag: "--plan", question, default: Some("") };
-        let chosen = session.choose_or_not(field, ("plan", &names))?;
+        let chosen = session.choose_or_not(field, "plan", &names)?;
         answers.extend(chosen.iter().map(|name| ("--plan", name.clone())));
         Ok(chosen.is_some())
     }
@@ -106,7 +106,7 @@ impl Asking<'_> {
             if asked && !self.has(&[kind]) {
                 let default = offered.get(kind).filter(|name| names.contains(name));
                 let field = Field { flag, question: kind, default };
-                answers.push((flag, session.choose(None, field, (kind, &names))?));
+                answers.push((flag, session.choose(None, field, kind, &names)?));
             }
         }
         if !self.has(self.extents()) {

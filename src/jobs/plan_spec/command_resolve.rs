@@ -86,9 +86,9 @@ pub(crate) fn resolve(
 
 /// Distributes the ends of the whole book, sewn all along, over its runs.
 fn share_ends(runs: &mut [Run], ends: Option<(u16, u16)>) {
-    let Some(ends) = ends else { return };
+    let Some((first, last)) = ends else { return };
     let mut sewings: Vec<Sewing> = runs.iter().map(|run| run.sewing).collect();
-    Sewing::share_ends(&mut sewings, ends);
+    Sewing::share_ends(&mut sewings, first, last);
     runs.iter_mut().zip(sewings).for_each(|(run, sewing)| run.sewing = sewing);
 }
 
@@ -155,7 +155,7 @@ fn sewings(words: &Words, way: LeftOver) -> Result<Sewn, CliError> {
     let full = division.full_sections();
     let mut sewings = if full > 0 { vec![sewn(full, sheets, (0, 0))?] } else { Vec::new() };
     sewings.push(sewn(1, smaller, (0, 0))?);
-    Sewing::share_ends(&mut sewings, ends);
+    Sewing::share_ends(&mut sewings, ends.0, ends.1);
     Ok(Sewn { sewings, divided })
 }
 

@@ -92,9 +92,10 @@ impl<'b> Bench<'b> {
 
     fn row(&self, place: usize) -> Option<Result<Reading, ReadingError>> {
         let name = self.steps.place(place)?.clone();
-        let key = (self.subject.trial.name.clone(), self.subject.state, name);
-        let edges = [Edge::Spine, Edge::ForeEdge].map(|edge| self.steps.value(edge, place));
-        let mut reading = Reading::new(key, edges[0], edges[1]);
+        let Subject { trial, state, .. } = self.subject;
+        let [spine, fore_edge] =
+            [Edge::Spine, Edge::ForeEdge].map(|edge| self.steps.value(edge, place));
+        let mut reading = Reading::new(trial.name.clone(), state, name, spine, fore_edge);
         if let Ok(reading) = &mut reading {
             reading.note = self.steps.note(&self.common_note, place).into();
         }
@@ -208,8 +209,7 @@ impl<'b> Bench<'b> {
             Edge::Spine => (Some(value), self.steps.value(Edge::ForeEdge, place)),
             Edge::ForeEdge => (self.steps.value(Edge::Spine, place), Some(value)),
         };
-        let key = (trial.name.clone(), state, name.clone());
-        let reading = Reading::new(key, spine, fore_edge)
+        let reading = Reading::new(trial.name.clone(), state, name.clone(), spine, fore_edge)
             .map_err(|error| error.of_block(trial.sewing, paper, thread))?;
         reading.check_against(trial.sewing, paper, thread)
     }

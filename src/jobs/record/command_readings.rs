@@ -97,7 +97,7 @@ fn trial_of(args: &Args, session: &mut Session<'_>, book: &Book) -> Result<Trial
     let names: Vec<&str> = book.trials().iter().map(|trial| trial.name.as_str()).collect();
     let only = names.first().copied().filter(|_| names.len() == 1);
     let field = Field { flag: "--trial", question: "trial", default: only };
-    let name = session.choose(given, field, ("trial", &names))?;
+    let name = session.choose(given, field, "trial", &names)?;
     let trial = book.trials().iter().find(|trial| trial.name.as_str() == name);
     trial.cloned().ok_or(CliError::Missing { flags: vec!["--trial"] })
 }
@@ -146,7 +146,7 @@ fn from_flags(
         None => free_places(book, &trial.name, state).take(pairs.len()).collect(),
     };
     let rows = places.into_iter().zip(pairs).map(|(place, (spine, fore_edge))| {
-        checked(Reading::new((trial.name.clone(), state, place), spine, fore_edge), trial, book)
+        checked(Reading::new(trial.name.clone(), state, place, spine, fore_edge), trial, book)
     });
     rows.collect()
 }

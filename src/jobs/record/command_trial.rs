@@ -188,7 +188,7 @@ fn materials(
     let mut chosen = |given: &Option<String>, flag, kind: &'static str, names: &[&str]| {
         let only = names.first().copied().filter(|_| names.len() == 1);
         let field = Field { flag, question: kind, default: only };
-        let name = session.choose(given.as_deref(), field, (kind, names))?;
+        let name = session.choose(given.as_deref(), field, kind, names)?;
         by_flag(flag, &name, parsed::<Name>)
     };
     let paper = chosen(&args.values.paper, "--paper", "paper", &papers)?;

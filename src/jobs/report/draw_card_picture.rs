@@ -4,7 +4,7 @@ use super::draw_card_content::CardView;
 use crate::draw::axis::Axis;
 use crate::draw::layout::{HAIR, MARGIN};
 use crate::draw::palette::Tone;
-use crate::draw::scene::{Anchor, Area, Scene, at};
+use crate::draw::scene::{Anchor, Area, Scene, at, style};
 use crate::draw::type_face;
 use crate::model::mixed::Summary;
 use crate::terminal::number::gauged_length;
@@ -25,7 +25,7 @@ fn beside(scene: &mut Scene, words: &str, middle: f64, mut y: f64) -> f64 {
         let half = type_face::width(&line, LETTERS) / 2.0;
         let most = (scene.width - MARGIN - half).max(MARGIN + half);
         let x = middle.clamp(MARGIN + half, most);
-        scene.text(at(x, y), line, (LETTERS, Tone::Ink), Anchor::Middle);
+        scene.text(at(x, y), line, style(LETTERS, Tone::Ink), Anchor::Middle);
         y += LINE;
     }
     y
@@ -38,7 +38,7 @@ pub(crate) fn range_on_target(view: &CardView<'_>, width: f64) -> Scene {
     let band = forecast.target.as_ref();
     let bounds = band.map(|band| [band.low_percent, band.high_percent]);
     let values = [percent.q05, percent.q95].into_iter().chain(bounds.into_iter().flatten());
-    let axis = Axis::over(values, (MARGIN + 24.0, width - MARGIN - 24.0));
+    let axis = Axis::over(values, MARGIN + 24.0, width - MARGIN - 24.0);
     let mut scene = Scene::new(width);
     let mut top = 4.0;
     if let (Some(band), Some([low, high])) = (band, bounds) {
@@ -70,7 +70,7 @@ pub(crate) fn range_on_target(view: &CardView<'_>, width: f64) -> Scene {
     for (mark, number) in axis.numbers() {
         let x = axis.pixel(mark);
         scene.line(at(x, bottom), at(x, bottom + 5.0), Tone::Ink, HAIR);
-        let style = (LETTERS, Tone::Ink);
+        let style = style(LETTERS, Tone::Ink);
         scene.text(at(x, bottom + 16.0), format!("{number} %"), style, Anchor::Middle);
     }
     scene.height = beside(&mut scene, &expected(view), middle, bottom + 38.0) - 8.0;

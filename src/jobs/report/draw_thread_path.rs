@@ -5,7 +5,7 @@ use super::draw_card_picture::{LETTERS, LINE};
 use super::draw_thread_way::{Told, told};
 use crate::draw::layout::MARGIN;
 use crate::draw::palette::Tone;
-use crate::draw::scene::{Anchor, Area, Form, Point, Scene, at};
+use crate::draw::scene::{Anchor, Area, Form, Point, Scene, at, style};
 use crate::draw::type_face;
 use crate::trade::Stretch;
 
@@ -47,7 +47,7 @@ fn draw(scene: &mut Scene, way: &Told<'_>, left: f64, width: f64, top: f64) -> f
     let mut y = top + 10.0;
     for words in &way.who {
         for line in type_face::lines(words, LETTERS, width - MARGIN) {
-            scene.text(at(left, y), line, (LETTERS, Tone::Ink), Anchor::Start);
+            scene.text(at(left, y), line, style(LETTERS, Tone::Ink), Anchor::Start);
             y += LINE;
         }
     }
@@ -91,7 +91,7 @@ impl Plot {
         for place in 1..=self.supports {
             let x = self.support(place);
             if (place - 1) % every == 0 {
-                scene.text(at(x, y), place.to_string(), (LETTERS, Tone::Ink), Anchor::Middle);
+                scene.text(at(x, y), place.to_string(), style(LETTERS, Tone::Ink), Anchor::Middle);
             }
             let (top, bottom) = (self.bottom - height - 2.0, self.bottom + 6.0);
             let (left, right) = (x - 6.0, x + 6.0);
@@ -126,7 +126,7 @@ impl Plot {
                 hole(scene, back);
             }
         }
-        let style = (LETTERS, Tone::Ink);
+        let style = style(LETTERS, Tone::Ink);
         let (first, last) = (level(0), level(self.supports));
         scene.mark(at(self.left, first), Form::Diamond, Tone::After, 10.0);
         scene.mark(at(self.right, last), Form::Diamond, Tone::After, 10.0);

@@ -83,7 +83,7 @@ impl Sewing {
 
     /// Distributes the `first` and the `last` sections of a block over its parts, from both ends
     /// inwards. Where the two meet, every section is sewn all along.
-    pub fn share_ends(parts: &mut [Self], (mut first, mut last): (u16, u16)) {
+    pub fn share_ends(parts: &mut [Self], mut first: u16, mut last: u16) {
         for part in parts.iter_mut() {
             part.first = first.min(part.sections);
             first -= part.first;
@@ -205,7 +205,7 @@ mod tests {
         let part = |sections| Sewing::new(sections, 4, 2, 0).unwrap();
         let ends = |sizes: &[u16], ends| {
             let mut parts: Vec<Sewing> = sizes.iter().map(|&size| part(size)).collect();
-            Sewing::share_ends(&mut parts, (ends, ends));
+            Sewing::share_ends(&mut parts, ends, ends);
             parts.iter().map(|part| (part.first, part.last)).collect::<Vec<_>>()
         };
         assert_eq!(ends(&[18, 2], 3), [(3, 1), (0, 2)]);

@@ -123,38 +123,37 @@ mod tests {
         Stuff { caliper: mm(caliper), hardness, thread: mm(thread) }
     }
 
-    fn cautions(sewing: (u16, u16, u8, u16), stuff: Stuff, supports: Option<u16>) -> Vec<Caution> {
-        let (sections, sheets, on, ends) = sewing;
-        Caution::of(Sewing::new(sections, sheets, on, ends).unwrap(), stuff, supports)
+    fn sewing(sections: u16, sheets: u16, on: u8, ends: u16) -> Sewing {
+        Sewing::new(sections, sheets, on, ends).unwrap()
     }
 
     #[test]
     fn a_customary_sewing_has_nothing_against_it() {
         let bond = stuff(0.10, Hardness::Hard, 0.47);
-        assert_eq!(cautions((24, 4, 1, 0), bond, None), []);
-        assert_eq!(cautions((24, 8, 1, 0), bond, None), []);
+        assert_eq!(Caution::of(sewing(24, 4, 1, 0), bond, None), []);
+        assert_eq!(Caution::of(sewing(24, 8, 1, 0), bond, None), []);
     }
 
     #[test]
     fn each_caution_begins_at_its_limit() {
         let medium = |thread| stuff(0.125, Hardness::Medium, thread);
-        assert_eq!(cautions((9, 4, 1, 0), medium(0.349), None), [Caution::ThinThread]);
-        assert_eq!(cautions((9, 4, 1, 0), medium(0.35), None), []);
-        assert_eq!(cautions((9, 4, 1, 0), medium(0.701), None), [Caution::ThickThread]);
-        assert_eq!(cautions((9, 8, 1, 0), medium(0.5), None), []);
-        assert_eq!(cautions((9, 9, 1, 0), medium(0.5), None), [Caution::ThickSections]);
+        assert_eq!(Caution::of(sewing(9, 4, 1, 0), medium(0.349), None), [Caution::ThinThread]);
+        assert_eq!(Caution::of(sewing(9, 4, 1, 0), medium(0.35), None), []);
+        assert_eq!(Caution::of(sewing(9, 4, 1, 0), medium(0.701), None), [Caution::ThickThread]);
+        assert_eq!(Caution::of(sewing(9, 8, 1, 0), medium(0.5), None), []);
+        assert_eq!(Caution::of(sewing(9, 9, 1, 0), medium(0.5), None), [Caution::ThickSections]);
     }
 
     #[test]
     fn sewing_several_on_has_its_own_cautions() {
         let bond = stuff(0.10, Hardness::Soft, 0.47);
-        assert_eq!(cautions((24, 4, 2, 3), bond, None), [Caution::SkippedKettles]);
+        assert_eq!(Caution::of(sewing(24, 4, 2, 3), bond, None), [Caution::SkippedKettles]);
         let short = [Caution::SkippedKettles, Caution::ShortEnds];
-        assert_eq!(cautions((24, 4, 2, 2), bond, None), short);
+        assert_eq!(Caution::of(sewing(24, 4, 2, 2), bond, None), short);
         let few = [Caution::SkippedKettles, Caution::FewSupports];
-        assert_eq!(cautions((24, 4, 3, 3), bond, None), few);
-        assert_eq!(cautions((24, 4, 3, 3), bond, Some(3)), few);
-        assert_eq!(cautions((24, 4, 3, 3), bond, Some(4)), [Caution::SkippedKettles]);
+        assert_eq!(Caution::of(sewing(24, 4, 3, 3), bond, None), few);
+        assert_eq!(Caution::of(sewing(24, 4, 3, 3), bond, Some(3)), few);
+        assert_eq!(Caution::of(sewing(24, 4, 3, 3), bond, Some(4)), [Caution::SkippedKettles]);
     }
 
     #[test]

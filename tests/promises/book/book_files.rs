@@ -65,8 +65,8 @@ fn trial(trial: &str) -> Trial {
 }
 
 fn reading(trial: &str, place: &str, spine: f64, fore_edge: f64) -> Reading {
-    let at = (name(trial), State::Sewn, name(place));
-    Reading::new(at, Some(mm(spine)), Some(mm(fore_edge))).unwrap()
+    let (spine, fore_edge) = (Some(mm(spine)), Some(mm(fore_edge)));
+    Reading::new(name(trial), State::Sewn, name(place), spine, fore_edge).unwrap()
 }
 
 fn first_entries() -> Entries {

@@ -26,8 +26,9 @@ fn readings(book: &Book) -> Entries {
     let trial = "T1".parse().unwrap();
     let first = book.next_place(&trial, State::Sewn);
     let reading = |place: u32| {
-        let at = (trial.clone(), State::Sewn, place.to_string().parse().unwrap());
-        Reading::new(at, Millimetres::new(11.0), Millimetres::new(8.1)).unwrap()
+        let place = place.to_string().parse().unwrap();
+        let [spine, fore_edge] = [11.0, 8.1].map(Millimetres::new);
+        Reading::new(trial.clone(), State::Sewn, place, spine, fore_edge).unwrap()
     };
     Entries { readings: vec![reading(first), reading(first + 1)], ..Entries::default() }
 }
@@ -41,7 +42,7 @@ fn send(dir: &Path, number: SendNumber) -> Result<(), CliError> {
 fn send_when(dir: &Path, number: SendNumber, ready: impl FnOnce()) -> Result<(), CliError> {
     let (mut out, mut err) = (Vec::new(), Vec::new());
     let streams = Streams { input: &mut &b""[..], out: &mut out, err: &mut err };
-    let mut session = Session::new(streams, surroundings(dir.to_owned()), (None, true))?;
+    let mut session = Session::new(streams, surroundings(dir.to_owned()), None, true)?;
     session.sending = Some(number);
     let mut book = session.open_book()?;
     ready();

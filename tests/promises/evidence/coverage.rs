@@ -228,9 +228,10 @@ fn one_slip_does_not_spoil_a_paper() {
     let slipped = entries.readings.iter_mut().find(|reading| reading.trial.as_str() == "B05");
     let slipped = slipped.expect("a reading of B05");
     let spine = slipped.spine().map(|spine| crate::support::random_books::mm(spine.mm() + 1.0));
-    let named = (slipped.trial.clone(), slipped.state, slipped.place.clone());
-    *slipped =
-        swellbook::trade::Reading::new(named, spine, slipped.fore_edge()).expect("plausible");
+    let (trial, place, fore_edge) =
+        (slipped.trial.clone(), slipped.place.clone(), slipped.fore_edge());
+    let new = swellbook::trade::Reading::new(trial, slipped.state, place, spine, fore_edge);
+    *slipped = new.expect("plausible");
     let (equal, judged) = (factor(&entries, Weighing::Equal), factor(&entries, Weighing::Judged));
     assert_eq!((equal.2, judged.2), (0, 1));
     let moved = |found: (f64, f64, usize)| (found.0 - clean.0).abs();

@@ -45,7 +45,7 @@ fn changed(entries: &mut Entries, mut change: impl FnMut(f64) -> f64) {
         let (spine, fore_edge) = (spine.map(&mut new), fore_edge.map(&mut new));
         let old = reading.clone();
         // A reading that no gauge could show stays as it was.
-        let new = Reading::new((old.trial, old.state, old.place), spine, fore_edge);
+        let new = Reading::new(old.trial, old.state, old.place, spine, fore_edge);
         *reading = new.unwrap_or_else(|_| reading.clone());
         reading.note = "said \"thin\", then; ½".to_owned().into();
     }
@@ -98,9 +98,10 @@ fn many_places(of: &Places) -> Entries {
                     let value = about + off + sd * random.normal();
                     (place <= count).then(|| mm((value / step).round() * step))
                 };
-                let edges = (read(spines, leaves + 1.5), read(fore_edges, leaves));
-                let key = (trial.name.clone(), state, name(&place.to_string()));
-                entries.readings.push(Reading::new(key, edges.0, edges.1).expect("a reading"));
+                let (spine, edge) = (read(spines, leaves + 1.5), read(fore_edges, leaves));
+                let place = name(&place.to_string());
+                let reading = Reading::new(trial.name.clone(), state, place, spine, edge);
+                entries.readings.push(reading.expect("a reading"));
             }
         }
     }

@@ -28,8 +28,9 @@ impl Joint {
         let sewn = BENCHES.iter().zip(0..).map(|(&effect, seed)| bench(effect, seed));
         let (truths, benches): (Vec<Truth>, Vec<Observations>) = sewn.unzip();
         let labels: Vec<String> = (0..benches.len()).map(|at| format!("bench {at}")).collect();
-        let named: Vec<_> = labels.iter().map(String::as_str).zip(&benches).collect();
-        let all = Joined::new(named[0], &named[1..]).observations;
+        let first = Joined::new(&labels[0], &benches[0]);
+        let others = labels.iter().zip(&benches).skip(1);
+        let all = others.fold(first, |all, (label, bench)| all.with(label, bench)).observations;
         let fit = SwellFit::new(&all, &Beliefs::default()).expect("a fit");
         let of = |mean, sd| Gaussian { mean, sd };
         let coefficients = fit.coefficients();

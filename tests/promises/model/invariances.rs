@@ -152,8 +152,9 @@ fn check(before: &Figures, after: &Figures) -> Result<(), TestCaseError> {
 }
 
 fn reading_with(reading: &Reading, edit: impl Fn(Millimetres) -> Millimetres) -> Reading {
-    let at = (reading.trial.clone(), reading.state, reading.place.clone());
-    Reading::new(at, reading.spine().map(&edit), reading.fore_edge().map(&edit)).expect("a reading")
+    let (trial, place) = (reading.trial.clone(), reading.place.clone());
+    let (spine, fore_edge) = (reading.spine().map(&edit), reading.fore_edge().map(&edit));
+    Reading::new(trial, reading.state, place, spine, fore_edge).expect("a reading")
 }
 
 fn renamed(mut all: Entries) -> Entries {

@@ -65,8 +65,8 @@ fn slip(readings: &mut [Reading]) {
     }
     let set = spines.values().find(|set| set.len() > 2).expect("a set of three");
     let old = readings[set[0]].clone();
-    let thick = (old.spine().map(|spine| mm(spine.mm() + 1.2)), old.fore_edge());
-    let new = Reading::new((old.trial, old.state, old.place), thick.0, thick.1);
+    let (spine, fore_edge) = (old.spine().map(|spine| mm(spine.mm() + 1.2)), old.fore_edge());
+    let new = Reading::new(old.trial, old.state, old.place, spine, fore_edge);
     readings[set[0]] = new.expect("a reading");
 }
 

@@ -36,8 +36,9 @@ fn strayed(mut made: Entries) -> Entries {
     for (reading, at) in made.readings.iter_mut().zip(0..) {
         let out = if at % 2 == 0 { 0.2 } else { 0.0 };
         let spine = reading.spine().map(|spine| mm(spine.mm() + out));
-        let at = (reading.trial.clone(), reading.state, reading.place.clone());
-        *reading = Reading::new(at, spine, reading.fore_edge()).expect("a reading");
+        let (trial, place) = (reading.trial.clone(), reading.place.clone());
+        let new = Reading::new(trial, reading.state, place, spine, reading.fore_edge());
+        *reading = new.expect("a reading");
     }
     made
 }
@@ -120,7 +121,7 @@ fn two_books_are_one_book_with_two_hands_where_readings_repeat_alike() {
         let (first, second) = (read_once(book(first)), read_once(book(second)));
         let one = observed(&of_two_hands(&first, &second));
         let (first, second) = (observed(&first), observed(&second));
-        let together = Joined::new(("Anna", &first), &[("Bela", &second)]).observations;
+        let together = Joined::new("Anna", &first).with("Bela", &second).observations;
         assert_eq!((&together.rows, &together.hands), (&one.rows, &one.hands));
         assert!(together.rows.len() >= 4, "{} observations", together.rows.len());
         assert!(together.rows.iter().all(|row| row.spine_readings == 1.0));
@@ -139,7 +140,7 @@ fn where_readings_repeat_otherwise_the_variances_are_all_that_differs() {
     let one = observed(&of_two_hands(&first, &second));
     let (first, second) = (observed(&first), observed(&second));
     assert!(one.down_weighted.is_empty());
-    let mut together = Joined::new(("Anna", &first), &[("Bela", &second)]).observations;
+    let mut together = Joined::new("Anna", &first).with("Bela", &second).observations;
     let [a, b] = [&first, &second].map(|book| book.repeatability.sd_mm);
     assert!(b > 1.3 * a && together.repeatability == first.repeatability, "{a} {b}");
     let books = [(0, &first), (1, &second)];
@@ -161,8 +162,10 @@ fn the_order_of_the_books_changes_no_figure() {
     let [a, b, c] = [0, 1, 2].map(|at| (at, &made[at]));
     let in_order = |order: [(usize, &Observations); 3]| {
         let labels = ["a", "b", "c"];
-        let [first, others @ ..] = order.map(|(at, of)| (labels[at], of));
-        figures(&Joined::new(first, &others).observations, &order)
+        let [first, second, third] = order.map(|(at, _)| labels[at]);
+        let [one, two, three] = order.map(|(_, of)| of);
+        let all = Joined::new(first, one).with(second, two).with(third, three);
+        figures(&all.observations, &order)
     };
     let plain = in_order([a, b, c]);
     for order in [[a, c, b], [c, b, a]] {
@@ -178,8 +181,8 @@ fn every_book_keeps_what_is_its_own() {
     let mut several = book(22);
     several.trials[0].hand = Some(name("Ines"));
     let made = [observed(&book(21)), observed(&several), observed(&Entries::default())];
-    let others = [("b", &made[1]), ("c", &made[2])];
-    let Joined { observations: all, parts } = Joined::new(("a", &made[0]), &others);
+    let joined = Joined::new("a", &made[0]).with("b", &made[1]).with("c", &made[2]);
+    let Joined { observations: all, parts } = joined;
     assert_eq!(all.papers[0].name, all.papers[parts[1].papers.start].name, "alike by name");
     assert_eq!(all.hands, ["a", "b, no name", "b, Ines", "c"]);
     assert_eq!(parts[2].trials.len(), 0);

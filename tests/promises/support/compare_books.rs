@@ -104,8 +104,8 @@ fn sew(random: &mut Random, bindery: &Bindery, made: &mut Entries, at: usize) {
                 Some(mm(((thickness + READING * random.normal()) * 100.0).round() / 100.0))
             };
             let (spine, fore_edge) = (read(leaves + swell), read(leaves));
-            let named = (trial.name.clone(), state, name(place));
-            made.readings.push(Reading::new(named, spine, fore_edge).expect("a reading"));
+            let reading = Reading::new(trial.name.clone(), state, name(place), spine, fore_edge);
+            made.readings.push(reading.expect("a reading"));
         }
     }
     made.trials.push(trial);

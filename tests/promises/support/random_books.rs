@@ -195,10 +195,10 @@ impl Block {
             (place <= places).then(|| mm(hundredths(thickness + 0.06 * random.normal()).max(0.1)))
         };
         let mut at = |place: u16| {
-            let named = (trial.name.clone(), state, name(&place.to_string()));
             let (spine, fore) =
                 (edge(place, spines, spine), edge(place, fore_edges, self.fore_edge));
-            Reading::new(named, spine, fore).expect("a reading")
+            let named = name(&place.to_string());
+            Reading::new(trial.name.clone(), state, named, spine, fore).expect("a reading")
         };
         (1..=spines.max(fore_edges)).map(&mut at).collect()
     }

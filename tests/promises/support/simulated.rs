@@ -413,7 +413,8 @@ fn accepted(sewn: &Sewn<'_>, at: At, [spine, edge]: [f64; 2]) -> Option<Reading>
     if spine <= 0.0 || edge <= 0.0 {
         return None;
     }
-    let reading = Reading::new(at, Some(mm(spine)), Some(mm(edge))).ok()?;
+    let (trial, state, place) = at;
+    let reading = Reading::new(trial, state, place, Some(mm(spine)), Some(mm(edge))).ok()?;
     reading.check_against(sewn.sewing, &sewn.paper.paper, &sewn.thread.thread).ok()?;
     Some(reading)
 }

@@ -6,10 +6,11 @@ use crate::units::Millimetres;
 fn readings(letters: &str) -> Vec<Reading> {
     let reading = |(place, letter): (usize, char)| {
         let number = f64::from(u32::from(letter.to_ascii_uppercase()) - u32::from('A'));
-        let at = ("T1".parse().unwrap(), State::Sewn, (place + 1).to_string().parse().unwrap());
+        let (trial, place) = ("T1".parse().unwrap(), (place + 1).to_string().parse().unwrap());
         let fore_edge = Millimetres::new(8.0 + number / 10.0);
         let spine = Millimetres::new(11.0 + number / 10.0);
-        Reading::new(at, spine, fore_edge.filter(|_| letter.is_uppercase())).unwrap()
+        let fore_edge = fore_edge.filter(|_| letter.is_uppercase());
+        Reading::new(trial, State::Sewn, place, spine, fore_edge).unwrap()
     };
     letters.chars().enumerate().map(reading).collect()
 }
@@ -78,14 +79,14 @@ fn what_directly_follows_its_like_may_be_chance() {
 #[test]
 fn an_even_block_has_more_by_chance() {
     let block = |letters: &str, step_mm: f64| -> Vec<Reading> {
-        let at = |reading: &Reading| ("T1".parse().unwrap(), State::Sewn, reading.place.clone());
         let near = |length: Option<Millimetres>, middle: f64| {
             let far = (length.unwrap().mm() - middle) * 10.0;
             Millimetres::new(middle + far * step_mm)
         };
         let moved = |reading: &Reading| {
-            let lengths = (near(reading.spine(), 11.0), near(reading.fore_edge(), 8.0));
-            Reading::new(at(reading), lengths.0, lengths.1).unwrap()
+            let (trial, place) = (reading.trial.clone(), reading.place.clone());
+            let (spine, fore_edge) = (near(reading.spine(), 11.0), near(reading.fore_edge(), 8.0));
+            Reading::new(trial, State::Sewn, place, spine, fore_edge).unwrap()
         };
         readings(letters).iter().map(moved).collect()
     };
