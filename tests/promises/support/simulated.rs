@@ -50,7 +50,7 @@ pub struct Outcome {
     pub slips: usize,
     pub down_weighted: usize,
     /// The average standard deviation of the predictions in mm.
-    pub width_mm: f64,
+    pub mean_sd_mm: f64,
 }
 
 pub struct PaperTruth {
@@ -648,7 +648,7 @@ pub fn simulate(seed: u64, what: &Simulation) -> Option<Outcome> {
         shares: if what.asked.posterior { shares(&truth, &fit) } else { Vec::new() },
         slips,
         down_weighted: all.down_weighted.len(),
-        width_mm: predictions.iter().map(sd).sum::<f64>() / Kind::ALL.len() as f64,
+        mean_sd_mm: predictions.iter().map(sd).sum::<f64>() / Kind::ALL.len() as f64,
     })
 }
 
