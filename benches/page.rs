@@ -39,14 +39,14 @@ fn main() {
     for (what, address) in [("prediction", PLAN), ("readings being typed", MEASURE)] {
         let reply = served.get(&numbered(address, 1));
         assert!(is_worked_out(&reply), "{what}: {}", reply.body);
-        let alone = times(&served, address, (1, 50), Duration::ZERO);
+        let alone = times(&served, address, 1, 50, Duration::ZERO);
         row(&format!("{what}, one phone"), &alone);
-        let many = times(&served, address, (PHONES, 500), PAUSE);
+        let many = times(&served, address, PHONES, 500, PAUSE);
         row(&format!("{what}, {PHONES} phones"), &many);
     }
     let before = served.figure("VmRSS");
     let started = Instant::now();
-    drop(times(&served, MEASURE, (PHONES, asked), Duration::ZERO));
+    drop(times(&served, MEASURE, PHONES, asked, Duration::ZERO));
     let each = asked as f64 / started.elapsed().as_secs_f64();
     println!("| {asked} requests | {each:.0} in a second |");
     println!("| memory before them | {:.1} MiB |", mib(before));
@@ -118,7 +118,8 @@ fn numbered(address: &str, at: usize) -> String {
 fn times(
     served: &Served,
     address: &str,
-    (phones, all): (usize, usize),
+    phones: usize,
+    all: usize,
     pause: Duration,
 ) -> Vec<Duration> {
     let (next, found) = (AtomicUsize::new(0), Mutex::new(Vec::new()));

@@ -42,8 +42,8 @@ fn held(outcomes: &[Outcome], share: ShareOf, level: f64) -> String {
 pub fn section(books: u64) -> String {
     let mut text = OPENING.to_owned();
     for (size, place) in SIZES.into_iter().zip(0_u64..) {
-        let believed = (World::default(), &Beliefs::default());
-        let one = |book| simulated(believed, (SEEDS + 1_000_000 * place + book, size));
+        let (world, beliefs) = (World::default(), Beliefs::default());
+        let one = |book| simulated(world, &beliefs, SEEDS + 1_000_000 * place + book, size);
         let outcomes = on_every_core(books, one);
         let cells = NUMBERS.map(|(share, level)| held(&outcomes, share, level));
         let ratio = outcomes.iter().map(|one| one.sd_after_mm / one.sd_anew_mm).sum::<f64>();

@@ -22,13 +22,13 @@ fn table(cases: &[Case]) -> String {
     let mut table = "| world | book | 90 % mm | 50 % mm | 90 % of per cent | 50 % of per cent | sd, mm | miss, mm | slips | out of line | books | refused |\n| --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- |\n".to_owned();
     for case in cases {
         let mean = |each: fn(&crate::Outcome) -> f64| over_books(&case.outcomes, each).share;
-        let width = mean(|outcome| outcome.width_mm);
+        let sd = mean(|outcome| outcome.mean_sd_mm);
         let miss = mean(|outcome| over_kinds(outcome, |h| (h.mean_mm - h.swell_mm).abs()));
         let slips = mean(|outcome| outcome.slips as f64);
         let out = mean(|outcome| outcome.down_weighted as f64);
         let _ = writeln!(
             table,
-            "| {} | {} | {} | {width:.3} | {miss:.3} | {slips:.2} | {out:.2} | {} | {} |",
+            "| {} | {} | {} | {sd:.3} | {miss:.3} | {slips:.2} | {out:.2} | {} | {} |",
             case.world.words,
             size(case.extent),
             cells(case, None),
@@ -72,7 +72,7 @@ fn spoiled(cases: &[Case]) -> String {
         moves.sort_by(f64::total_cmp);
         let count = moves.len();
         let root = (moves.iter().map(|x| x * x).sum::<f64>() / count as f64).sqrt();
-        let wider = pairs().map(|(a, b)| a.width_mm / b.width_mm).sum::<f64>() / count as f64;
+        let wider = pairs().map(|(a, b)| a.mean_sd_mm / b.mean_sd_mm).sum::<f64>() / count as f64;
         let _ = writeln!(
             table,
             "| {} | {} | {count} | {:.3} | {:.3} | {root:.3} | {wider:.3} |",

@@ -176,8 +176,8 @@ impl Hunt {
             let count = self.parents.len();
             let from = self.numbers.below(count);
             let other = self.numbers.below(count);
-            let parents = (&self.parents[from][..], &self.parents[other][..]);
-            let bytes = mutate(parents, &self.words, &mut self.numbers);
+            let (from, other) = (&self.parents[from], &self.parents[other]);
+            let bytes = mutate(from, other, &self.words, &mut self.numbers);
             self.try_one(bytes);
         }
     }

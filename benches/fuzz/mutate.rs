@@ -128,10 +128,10 @@ pub const WORDS: [&str; 96] = [
 ];
 
 /// Mutates `from`, sometimes with one of `words` or a piece of `other`.
-pub fn mutate((from, other): (&[u8], &[u8]), words: &[&str], numbers: &mut Numbers) -> Vec<u8> {
+pub fn mutate(from: &[u8], other: &[u8], words: &[&str], numbers: &mut Numbers) -> Vec<u8> {
     let mut bytes = from.to_vec();
     for _ in 0..=numbers.below(4) {
-        change(&mut bytes, (other, words), numbers);
+        change(&mut bytes, other, words, numbers);
     }
     // Rare because it is slow.
     if numbers.below(2000) == 0 {
@@ -142,7 +142,7 @@ pub fn mutate((from, other): (&[u8], &[u8]), words: &[&str], numbers: &mut Numbe
     bytes
 }
 
-fn change(bytes: &mut Vec<u8>, (other, words): (&[u8], &[&str]), numbers: &mut Numbers) {
+fn change(bytes: &mut Vec<u8>, other: &[u8], words: &[&str], numbers: &mut Numbers) {
     let at = numbers.below(bytes.len() + 1);
     let piece = piece(bytes, numbers);
     match numbers.below(12) {
@@ -157,7 +157,7 @@ fn change(bytes: &mut Vec<u8>, (other, words): (&[u8], &[&str]), numbers: &mut N
         7 => bytes.truncate(at),
         8 => insert(bytes, at, &other[self::piece(other, numbers)]),
         9 => drop(bytes.splice(piece, numbers.one(words).bytes())),
-        10 => exchange_cell(bytes, (other, words), numbers),
+        10 => exchange_cell(bytes, other, words, numbers),
         _ => number(bytes, at, numbers),
     }
 }
@@ -183,7 +183,7 @@ fn cells(bytes: &[u8]) -> Vec<std::ops::Range<usize>> {
 }
 
 /// Replaces a cell of the input by a cell of the other input or by a word.
-fn exchange_cell(bytes: &mut Vec<u8>, (other, words): (&[u8], &[&str]), numbers: &mut Numbers) {
+fn exchange_cell(bytes: &mut Vec<u8>, other: &[u8], words: &[&str], numbers: &mut Numbers) {
     let (mine, theirs) = (cells(bytes), cells(other));
     let cell = mine[numbers.below(mine.len())].clone();
     let new = match numbers.below(2) {

@@ -42,8 +42,9 @@ const LARGE: usize = 100_000;
 const SHEET: usize = 200_000;
 /// The most trials for statsmodels, because it holds a column for each trial.
 const DENSE: usize = 1_024;
-/// Books of a million readings: trials, and places in each state.
-const LONG: [(usize, usize); 2] = [(100_000, 5), (10_000, 50)];
+/// Books of a million readings.
+const LONG: [Made; 2] =
+    [Made { trials: 100_000, places: 5, ..MADE }, Made { trials: 10_000, places: 50, ..MADE }];
 
 struct Size {
     book: Made,
@@ -178,16 +179,16 @@ fn case(size: &Size) -> Case {
     Case { book: made, rows, lme4, mixedlm }
 }
 
-fn long((trials, places): (usize, usize)) -> Long {
-    eprintln!("a million readings of {trials} trials");
+fn long(made: Made) -> Long {
+    eprintln!("a million readings of {} trials", made.trials);
     let folder = tempfile::tempdir().expect("a temporary folder");
-    let (csv, book) = begun(folder.path(), Made { trials, places, ..MADE });
+    let (csv, book) = begun(folder.path(), made);
     let sheet = csv.to_string_lossy();
     let import = measured(1, &[PROGRAM, "--book", &book, "import", &sheet]);
     let readings = Path::new(&book).join("readings.csv");
     let mib = |path: &Path| path.metadata().map_or(f64::NAN, |file| file.len() as f64 / 1048576.0);
     Long {
-        trials,
+        trials: made.trials,
         sheet_mib: mib(&csv),
         import,
         scan_of_sheet: python("polars", "scan.py", 3, &csv),
@@ -201,7 +202,7 @@ fn main() {
     let given = |flag: &str| std::env::args().any(|argument| argument == flag);
     let sizes = if given("--quick") { &SIZES[..2] } else { &SIZES[..] };
     let cases: Vec<Case> = sizes.iter().map(case).collect();
-    let long: Vec<Long> = LONG.iter().map(|&size| long(size)).collect();
+    let long: Vec<Long> = LONG.into_iter().map(long).collect();
     let page = page::page(&cases, &long);
     println!("{page}");
     if given("--write") {

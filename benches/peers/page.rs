@@ -129,15 +129,15 @@ fn reading(long: &[Long]) -> String {
     );
     for long in long {
         let trials = long.trials;
-        let import = (format!("`import`, {trials} trials"), &long.import);
-        text += &read(import, long.sheet_mib, &long.scan_of_sheet);
-        let open = (format!("opening, {trials} trials"), &long.open);
-        text += &read(open, long.readings_mib, &long.scan_of_readings);
+        let import = format!("`import`, {trials} trials");
+        text += &read(&import, &long.import, long.sheet_mib, &long.scan_of_sheet);
+        let open = format!("opening, {trials} trials");
+        text += &read(&open, &long.open, long.readings_mib, &long.scan_of_readings);
     }
     text
 }
 
-fn read((what, came): (String, &Came), file_mib: f64, scan: &Came) -> String {
+fn read(what: &str, came: &Came, file_mib: f64, scan: &Came) -> String {
     let memory = came.done().and_then(|taken| taken.cpu).map(|(_, mib)| mib / file_mib);
     let memory = memory.map(|times| format!("{times:.1} times")).unwrap_or_default();
     let (peer, speed) = match said(scan) {

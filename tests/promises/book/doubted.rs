@@ -24,16 +24,17 @@ const INCHES: [&str; 4] = [
 const SEWN: &str = "record readings T1 --state sewn --spine 11.0,11.1 --fore-edge 8.0,8.05";
 const T2: &str = "record trial T2 --sections 10 --sheets 4 --paper bond --thread lin";
 
-/// An entry, the commands before it, the question or note about it, and the line that is kept.
+/// An entry, the commands before it, the question or note about it, and the start of the line that
+/// is kept.
 struct Row {
     book: &'static [&'static str],
     before: &'static [&'static str],
     entered: &'static str,
     says: &'static str,
-    kept: (&'static str, &'static str),
+    kept: &'static str,
 }
 
-const fn row(entered: &'static str, says: &'static str, kept: (&'static str, &'static str)) -> Row {
+const fn row(entered: &'static str, says: &'static str, kept: &'static str) -> Row {
     Row { book: &BOOK, before: &[], entered, says, kept }
 }
 
@@ -41,148 +42,142 @@ const fn after(before: &'static [&'static str], row: Row) -> Row {
     Row { before, ..row }
 }
 
-const READINGS: &str = "readings.csv";
-
 const ROWS: &[Row] = &[
     row(
         "record readings T1 --state sewn --spine 8.0,8.1 --fore-edge 11.0,11.1",
         "T1 as sewn: place 1 has a spine of 8 mm, thinner than its fore-edge of 11 mm with thread in the folds; were the two exchanged?",
-        (READINGS, "T1,sewn,1,8,11,"),
+        "T1,sewn,1,8,11,",
     ),
     row(
         "record readings T1 --state sewn --spine 11.0,8.1,11.1 --fore-edge 8.0,11.1,8.05",
         "T1 as sewn: place 2 has a spine of 8.1 mm, thinner than its fore-edge of 11.1 mm",
-        (READINGS, "T1,sewn,2,8.1,11.1,"),
+        "T1,sewn,2,8.1,11.1,",
     ),
     Row {
         book: &INCHES,
         ..row(
             "record readings T1 --state sewn --spine 0.32,0.33 --fore-edge 0.43,0.44",
             "place 1 has a spine of 0.32 in, thinner than its fore-edge of 0.43 in",
-            (READINGS, "T1,sewn,1,8.128,10.922,"),
+            "T1,sewn,1,8.128,10.922,",
         )
     },
     row(
         "record readings T1 --state sewn --spine 8.0,8.1,8.1 --fore-edge 11.0,11.1",
         "T1 as sewn: a spine of 8.1 mm, thinner than its fore-edge of 11.05 mm",
-        (READINGS, "T1,sewn,1,8,,"),
+        "T1,sewn,1,8,,",
     ),
     row(
         "record readings T1 --state sewn --spine 11.0,11.02,13.05 --fore-edge 8.0,8.04,8.05",
         "T1 as sewn: place 3 has a spine of 13.05 mm, far from the others' 11.01 mm; measure it again",
-        (READINGS, "T1,sewn,3,13.05,8.05,"),
+        "T1,sewn,3,13.05,8.05,",
     ),
     row(
         "record readings T1 --state sewn --spine 11.0,14.0 --fore-edge 8.0,8.04",
         "T1 as sewn: places 1 and 2 have a spine of 11 mm and 14 mm, so far apart that one is wrong; measure both again",
-        (READINGS, "T1,sewn,2,14,8.04,"),
+        "T1,sewn,2,14,8.04,",
     ),
     row(
         "record readings T1 --state sewn --spine 16.0,16.1 --fore-edge 8.0,8.1",
         "T1 as sewn: the swell is 8.00 mm, but the fit of everything else predicts",
-        (READINGS, "T1,sewn,1,16,8,"),
+        "T1,sewn,1,16,8,",
     ),
     after(
         &[SEWN],
         row(
             "record readings T1 --state knocked --spine 11.6,11.7 --fore-edge 8.0,8.1",
             "T1 knocked down: the swell is 3.60 mm, more than 3.03 mm as sewn; were the states exchanged?",
-            (READINGS, "T1,knocked,1,11.6,8,"),
+            "T1,knocked,1,11.6,8,",
         ),
     ),
     // In the reverse order, the state that grew was recorded first.
     after(
         &["record readings T1 --state knocked --spine 11.6,11.7 --fore-edge 8.0,8.1"],
-        row(
-            SEWN,
-            "T1 knocked down: the swell is 3.60 mm, more than",
-            (READINGS, "T1,sewn,1,11,8,"),
-        ),
+        row(SEWN, "T1 knocked down: the swell is 3.60 mm, more than", "T1,sewn,1,11,8,"),
     ),
     row(
         "record readings T1 --state sewn --spine 23.6,23.7 --fore-edge 20.6,20.7",
         "the fore-edge is 20.65 mm, but the leaves make 8.00 mm; check the reading",
-        (READINGS, "T1,sewn,1,23.6,20.6,"),
+        "T1,sewn,1,23.6,20.6,",
     ),
     row(
         "record readings T1 --state sewn --spine 11.0,11.1",
         "only the spine was measured, which gives no swell; measure both edges",
-        (READINGS, "T1,sewn,1,11,,"),
+        "T1,sewn,1,11,,",
     ),
     row(
         "record readings T1 --state sewn --spine 11.0,11.1 --fore-edge 8.0",
         "readings at the spine: 2, at the fore-edge: 1; was one left out?",
-        (READINGS, "T1,sewn,3,,8,"),
+        "T1,sewn,3,,8,",
     ),
     row(
         "record readings T1 --state sewn --place head,Head --spine 11.0,11.1 --fore-edge 8.0,8.1",
         "place 'Head' differs from 'head' only in capitals or spaces; was it measured twice?",
-        (READINGS, "T1,sewn,Head,11.1,8.1,"),
+        "T1,sewn,Head,11.1,8.1,",
     ),
     row(
         "record readings T1 --state sewn --taken 2027-02-01 --spine 11.0,11.1 --fore-edge 8.0,8.1",
         "taken on 2027-02-01, which is in the future; was it 2026-02-01? Check the year",
-        (READINGS, "T1,sewn,1,11,8,2027-02-01"),
+        "T1,sewn,1,11,8,2027-02-01",
     ),
     row(
         "record paper thick --caliper 1.24mm",
         "paper 'thick' has a leaf of 1.24 mm, thicker than paper that folds; was a stack of ten measured, each 0.124 mm?",
-        ("papers.csv", "thick,,1.24,"),
+        "thick,,1.24,",
     ),
     row(
         "record paper thin --stack 10 --reading 0.103mm",
         "paper 'thin' has a leaf of 0.01 mm, thinner than paper that folds; was it one leaf of 0.103 mm, and not a stack?",
-        ("papers.csv", "thin,,0.0103,"),
+        "thin,,0.0103,",
     ),
     Row {
         book: &INCHES,
         ..row(
             "record paper thick --caliper 0.05",
             "has a leaf of 0.05 in, thicker than paper that folds; was a stack of ten measured, each 0.005 in?",
-            ("papers.csv", "thick,,1.27,"),
+            "thick,,1.27,",
         )
     },
     row(
         "record paper Bond --caliper 0.1mm",
         "paper 'Bond' differs from 'bond' only in capitals or spaces; are they the same?",
-        ("papers.csv", "Bond,,0.1,"),
+        "Bond,,0.1,",
     ),
     row(
         "record thread LIN --laid 0.55mm",
         "thread 'LIN' differs from 'lin' only in capitals or spaces",
-        ("threads.csv", "LIN,"),
+        "LIN,",
     ),
     row(
         "record target RB 10..20",
         "target 'RB' differs from 'rb' only in capitals or spaces",
-        ("targets.csv", "RB,10,20"),
+        "RB,10,20",
     ),
     row(
         "record target round 0.25..0.35",
         "target 'round' is 0.25 to 0.35 % of the fore-edge, which is almost nothing; were fractions meant, that is 25 to 35 %?",
-        ("targets.csv", "round,0.25,0.35"),
+        "round,0.25,0.35",
     ),
     row(
         "record trial t1 --sections 10 --sheets 4 --paper bond --thread lin",
         "trial 't1' differs from 'T1' only in capitals or spaces",
-        ("trials.csv", "t1,"),
+        "t1,",
     ),
     row(
         "record trial T2 --sections 10 --sheets 16 --paper bond --thread lin",
         "trial 'T2' has 16 sheets in a section, which is 64 pages; were pages or leaves counted? (16 pages are 4 sheets)",
-        ("trials.csv", "T2,2026-03-01,block,bond,lin,10,16,"),
+        "T2,2026-03-01,block,bond,lin,10,16,",
     ),
     row(
         "record trial T2 --date 2026-12-24 --sections 10 --sheets 4 --paper bond --thread lin",
         "trial 'T2' is dated 2026-12-24, which is in the future; was it 2025-12-24? Check the year",
-        ("trials.csv", "T2,2026-12-24,"),
+        "T2,2026-12-24,",
     ),
     after(
         &["record trial T2 --hand Ann --sections 10 --sheets 4 --paper bond --thread lin"],
         row(
             "record trial T3 --hand ann --sections 10 --sheets 4 --paper bond --thread lin",
             "trial 'T3' was sewn by 'ann', which differs from 'Ann' only in capitals or spaces; are they one hand?",
-            ("trials.csv", "T3,"),
+            "T3,",
         ),
     ),
 ];
@@ -200,8 +195,11 @@ fn made(row: &Row) -> Folder {
     folder
 }
 
-fn holds(folder: &Folder, (file, start): (&str, &str)) -> bool {
-    folder.read(file).lines().any(|line| line.starts_with(start))
+/// Whether the file of what the row records has its line.
+fn holds(folder: &Folder, row: &Row) -> bool {
+    let recorded = row.entered.split(' ').nth(1).expect("a command and what it records");
+    let text = folder.read(&format!("{}s.csv", recorded.trim_end_matches('s')));
+    text.lines().any(|line| line.starts_with(row.kept))
 }
 
 /// The findings of an audit that need another look.
@@ -226,7 +224,7 @@ fn a_script_is_told_what_looks_wrong_and_an_audit_finds_it_again() {
         let note = said.err.lines().find(|line| line.contains(row.says));
         let note = note.unwrap_or_else(|| panic!("{}\n{}", row.entered, said.err));
         assert!(note.starts_with("note: ") && note.ends_with(" (kept as given)"), "{note}");
-        assert!(holds(&folder, row.kept), "{}", row.entered);
+        assert!(holds(&folder, row), "{}", row.entered);
         let found = audited(&folder);
         assert!(
             found.iter().any(|message| message.contains(row.says)),
@@ -248,13 +246,13 @@ fn a_person_is_asked_at_once_and_one_key_answers() {
         terminal.send_line(key).unwrap();
         let end = terminal.exp_eof().unwrap();
         assert_eq!(end.contains("recorded, because the answer was no"), !kept, "{end}");
-        assert_eq!(holds(&folder, row.kept), kept, "{} {key}", row.entered);
+        assert_eq!(holds(&folder, row), kept, "{} {key}", row.entered);
     }
 }
 
 #[test]
 fn what_is_sound_is_neither_asked_nor_noted() {
-    let folder = made(&row(SEWN, "", ("", "")));
+    let folder = made(&row(SEWN, "", ""));
     let sound = [
         SEWN,
         "record readings T1 --state knocked --spine 10.2,10.3 --fore-edge 8.0,8.05",
@@ -285,7 +283,7 @@ fn an_audit_blames_the_bad_reading_alone() {
         ("--spine 11.0,11.02,11.01 --fore-edge 8.0,12.0,8.02", "place 2 has a spine of 11.02"),
     ];
     for (values, says) in blamed {
-        let folder = made(&row("", "", ("", "")));
+        let folder = made(&row("", "", ""));
         run(&folder, &format!("record readings T1 --state sewn {values}"));
         let found = audited(&folder);
         assert!(found.len() == 1 && found[0].contains(says), "{values}\n{found:#?}");
@@ -361,7 +359,7 @@ const TYPED: &[(Typed, &[&str])] = &[
 #[test]
 fn a_gauge_is_answered_at_the_reading() {
     for (typed, kept) in TYPED {
-        let folder = made(&row("", "", ("", "")));
+        let folder = made(&row("", "", ""));
         let mut terminal = at_terminal(&folder, "record readings T1 --state sewn");
         for (prompt, answer) in *typed {
             let seen = terminal.exp_string(prompt);
@@ -370,7 +368,7 @@ fn a_gauge_is_answered_at_the_reading() {
         }
         let end = terminal.exp_eof().unwrap();
         assert!(end.contains("recorded "), "{typed:?}\n{end}");
-        let rows = folder.read(READINGS);
+        let rows = folder.read("readings.csv");
         let rows: Vec<&str> = rows.lines().skip(1).collect();
         assert_eq!(rows.len(), kept.len(), "{rows:#?}");
         assert!(kept.iter().all(|kept| rows.iter().any(|row| row.starts_with(kept))), "{rows:#?}");
@@ -385,7 +383,7 @@ A2,2026-02-01,wove,medium,0.1,lin,0.55,10,16,1,0,no,sewn,1,35.0,
 
 #[test]
 fn an_import_lists_what_looks_wrong_before_and_after() {
-    let folder = made(&row("", "", ("", "")));
+    let folder = made(&row("", "", ""));
     folder.write("sheet.csv", SHEET);
     let says = [
         "paper 'Bond' differs from 'bond'",
@@ -412,7 +410,7 @@ const PARTS: &[(&str, &str, bool)] = &[
 
 #[test]
 fn part_way_there_is_no_verdict_on_a_part_that_looks_wrong() {
-    let folder = made(&row("", "", ("", "")));
+    let folder = made(&row("", "", ""));
     let plan = "midway --paper bond --thread lin --sections 20 --sheets 4 --target rb --sewn 10";
     for (measured, first, advised) in PARTS {
         let line = format!("{plan} {measured}");
@@ -434,7 +432,7 @@ fn part_way_there_is_no_verdict_on_a_part_that_looks_wrong() {
 
 #[test]
 fn one_repeatability_is_said_everywhere_and_a_slip_does_not_spoil_it() {
-    let folder = made(&row("", "", ("", "")));
+    let folder = made(&row("", "", ""));
     run(&folder, "record trial T2 --hand Ann --sections 10 --sheets 4 --paper bond --thread lin");
     run(
         &folder,
@@ -478,7 +476,7 @@ const PLANNED: &[(&str, &str)] = &[
 
 #[test]
 fn a_planned_book_that_looks_wrong_is_noted() {
-    let folder = made(&row("", "", ("", "")));
+    let folder = made(&row("", "", ""));
     for (plan, says) in PLANNED {
         let said = run(&folder, &format!("predict --paper bond --thread lin {plan}"));
         assert!(said.err.contains(says), "{plan}\n{}", said.err);
@@ -489,7 +487,7 @@ fn a_planned_book_that_looks_wrong_is_noted() {
 
 #[test]
 fn answers_say_when_findings_are_open() {
-    let folder = made(&row("", "", ("", "")));
+    let folder = made(&row("", "", ""));
     let plan = "--paper bond --thread lin --sections 20 --sheets 4 --target rb";
     let asked = [
         format!("predict {plan}"),

@@ -117,8 +117,10 @@ impl Seen {
     #[track_caller]
     fn look(
         &mut self,
-        (dir, run): (&Path, &Run),
-        (before, complete): (&BTreeMap<String, Vec<u8>>, &[String]),
+        dir: &Path,
+        run: &Run,
+        before: &BTreeMap<String, Vec<u8>>,
+        complete: &[String],
     ) {
         if run.code == 0 {
             self.enough += 1;
@@ -148,7 +150,7 @@ fn on_a_full_disk(mounted: &Mounted, before: &BTreeMap<String, Vec<u8>>, args: &
         let there = std::fs::read(&filler).unwrap();
         std::fs::remove_file(&filler).unwrap();
         assert!(there.iter().all(|byte| *byte == 0), "the file that fills the disk was written to");
-        seen.look((mounted.path(), &run), (before, &complete));
+        seen.look(mounted.path(), &run, before, &complete);
         if run.code == 0 {
             break;
         }
@@ -213,8 +215,8 @@ fn a_limit_on_the_size_of_files_leaves_the_book_as_it_was() {
     let short = (0..900).step_by(75);
     for limit in short.chain(((longest - 4)..(longest + 200)).step_by(7)) {
         put(folder.path(), &before);
-        let run = limited(folder.path(), (limit, "trap '' XFSZ"));
-        seen.look((folder.path(), &run), (&before, &complete));
+        let run = limited(folder.path(), limit, "trap '' XFSZ");
+        seen.look(folder.path(), &run, &before, &complete);
     }
     assert!(seen.full > 0 && seen.enough > 0, "{} full, {} enough", seen.full, seen.enough);
 }
@@ -231,7 +233,7 @@ fn a_program_ended_at_a_limit_of_size_leaves_all_or_nothing() {
     for limit in ((longest - 4)..(longest + 90)).step_by(9) {
         put(folder.path(), &before);
         let unchanged = kept(folder.path());
-        let run = limited(folder.path(), (limit, ":"));
+        let run = limited(folder.path(), limit, ":");
         let now = kept(folder.path());
         assert!(run.code == 0 || run.code == 128 + SIGXFSZ, "{run:?}");
         assert!(now == complete || (now == unchanged && run.code != 0), "{limit}: {now:#?}");
@@ -241,7 +243,7 @@ fn a_program_ended_at_a_limit_of_size_leaves_all_or_nothing() {
 }
 
 /// Records the readings while no file may be longer than `limit` bytes.
-fn limited(dir: &Path, (limit, before): (usize, &str)) -> Run {
+fn limited(dir: &Path, limit: usize, before: &str) -> Run {
     let mut command = Command::new("sh");
     let script = format!("{before}; exec prlimit --core=0 --fsize={limit} \"$@\"");
     command.args(["-c", &script, "sh", PROGRAM, "--book"]).arg(dir).args(READINGS);

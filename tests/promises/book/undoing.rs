@@ -7,16 +7,23 @@ use swellbook::book::{Book, Entries};
 const HEADER: &str = "trial,date,paper,hardness,caliper_mm,thread,laid_mm,sections,sheets,state,\
                       place,spine_mm,fore_edge_mm\n";
 
-/// A row of a sheet: its trial, the names of its paper and thread, and its place.
-fn row(trial: &str, (paper, thread): (&str, &str), place: usize) -> String {
+/// The names of a paper and a thread.
+#[derive(Clone, Copy)]
+struct Stock {
+    paper: &'static str,
+    thread: &'static str,
+}
+
+const STOCK: Stock = Stock { paper: "bond 80", thread: "linen 25" };
+
+/// A row of a sheet.
+fn row(trial: &str, Stock { paper, thread }: Stock, place: usize) -> String {
     let stock = match paper {
         "bond 80" => format!("{paper},hard,0.1,{thread},"),
         _ => format!("{paper},soft,0.12,{thread},0.5"),
     };
     format!("{trial},2026-03-01,{stock},10,4,sewn,{place},1{place}.5,8.{place}\n")
 }
-
-const STOCK: (&str, &str) = ("bond 80", "linen 25");
 
 fn counting(folder: &Folder) -> Entries {
     Book::open(folder.path()).expect("a book").entries().clone()
@@ -47,7 +54,7 @@ fn book() -> Folder {
 
 #[test]
 fn what_an_import_prints_undoes_all_that_it_added() {
-    let odd = ("it's laid; 120", "flax \"18/3\"");
+    let odd = Stock { paper: "it's laid; 120", thread: "flax \"18/3\"" };
     for sheet in [
         row("T1", STOCK, 2),
         row("N1", STOCK, 1),
@@ -68,7 +75,7 @@ fn what_an_import_prints_undoes_all_that_it_added() {
 #[test]
 fn what_does_not_fit_a_line_of_strikes_is_undone_as_the_last_change() {
     let folder = book();
-    let other = ("laid", "flax");
+    let other = Stock { paper: "laid", thread: "flax" };
     let new: String = (1..=7).map(|trial| row(&format!("N{trial}"), other, 1)).collect();
     let more: String = (3..=9).map(|place| row("T1", STOCK, place)).collect();
     for sheet in [new + &row("T1", STOCK, 2), more] {

@@ -7,7 +7,7 @@ use crate::support::kept::kept;
 use crate::support::repository;
 use std::ffi::OsString;
 use std::fs::OpenOptions;
-use std::io::{BufRead, BufReader, Read, Write};
+use std::io::{BufReader, Read, Write};
 use std::process::Stdio;
 use std::sync::LazyLock;
 use swellbook::terminal::exit::ExitStatus;
@@ -32,7 +32,7 @@ impl Stream {
 }
 
 /// How a run with these streams ended, and its output on the streams that were read.
-fn run(folder: &Folder, args: &[&str], (out, err): (Stream, Stream)) -> (i32, String, String) {
+fn run(folder: &Folder, args: &[&str], out: Stream, err: Stream) -> (i32, String, String) {
     let mut command = folder.command(PROGRAM);
     command.args(args).stdin(Stdio::null()).stdout(out.stdio()).stderr(err.stdio());
     let output = command.output().expect("the program runs");
@@ -106,12 +106,12 @@ fn a_command_that_writes_is_done_whoever_reads_its_messages() {
     for (args, _) in deeds() {
         let healthy = talkative();
         let before = holding(&healthy);
-        let (code, result, _) = run(&healthy, &args, (Stream::Read, Stream::Read));
+        let (code, result, _) = run(&healthy, &args, Stream::Read, Stream::Read);
         assert_eq!(code, 0, "{args:?}");
         assert_ne!(holding(&healthy), before, "{args:?}");
         for err in [Stream::Full, Stream::Closed] {
             let folder = talkative();
-            let (code, out, _) = run(&folder, &args, (Stream::Read, err));
+            let (code, out, _) = run(&folder, &args, Stream::Read, err);
             assert_eq!((code, out), (0, result.clone()), "{args:?} with standard error {err:?}");
             assert_eq!(holding(&folder), holding(&healthy), "{args:?}");
         }
@@ -122,17 +122,17 @@ fn a_command_that_writes_is_done_whoever_reads_its_messages() {
 fn a_change_whose_result_cannot_be_written_is_told_as_kept() {
     for (args, named) in deeds() {
         let healthy = talkative();
-        run(&healthy, &args, (Stream::Read, Stream::Read));
+        run(&healthy, &args, Stream::Read, Stream::Read);
         for (out, expected) in [(Stream::Full, 7), (Stream::Closed, 0)] {
             let folder = talkative();
-            let (code, _, err) = run(&folder, &args, (out, Stream::Read));
+            let (code, _, err) = run(&folder, &args, out, Stream::Read);
             assert_eq!(code, expected, "{args:?} with standard output {out:?}: {err}");
             assert_eq!(holding(&folder), holding(&healthy), "{args:?}");
             assert!(err.contains(named), "{args:?}: {err}");
             assert_eq!(err.contains("do not repeat the command"), out == Stream::Full, "{err}");
             assert_eq!(err.contains("error: "), out == Stream::Full, "{err}");
             let folder = talkative();
-            assert_eq!(run(&folder, &args, (out, Stream::Full)).0, expected, "{args:?}");
+            assert_eq!(run(&folder, &args, out, Stream::Full).0, expected, "{args:?}");
             assert_eq!(holding(&folder), holding(&healthy), "{args:?}");
         }
     }
@@ -147,12 +147,12 @@ fn a_command_that_changed_nothing_says_so_as_before() {
     let reading =
         [vec!["audit"], predict, vec!["import", "sheet.csv"], vec![], vec!["fit"], vec!["--help"]];
     for args in reading {
-        let (code, _, err) = run(&folder, &args, (Stream::Full, Stream::Read));
+        let (code, _, err) = run(&folder, &args, Stream::Full, Stream::Read);
         assert_eq!(code, 1, "{args:?}: {err}");
         assert!(err.contains("the result cannot be written: No space left"), "{args:?}: {err}");
         assert!(!err.contains("do not repeat"), "{args:?}: {err}");
-        assert_eq!(run(&folder, &args, (Stream::Closed, Stream::Read)).0, 0, "{args:?}");
-        assert_eq!(run(&folder, &args, (Stream::Read, Stream::Closed)).0, 0, "{args:?}");
+        assert_eq!(run(&folder, &args, Stream::Closed, Stream::Read).0, 0, "{args:?}");
+        assert_eq!(run(&folder, &args, Stream::Read, Stream::Closed).0, 0, "{args:?}");
     }
     assert_eq!(folder.bytes(), before);
 }
@@ -161,7 +161,7 @@ fn a_command_that_changed_nothing_says_so_as_before() {
 fn an_audit_ends_with_its_verdict_though_nobody_reads_it() {
     let folder = Folder::with_trial();
     let strict = ["audit", "--strict"];
-    assert_eq!(run(&folder, &strict, (Stream::Closed, Stream::Read)).0, 0);
+    assert_eq!(run(&folder, &strict, Stream::Closed, Stream::Read).0, 0);
     let twice =
         ["record", "readings", "T1", "--state=sewn", "--spine=11.0,11.1", "--fore-edge=8.0,8.1"];
     folder.run(&twice).ends(0);
@@ -172,7 +172,7 @@ fn an_audit_ends_with_its_verdict_though_nobody_reads_it() {
         [(&folder, &strict[..]), (&broken, &["audit"]), (&broken, &["audit", "--json"])]
     {
         for (out, expected) in [(Stream::Read, 3), (Stream::Closed, 3), (Stream::Full, 1)] {
-            let (code, _, err) = run(folder, args, (out, Stream::Read));
+            let (code, _, err) = run(folder, args, out, Stream::Read);
             assert_eq!(code, expected, "{args:?} with {out:?}: {err}");
         }
     }
@@ -185,7 +185,7 @@ fn a_file_that_was_made_is_told_as_made() {
         for (out, expected) in [(Stream::Full, 7), (Stream::Closed, 0)] {
             let folder = talkative();
             let (code, _, err) =
-                run(&folder, &[args, &["--out", name]].concat(), (out, Stream::Read));
+                run(&folder, &[args, &["--out", name]].concat(), out, Stream::Read);
             assert_eq!(code, expected, "{args:?} with standard output {out:?}: {err}");
             assert!(folder.path().join(name).exists());
             assert!(
@@ -218,7 +218,7 @@ fn a_failure_keeps_its_code_whoever_reads_its_message() {
     for (args, expected) in failing {
         for err in [Stream::Read, Stream::Full, Stream::Closed] {
             for out in [Stream::Read, Stream::Full, Stream::Closed] {
-                let (code, said, _) = run(&folder, &args, (out, err));
+                let (code, said, _) = run(&folder, &args, out, err);
                 assert_eq!(code, expected, "{args:?} with {out:?} and {err:?}");
                 assert!(said.is_empty(), "{args:?}: {said}");
             }
@@ -239,14 +239,14 @@ fn a_plan_that_cannot_be_shown_is_not_kept() {
 #[test]
 fn a_tour_is_made_whole_though_nobody_reads_it_and_not_begun_where_it_cannot_be_written() {
     let folder = Folder::new();
-    let (code, _, err) = run(&folder, &["tour", "demo"], (Stream::Closed, Stream::Read));
+    let (code, _, err) = run(&folder, &["tour", "demo"], Stream::Closed, Stream::Read);
     assert_eq!(code, 0, "{err}");
     assert!(err.contains("note: ") && err.contains("to undo: remove the folder"), "{err}");
     let whole = Folder::toured();
     assert_eq!(kept(&folder.path().join("demo")), kept(&whole.path().join("tour")));
     assert!(folder.path().join("demo/card.html").exists());
     let full = Folder::new();
-    let (code, _, err) = run(&full, &["tour", "demo"], (Stream::Full, Stream::Read));
+    let (code, _, err) = run(&full, &["tour", "demo"], Stream::Full, Stream::Read);
     assert_eq!((code, full.path().join("demo").exists()), (1, false), "{err}");
 }
 
@@ -276,16 +276,12 @@ impl Read for Unplugged<'_> {
     }
 }
 
-/// A run at a terminal, with this input and these streams for the result and the messages.
-fn at_terminal(
-    folder: &Folder,
-    args: &[&str],
-    (input, out, err): (&mut dyn BufRead, &mut dyn Write, &mut dyn Write),
-) -> ExitStatus {
+/// A run at a terminal with these streams.
+fn at_terminal(folder: &Folder, args: &[&str], streams: Streams) -> ExitStatus {
     let surroundings = surroundings(folder.path().to_owned());
     let surroundings = Surroundings { terminal: true, unicode: false, ..surroundings };
     let args = std::iter::once("swellbook").chain(args.iter().copied()).map(OsString::from);
-    swellbook::commands::run(args, Streams { input, out, err }, surroundings)
+    swellbook::commands::run(args, streams, surroundings)
 }
 
 /// A tour whose output becomes full on the way, as a file on a disk may.
@@ -295,7 +291,8 @@ fn a_tour_that_cannot_be_written_on_says_that_its_folder_is_there() {
     {
         let folder = Folder::new();
         let (mut out, mut err) = (Short(takes, Vec::new()), Vec::new());
-        let code = at_terminal(&folder, &["tour", "demo"], (&mut &b""[..], &mut out, &mut err));
+        let streams = Streams { input: &mut &b""[..], out: &mut out, err: &mut err };
+        let code = at_terminal(&folder, &["tour", "demo"], streams);
         let err = String::from_utf8(err).unwrap();
         assert_eq!(code, expected, "{takes}: {err}");
         assert_eq!(folder.path().join("demo/book.toml").exists(), takes > 0, "{takes}");
@@ -320,8 +317,9 @@ fn a_question_that_cannot_be_shown_is_not_asked() {
     for args in asking {
         // The input never ends, so a question that is repeated would never end either.
         let mut typed = BufReader::new(std::io::repeat(b'\n'));
-        let mut out = Vec::new();
-        let code = at_terminal(&folder, args, (&mut typed, &mut out, &mut Short(0, Vec::new())));
+        let (mut out, mut err) = (Vec::new(), Short(0, Vec::new()));
+        let streams = Streams { input: &mut typed, out: &mut out, err: &mut err };
+        let code = at_terminal(&folder, args, streams);
         assert_eq!((code, out), (ExitStatus::Usage, Vec::new()), "{args:?}");
     }
     assert_eq!(folder.bytes(), before);
@@ -335,7 +333,8 @@ fn a_bench_whose_prompts_vanish_keeps_what_was_taken_and_says_which() {
     let mut err = Short(4, Vec::new());
     let mut typed = &b"11.0\n11.1\n11.2\n11.3\ndone\n8.0\n"[..];
     let mut out = Vec::new();
-    let code = at_terminal(&folder, &BENCH, (&mut typed, &mut out, &mut err));
+    let streams = Streams { input: &mut typed, out: &mut out, err: &mut err };
+    let code = at_terminal(&folder, &BENCH, streams);
     let out = String::from_utf8(out).unwrap();
     assert!(out.starts_with("recorded 2 readings of T1, as sewn, at 1, 2 "), "{out}");
     assert_eq!(code, ExitStatus::Done);
@@ -350,7 +349,8 @@ fn an_input_that_cannot_be_read_is_told_as_that() {
         let mut err = Vec::new();
         let mut input = BufReader::new(Unplugged(typed.as_bytes()));
         let mut out = Vec::new();
-        let code = at_terminal(&folder, args, (&mut input, &mut out, &mut err));
+        let streams = Streams { input: &mut input, out: &mut out, err: &mut err };
+        let code = at_terminal(&folder, args, streams);
         let err = String::from_utf8(err).unwrap();
         assert_eq!((code, out), (ExitStatus::Failed, Vec::new()), "{err}");
         assert!(err.contains("standard input cannot be read: unplugged"), "{err}");

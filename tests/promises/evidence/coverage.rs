@@ -69,8 +69,8 @@ fn ranges_hold_as_often_as_they_say() {
 #[test]
 fn trials_narrow_the_ranges() {
     let (small, large) = outcomes().split_at(BOOKS as usize);
-    let width = |all: &[Outcome]| all.iter().map(|each| each.width_mm).sum::<f64>() / BOOKS as f64;
-    assert!(width(large) < width(small), "{} {}", width(small), width(large));
+    let sd = |all: &[Outcome]| all.iter().map(|each| each.mean_sd_mm).sum::<f64>() / BOOKS as f64;
+    assert!(sd(large) < sd(small), "{} {}", sd(small), sd(large));
     let judged: usize = outcomes().iter().map(|each| each.down_weighted).sum();
     assert!(outcomes().iter().all(|each| each.slips == 0));
     // There are some five thousand readings, and one set in four thousand may look out of line.
@@ -79,7 +79,7 @@ fn trials_narrow_the_ranges() {
         let misses = outcomes().iter().map(|each| each.held[index]);
         let mean = misses.map(|held| held.mean_mm - held.swell_mm).sum::<f64>();
         let mean = mean / outcomes().len() as f64;
-        assert!(mean.abs() < width(outcomes()), "{} is {mean} mm off", kind.words(LENGTHS));
+        assert!(mean.abs() < sd(outcomes()), "{} is {mean} mm off", kind.words(LENGTHS));
     }
 }
 

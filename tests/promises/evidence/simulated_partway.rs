@@ -97,7 +97,7 @@ impl<'a> Making<'a> {
 }
 
 /// One finished book, measured part-way.
-pub fn simulated((world, beliefs): (World, &Beliefs), (seed, extent): (u64, Extent)) -> Outcome {
+pub fn simulated(world: World, beliefs: &Beliefs, seed: u64, extent: Extent) -> Outcome {
     let random = &mut Random::new(seed);
     let truth = Truth::draw(random, extent, world);
     let (entries, _) = truth.entries(random, extent.trials_each);
@@ -123,7 +123,7 @@ fn outcomes(world: World, beliefs: &Beliefs) -> Vec<Outcome> {
         .iter()
         .zip(1_u64..)
         .flat_map(|(&extent, place)| (0..BOOKS).map(move |book| (70_000 * place + book, extent)));
-    seeds.map(|each| simulated((world, beliefs), each)).collect()
+    seeds.map(|(seed, extent)| simulated(world, beliefs, seed, extent)).collect()
 }
 
 /// The width of a range after a part was measured, as a share of its width before.

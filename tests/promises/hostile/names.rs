@@ -200,10 +200,10 @@ fn nothing_that_comes_back_in_a_message_steers_a_terminal() {
             let sent = through(&dir, door, &text);
             assert!(sent.status != ExitStatus::Done || sent.out.len() > 40, "{door:?} {text:?}");
         }
-        let today = sent_with(&dir, &["fit"], "", (None, &text));
+        let today = sent_with(&dir, &["fit"], "", None, &text);
         assert_eq!(today.status, ExitStatus::Usage);
         if !text.contains('\0') {
-            let lost = sent_with(folder.path(), &["fit"], "", (Some(&text), "2026-03-01"));
+            let lost = sent_with(folder.path(), &["fit"], "", Some(&text), "2026-03-01");
             assert_eq!(lost.status, ExitStatus::Failed);
         }
         // Typed as an answer, the text is refused, and the input ends.

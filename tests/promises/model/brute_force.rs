@@ -2,7 +2,7 @@
 
 use crate::support::dense::{Block, COEFFICIENTS, Linear, Own, SPREADS, Spreads, paper_factor};
 use crate::support::dense_compare::{
-    Found, Kind, Slow, compare_plan, compare_spread, compare_summary,
+    Found, Kind, Moments, Slow, compare_plan, compare_spread, compare_summary,
 };
 use crate::support::dense_draws::{Conditioned, Draws};
 use crate::support::dense_readings::{fore_edge_ratio, hands, observations};
@@ -121,19 +121,22 @@ fn in_budget(swell: &Linear, source: &str) -> [Linear; 2] {
 
 /// Mean and variance of the plan's fore-edge, paper by paper. A paper has one ratio for the whole
 /// block, in however many runs its sections are sewn.
-fn fore_edge(plan: &Plan, book: &Book) -> (f64, f64) {
+fn fore_edge(plan: &Plan, book: &Book) -> Moments {
     if let Some(measured) = plan.fore_edge {
-        return (measured.mean, measured.sd.powi(2));
+        return Moments { mean: measured.mean, variance: measured.sd.powi(2) };
     }
     let mut nominal = std::collections::BTreeMap::new();
     for run in plan.runs() {
         *nominal.entry(run.paper.name.as_str()).or_insert(0.0) +=
             Block::of_run(run, plan.sections(), None).nominal_fore_edge();
     }
-    nominal.into_iter().fold((0.0, 0.0), |(mean, variance), (paper, nominal)| {
+    let mut edge = Moments { mean: 0.0, variance: 0.0 };
+    for (paper, nominal) in nominal {
         let (ratio, known_to) = fore_edge_ratio(book, paper);
-        (mean + ratio * nominal, variance + nominal * nominal * (known_to + 0.02 * 0.02))
-    })
+        edge.mean += ratio * nominal;
+        edge.variance += nominal * nominal * (known_to + 0.02 * 0.02);
+    }
+    edge
 }
 
 /// One book with everything that is compared.
@@ -223,7 +226,7 @@ impl Case {
         let whole = draws.of_question(MIXED);
         let slow = Slow { draws, parts: whole.clone() };
         let (mean, edge) = (slow.mean().0, fore_edge(plan, &self.book));
-        let of_fore_edge = ((mean + plan.guards_mm) / edge.0).powi(2) * edge.1;
+        let of_fore_edge = ((mean + plan.guards_mm) / edge.mean).powi(2) * edge.variance;
         let total = slow.sd().powi(2) + of_fore_edge;
         let mut theirs = vec![("fore_edge", (of_fore_edge / total, 0.0))];
         for (number, source) in SOURCES.into_iter().enumerate() {

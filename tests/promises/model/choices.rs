@@ -45,7 +45,7 @@ fn predicted(seed: u64) -> (Bench, Vec<Plan>) {
 
 /// The share of a million books that meet the band. The spreads are drawn by weight, then W, then
 /// F.
-fn drawn_share(prediction: &Prediction, (low, high): (f64, f64), seed: u64) -> f64 {
+fn drawn_share(prediction: &Prediction, low: f64, high: f64, seed: u64) -> f64 {
     const DRAWS: usize = 1_000_000;
     let mut random = Random::new(seed);
     let parts: Vec<(f64, f64, f64)> = prediction.swell.components().collect();
@@ -77,10 +77,10 @@ fn odds_from_the_closed_form_are_those_of_a_million_draws() {
         }
         let prediction = bench.fit.predict(&plan);
         let middle = prediction.percent_quantile(0.5).round();
-        let band = (middle - 3.0, middle + 1.0);
-        let chance = prediction.chance(band.0, band.1);
+        let (low, high) = (middle - 3.0, middle + 1.0);
+        let chance = prediction.chance(low, high);
         assert!((0.1..0.95).contains(&chance), "{chance} says little");
-        let share = drawn_share(&prediction, band, 20_260_408 + seed);
+        let share = drawn_share(&prediction, low, high, 20_260_408 + seed);
         let error = (chance * (1.0 - chance) / 1e6).sqrt();
         assert!((share - chance).abs() < 4.0 * error, "{chance} said, {share} drawn");
     }

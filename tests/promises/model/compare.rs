@@ -77,7 +77,7 @@ fn the_scores_of_both_kinds_of_line_are_those_of_r() {
     let book = Book::open(folder.path()).expect("the demonstration book");
     let compared = equally(&book, Leaving::Trial);
     for (way, name) in [(Way::OneLine, "one_line"), (Way::LinePerPaper, "line_per_paper")] {
-        scores_agree(&compared, way, (REFERENCE, name));
+        scores_agree(&compared, way, REFERENCE, name);
     }
 }
 
@@ -89,7 +89,7 @@ fn the_scores_of_a_share_per_paper_are_those_worked_out_by_python() {
     let book = Book::open(folder.path()).expect("the demonstration book");
     for (leaving, name) in [(Leaving::Trial, "trial"), (Leaving::Paper, "paper")] {
         let compared = equally(&book, leaving);
-        scores_agree(&compared, Way::SharePerPaper, ("tests/reference/share_python.csv", name));
+        scores_agree(&compared, Way::SharePerPaper, "tests/reference/share_python.csv", name);
     }
 }
 
@@ -98,7 +98,7 @@ fn equally(book: &Book, leaving: Leaving) -> Compared {
     compare(book, &bench, leaving, &mut |_, _| ()).expect("a comparison")
 }
 
-fn scores_agree(compared: &Compared, way: Way, (path, name): (&str, &str)) {
+fn scores_agree(compared: &Compared, way: Way, path: &str, name: &str) {
     let score = compared.ways[way as usize].score.as_ref().expect("a score").score;
     let ours = [
         ("predictions", score.predictions as f64),

@@ -53,9 +53,9 @@ fn plan() -> Plan {
 
 /// By hand. The mean is 10·(0.020 − 0.005) + 5·(0.60 − 0.10) = 2.65. With correlations r between
 /// `factor` and `knocked` and q between `factor` and `fold`, the variance is 25·(0.15² + 0.08² +
-/// 2r·0.15·0.08) + 100·(0.020² + 0.010² + 0.010²) + 2·5·10·q·0.15·0.020. The spreads add 25·(0.08²
-/// + 0.05² + 0.05² + 0.06² + 0.03² + 0.05²), because the mean square of a half-normal spread is the
-/// square of its scale.
+/// 2r·0.15·0.08) + 100·(0.020² + 0.010² + 0.010²) + 2·5·10·q·0.15·0.020. The spreads add
+/// 25·(0.08² + 0.05² + 0.05² + 0.06² + 0.03² + 0.05²), because the mean square of a half-normal
+/// spread is the square of its scale.
 #[test]
 fn before_the_first_trial_a_prediction_is_the_normal_of_the_beliefs() {
     for (r, q) in [(0.0, 0.0), (-0.5, 0.0), (0.9, 0.3), (-0.8, -0.4)] {

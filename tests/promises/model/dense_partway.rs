@@ -3,7 +3,7 @@
 
 use crate::model::brute_force::{MIXED, plans};
 use crate::support::dense::{Block, Linear, Own, SPREADS, Spreads};
-use crate::support::dense_compare::{Found, Slow, compare_plan};
+use crate::support::dense_compare::{Found, Moments, Slow, compare_plan};
 use crate::support::dense_draws::Conditioned;
 use crate::support::dense_readings::{
     Observed, fore_edge_ratio, hands, observations, repeatability,
@@ -154,9 +154,9 @@ impl Case {
     }
 
     /// Mean and variance of F. The ratios of the block's papers are solved from their precisions.
-    fn fore_edge(&self, plan: &Plan, is_begun: bool) -> (f64, f64) {
+    fn fore_edge(&self, plan: &Plan, is_begun: bool) -> Moments {
         if let Some(measured) = plan.fore_edge {
-            return (measured.mean, measured.sd.powi(2));
+            return Moments { mean: measured.mean, variance: measured.sd.powi(2) };
         }
         let mut leaves: BTreeMap<&str, [f64; 2]> = BTreeMap::new();
         for ((run, q), whole) in begun(&self.plan, self.part.sewn).into_iter().zip(plan.runs()) {
@@ -178,7 +178,7 @@ impl Case {
             .map(|i| priors[i].0 / priors[i].1 + a[i] * self.part.fore_edge.mean / noise)
             .collect();
         let dot = |x: &[f64]| x.iter().zip(&b).map(|(x, b)| x * b).sum::<f64>();
-        (dot(&solved(&matrix, &right)), dot(&solved(&matrix, &b)))
+        Moments { mean: dot(&solved(&matrix, &right)), variance: dot(&solved(&matrix, &b)) }
     }
 }
 

@@ -94,13 +94,15 @@ impl<'a> Both<'a> {
         let [ours, theirs] = [&weighted, &exact].map(|fit| fit.expect(&blocks).unwrap());
         for (block, (ours, theirs)) in blocks.iter().zip(ours.iter().zip(&theirs)) {
             let swells = ours.swells.iter().zip(&theirs.swells);
-            block.seen.iter().zip(swells).for_each(|(seen, pair)| worst.compare(seen, pair));
+            for (seen, (ours, theirs)) in block.seen.iter().zip(swells) {
+                worst.compare(seen, ours, theirs);
+            }
         }
     }
 }
 
 impl Worst {
-    fn compare(&mut self, seen: &Seen, (ours, theirs): (&Mixture, &Mixture)) {
+    fn compare(&mut self, seen: &Seen, ours: &Mixture, theirs: &Mixture) {
         let [ours, theirs] = [ours, theirs].map(|swell| swell.with_noise(seen.variance));
         let density = ours.log_density(seen.swell_mm) - theirs.log_density(seen.swell_mm);
         self.mean = self.mean.max((ours.mean() - theirs.mean()).abs() / theirs.sd());

@@ -140,7 +140,7 @@ fn a_refit_with_any_readings_has_the_variance_that_was_announced() {
 
 /// A bench of two papers and three threads with the same trials, with its names changed by
 /// `called`.
-fn bench_of(called: fn(&str) -> String) -> (Config, Bench) {
+fn bench_of(called: fn(&str) -> String) -> Bench {
     let mut made = entries(21, Size { papers: (2, 2), threads: (3, 3), trials: (5, 5), hands: 1 });
     let rename = |old: &swellbook::trade::Name| name(&called(old.as_str()));
     made.papers.iter_mut().for_each(|paper| paper.name = rename(&paper.name));
@@ -149,10 +149,10 @@ fn bench_of(called: fn(&str) -> String) -> (Config, Bench) {
         (trial.paper, trial.thread) = (rename(&trial.paper), rename(&trial.thread));
     }
     let (_dir, book) = on_disk(&Config::default(), made);
-    (book.config().clone(), Bench::of(&book).expect("a bench"))
+    Bench::of(&book).expect("a bench")
 }
 
-static PLAIN: LazyLock<(Config, Bench)> = LazyLock::new(|| bench_of(str::to_owned));
+static PLAIN: LazyLock<Bench> = LazyLock::new(|| bench_of(str::to_owned));
 
 /// A run of this many sections with stock of the bench.
 fn of_sections(bench: &Bench, sections: u16) -> Run {
@@ -164,26 +164,21 @@ fn of_sections(bench: &Bench, sections: u16) -> Run {
     }
 }
 
-fn asked(
-    (config, bench): &(Config, Bench),
-    run: Run,
-    minutes: Minutes,
-    target: Option<Band>,
-) -> NextTrial {
+fn asked(bench: &Bench, run: Run, minutes: Minutes, target: Option<Band>) -> NextTrial {
     let plan = Plan::new(vec![run], State::Knocked).expect("a plan");
     let options = NextOptions { minutes, stock: Stock::OfPlan };
-    next_trial(bench, config, plan, target, options).expect("an answer")
+    next_trial(bench, &Config::default(), plan, target, options).expect("an answer")
 }
 
 /// A book of 24 sections without a target.
-fn of_24(on: &(Config, Bench), minutes: Minutes) -> NextTrial {
-    asked(on, of_sections(&on.1, 24), minutes, None)
+fn of_24(bench: &Bench, minutes: Minutes) -> NextTrial {
+    asked(bench, of_sections(bench, 24), minutes, None)
 }
 
 #[test]
 fn names_do_not_matter() {
     let turned = bench_of(|name| name.chars().rev().collect::<String>() + " z");
-    let [one, other] = [&*PLAIN, &turned].map(|on| of_24(on, Minutes::default()));
+    let [one, other] = [&*PLAIN, &turned].map(|bench| of_24(bench, Minutes::default()));
     let seen = |next: &NextTrial| -> Vec<_> {
         let choices = next.choices.iter();
         choices.map(|c| (c.block.run.sewing, c.block.states.clone(), c.after)).collect()
@@ -196,7 +191,7 @@ const LAST_BITS: f64 = 1e-12;
 
 #[test]
 fn more_work_never_leaves_more_doubt() {
-    let bench = &PLAIN.1;
+    let bench = &*PLAIN;
     let next = of_24(&PLAIN, Minutes::default());
     assert!(next.choices.len() > 50, "{}", next.choices.len());
     let mut compared = 0;
@@ -246,8 +241,7 @@ fn a_block_costs_what_it_says_and_costs_decide() {
 
 #[test]
 fn a_new_paper_is_calibrated_by_blocks_of_its_own() {
-    let (config, bench) = &*PLAIN;
-    let mut run = of_sections(bench, 24);
+    let mut run = of_sections(&PLAIN, 24);
     run.paper = PlannedPaper {
         name: name("never tried"),
         level: None,
@@ -255,7 +249,7 @@ fn a_new_paper_is_calibrated_by_blocks_of_its_own() {
         hardness: Hardness::Hard,
     };
     let plan = Plan::new(vec![run], State::Knocked).expect("a plan");
-    let found = calibrate(bench, config, plan, Minutes::default()).expect("an answer");
+    let found = calibrate(&PLAIN, &Config::default(), plan, Minutes::default()).expect("an answer");
     assert!(!found.steps.is_empty());
     let own = |step: &TrialChoice| step.block.run.paper.name.as_str() == "never tried";
     assert!(found.steps.iter().all(own));
@@ -271,12 +265,12 @@ fn a_new_paper_is_calibrated_by_blocks_of_its_own() {
 /// A book of many sections, from trials of up to fourteen. It has no target, because the odds
 /// change no order and take nearly all the time.
 fn asked_long(sections: u16, minutes: Minutes) -> NextTrial {
-    asked(&PLAIN, of_sections(&PLAIN.1, sections), minutes, None)
+    asked(&PLAIN, of_sections(&PLAIN, sections), minutes, None)
 }
 
 #[test]
 fn a_book_far_longer_than_any_trial_is_advised_a_long_block() {
-    let bench = &PLAIN.1;
+    let bench = &*PLAIN;
     let longest = Tried::of(&bench.observations).longest().expect("trials");
     assert!((7..=14).contains(&longest), "{longest}");
     // Expensive sections: by variance per minute, no long block is among the first.
@@ -304,10 +298,10 @@ fn a_book_far_longer_than_any_trial_is_advised_a_long_block() {
 /// may show give the same odds to a thousandth wherever they should.
 #[test]
 fn a_block_never_lowers_the_best_odds_on_average() {
-    let bench = &PLAIN.1;
+    let bench = &*PLAIN;
     // With 24 sections the odds rise by just under a point, with 32 by one and a half.
     let target = Band::new(20.0, 30.0).ok();
-    let next = asked(&PLAIN, of_sections(&PLAIN.1, 32), Minutes::default(), target);
+    let next = asked(&PLAIN, of_sections(&PLAIN, 32), Minutes::default(), target);
     let now = next.best_odds.as_ref().expect("one run and a target").chance;
     let after: Vec<f64> = next.choices.iter().map(|it| it.best_odds.expect("odds")).collect();
     assert!(after.iter().all(|&after| (now..=1.0).contains(&after)), "{now} {after:?}");
@@ -321,7 +315,7 @@ fn a_block_never_lowers_the_best_odds_on_average() {
 
 #[test]
 fn a_two_on_book_is_advised_blocks_sewn_two_on_too() {
-    let bench = &PLAIN.1;
+    let bench = &*PLAIN;
     let mut run = of_sections(bench, 24);
     run.sewing = Sewing::new(24, 4, 2, 3).expect("a sewing");
     let next = asked(&PLAIN, run, Minutes::default(), None);

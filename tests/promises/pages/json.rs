@@ -102,9 +102,9 @@ pub fn kind_of(value: &Value) -> &'static str {
     }
 }
 
-/// Collects the kinds of all values in `value` under a heading. A part goes to its own heading.
-fn gather(value: &Value, at: (&str, &str), parts: &Parts, found: &mut Found) {
-    let (heading, path) = at;
+/// Collects the kinds of `value`, which is at `path` under a heading, and of all values in it. A
+/// part goes to its own heading.
+fn gather(value: &Value, heading: &str, path: &str, parts: &Parts, found: &mut Found) {
     let part = parts.heading(value).filter(|_| !path.is_empty());
     let kind = part.map_or(kind_of(value), |part| part.trim_start_matches("### "));
     let kinds = found.entry(heading.to_owned()).or_default().entry(path.to_owned()).or_default();
@@ -116,11 +116,11 @@ fn gather(value: &Value, at: (&str, &str), parts: &Parts, found: &mut Found) {
                 let named = matches!(path, "coefficients" | "spreads" | "check.terms");
                 let key = if named { "NAME" } else { key };
                 let dot = if path.is_empty() { "" } else { "." };
-                gather(value, (heading, &format!("{path}{dot}{key}")), parts, found);
+                gather(value, heading, &format!("{path}{dot}{key}"), parts, found);
             }
         }
         Value::Array(list) => {
-            list.iter().for_each(|one| gather(one, (heading, &format!("{path}[]")), parts, found));
+            list.iter().for_each(|one| gather(one, heading, &format!("{path}[]"), parts, found));
         }
         _ => {}
     }
@@ -198,7 +198,7 @@ impl Examples {
             if heading == "## midway" {
                 self.add_forecast(&mut value);
             }
-            gather(&value, (heading, ""), &self.parts, &mut self.found);
+            gather(&value, heading, "", &self.parts, &mut self.found);
         }
     }
 
@@ -210,7 +210,7 @@ impl Examples {
             map.keys().filter(|key| predict.contains_key(*key)).cloned().collect();
         let shared = keys.into_iter().map(|key| (key.clone(), map.remove(&key).expect("a key")));
         let shared = Value::Object(shared.collect());
-        gather(&shared, ("## predict", ""), &self.parts, &mut self.found);
+        gather(&shared, "## predict", "", &self.parts, &mut self.found);
     }
 }
 

@@ -88,11 +88,11 @@ fn sound(page: &str, pictures: u64) {
 #[track_caller]
 fn sound_of(page: &str, pictures: u64, texts: u64) {
     let Some(look) = seen() else { return };
-    sound_in(look, page, (pictures, texts));
+    sound_in(look, page, pictures, texts);
 }
 
 #[track_caller]
-fn sound_in(look: &Look, page: &str, (pictures, texts): (u64, u64)) {
+fn sound_in(look: &Look, page: &str, pictures: u64, texts: u64) {
     let complaints: Vec<&String> =
         look.console.iter().filter(|line| line.contains(&format!("{page}.html"))).collect();
     assert!(complaints.is_empty(), "{complaints:?}");
@@ -145,7 +145,7 @@ fn paper_for_the_bench_is_sound() {
     let look = look(&browser, made::papers());
     for (page, _) in made::papers() {
         let pictures = if page.starts_with("guide") { 9 } else { 2 };
-        sound_in(&look, page, (pictures, 20));
+        sound_in(&look, page, pictures, 20);
     }
 }
 
@@ -213,7 +213,7 @@ fn printed_as_it_is(browser: &Browser, html: &str) -> Vec<[f64; 2]> {
 }
 
 #[track_caller]
-fn assert_size(pages: &[[f64; 2]], (name, size): (&str, [f64; 2])) {
+fn assert_size(pages: &[[f64; 2]], name: &str, size: [f64; 2]) {
     for page in pages {
         let off = (page[0] - size[0]).abs().max((page[1] - size[1]).abs());
         assert!(off < ROUNDING, "{page:?} is not {name}");
@@ -224,10 +224,10 @@ fn assert_size(pages: &[[f64; 2]], (name, size): (&str, [f64; 2])) {
 fn a_card_is_one_sheet_of_a4_or_letter() {
     let Some(browser) = browser() else { return };
     for card in ["card", "mixed-card", "all-along-card"] {
-        for sheet in SHEETS {
-            let pages = printed(&browser, made::page(card), sheet.0);
-            assert_eq!(pages.len(), 1, "{card} on {}: {pages:?}", sheet.0);
-            assert_size(&pages, sheet);
+        for (sheet, size) in SHEETS {
+            let pages = printed(&browser, made::page(card), sheet);
+            assert_eq!(pages.len(), 1, "{card} on {sheet}: {pages:?}");
+            assert_size(&pages, sheet, size);
         }
     }
 }
@@ -237,10 +237,10 @@ fn paper_for_the_bench_is_one_sheet_of_the_paper_it_asks_for() {
     let Some(browser) = browser() else { return };
     for (page, html) in made::papers() {
         let is_its = |sheet: &(&str, _)| page.ends_with(&sheet.0.to_lowercase());
-        let sheet = SHEETS.into_iter().find(is_its).expect("A4 or letter");
+        let (sheet, size) = SHEETS.into_iter().find(is_its).expect("A4 or letter");
         let pages = printed_as_it_is(&browser, html);
         assert_eq!(pages.len(), 1, "{page}: {pages:?}");
-        assert_size(&pages, sheet);
+        assert_size(&pages, sheet, size);
     }
 }
 
@@ -266,10 +266,10 @@ fn a_log_sheet_has_room_to_write() {
 #[test]
 fn a_report_prints_on_a4_and_letter() {
     let Some(browser) = browser() else { return };
-    for sheet in SHEETS {
-        let pages = printed(&browser, made::page("demonstration"), sheet.0);
+    for (sheet, size) in SHEETS {
+        let pages = printed(&browser, made::page("demonstration"), sheet);
         assert!((3..=9).contains(&pages.len()), "{pages:?}");
-        assert_size(&pages, sheet);
+        assert_size(&pages, sheet, size);
     }
 }
 

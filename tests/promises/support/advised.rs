@@ -117,10 +117,15 @@ impl<'a> Bindery<'a> {
         Self::new(self.truth, self.plan, self.entries)
     }
 
-    fn spend(mut self, random: &mut Random, budget: f64, of: (Arm, &Ranked)) -> Option<Spent> {
-        let (arm, mut ranked) = (of.0, of.1.clone());
+    fn spend(
+        mut self,
+        random: &mut Random,
+        budget: f64,
+        arm: Arm,
+        mut ranked: Ranked,
+    ) -> Option<Spent> {
         let (mut left, mut first, mut odds) = (budget, None, None);
-        while let Some(choice) = chosen(random, &ranked.choices, self.plan, (left, arm)) {
+        while let Some(choice) = chosen(random, &ranked.choices, self.plan, left, arm) {
             left -= choice.minutes;
             let announced =
                 if arm == Arm::Advice && first.is_none() { self.odds(Some(&choice)) } else { None };
@@ -144,7 +149,8 @@ fn chosen(
     random: &mut Random,
     choices: &[TrialChoice],
     plan: &Plan,
-    (left, arm): (f64, Arm),
+    left: f64,
+    arm: Arm,
 ) -> Option<TrialChoice> {
     let run = &plan.runs()[0];
     let like = |choice: &TrialChoice| {
@@ -174,19 +180,19 @@ pub fn advised(seed: u64, budget: f64) -> Option<Advised> {
         .collect();
     entries.trials.retain(|trial| trial.paper != untried);
     entries.readings.retain(|reading| !dropped.contains(&reading.trial));
-    let stock = (usize::from(random.whole(0, 2)), usize::from(random.whole(0, 2)));
+    let (paper, thread) = (usize::from(random.whole(0, 2)), usize::from(random.whole(0, 2)));
     let sewing = Sewing::new(random.whole(16, 28), random.whole(3, 5), 1, 0).expect("a sewing");
     let state = if random.chance(0.5) { State::Sewn } else { State::Knocked };
-    let plan = truth.planned(stock, sewing, state);
+    let plan = truth.planned(paper, thread, sewing, state);
     let bindery = Bindery::new(&truth, &plan, entries)?;
     let ranked = bindery.ranked();
     let mut arms = Vec::new();
     for (place, arm) in (1..).zip(Arm::ALL) {
         let random = &mut Random::new(seed * 10 + place);
-        arms.push(bindery.clone().spend(random, budget, (arm, &ranked))?);
+        arms.push(bindery.clone().spend(random, budget, arm, ranked.clone())?);
     }
     Some(Advised {
-        new_paper: stock.0 == 2,
+        new_paper: paper == 2,
         before: bindery.known(0.0, None),
         arms: [arms[0], arms[1], arms[2]],
         floor: truth.true_swell(&plan).1,

@@ -153,7 +153,7 @@ impl Deed {
 
     /// Makes each of these calls fail once, and then injects a fault at each later call that
     /// changes the book. Only every `stride`th of these pairs is tried.
-    pub fn pairs(&self, (calls, then): (&'static str, How), stride: usize) -> Vec<String> {
+    pub fn pairs(&self, calls: &'static str, then: How, stride: usize) -> Vec<String> {
         let (mut pairs, mut wrong) = (0, Vec::new());
         for at in 1.. {
             let first = Fault::new(calls, at, How::Fail(EIO));

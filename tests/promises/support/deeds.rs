@@ -123,12 +123,12 @@ impl Kind {
 
     /// A command of this kind on a book that holds `now`. `number` makes its names new, and its
     /// sheet goes to the folder `beside`.
-    pub fn deed(self, now: &Holding, dice: &mut Dice, (number, beside): (usize, &Path)) -> Deed {
+    pub fn deed(self, now: &Holding, dice: &mut Dice, number: usize, beside: &Path) -> Deed {
         match self {
             Self::Readings => readings(now, dice, number),
             Self::Bench => bench(now, dice, number),
             Self::Trial => trial(now, number),
-            Self::Import => import(now, dice, (number, beside)),
+            Self::Import => import(now, dice, number, beside),
             Self::Strike => strike(now, dice),
             Self::StrikeTrial => strike_trial(now, dice, number),
         }
@@ -193,7 +193,7 @@ fn trial(now: &Holding, number: usize) -> Deed {
 const HEADER: &str = "trial,date,paper,hardness,caliper_mm,thread,laid_mm,sections,sheets,state,place,spine_mm,fore_edge_mm";
 
 /// A sheet with a paper, a thread, a trial and readings, all new.
-fn import(now: &Holding, dice: &mut Dice, (number, beside): (usize, &Path)) -> Deed {
+fn import(now: &Holding, dice: &mut Dice, number: usize, beside: &Path) -> Deed {
     let (trial, paper, thread) =
         (format!("S{number}"), format!("wove {number}"), format!("flax {number}"));
     let mut after = now.clone();

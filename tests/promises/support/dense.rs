@@ -243,8 +243,8 @@ impl<'a> Block<'a> {
 
     /// W without guards and noise.
     pub fn swell(&self, state: State, own: Own<'_>) -> Linear {
-        let extent = (f64::from(self.sewing.sections()), self.effective_sections());
-        self.swell_of(extent, state, own)
+        let n = f64::from(self.sewing.sections());
+        self.swell_of(n, self.effective_sections(), state, own)
     }
 
     /// The same for the first `sewn` sections. A section between the ends counts as 1/m.
@@ -254,12 +254,11 @@ impl<'a> Block<'a> {
             let at_an_end = at < ends || at + ends >= n;
             if at_an_end { 1.0 } else { f64::from(self.sewing.on()).recip() }
         };
-        let extent = (f64::from(sewn), (0..sewn).map(one).sum());
-        self.swell_of(extent, state, own)
+        self.swell_of(f64::from(sewn), (0..sewn).map(one).sum(), state, own)
     }
 
     /// The swell of n sections with the thread of `effective` sections.
-    fn swell_of(&self, (n, effective): (f64, f64), state: State, own: Own<'_>) -> Linear {
+    fn swell_of(&self, n: f64, effective: f64, state: State, own: Own<'_>) -> Linear {
         let fold = Linear::default()
             .plus(n, Unknown::coefficient("fold"))
             .plus(n, Unknown::PaperFold(self.paper.to_owned()));

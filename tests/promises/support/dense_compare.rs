@@ -77,6 +77,13 @@ impl Found {
     }
 }
 
+/// The mean and variance of a normal fore-edge.
+#[derive(Clone, Copy)]
+pub struct Moments {
+    pub mean: f64,
+    pub variance: f64,
+}
+
 /// A mixture of normals over the draws.
 pub struct Slow<'a> {
     pub draws: &'a Draws,
@@ -96,19 +103,19 @@ impl Slow<'_> {
     }
 
     /// The share at or below `x` of the ratio to a normal fore-edge, with its standard error.
-    fn share(&self, x: f64, edge: (f64, f64)) -> Estimate {
+    fn share(&self, x: f64, edge: Moments) -> Estimate {
         let one = |&(mean, variance): &(f64, f64)| {
-            normal_cdf((x * edge.0 - mean) / (variance + x * x * edge.1).sqrt())
+            normal_cdf((x * edge.mean - mean) / (variance + x * x * edge.variance).sqrt())
         };
         self.draws.average(&self.parts.iter().map(one).collect::<Vec<_>>())
     }
 
     /// By the secant method, from a bracket given by the normal with the same moments. The slope of
     /// the cdf turns the error of a share into the error of the quantile.
-    fn quantile(&self, p: f64, edge: (f64, f64)) -> Estimate {
+    fn quantile(&self, p: f64, edge: Moments) -> Estimate {
         let (mean, sd) = (
-            self.mean().0 / edge.0,
-            self.sd().hypot(self.mean().0 / edge.0 * edge.1.sqrt()) / edge.0,
+            self.mean().0 / edge.mean,
+            self.sd().hypot(self.mean().0 / edge.mean * edge.variance.sqrt()) / edge.mean,
         );
         let z = 1.6449 * (p - 0.5) / 0.45;
         let (mut from, mut to) = (mean + (z - 0.05) * sd, mean + (z + 0.05) * sd);
@@ -127,7 +134,7 @@ impl Slow<'_> {
 }
 
 /// For the number itself, instead of a ratio.
-const PLAIN: (f64, f64) = (1.0, 0.0);
+const PLAIN: Moments = Moments { mean: 1.0, variance: 0.0 };
 
 pub fn compare_summary(found: &mut Found, what: &str, ours: &Summary, slow: &Slow) {
     let sd = slow.sd();
@@ -181,16 +188,13 @@ pub fn compare_spread(
 }
 
 /// Compares a prediction, given the mean and variance of its fore-edge.
-pub fn compare_plan(
-    found: &mut Found,
-    what: &str,
-    ours: &Prediction,
-    slow: &Slow,
-    edge: (f64, f64),
-) {
+pub fn compare_plan(found: &mut Found, what: &str, ours: &Prediction, slow: &Slow, edge: Moments) {
     compare_summary(found, what, &ours.swell.summary(), slow);
     let Gaussian { mean, sd } = ours.fore_edge;
-    assert!((mean - edge.0).abs() < ALGEBRA && (sd - edge.1.sqrt()).abs() < ALGEBRA, "{what}");
+    assert!(
+        (mean - edge.mean).abs() < ALGEBRA && (sd - edge.variance.sqrt()).abs() < ALGEBRA,
+        "{what}"
+    );
     let quantiles = [0.05, 0.50, 0.95].map(|p| (p, slow.quantile(p, edge)));
     let sd = 100.0 * (quantiles[2].1.0 - quantiles[0].1.0) / (2.0 * 1.6449);
     for (p, (ratio, error)) in quantiles {

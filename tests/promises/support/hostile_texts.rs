@@ -95,7 +95,7 @@ pub struct Sent {
 
 /// Runs the program in this folder. A person at a terminal types `input`, if there is any.
 pub fn sent(folder: &Path, args: &[&str], input: &str) -> Sent {
-    sent_with(folder, args, input, (None, "2026-03-01"))
+    sent_with(folder, args, input, None, "2026-03-01")
 }
 
 /// The same with these values of `SWELLBOOK` and `SWELLBOOK_TODAY`.
@@ -103,7 +103,8 @@ pub fn sent_with(
     folder: &Path,
     args: &[&str],
     input: &str,
-    (book, today): (Option<&str>, &str),
+    book: Option<&str>,
+    today: &str,
 ) -> Sent {
     let surroundings = Surroundings {
         folder: folder.to_owned(),

@@ -66,7 +66,7 @@ pub fn kill(times: usize, seed: u64) -> BTreeMap<Kind, Tally> {
     assert_eq!(kept(folder.path()), now.lines(), "before anything");
     let mut paces = BTreeMap::new();
     for (number, kind) in Kind::ALL.into_iter().enumerate() {
-        let deed = kind.deed(&now, &mut dice, (number, beside.path()));
+        let deed = kind.deed(&now, &mut dice, number, beside.path());
         let (pace, said) = healthy(&folder, &deed);
         assert!(said, "{deed:?} said nothing");
         paces.insert(kind, pace);
@@ -76,7 +76,7 @@ pub fn kill(times: usize, seed: u64) -> BTreeMap<Kind, Tally> {
     let mut tallies: BTreeMap<Kind, Tally> = BTreeMap::new();
     for number in Kind::ALL.len()..Kind::ALL.len() + times {
         let kind = Kind::ALL[dice.below(Kind::ALL.len() as u64) as usize];
-        let deed = kind.deed(&now, &mut dice, (number, beside.path()));
+        let deed = kind.deed(&now, &mut dice, number, beside.path());
         let moment = moment(paces[&kind], &mut dice);
         let said = run(&folder, &deed, moment);
         let tally = tallies.entry(kind).or_default();

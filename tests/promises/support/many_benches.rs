@@ -130,7 +130,8 @@ fn stock(truth: &Truth) -> Entries {
 /// and thread are random unless their places are given.
 fn block(random: &mut Random, truth: &Truth, of: Option<(usize, usize)>) -> TrialBlock {
     let any = truth.any_run(random);
-    let run = of.map_or(any.clone(), |of| truth.run(of, any.sewing, any.boned));
+    let run =
+        of.map_or(any.clone(), |(paper, thread)| truth.run(paper, thread, any.sewing, any.boned));
     TrialBlock { run, hand: 0, states: any_states(random), readings: random.whole(2, 3) }
 }
 

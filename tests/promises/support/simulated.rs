@@ -50,7 +50,7 @@ pub struct Outcome {
     pub slips: usize,
     pub down_weighted: usize,
     /// The average standard deviation of the predictions in mm.
-    pub width_mm: f64,
+    pub mean_sd_mm: f64,
 }
 
 pub struct PaperTruth {
@@ -93,6 +93,15 @@ pub struct Sewn<'a> {
 pub struct OfBlock {
     pub sewing: f64,
     pub knocking: f64,
+}
+
+/// A sewn block that is measured, with its fore-edge in mm.
+#[derive(Clone, Copy)]
+struct SewnBlock<'a> {
+    sewn: &'a Sewn<'a>,
+    trial: &'a Trial,
+    fore_edge: f64,
+    own: OfBlock,
 }
 
 impl OfBlock {
@@ -274,7 +283,7 @@ impl Truth {
         let fore_edge = nominal * (sewn.paper.ratio + 0.02 * random.normal());
         let own = self.of_block(random);
         let states = any_states(random);
-        let block = (sewn, trial, fore_edge, own);
+        let block = SewnBlock { sewn, trial, fore_edge, own };
         states.into_iter().flat_map(|state| self.in_state(random, block, state, None)).collect()
     }
 
@@ -282,10 +291,11 @@ impl Truth {
     fn in_state(
         &self,
         random: &mut Random,
-        (sewn, trial, fore_edge, own): (&Sewn<'_>, &Trial, f64, OfBlock),
+        block: SewnBlock<'_>,
         state: State,
         places: Option<u16>,
     ) -> Vec<Reading> {
+        let SewnBlock { sewn, trial, fore_edge, own } = block;
         let mut swell = self.fold(sewn, state);
         if state.has_thread() {
             let (build_up, factor) = self.build_up(sewn, state);
@@ -321,11 +331,11 @@ impl Truth {
         let mut own = self.of_block(random);
         own.sewing += changed * self.spread(SwellSpread::Sewing);
         let trial = trial(&sewn, index);
-        let about = (&sewn, &trial, fore_edge, own);
+        let sewn_block = SewnBlock { sewn: &sewn, trial: &trial, fore_edge, own };
         let places = Some(block.readings);
         let states = block.states.iter();
         let readings =
-            states.flat_map(|&state| self.in_state(random, about, state, places)).collect();
+            states.flat_map(|&state| self.in_state(random, sewn_block, state, places)).collect();
         (trial, readings)
     }
 
@@ -340,7 +350,7 @@ impl Truth {
     }
 
     /// A run of a paper and a thread of the book, by their indices.
-    pub fn run(&self, (paper, thread): (usize, usize), sewing: Sewing, boned: bool) -> Run {
+    pub fn run(&self, paper: usize, thread: usize, sewing: Sewing, boned: bool) -> Run {
         let (sheet, cord) = (&self.papers[paper], &self.threads[thread]);
         let sewn = Sewn { paper: sheet, thread: cord, sewing, boned, whole: sewing.sections() };
         planned_run(&sewn, Some(paper), Some(thread))
@@ -352,7 +362,7 @@ impl Truth {
         let paper = place(random, self.papers.len());
         let thread = place(random, self.threads.len());
         let sewing = any_sewing(random);
-        self.run((paper, thread), sewing, random.chance(0.3))
+        self.run(paper, thread, sewing, random.chance(0.3))
     }
 
     /// The average swell in mm of a plan of one run over sewings, and the variance of one sewing
@@ -367,8 +377,8 @@ impl Truth {
     }
 
     /// A plan of a paper and a thread of the book, by their indices.
-    pub fn planned(&self, of: (usize, usize), sewing: Sewing, state: State) -> Plan {
-        Plan::new(vec![self.run(of, sewing, false)], state).expect("a plan")
+    pub fn planned(&self, paper: usize, thread: usize, sewing: Sewing, state: State) -> Plan {
+        Plan::new(vec![self.run(paper, thread, sewing, false)], state).expect("a plan")
     }
 
     /// A reading of these thicknesses, with the noise of a reading and to a hundredth. It is
@@ -483,7 +493,8 @@ impl Truth {
         &self,
         random: &mut Random,
         entries: &Entries,
-        (kind, lengths): (Kind, Lengths),
+        kind: Kind,
+        lengths: Lengths,
     ) -> NewBook {
         let known = usize::from(random.whole(0, self.papers.len() as u16 - 1));
         let like = random.pick(&entries.trials);
@@ -636,7 +647,7 @@ pub fn simulate(seed: u64, what: &Simulation) -> Option<Outcome> {
         .and_then(|fit| if what.widened == 1.0 { Ok(fit) } else { fit.widened(what.widened) })
         .inspect_err(|error| eprintln!("{seed}: {error}"))
         .ok()?;
-    let books = Kind::ALL.map(|kind| truth.new_book(random, &entries, (kind, what.lengths)));
+    let books = Kind::ALL.map(|kind| truth.new_book(random, &entries, kind, what.lengths));
     let predictions = fit.predict_each(&books.each_ref().map(|book| book.plan.clone()));
     let mut each = books.iter().zip(&predictions);
     let held = Kind::ALL.map(|_| {
@@ -649,7 +660,7 @@ pub fn simulate(seed: u64, what: &Simulation) -> Option<Outcome> {
         shares: if what.asked.posterior { shares(&truth, &fit) } else { Vec::new() },
         slips,
         down_weighted: all.down_weighted.len(),
-        width_mm: predictions.iter().map(sd).sum::<f64>() / Kind::ALL.len() as f64,
+        mean_sd_mm: predictions.iter().map(sd).sum::<f64>() / Kind::ALL.len() as f64,
     })
 }
 

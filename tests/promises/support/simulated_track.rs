@@ -55,7 +55,7 @@ pub fn recorded(seed: u64, what: Record) -> Option<TrackRecord> {
         let run = truth.any_run(random);
         let called = name(&format!("book {step}"));
         let made = if what.made == Made::AtOnce { day(0) } else { day(step) };
-        kept.push(forecast(random, &fit, &run, (called.clone(), made)));
+        kept.push(forecast(random, &fit, &run, called.clone(), made));
         sew(random, &truth, &mut entries, Sewing { called, run, sewn: day(step), changed: 0.0 });
         if what.made == Made::OneByOne {
             fit = fitted(&observed(&entries))?;
@@ -69,7 +69,8 @@ fn forecast(
     random: &mut Random,
     fit: &SwellFit,
     run: &Run,
-    (called, made): (Name, Date),
+    called: Name,
+    made: Date,
 ) -> KeptForecast {
     let plan = Plan::new(vec![run.clone()], State::Knocked).expect("a plan");
     let prediction: Prediction = fit.predict_each(&[plan]).remove(0);
