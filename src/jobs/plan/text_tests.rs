@@ -106,7 +106,7 @@ Notes (common practice):
 
 Your plan: heron 25, 32 sections of 3 sheets, sewn two-on, the first and last 2
 sections all along, boned: odds 31 %, swell 31 % (27 to 35).
-One change that helps, the greatest gain first:
+Single changes that help, greatest gain first:
   not boned: odds 82 % instead of 31 %, swell 31 % instead of 31 %
 
 The best 2 of 96 combinations: 2 threads, 1 to 8 sheets to the section, all

@@ -101,7 +101,7 @@ pub fn card_html(view: &CardView<'_>) -> Result<String, PageError> {
         ),
         letters,
         target: target(&card.forecast),
-        range: pair(range, ("The predicted swell on its target", &expected(view)))?,
+        range: pair(range, ("The predicted swell against its target", &expected(view)))?,
         outcome: blocks(outcome),
         ready: ready(view, divided),
         path: path(card)?,

@@ -50,8 +50,8 @@ pub(crate) fn repeated(gauge: Option<&GaugeReport>, unit: LengthUnit) -> Vec<Blo
 /// How good the predictions of measured trials were.
 pub(crate) fn predictions(compared: Option<&Compared>, unit: LengthUnit) -> Vec<Block> {
     let Some(compared) = compared else {
-        let few = "With three trials or more each is left out in turn and predicted from the \
-                   others; there are not enough yet.";
+        let few = "Each trial is left out in turn and predicted from the others. This needs three \
+                   trials; there are not enough yet.";
         return vec![Block::Words(few.to_owned())];
     };
     let mut blocks = vec![Block::Words(answer(compared, unit))];
