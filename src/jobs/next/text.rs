@@ -119,7 +119,7 @@ fn long_line(next: &NextTrial, long: LongBook, config: &Config) -> String {
         None => String::new(),
         Some((0, _)) => " The first one named is long enough.".to_owned(),
         Some((_, choice)) => format!(
-            " The best such block: {}, about {:.0} minutes, uncertainty after it {}.",
+            " The best such block, {}, takes about {:.0} minutes and leaves an uncertainty of {}.",
             block_words(&choice.block),
             choice.minutes,
             give_or_take(choice.after.swell_mm, config)

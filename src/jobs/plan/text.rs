@@ -102,7 +102,7 @@ fn odds(chance: f64) -> String {
 }
 
 fn asked(question: &Question) -> String {
-    format!("Asked: {}, {}.", book_words(question), wanted_words(question))
+    format!("Planned book: {}, {}.", book_words(question), wanted_words(question))
 }
 
 /// `192 leaves of bond, with its guards`.

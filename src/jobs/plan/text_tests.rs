@@ -87,7 +87,7 @@ fn the_best_choice_is_said_first_and_a_warning_once() {
     let wanted = "\
 Best: heron 25, 24 sections of 4 sheets, sewn all along: odds 82 %.
 
-Asked: 190 leaves of heron wove, knocked down, target 25 to 35 %.
+Planned book: 190 leaves of heron wove, knocked down, target 25 to 35 %.
 
    odds  swell, %       sections  thread    sewn                m  blank  notes
 1  82 %  31 (27 to 35)  24 of 4   heron 25  all along         6.5      2

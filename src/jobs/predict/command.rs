@@ -31,8 +31,8 @@ Name a paper and a thread of the book, or give the size of new ones here.")]
 A paper or thread without trials is predicted from the trials of the others. JSON gives lengths in \
 mm, whatever the unit of the book.
 
---save saves the plan under a name. --plan uses it again, here and in midway, next and report; other \
-options then change it.
+--save saves the plan under a name. --plan uses it again, here and in midway, next and report; \
+other options then change it.
 
 --keep saves the forecast in the book. Later, record the sewing as a trial of that name and measure \
 it in the same state. `swellbook fit` then shows how often forecasts came true.")]

@@ -24,7 +24,7 @@ pub(crate) fn part(report: &BookReport<'_>) -> Result<Part, PageError> {
     if let Some(pair) = &report.charts.agreement {
         blocks.push(Block::Figure(Figure::of(pair)?));
     }
-    blocks.push(Block::Heading("Kept forecasts against what came of them".to_owned()));
+    blocks.push(Block::Heading("Kept forecasts and their outcomes".to_owned()));
     blocks.extend(track(&report.learnt.track));
     blocks.push(Block::Heading("Whether your hand is steady".to_owned()));
     blocks.push(drift(&report.learnt.history));

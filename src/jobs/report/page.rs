@@ -107,9 +107,7 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
         Tab::Hand => known.hand.clone(),
         Tab::Trust => {
             let mut shown = desk.of_kept(PROOF, proof)?.agreement.clone();
-            shown
-                .blocks
-                .push(Block::Heading("Forecasts you kept, and what came of them".to_owned()));
+            shown.blocks.push(Block::Heading("Forecasts you kept, and their outcomes".to_owned()));
             shown.blocks.extend(known.track.clone());
             shown
         }

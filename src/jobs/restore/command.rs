@@ -20,8 +20,8 @@ Examples:
   swellbook restore reading T1/knocked
   swellbook restore --from bench.tar bench-again
 
-The entry is added again as it was; a trial comes back with the readings that were struck with it. To \
-undo the last change, whatever it was, use `swellbook undo`.")]
+The entry is added again as it was; a trial comes back with the readings that were struck with \
+it. To undo the last change, whatever it was, use `swellbook undo`.")]
 #[command(after_long_help = "\
 The whole backup is checked before anything is written. A file that was damaged or cut off is \
 refused.")]

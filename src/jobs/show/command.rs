@@ -24,8 +24,8 @@ Examples:
   swellbook show --struck
 
 The kinds are papers, threads, targets, trials, plans and forecasts. With a name it shows all about that \
-entry. A trial has its readings, the swell in each state, what pressing and knocking down took out, \
-and what looks wrong. A paper or a thread has its trials and what they taught.
+entry. A trial is shown with its readings, the swell in each state, what pressing and knocking down \
+took out, and what looks wrong. A paper or a thread is shown with its trials and what they taught.
 
 If entries of two kinds have the same name, both are shown. Put the kind in front to see one: \
 `show paper NAME`.")]
