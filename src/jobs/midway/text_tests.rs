@@ -188,7 +188,7 @@ fn without_a_target_it_says_only_where_it_will_end() {
         ..all
     };
     let text = midway_text(&midway, &Config::default(), Screen::new(80, Signs::Plain));
-    assert!(!text.contains("Odds") && !text.contains("chance"), "{text}");
+    assert!(!text.contains("odds") && !text.contains("chance"), "{text}");
     let json: serde_json::Value = serde_json::from_str(&midway_json(&midway)).unwrap();
     assert!(json["verdict"]["advice"].is_null() && json["before"]["chance"].is_null());
 }
