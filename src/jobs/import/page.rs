@@ -185,7 +185,7 @@ fn page(
     (faults, of_sheet): (&[Fault], Vec<SheetFault>),
     asked: Asked,
 ) -> Content {
-    let orders = [("", "only if they are clear"), ("dmy", "day first"), ("mdy", "month first")];
+    let orders = [("", "read only if clear"), ("dmy", "day first"), ("mdy", "month first")];
     let orders = orders.map(|(value, words)| Choice::new(value, words)).into();
     let fields = vec![
         Field::file("sheet", "A file from a spreadsheet", ".xlsx,.ods,.csv,.tsv,.txt")
@@ -193,7 +193,7 @@ fn page(
         Field::text("sheet-name", "Which sheet of a workbook")
             .hint("If empty, the first that has the columns"),
         Field::lines("paste", "Or paste the cells"),
-        Field::choice("date-order", "Dates such as 03/04/2026 are meant", orders),
+        Field::choice("date-order", "Dates such as 03/04/2026 are", orders),
     ];
     let names: Vec<&str> = fields.iter().map(Field::name).collect();
     let whole = faults.iter().filter(|fault| !names.contains(&fault.field.as_str()));
