@@ -98,7 +98,7 @@ fn an_end_of_input_in_a_question_writes_nothing() {
     let before = std::fs::read(dir.path().join("targets.csv")).unwrap();
     let (status, text) = run_in(dir.path(), &["record", "target", "limp"], b"12\n2");
     assert_eq!(status, ExitStatus::Failed);
-    assert!(text.contains("the input ended before most swell in per cent was answered"));
+    assert!(text.contains("the input ended before highest swell in per cent was answered"));
     assert_eq!(std::fs::read(dir.path().join("targets.csv")).unwrap(), before);
 }
 

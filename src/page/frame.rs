@@ -108,8 +108,7 @@ pub(crate) mod bare {
                 "The key does not fit",
                 "This page is served by a computer in the workshop.",
                 &[
-                    "On the computer, look where swellbook bench runs. Every start of it makes a new \
-                     key.",
+                    "On the computer, look where swellbook bench runs. Each start makes a new key.",
                     "Scan the code there again, or type the whole address that it printed.",
                 ],
             ),
@@ -124,8 +123,8 @@ pub(crate) mod bare {
 
     /// Shown after a fault of the program.
     pub(crate) fn failed() -> String {
-        let text = "This did not work, because of a fault in swellbook. What the book acknowledged is \
-                    in the book. Open the page again.";
+        let text = "This did not work, because of a fault in swellbook. Everything that the book \
+                    confirmed is saved. Open the page again.";
         bare("Not done", text, &[])
     }
 

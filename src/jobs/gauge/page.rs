@@ -83,7 +83,7 @@ fn start(kept: &Kept, form: &Form, faults: &[Fault]) -> Result<Content, Turned> 
         fields: fields.into_iter().map(|field| field.filled(form, faults)).collect(),
         own: own.map(|own| answers(&own, book.config().unit)).unwrap_or_default(),
     };
-    let beside = "Measure a few things several times, and see what a reading is good for.";
+    let beside = "Measure a few things several times, and see how good one reading is.";
     Ok(Content::new("Check the gauge", view.render().unwrap_or_default()).beside(beside))
 }
 

@@ -34,5 +34,5 @@ pub(crate) fn content(report: &GaugeReport, study: &Study, unit: LengthUnit) -> 
         kept: study.pairs(),
     };
     let html = view.render().unwrap_or_default();
-    Content::new("What a reading is good for", html).beside("Nothing was written into the book.")
+    Content::new("How well readings repeat", html).beside("Nothing was written into the book.")
 }

@@ -60,7 +60,7 @@ impl Study {
         if has_twice(&who) {
             return Err(fault(
                 "who",
-                "this person has measured already; give another name".to_owned(),
+                "this person has already measured; give another name".to_owned(),
             ));
         }
         if things.is_empty() || things.len() > THINGS || has_twice(&things) {

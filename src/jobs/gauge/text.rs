@@ -29,12 +29,12 @@ pub fn gauge_text(report: &GaugeReport, unit: LengthUnit, width: usize) -> Strin
 fn parts_text(report: &GaugeReport, unit: LengthUnit, width: usize) -> Option<String> {
     let table = component_table(&report.study, unit);
     (report.origin == Origin::Sheet)
-        .then(|| format!("What readings differ by:\n{}", table.render(width)))
+        .then(|| format!("What makes readings differ:\n{}", table.render(width)))
 }
 
 fn words(kind: ComponentKind) -> &'static str {
     match kind {
-        ComponentKind::Repeatability => "the same again",
+        ComponentKind::Repeatability => "repeating a reading",
         ComponentKind::Operator => "who measures",
         ComponentKind::OperatorByPart => "who measures what",
         ComponentKind::Reproducibility => "both of these (reproducibility)",
@@ -69,7 +69,7 @@ pub(crate) fn notes(report: &GaugeReport, unit: LengthUnit) -> Vec<String> {
     let negative: Vec<&str> = negative.map(|component| words(component.kind)).collect();
     if !negative.is_empty() && report.origin == Origin::Sheet {
         notes.push(format!(
-            "Shown as 0 because the estimate came out below 0, as chance does where the true \
+            "Shown as 0 because the estimate came out below 0, as can happen by chance if the true \
              value is small: {}.",
             negative.join(", ")
         ));
@@ -81,15 +81,15 @@ pub(crate) fn notes(report: &GaugeReport, unit: LengthUnit) -> Vec<String> {
     if report.origin == Origin::Book {
         let believed = ranged_length(PRIOR_SD_MM, PRIOR_SD_MM, unit);
         notes.push(format!(
-            "The places along an edge count as repeats here, so the block's unevenness is in these \
-             figures. To know the gauge alone, measure a few parts over and over into a sheet. \
-             Readings out of line count less, as in the fit, and {believed} {unit} is believed before \
-             any reading, with 4 degrees of freedom."
+            "These figures count the places along an edge as repeats, so they include the block's \
+             unevenness. To check the gauge alone, measure a few parts several times and give them \
+             as a sheet. Readings out of line count less, as in the fit, which starts from \
+             {believed} {unit} with 4 degrees of freedom."
         ));
     }
     notes.extend(study.categories().filter(|_| report.origin == Origin::Sheet).map(|categories| {
         format!(
-            "The readings tell {} of such parts apart (distinct categories).",
+            "The readings can distinguish {} of such parts (distinct categories).",
             plural((categories.floor() as usize).max(1), "group")
         )
     }));
@@ -171,11 +171,15 @@ pub(crate) fn pay_rows(report: &GaugeReport, unit: LengthUnit) -> Vec<[String; 3
 pub(crate) fn besides(report: &GaugeReport, unit: LengthUnit) -> String {
     match report.sewing_mm {
         Some(sewing) => format!(
-            "With the gauge's step, and a variation of {} {unit} between sewings, which no \
+            "These include the gauge's step and a variation of {} {unit} between sewings, which no \
              reading can reduce.",
             fine(sewing, unit)
         ),
-        None => "With the gauge's step alone; where sewings differ, fewer readings pay.".to_owned(),
+        None => {
+            "These include the gauge's step alone; if sewings differ, fewer readings are worth \
+             taking."
+                .to_owned()
+        }
     }
 }
 
@@ -207,8 +211,8 @@ fn budget_text(report: &GaugeReport, unit: LengthUnit, width: usize) -> String {
         ]);
     }
     let opening = format!(
-        "Budget of a swell of {} {unit} from {} at each edge, a step of {} {unit}, a scale good to \
-         {} %:",
+        "Uncertainty budget for a swell of {} {unit} from {} at each edge, a step of {} {unit} and \
+         a scale good to {} %:",
         ranged_length(measuring.swell_mm, 1.0_f64.max(budget.combined_mm), unit),
         plural(measuring.readings as usize, "reading"),
         fine(measuring.resolution_mm, unit),

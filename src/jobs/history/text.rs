@@ -29,7 +29,7 @@ pub(crate) fn history_text(history: &History, width: usize) -> Option<String> {
     };
     let undated = match history.undated {
         0 => String::new(),
-        count => format!(" {} without a date left out.", plural(count, "sewing")),
+        count => format!(" Left out: {} without a date.", plural(count, "sewing")),
     };
     Some(wrapped(&format!("{first}{out}{undated}"), width))
 }

@@ -25,8 +25,8 @@ use std::path::{Path, PathBuf};
 Importing a sheet a second time adds nothing. If any row is wrong, nothing is added and every wrong \
 row is listed.
 
-If a sheet has other headings, say once which columns they are, with --heading: the book keeps it. \
-At a terminal you are asked about headings that are not known.")]
+If a sheet has other headings, say once which columns they are, with --heading: the book \
+remembers. At a terminal you are asked about unknown headings.")]
 pub(crate) struct Args {
     /// Sheet to import; - reads standard input
     #[arg(required_unless_present = "template")]
@@ -37,8 +37,8 @@ pub(crate) struct Args {
     /// Order of day, month and year in dates that are not YYYY-MM-DD
     #[arg(long, value_name = "ORDER", value_parser = ["ymd", "dmy", "mdy"])]
     date_order: Option<String>,
-    /// Which column a heading of your sheet is, such as 'Spine before=spine_sewn_mm'; the book
-    /// keeps it; nothing after = leaves the column out; repeat for several
+    /// The column that a heading of your sheet means, such as 'Spine before=spine_sewn_mm'; the
+    /// book remembers it; nothing after = leaves the column out; repeat for several
     #[arg(long, value_name = "HEADING=COLUMN")]
     heading: Vec<String>,
     /// Which sheet of an .xlsx or .ods file [default: the first that has the columns]

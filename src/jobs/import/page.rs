@@ -133,7 +133,8 @@ fn asked(
     let asked = Asked { own: sheet.said.headings.clone(), name: sheet.name.clone() };
     let content = page(desk, &shown_again(form, sheet), &[], &[], asked);
     let title = "Which columns are these?".to_owned();
-    let beside = "Nothing is known of these headings yet. Say it once, and the book keeps it.";
+    let beside = "The book does not know these headings yet. Choose their columns once, and it \
+                  remembers them.";
     Ok(Some(Content { title, ..content.beside(beside) }))
 }
 
@@ -185,15 +186,15 @@ fn page(
     of_sheet: &[SheetFault],
     asked: Asked,
 ) -> Content {
-    let orders = [("", "as they are clear"), ("dmy", "day first"), ("mdy", "month first")];
+    let orders = [("", "read only if clear"), ("dmy", "day first"), ("mdy", "month first")];
     let orders = orders.map(|(value, words)| Choice::new(value, words)).into();
     let fields = vec![
         Field::file("sheet", "A file from a spreadsheet", ".xlsx,.ods,.csv,.tsv,.txt")
             .hint("A workbook (.xlsx, .ods) or CSV; decimal point or comma; at most 8 MiB"),
         Field::text("sheet-name", "Which sheet of a workbook")
-            .hint("Left empty, the first that has the columns"),
+            .hint("If empty, the first that has the columns"),
         Field::lines("paste", "Or paste the cells"),
-        Field::choice("date-order", "Dates such as 03/04/2026 are meant", orders),
+        Field::choice("date-order", "Dates such as 03/04/2026 are", orders),
     ];
     let names: Vec<&str> = fields.iter().map(Field::name).collect();
     let whole = faults.iter().filter(|fault| !names.contains(&fault.field.as_str()));
@@ -215,7 +216,7 @@ fn page(
         others,
         name: asked.name,
     };
-    let beside = "Bring trials from a spreadsheet. You see every fault, and what would be added, \
+    let beside = "Import trials from a spreadsheet. You see every fault, and what would be added, \
                   before anything is written.";
     Content::new("Import a sheet", view.render().unwrap_or_default()).beside(beside)
 }

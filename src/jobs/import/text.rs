@@ -38,11 +38,11 @@ One row is one place measured. Columns may be in any order:
 and, if you have them:
 {others}
 
-What the book knows already may be left out, and of a thread either
+You may leave out what the book already knows. For a thread, either
 count or laid_mm is enough.
 
-If one row has the readings before and after, leave out state and give each
-state its columns, such as:
+If a row has the readings of two states, leave out state and give each
+state its own columns, such as:
   spine_sewn_mm, fore_edge_sewn_mm, spine_knocked_mm, fore_edge_knocked_mm"
     )
 }
@@ -57,8 +57,10 @@ pub(crate) fn doubts_text(doubts: &[String], dry_run: bool) -> Vec<String> {
     }
     let verb = if doubts.len() == 1 { "looks" } else { "look" };
     let kept = if dry_run { "would be" } else { "was" };
-    let head =
-        format!("{} {verb} wrong; all {kept} added as given:", plural(doubts.len(), "entry"));
+    let head = format!(
+        "{} {verb} wrong; everything {kept} added as given:",
+        plural(doubts.len(), "entry")
+    );
     let each = doubts.iter().take(LISTED).map(|doubt| format!("  - {doubt}"));
     let more = doubts.len().checked_sub(LISTED).filter(|more| *more > 0);
     let more =
@@ -76,7 +78,7 @@ pub fn import_text(view: &ImportView<'_>, width: usize) -> String {
 /// `kept for the next sheet: 'Rücken' as spine_mm`.
 pub(crate) fn headings_text(view: &ImportView<'_>) -> Option<String> {
     let is = |own: &OwnHeading| match own.column.as_str() {
-        "" => format!("'{}' as a column that is not read", shown(&own.heading)),
+        "" => format!("'{}' as a column to leave out", shown(&own.heading)),
         column => format!("'{}' as {column}", shown(&own.heading)),
     };
     let each: Vec<String> = view.plan.entries.headings.iter().map(is).collect();

@@ -35,7 +35,7 @@ pub(crate) struct Args {
     /// Add common linen threads: 12/3, 16/2, 18/3, 18/4, 25/3, 30/3, 35/3 and 40/3
     #[arg(long)]
     with_threads: bool,
-    /// Start from what many benches learnt, as this pool says [default: common practice]; - reads
+    /// Start from this pool of what many benches learnt [default: common practice]; - reads
     /// standard input
     #[arg(long, value_name = "FILE")]
     beliefs: Option<PathBuf>,

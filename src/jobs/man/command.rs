@@ -22,8 +22,8 @@ Examples:
 
 `swellbook man predict | man -l -` shows a page as `man` does.")]
 #[command(after_long_help = "\
-The pages say what --help says. `man swellbook` finds them once they are in a folder man1 of a \
-folder that `manpath` lists. A package for Linux has put them there already.")]
+The pages have the same text as --help. `man swellbook` finds them once they are in a folder man1 of a \
+folder that `manpath` lists. A package for Linux installs them there.")]
 pub(crate) struct Args {
     /// The command, such as 'predict' or 'record trial' [default: the program as a whole]
     command: Vec<String>,

@@ -13,15 +13,16 @@ const CODES: &str = "Exit codes:\n";
 /// Environment variables that the program reads.
 const VARIABLES: [(&str, &str); 4] = [
     ("SWELLBOOK", "Folder of the book, if --book is not given."),
-    ("SWELLBOOK_TODAY", "The day to take for today, as YYYY-MM-DD."),
+    ("SWELLBOOK_TODAY", "The date to use as today, as YYYY-MM-DD."),
     (
         "NO_COLOR, CLICOLOR, CLICOLOR_FORCE, TERM",
-        "There is colour only at a terminal. NO_COLOR set to anything turns it off, as do CLICOLOR=0 \
-         and TERM=dumb. CLICOLOR_FORCE=1 turns it on everywhere.",
+        "Colour is used only at a terminal. Setting NO_COLOR to anything turns it off, as do \
+         CLICOLOR=0 and TERM=dumb. CLICOLOR_FORCE=1 turns it on everywhere.",
     ),
     (
         "LC_ALL, LC_CTYPE, LANG",
-        "If the first of these that is set names UTF-8, ranges are drawn with signs beyond ASCII.",
+        "The first of these that is set decides: if it names UTF-8, ranges are drawn with \
+         characters beyond ASCII.",
     ),
 ];
 

@@ -32,13 +32,15 @@ Examples:
 
 Describe the whole plan as for predict, or name a saved one with --plan. --sewn says how many sections you have sewn and measured.")]
 #[command(after_long_help = "\
---state is the state of the finished book, --measured that of the part.
+--state is the state of the finished book; --measured is the state of the part.
 
 The advice is to go on if the chance of meeting the target is at least 75 %, or if no change to the \
 remaining sections adds 10 points. Otherwise it is to make the best change. If neither gives a 25 % \
 chance, the advice is to stop.
 
-There is no advice while the part looks wrong: a spine thinner than the fore-edge, or a swell so far from what was expected that it comes less than once in a thousand times. Measure it again, and give --sure with the readings that you have checked.
+No advice is given while the part looks wrong: a spine thinner than the fore-edge, or a swell that \
+would occur less than once in a thousand times. Measure it again, and give --sure if the readings \
+are right.
 
 Taking sewing out means working with a knife near the folds. Ask a conservator first if the book is \
 old or valuable. JSON gives lengths in mm, whatever the unit of the book.")]
@@ -140,7 +142,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
 fn confirmed(midway: &Midway, book: &Book, session: &mut Session<'_>) -> Result<bool, CliError> {
     let Some(doubt) = midway.part.doubt().filter(|_| session.can_ask()) else { return Ok(false) };
     session.refuse(&again_line(&midway.part, doubt, book.config()));
-    let question = "measured again, and it is so: y or n";
+    let question = "measured again, and it is right: y or n";
     let field = Field { flag: "--sure", question, default: Some("n") };
     session.field(None, field, true, values::yes)
 }

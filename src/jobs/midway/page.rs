@@ -112,7 +112,7 @@ fn options(book: &Book, id: &str) -> Result<Vec<(&'static str, String)>, Turned>
     let found = all.find(|(_, own)| own.as_str() == id);
     let (forecast, _) = found.ok_or_else(|| fault("this plan is not in the book any more"))?;
     let words = kept_words(forecast, book.targets())
-        .ok_or_else(|| fault("this plan was written in words of its own; type it below"))?;
+        .ok_or_else(|| fault("this plan was saved as free text; type it below"))?;
     Ok(plan_options(&words))
 }
 

@@ -70,13 +70,13 @@ pub(crate) fn headline(midway: &Midway) -> String {
         }
         (None, Some(Course::GoOn), _) => "Go on as planned".to_owned(),
         (None, Some(Course::Change | Course::Stop), _) => "Stop here".to_owned(),
-        (None, None, _) => "This is where it will end".to_owned(),
+        (None, None, _) => "This is the swell to expect".to_owned(),
     }
 }
 
 /// How to get a verdict anyway.
-const SURE: &str = "There is no verdict until then. If you have measured again and it is so, give \
-                    the same command with --sure.";
+const SURE: &str = "There is no verdict until then. If you have measured again and it is right, \
+                    give the same command with --sure.";
 
 /// Asks to measure the part again, and names the likely mistake.
 pub(crate) fn again_line(part: &PartSeen, doubt: PartDoubt, config: &Config) -> String {
@@ -129,8 +129,7 @@ pub(crate) fn answer(midway: &Midway) -> String {
         return String::new();
     }
     let Some(verdict) = &midway.verdict else {
-        return "Without a target there is nothing to advise; this is where it will end."
-            .to_owned();
+        return "Without a target there is no advice; this is the swell to expect.".to_owned();
     };
     let going_on = chance_in_figures(verdict.going_on);
     match (verdict.advice, midway.changes.first()) {
@@ -156,8 +155,8 @@ pub(crate) fn answer(midway: &Midway) -> String {
             chance_in_figures(best.chance)
         ),
         (Course::Stop, Some(best)) => format!(
-            "Stop: the chance of meeting the target ({target}) is {going_on}, and even with the \
-             best change of {} only {}.",
+            "Stop: the chance of meeting the target ({target}) is {going_on}, and even the best \
+             change of {} gives only {}.",
             left_words(midway),
             chance_in_figures(best.chance)
         ),
@@ -172,8 +171,8 @@ pub(crate) fn ends(midway: &Midway, config: &Config) -> String {
     let how = if after.plan.fore_edge.is_some() { "as measured folded" } else { "from the part" };
     let met = before.chance.map(|chance| format!(", {} of the target", a_chance(chance)));
     format!(
-        "With this reading: {}. Before it: {}{}. Fore-edge of the finished book: {} {unit}, give or \
-         take {} {unit} ({how}).",
+        "With this reading: {}. Before this reading: {}{}. Fore-edge of the finished book: {} \
+         {unit}, give or take {} {unit} ({how}).",
         swell_words(after, config),
         range_words(&before.percent),
         met.unwrap_or_default(),
@@ -207,9 +206,9 @@ pub(crate) fn part_line(midway: &Midway, config: &Config) -> String {
     )
 }
 
-/// `Odds of the target by what you do with the 16 sections left`.
+/// `Choices for the 16 sections left, with the odds of the target`.
 pub(crate) fn courses_head(midway: &Midway) -> String {
-    format!("Odds of the target by what you do with {}", left_words(midway))
+    format!("Choices for {}, with the odds of the target", left_words(midway))
 }
 
 /// The two courses besides a change: going on, and starting again.
@@ -218,7 +217,7 @@ pub(crate) const AGAIN: &str = "stop, and sew the same plan again from the first
 
 /// The chance of meeting the target by each course: going on, the best changes, starting again.
 fn courses(midway: &Midway, verdict: &Verdict, changes: usize, width: usize) -> String {
-    let opening = format!("{}, and the swell:", courses_head(midway));
+    let opening = format!("{} and the swell:", courses_head(midway));
     let going_on = format!("{GOING_ON}: {}", range_words(&midway.after.percent));
     let again = AGAIN.to_owned();
     let best = midway.changes.iter().take(changes);

@@ -103,8 +103,9 @@ knocked down. 8 of the 24 are sewn, measured as sewn.
 Change the 16 sections left: two-on but for the last 3 sections. The chance of
 meeting the target (25 to 35 %) is then 96 %; going on as planned, 12 %.
 With this reading: 38 % of the fore-edge, 90 % range 35 to 41 %; that is 7.6 mm,
-range 7.0 to 8.2 mm. Before it: 33 % (29 to 37), a 68 % chance of the target.
-Fore-edge of the finished book: 20.04 mm, give or take 0.11 mm (from the part).
+range 7.0 to 8.2 mm. Before this reading: 33 % (29 to 37), a 68 % chance of the
+target. Fore-edge of the finished book: 20.04 mm, give or take 0.11 mm (from the
+part).
   before        ::::::::::::::##############o######=======
   with reading  ::::::::::::::::::::::::::::::::::#==========o==========
   best change   ::::::::#######o########:::::::::::
@@ -114,7 +115,7 @@ The 8 sections sewn have 3.13 mm of swell. Expected was 2.71 mm, give or take
 0.20 mm: 2.1 times the usual difference, which happens in 3 % of cases: measure
 it again before you act on it.
 
-Odds of the target by what you do with the 16 sections left, and the swell:
+Choices for the 16 sections left, with the odds of the target and the swell:
   12 %  go on as planned: 38 % (35 to 41)
   96 %  two-on but for the last 3 sections: 29 % (27 to 32)
   55 %  stop, and sew the same plan again from the first section
@@ -187,7 +188,7 @@ fn without_a_target_it_says_only_where_it_will_end() {
         ..all
     };
     let text = midway_text(&midway, &Config::default(), Screen::new(80, Signs::Plain));
-    assert!(!text.contains("Odds") && !text.contains("chance"), "{text}");
+    assert!(!text.contains("odds") && !text.contains("chance"), "{text}");
     let json: serde_json::Value = serde_json::from_str(&midway_json(&midway)).unwrap();
     assert!(json["verdict"]["advice"].is_null() && json["before"]["chance"].is_null());
 }

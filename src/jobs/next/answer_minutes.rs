@@ -20,8 +20,8 @@ pub enum MinutesError {
     Outside { what: &'static str, value: f64 },
     /// Setup and section are both 0, so every block would be worth sewing.
     #[error(
-        "a block that takes no minutes cannot be compared with another; give setup or section a \
-         time"
+        "a block that takes no time cannot be compared with another; give minutes for setup or \
+         section"
     )]
     Nothing,
 }

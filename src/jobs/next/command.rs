@@ -34,11 +34,11 @@ Describe the plan as for predict. With --new-paper the plan is a typical book: 2
 sheets, with the thread of most trials. The options of a plan, such as --thread, --sections, --sheets, \
 --on and --guards, change this.
 
-With --target it also shows what a block does to the best odds over all ways to sew the leaves. If \
+With --target it also shows how a block changes the best odds of all ways to sew the leaves. If \
 the book has more than twice the sections of your longest trial block, at least one of the blocks \
 is a long one.
 
-By default a block counts 20 minutes to set up, 3 for each section (folding and sewing), and 5 for \
+By default a block takes 20 minutes to set up, 3 for each section (folding and sewing), and 5 for \
 each state (preparing and measuring). This is common practice; --minutes gives your own times.")]
 #[command(mut_args(optional))]
 pub(crate) struct Args {
@@ -97,7 +97,7 @@ impl Args {
         match given.iter().find(|(_, given)| self.new_paper.is_some() && *given) {
             None => Ok(()),
             Some((flag, _)) => Err(CliError::Usage(format!(
-                "{flag} says nothing about the blocks that calibrate a paper; leave it out, or \
+                "{flag} has no effect on the blocks that calibrate a paper; leave it out, or \
                  describe a planned book of the paper with --paper in place of --new-paper"
             ))),
         }

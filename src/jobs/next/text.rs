@@ -119,7 +119,7 @@ fn long_line(next: &NextTrial, long: LongBook, config: &Config) -> String {
         None => String::new(),
         Some((0, _)) => " The first one named is long enough.".to_owned(),
         Some((_, choice)) => format!(
-            " The best such block: {}, about {:.0} minutes, uncertainty after it {}.",
+            " The best such block, {}, takes about {:.0} minutes and leaves an uncertainty of {}.",
             block_words(&choice.block),
             choice.minutes,
             give_or_take(choice.after.swell_mm, config)
@@ -168,8 +168,8 @@ fn choices_table(next: &NextTrial, config: &Config, width: usize) -> String {
     }
     let odds = if has_odds { ", and the best odds afterwards, on average" } else { "" };
     let what = format!(
-        "The best for the time they take (sections x sheets), with the share of the uncertainty, \
-         as variance, that an hour of such work removes{odds}:"
+        "The best blocks for the time they take (sections x sheets), with the share of the \
+         uncertainty, as variance, that an hour of such work removes{odds}:"
     );
     format!("{}\n{}", wrapped(&what, width), table.render(width))
 }
@@ -186,8 +186,8 @@ fn never_line(never_mm: f64, config: &Config) -> String {
 fn odds_line(next: &NextTrial) -> Option<String> {
     let (band, chance) = (next.target.as_ref()?, next.chance?);
     let now = format!(
-        "Target {}: as things are known now, {} chance of meeting it. Knowing more does not by \
-         itself raise these odds: it moves them up or down to their true value.",
+        "Target {}: {} chance of meeting it by what is known now. Knowing more does not by itself \
+         raise these odds: it moves them up or down to their true value.",
         band_words(band),
         chance_in_figures(chance)
     );
@@ -207,7 +207,8 @@ fn best_line(next: &NextTrial, best: &BestOdds) -> String {
     let most = next.choices.iter().max_by(|a, b| gain(a).total_cmp(&gain(b)));
     let most = most.filter(|choice| whole_percent(gain(choice)) > whole_percent(best.chance));
     now + &match most {
-        None => " No trial block raises that by a whole per cent: it would not change what to sew."
+        None => " No trial block raises that by a whole percentage point, so none changes what to \
+                 sew."
             .to_owned(),
         Some(choice) => format!(
             " A trial block can show that another way is better. The one that helps most: {} \

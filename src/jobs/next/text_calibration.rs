@@ -51,14 +51,14 @@ fn answer(found: &Calibration, config: &Config) -> String {
     let blocks = blocks_of(found.steps.len());
     if found.reached {
         return format!(
-            "{paper} is calibrated by {blocks}, about {hours} hours: the uncertainty of a \
+            "{paper} needs {blocks} to be calibrated, about {hours} hours: the uncertainty of a \
              typical book falls from {before} to {after}."
         );
     }
     format!(
-        "{paper} is not calibrated by {MOST_BLOCKS} blocks, the most that are planned at once: \
-         after {blocks}, about {hours} hours, the uncertainty of a typical book has fallen from \
-         {before} to {after}. Sew some of them and ask again."
+        "{paper} is not yet calibrated after {MOST_BLOCKS} blocks, the most planned at once: after \
+         {blocks}, about {hours} hours, the uncertainty of a typical book has fallen from {before} \
+         to {after}. Sew some of them and ask again."
     )
 }
 

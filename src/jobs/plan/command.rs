@@ -129,7 +129,7 @@ impl Args {
         let place: usize = by_flag("--choice", typed, |text| values::whole(text, PLACES))?;
         choices.placed(place).ok_or_else(|| {
             let last = choices.considered();
-            value_error("--choice", format!("there is no choice {place}; the last is {last}"))
+            value_error("--choice", format!("choice {place} does not exist; the last is {last}"))
         })
     }
 

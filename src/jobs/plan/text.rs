@@ -94,7 +94,7 @@ pub(crate) fn others_line(view: &ChoicesView<'_>) -> Option<String> {
     let most = whole_percent(view.most);
     let more = view.best.first().is_some_and(|best| most > whole_percent(best.chance));
     let others = chance_in_figures(view.most);
-    more.then(|| format!("Other ways reach {others}, which is the same to the model."))
+    more.then(|| format!("Other ways reach {others}, which is equal as far as the model can tell."))
 }
 
 fn odds(chance: f64) -> String {
@@ -102,7 +102,7 @@ fn odds(chance: f64) -> String {
 }
 
 fn asked(question: &Question) -> String {
-    format!("Asked: {}, {}.", book_words(question), wanted_words(question))
+    format!("Planned book: {}, {}.", book_words(question), wanted_words(question))
 }
 
 /// `192 leaves of bond, with its guards`.
@@ -221,9 +221,9 @@ fn current_text(now: &Choice, changed: &[Changed], config: &Config, width: usize
     let beyond = beyond_line("It", &now.beyond, config.unit);
     lines.extend(beyond.map(|line| wrapped(&line, width)));
     if changed.is_empty() {
-        lines.push(wrapped("No single change raises its odds by a whole per cent.", width));
+        lines.push(wrapped("No single change raises its odds by a whole percentage point.", width));
     } else {
-        lines.push("One change that helps, the greatest gain first:".to_owned());
+        lines.push("Single changes that help, greatest gain first:".to_owned());
     }
     let line = |changed| hanging(&format!("  {}", change_line(now, changed)), width, 4);
     lines.extend(changed.iter().map(line));

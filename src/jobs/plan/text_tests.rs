@@ -87,7 +87,7 @@ fn the_best_choice_is_said_first_and_a_warning_once() {
     let wanted = "\
 Best: heron 25, 24 sections of 4 sheets, sewn all along: odds 82 %.
 
-Asked: 190 leaves of heron wove, knocked down, target 25 to 35 %.
+Planned book: 190 leaves of heron wove, knocked down, target 25 to 35 %.
 
    odds  swell, %       sections  thread    sewn                m  blank  notes
 1  82 %  31 (27 to 35)  24 of 4   heron 25  all along         6.5      2
@@ -106,7 +106,7 @@ Notes (common practice):
 
 Your plan: heron 25, 32 sections of 3 sheets, sewn two-on, the first and last 2
 sections all along, boned: odds 31 %, swell 31 % (27 to 35).
-One change that helps, the greatest gain first:
+Single changes that help, greatest gain first:
   not boned: odds 82 % instead of 31 %, swell 31 % instead of 31 %
 
 The best 2 of 96 combinations: 2 threads, 1 to 8 sheets to the section, all

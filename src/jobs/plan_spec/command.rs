@@ -72,7 +72,7 @@ pub(crate) struct PlanFlags {
     /// The swell you want: a target of the book, or LOW..HIGH in per cent
     #[arg(long, value_name = "NAME|LOW..HIGH")]
     target: Option<String>,
-    /// Arc that the spine is rounded to, in degrees; shows the swell that this needs by geometry
+    /// Arc that the spine is rounded to, in degrees; shows the swell that the geometry needs
     #[arg(long, value_name = "DEGREES")]
     round: Option<String>,
     /// Height of the shoulders, if it is backed too
@@ -140,8 +140,7 @@ impl PlanArgs {
             let pairs = pairs.map_err(|error| source.fault("run", &error.to_string()))?;
             let run = Words::of_pairs(source, &RUN_KEYS, &pairs);
             if whole.get("ends").is_some() && run.get("ends").is_some() {
-                let message =
-                    "the ends are given for the whole book by --ends; leave them out here";
+                let message = "--ends gives the ends for the whole book; leave them out here";
                 return Err(run.fault("ends", message));
             }
             Ok(run.or_else(&whole.clone().without("ends")))

@@ -112,8 +112,8 @@ impl Asking<'_> {
         if !self.has(self.extents()) {
             let keys = self.extents();
             let question = match self.is_plan() {
-                true => "leaves of the book, or pages, as in 384 pages",
-                false => "sections, or how many leaves or pages, as in 192 leaves",
+                true => "leaves in the book, or pages, such as 384 pages",
+                false => "sections, or the number of leaves or pages, such as 192 leaves",
             };
             let default = offered.extent(keys);
             let field = Field { flag: "--leaves", question, default: Some(&default) };
@@ -220,7 +220,7 @@ fn extent(text: &str, keys: &[&'static str]) -> Result<(&'static str, String), V
     let key = if word.is_empty() { keys.first() } else { keys.iter().find(meant) };
     let key = key.ok_or_else(|| {
         let known = keys.join(" or ");
-        ValueError::Said(format!("a number is expected, with {known} behind it"))
+        ValueError::Said(format!("expected a number, or a number followed by {known}"))
     })?;
     let (flag, range) = match *key {
         "sections" => ("--sections", ranges::SECTIONS),

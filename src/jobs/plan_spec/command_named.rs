@@ -66,8 +66,8 @@ fn in_book(name: &str, book: &Book) -> Result<Option<Described>, CliError> {
     let words = kept_words(kept, book.targets()).ok_or_else(|| CliError::Value {
         flag: "--plan",
         message: format!(
-            "the kept forecast '{}' has a plan in words of its own; describe it with --paper, \
-             --thread and the other options",
+            "the plan of the kept forecast '{}' is free text; describe it with --paper, --thread \
+             and the other options",
             kept.name
         ),
     })?;
@@ -140,8 +140,8 @@ impl Described {
         if !of_run.is_empty() {
             let (given, count) = (of_run.named(&of_run.keys()), self.runs.len());
             return Err(CliError::Usage(format!(
-                "{given} can change a plan of one run, and {} has {count}; describe each run with \
-                 --run",
+                "{given} can change only a plan of one run, and {} has {count}; describe each run \
+                 with --run",
                 self.called
             )));
         }

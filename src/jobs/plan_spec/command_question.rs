@@ -163,7 +163,7 @@ fn sheets(typed: &str) -> Result<(u16, u16), ValueError> {
         Err(_) => (whole(typed)?, whole(typed)?),
     };
     if low > high {
-        let found = format!("{low} is more than {high}; write the fewer first, as 3..6");
+        let found = format!("{low} is more than {high}; write the lower number first, as 3..6");
         return Err(ValueError::Said(found));
     }
     Ok((low, high))

@@ -43,7 +43,7 @@ pub(crate) fn threads(book: &Book) -> Field {
 /// The targets of the book, the first preselected, or the user's own bounds.
 pub(crate) fn wanted_targets(book: &Book) -> Field {
     let first = book.targets().first().map(|target| target.name.to_string());
-    targets(book, "bounds of my own").offer(first.unwrap_or_default())
+    targets(book, "my own bounds").offer(first.unwrap_or_default())
 }
 
 /// The targets of the book, and a choice labelled `none` for no target.
@@ -85,7 +85,7 @@ pub(crate) fn states(name: &'static str, label: &'static str) -> Field {
 pub(crate) fn hands(known: Fitted<'_>) -> Option<Field> {
     let named = known.bench.observations.hands.iter().filter(|name| !name.is_empty());
     let all: Vec<Choice> = named.map(|name| Choice::named(name.as_str())).collect();
-    let anybody = Choice::new("", "not said");
+    let anybody = Choice::new("", "not given");
     (all.len() > 1).then(|| {
         let all = std::iter::once(anybody).chain(all).collect();
         Field::list("hand", "Who will sew", all)

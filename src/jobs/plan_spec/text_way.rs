@@ -54,6 +54,6 @@ pub(crate) fn caution_words(caution: Caution, unit: LengthUnit) -> String {
         Caution::FewSupports => format!(
             "three-on needs at least {SUPPORTS_FOR_THREE_ON} tapes, cords or sewing stations"
         ),
-        Caution::ThickSections => "sections so thick do not fold well".to_owned(),
+        Caution::ThickSections => "sections this thick do not fold well".to_owned(),
     }
 }

@@ -31,11 +31,11 @@ The order of the files does not matter. The same summary counts once, whatever i
 a file cannot be used, nothing is pooled, and every such file is named.
 
 With few benches the pool leans on common practice; the more benches, the less. A bench far from all \
-others counts for less. Many files by one hand look like many benches, so ask only benches that you \
-know. How it is worked out: docs/model.md, \"Many benches\".")]
+others counts for less. Many files from one binder look like many benches, so ask only benches \
+that you know. How it is worked out: docs/model.md, \"Many benches\".")]
 pub(crate) struct Args {
-    /// Summaries, one of each bench; a folder gives every .json file in it, - reads one from standard
-    /// input
+    /// Summaries, one from each bench; of a folder, every .json file in it; - reads one from
+    /// standard input
     #[arg(required = true, value_name = "FILE")]
     files: Vec<PathBuf>,
     /// Write the pool to this file (.toml); - is standard output

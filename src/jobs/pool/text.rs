@@ -30,8 +30,9 @@ pub(super) fn pool_text(answer: &PoolAnswer, width: usize) -> String {
     blocks.iter().map(|block| block.trim_end()).collect::<Vec<_>>().join("\n\n")
 }
 
-const MEANING: &str = "The last column is how much of a belief's standard deviation is difference \
-                       between benches. What no bench has tried stays as common practice has it.";
+const MEANING: &str = "The last column shows how much of a belief's standard deviation comes from \
+                       differences between benches. What no bench has tried stays as in common \
+                       practice.";
 
 fn counted(count: u64, noun: &str) -> String {
     plural(usize::try_from(count).unwrap_or(usize::MAX), noun)
@@ -62,8 +63,8 @@ fn example_line(answer: &PoolAnswer) -> String {
     };
     let within = answer.first_prediction_within;
     format!(
-        "Swell of a typical book before any trial, {}: {}; {COMMON} says {}. So the first prediction \
-         is within {} percentage points with 90 % chance, instead of {}.",
+        "Swell of a typical book before any trial, {}: {}; {COMMON} says {}. So the first \
+         prediction is within {} percentage points in 90 % of cases, instead of {}.",
         example_words(&answer.shown, LengthUnit::Millimetre),
         range(&answer.beliefs),
         range(&answer.common_practice),
@@ -119,7 +120,7 @@ fn apart_words(apart: &Apart) -> String {
     let what =
         if what.is_empty() { "it is far from the others".to_owned() } else { what.join("; ") };
     let weight = match apart.weight < 1.0 {
-        true => format!(" It counts {} of a bench.", rounded(apart.weight, 2)),
+        true => format!(" It is given a weight of {}.", rounded(apart.weight, 2)),
         false => String::new(),
     };
     format!("{}: {what}.{weight}", apart.file)

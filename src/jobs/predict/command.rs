@@ -26,13 +26,13 @@ Examples:
   swellbook predict --plan 'ledger 7' --sheets 5 \\
     --save 'ledger, thinner'
 
-Paper and thread are those of the book, or new ones whose size you give here.")]
+Name a paper and a thread of the book, or give the size of new ones here.")]
 #[command(after_long_help = "\
 A paper or thread without trials is predicted from the trials of the others. JSON gives lengths in \
 mm, whatever the unit of the book.
 
---save saves the plan under a name of its own. With --plan you use it again, here and in midway, \
-next and report, and other options change it.
+--save saves the plan under a name. --plan uses it again, here and in midway, next and report; \
+other options then change it.
 
 --keep saves the forecast in the book. Later, record the sewing as a trial of that name and measure \
 it in the same state. `swellbook fit` then shows how often forecasts came true.")]

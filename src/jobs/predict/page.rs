@@ -98,8 +98,7 @@ pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     let (fields, name) =
         ([&of_plan()[..], &["keep"]].concat(), form.get("keep").unwrap_or_default());
     if name.is_empty() {
-        let fault =
-            Fault::new("keep", "give the plan a name, by which the sewing is recorded later");
+        let fault = Fault::new("keep", "give a name; the sewing is recorded under it later");
         return Ok(page(desk, form, &[fault])?.refused().into());
     }
     let then = form.clone().with("name", name).address("/plan/kept", &["name"]);
@@ -108,7 +107,7 @@ pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
 
 fn save(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     let Some(name) = form.get("save") else {
-        let fault = Fault::new("save", "give the plan a name, by which you find it again");
+        let fault = Fault::new("save", "give the plan a name to find it by");
         return Ok(page(desk, form, &[fault])?.refused().into());
     };
     let fields = [&of_plan()[..], &["save", "replace"]].concat();
@@ -141,7 +140,7 @@ fn page(desk: &Desk, form: &Form, faults: &[Fault]) -> Result<Content, Turned> {
     let all: Vec<Fault> = faults.iter().cloned().chain(own).collect();
     let (title, beside) = match &forecast {
         Some(forecast) => titles(forecast),
-        None => ("This cannot be sewn so".to_owned(), String::new()),
+        None => ("This cannot be sewn like this".to_owned(), String::new()),
     };
     let view = View { open: open_line(desk)?, ..view(desk, &kept, form, forecast.as_ref(), &all) };
     let html = view.render().unwrap_or_default();
@@ -233,14 +232,14 @@ fn controls(kept: &Kept, form: &Form, faults: &[Fault]) -> Controls {
             .hint("Three is usual with two-on and three-on"),
         Field::yes("boned", "Folds boned"),
         Field::typed("sections", "Sections", Typed::Count)
-            .hint("Or leave it empty: then the leaves decide"),
+            .hint("Or leave it empty and give the leaves"),
     ];
     let more = [
         papers(book),
         Field::typed("leaves", "Leaves", Typed::Count),
         Field::typed("pages", "Or pages", Typed::Count),
         Field::choice("left-over", "Leaves left over make", vec![blank, smaller]).offer("blank"),
-        targets(book, "none, or bounds of my own"),
+        targets(book, "none, or my own bounds"),
         low,
         high,
         states("state", "State to predict"),

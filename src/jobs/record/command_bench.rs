@@ -77,7 +77,7 @@ impl<'b> Bench<'b> {
                 self.accept(vec![reading])
             }
             ("exchange" | "x", Some(reading)) if self.is_second() => self.exchange(reading),
-            ("note", _) => Reply::Refused("write the note behind the word: note TEXT".to_owned()),
+            ("note", _) => Reply::Refused("type the note after the word: note TEXT".to_owned()),
             (lower, _) if lower.starts_with("note ") => {
                 self.note(text.get(5..).unwrap_or_default())
             }
@@ -144,7 +144,7 @@ impl<'b> Bench<'b> {
                 if single {
                     self.offer = refusal.meant;
                 }
-                let whole = if single { "" } else { "; nothing of this line was taken" };
+                let whole = if single { "" } else { "; nothing on this line was taken" };
                 let offered = if refusal.doubtful { String::new() } else { self.offered() };
                 let Refusal { why, ways, .. } = refusal;
                 return Reply::Refused(format!("{why}{ways}{offered}{whole}"));
@@ -235,12 +235,12 @@ impl<'b> Bench<'b> {
 
     fn undo(&mut self) -> Reply {
         let Some(step) = self.steps.pop() else {
-            return Reply::Refused("there is nothing to take back".to_owned());
+            return Reply::Refused("there is nothing to undo".to_owned());
         };
         self.edge = step.edge;
         let what = step.value.map_or_else(|| "skip".to_owned(), |value| self.subject.length(value));
         let place = self.place_word(step.place);
-        Reply::Said(format!("  took back {what} ({} at {place})", step.edge))
+        Reply::Said(format!("  undid {what} ({} at {place})", step.edge))
     }
 
     fn skip(&mut self) -> Reply {

@@ -50,7 +50,8 @@ impl Bench<'_> {
         self.edge = Edge::Spine;
         match self.accept(vec![reading]) {
             Reply::Said(so_far) => Reply::Said(format!(
-                "exchanged: what was read before are the fore-edges, and now come the spines\n{so_far}"
+                "exchanged: the readings so far are now the fore-edges; the spines come \
+                 next\n{so_far}"
             )),
             refused => refused,
         }

@@ -44,7 +44,7 @@ impl Subject<'_> {
 pub(super) const WORDS: &str = "\
   a value and Enter, from the gauge or by hand;
              several on a line separated by ; or a tab
-  undo       take back the last reading or skip
+  undo       undo the last reading or skip
   y          keep a reading that looks wrong
   x          exchange the edges of all readings, when asked
   skip       leave this place out at this edge

@@ -106,7 +106,7 @@ fn target_of(args: &Args, session: &mut Session<'_>, taken: &[&str]) -> Result<T
     let name = session.field(given, field("--target", "name of the target"), asking, |text| {
         new_name("target", text, taken)
     })?;
-    let low_field = field("--low", "least swell in per cent, or both bounds as LOW..HIGH");
+    let low_field = field("--low", "lowest swell in per cent, or both bounds as LOW..HIGH");
     let named = |low, high| Target::new(name.clone(), low, high).map_err(ValueError::said);
     let read = |text: &str| match parse_range(text) {
         Ok((low, high)) if args.values.high.is_none() => named(low, high).map(Low::Both),
@@ -115,7 +115,7 @@ fn target_of(args: &Args, session: &mut Session<'_>, taken: &[&str]) -> Result<T
     let mut target = match session.field(low, low_field, asking, read)? {
         Low::Both(target) => target,
         Low::Only(low) => {
-            let high_field = field("--high", "most swell in per cent");
+            let high_field = field("--high", "highest swell in per cent");
             session.field(high, high_field, asking, |text| named(low, percent(text)?))?
         }
     };

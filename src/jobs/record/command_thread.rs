@@ -137,7 +137,7 @@ fn thread_of(
 fn refused(error: &ThreadError, unit: LengthUnit) -> CliError {
     let message = match error {
         ThreadError::Diameter(error) => {
-            format!("the diameter that the count makes, {}", error.in_unit(unit))
+            format!("the diameter that the count gives, {}", error.in_unit(unit))
         }
         error => error.to_string(),
     };

@@ -22,7 +22,7 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
 
 /// The page of a book without a block.
 fn nothing() -> Content {
-    let html = "<p>A block is recorded before it is measured: its paper, its thread and how it is \
+    let html = "<p>Record a block before you measure it: its paper, its thread and how it is \
                 sewn.</p><div class=\"actions\"><a class=\"button main\" href=\"/trial\">Record a \
                 block</a></div>";
     Content::new("There is no block to measure yet", html.to_owned())

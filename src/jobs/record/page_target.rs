@@ -46,8 +46,8 @@ pub(crate) fn groups(target: Option<&Target>) -> Vec<Group> {
     vec![
         Group::Each(vec![Field::text("target", "Name").offer(name).hint(hint).needed()]),
         Group::Beside(vec![
-            percent("low", "Least swell", Target::low_percent),
-            percent("high", "Most swell", Target::high_percent),
+            percent("low", "Lowest swell", Target::low_percent),
+            percent("high", "Highest swell", Target::high_percent),
         ]),
         Group::Each(vec![
             Field::text("note", "Note").offer(target.map_or("", |target| &target.note)),

@@ -45,7 +45,7 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
         (true, _) => "First a thread",
     };
     let content = Content::new(title, first.render().unwrap_or_default());
-    Ok(content.beside("A trial block is sewn of a paper and a thread of the stock.").into())
+    Ok(content.beside("A trial block needs a paper and a thread from the stock.").into())
 }
 
 pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
@@ -66,7 +66,7 @@ fn page(desk: &Desk, form: &Form, again: Again) -> Result<Content, Turned> {
     let title = format!("New trial block: {}", form.get("trial").unwrap_or(offer.name()));
     let words = match book.trials().is_empty() {
         true => "Record it first, then measure it.",
-        false => "What was sewn last is filled in. Record it first, then measure it.",
+        false => "The last sewing is filled in. Record the block first, then measure it.",
     };
     let drawn = FormPage {
         folded: Some(("Name, date, guards, a note", offer.folded(&book))),

@@ -62,8 +62,8 @@ fn how_to_read() -> Part {
         "The thread factor is the share of the thread's laid diameter that shows at the spine: the \
          rest sinks into the paper.",
         "A range in brackets is a 90 % range: one book in ten falls outside it.",
-        "Nominal figures are what the starting beliefs say of any paper of this hardness, before \
-         anything was tried.",
+        "Nominal figures are what the starting beliefs say about any paper of this hardness, \
+         before any trial.",
         "As sewn is straight from the sewing; knocked down is after the hammer.",
         "Needles, knives and hammers can injure you, and damage to an old book is permanent. The \
          rules of your workshop come first. Ask a conservator before you work on anything old or \

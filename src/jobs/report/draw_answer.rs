@@ -89,8 +89,8 @@ fn typical_books(report: &BookReport<'_>) -> Vec<Block> {
     let mut table = PageTable::new(format!("A typical book: {book}"), columns);
     table.rows = report.prospects.papers.iter().map(typical_row).collect();
     let meaning = format!(
-        "A paper is ready when it was tried and the 90 % range of a typical book is at most as \
-         wide as a usual target, {:.0} points (common practice, no source).",
+        "A paper is ready when it has been tried and the 90 % range of a typical book is not wider \
+         than a usual target, {:.0} points (common practice, no source).",
         Readiness::ROOM
     );
     vec![Block::long(table, "All papers"), Block::Words(meaning)]

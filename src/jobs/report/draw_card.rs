@@ -101,7 +101,7 @@ pub fn card_html(view: &CardView<'_>) -> Result<String, PageError> {
         ),
         letters,
         target: target(&card.forecast),
-        range: pair("The predicted swell on its target", &expected(view), range)?,
+        range: pair("The predicted swell against its target", &expected(view), range)?,
         outcome: blocks(outcome),
         ready: ready(view, divided),
         path: path(card)?,

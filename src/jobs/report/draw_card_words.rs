@@ -64,11 +64,11 @@ pub(crate) fn thread_line(view: &CardView<'_>) -> String {
         [run] => format!("{} of {}", thread_length(run.thread, unit), run.run.thread.name),
         _ => "the thread of each line".to_owned(),
     };
-    let taken = if view.height_given { "" } else { ", taken as none was given" };
+    let taken = if view.height_given { "" } else { ", assumed as none was given" };
     let height = book_height(card.height.mm(), unit);
     format!(
-        "Lay ready {threads}, for a book {height} high{taken}, with a tenth to spare \
-         (common practice)."
+        "Have ready {threads}, for a book {height} high{taken}, with a tenth to spare (common \
+         practice)."
     )
 }
 

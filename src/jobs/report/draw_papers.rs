@@ -43,9 +43,8 @@ pub(crate) const FACTOR: &str = "The thread factor of each paper: the share of t
 /// Explains the column `if twice as wide`.
 fn wider_words(grounds: &Grounds) -> String {
     format!(
-        "If twice as wide: the range knocked down if things vary twice as much as believed. Where \
-         this range is much wider, the paper leans on the starting beliefs, {}, and needs more \
-         trials.",
+        "If twice as wide: the range knocked down if things vary twice as much as believed. If it \
+         is much wider, the paper leans on the starting beliefs, {}, and needs more trials.",
         source_words(grounds)
     )
 }

@@ -24,7 +24,7 @@ pub(crate) fn part(report: &BookReport<'_>) -> Result<Part, PageError> {
     if let Some(pair) = &report.charts.agreement {
         blocks.push(Block::Figure(Figure::of(pair)?));
     }
-    blocks.push(Block::Heading("Kept forecasts against what came of them".to_owned()));
+    blocks.push(Block::Heading("Kept forecasts and their outcomes".to_owned()));
     blocks.extend(track(&report.learnt.track));
     blocks.push(Block::Heading("Whether your hand is steady".to_owned()));
     blocks.push(drift(&report.learnt.history));
@@ -50,8 +50,8 @@ pub(crate) fn repeated(gauge: Option<&GaugeReport>, unit: LengthUnit) -> Vec<Blo
 /// How good the predictions of measured trials were.
 pub(crate) fn predictions(compared: Option<&Compared>, unit: LengthUnit) -> Vec<Block> {
     let Some(compared) = compared else {
-        let few = "With three trials or more each is left out in turn and predicted from the \
-                   others; there are not enough yet.";
+        let few = "Each trial is left out in turn and predicted from the others. This needs three \
+                   trials; there are not enough yet.";
         return vec![Block::Words(few.to_owned())];
     };
     let mut blocks = vec![Block::Words(answer(compared, unit))];

@@ -62,7 +62,7 @@ fn forecast(one: &Followed) -> Vec<String> {
 pub(crate) fn drift(history: &History) -> Block {
     let too_few = || match history.drift {
         Drift::TooFew { have, needed } => format!(
-            "{} with a date {}; {needed} are needed to tell whether your hand drifts.",
+            "There {1} {0} with a date; {needed} are needed to tell whether your hand drifts.",
             plural(have, "measured sewing"),
             if have == 1 { "is" } else { "are" }
         ),
@@ -82,7 +82,7 @@ pub(crate) fn struck(book: &Book) -> Vec<Block> {
         vec![format!("{what} {id}"), date.to_string(), reason.clone()]
     };
     table.rows = book.struck().iter().map(row).collect();
-    let words = "These remain readable in the book's files and are not used.".to_owned();
+    let words = "These stay in the book's files, but are not used.".to_owned();
     vec![
         Block::Heading("Struck entries".to_owned()),
         Block::Words(words),

@@ -11,7 +11,7 @@ const MOST_SPANS: usize = 12;
 /// What the supports are, and how they are counted.
 pub(crate) fn supports_words(supports: Supports, said: bool) -> String {
     let count = supports.count();
-    let unsaid = if said { "" } else { ", taken as none were given" };
+    let unsaid = if said { "" } else { ", assumed as none were given" };
     let (noun, numbers) = match count {
         1 => ("support", ""),
         _ => ("supports", ", counted from where the thread goes in"),

@@ -98,7 +98,7 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     if known.trials == 0 {
         let grounds = known.grounds.clone();
         let html = Nothing { grounds }.render().unwrap_or_default();
-        return Ok(Content::new("Nothing is learnt yet", html).into());
+        return Ok(Content::new("Nothing learnt yet", html).into());
     }
     let asked = form.get("part").unwrap_or_default();
     let tab = TABS.iter().find(|tab| tab.1 == asked).map_or(Tab::Papers, |tab| tab.0);
@@ -107,9 +107,7 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
         Tab::Hand => known.hand.clone(),
         Tab::Trust => {
             let mut shown = desk.of_kept(PROOF, proof)?.agreement.clone();
-            shown
-                .blocks
-                .push(Block::Heading("Forecasts you kept, and what came of them".to_owned()));
+            shown.blocks.push(Block::Heading("Forecasts you kept, and their outcomes".to_owned()));
             shown.blocks.extend(known.track.clone());
             shown
         }

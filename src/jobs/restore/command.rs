@@ -20,10 +20,10 @@ Examples:
   swellbook restore reading T1/knocked
   swellbook restore --from bench.tar bench-again
 
-The entry is added again as it was, a trial with the readings that were struck with it. To take back \
-the last change, whatever it was, use `swellbook undo`.")]
+The entry is added again as it was; a trial comes back with the readings that were struck with \
+it. To undo the last change, whatever it was, use `swellbook undo`.")]
 #[command(after_long_help = "\
-All of a backup is checked before anything is written. A file that was damaged or cut off is \
+The whole backup is checked before anything is written. A file that was damaged or cut off is \
 refused.")]
 pub(crate) struct Args {
     /// What to bring back
@@ -51,7 +51,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let kind_words = format!("struck {kind}");
     let what = Listed { kind, words: &kind_words, names: &names };
     if names.is_empty() {
-        let message = format!("no {kind} is struck that could be brought back");
+        let message = format!("there is no struck {kind} to bring back");
         return Err(CliError::Value { flag: "ID", message });
     }
     let ids = ids_of(&args.ids, session, &what, || book.restorable_readings())?;

@@ -24,14 +24,14 @@ Examples:
   swellbook show --struck
 
 The kinds are papers, threads, targets, trials, plans and forecasts. With a name it shows all about that \
-entry. A trial has its readings, the swell in each state, what pressing and knocking down took out, \
-and what looks wrong. A paper or a thread has its trials and what they taught.
+entry. A trial is shown with its readings, the swell in each state, what pressing and knocking down \
+took out, and what looks wrong. A paper or a thread is shown with its trials and what they taught.
 
 If entries of two kinds have the same name, both are shown. Put the kind in front to see one: \
 `show paper NAME`.")]
 #[command(after_long_help = "\
-Trials, plans and forecasts are listed with the last one first, the others in the order of their files. In a narrow \
-window a table leaves out what matters least. JSON gives lengths in mm.")]
+Trials, plans and forecasts are listed latest first, the others in the order of their files. In a \
+narrow window a table leaves out what matters least. JSON gives lengths in mm.")]
 pub(crate) struct Args {
     /// A kind, a name, or a kind and a name
     #[arg(value_name = "KIND|NAME")]

@@ -60,7 +60,7 @@ pub(super) fn target_text(held: &HeldTarget<'_>, laid: Laid<'_>) -> String {
     let about = [Some(format!("target {}", target_line(target))), note(&target.note)];
     let text = lines(about.into_iter().flatten(), laid);
     if held.forecasts.is_empty() {
-        return text + "  no kept forecast aims at it\n";
+        return text + "  no kept forecast has this target\n";
     }
     let count = plural(held.forecasts.len(), "kept forecast");
     let head = lines([format!("{count} for it, {SWELL}, 90 % range:")], laid);

@@ -30,7 +30,7 @@ pub(crate) fn run(args: Args, program: Program, session: &mut Session<'_>) -> Ou
     let dir = args.dir.map_or_else(|| free_folder(session.folder()), as_folder);
     let place = session.folder().join(&dir);
     if place.exists() {
-        let message = "is there already; name another folder".to_owned();
+        let message = "already exists; name another folder".to_owned();
         return Err(CliError::File { path: dir, message });
     }
     let dir = dir.to_string_lossy().into_owned();

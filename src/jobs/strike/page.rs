@@ -74,8 +74,10 @@ fn page(desk: &Desk, form: &Form, faults: &[Fault]) -> Result<Content, Turned> {
         faults: whole.map(|fault| fault.message.clone()).collect(),
     };
     let content = Content::new(title, view.render().unwrap_or_default());
-    let content = content
-        .beside("What is struck no longer counts, but stays in the book like a line through a wrong figure.");
+    let content = content.beside(
+        "A struck entry no longer counts, but stays in the book, like a wrong figure with a line \
+         through it.",
+    );
     Ok(if faults.is_empty() { content } else { content.refused() })
 }
 

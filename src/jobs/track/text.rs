@@ -9,7 +9,7 @@ use crate::terminal::words::wrapped;
 
 /// The title of the table of promised chances.
 pub(crate) const PROMISED: &str =
-    "Targets by the chance that was promised; the range is where the true chance may be";
+    "Targets by the chance promised; the range shows where the true chance may be";
 pub(crate) const TRACK_COLUMNS: [&str; 6] =
     ["promised", "forecasts", "mean", "met", "share", "range"];
 
@@ -63,15 +63,14 @@ fn verdict_words(verdict: TrackVerdict) -> String {
         TrackVerdict::TooFew { needed, .. } => {
             format!("too few to tell whether the odds hold ({needed} outcomes are needed).")
         }
-        TrackVerdict::AsPromised => "as promised; nothing speaks against the odds.".to_owned(),
+        TrackVerdict::AsPromised => {
+            "as promised; nothing suggests that the odds are wrong.".to_owned()
+        }
         TrackVerdict::TooSure => {
-            "too sure of itself: the ranges were missed, or targets were, more often than \
-             promised."
-                .to_owned()
+            "too sure of itself: ranges or targets were missed more often than promised.".to_owned()
         }
         TrackVerdict::TooCareful => {
-            "more careful than it need be: the ranges held, or targets were met, more often than \
-             promised."
+            "more careful than it need be: ranges or targets were missed less often than promised."
                 .to_owned()
         }
     }

@@ -116,11 +116,10 @@ fn outcomes_that_do_not_count_are_said_to_be_left_out() {
 #[test]
 fn a_track_record_is_said_verdict_first() {
     let wanted = "\
-Kept forecasts: as promised; nothing speaks against the odds. Of 10 forecasts
-with an outcome, 9 lay within their 90 % range (90 %; in the long run 61 to
-98 %), and 6 within their 50 % range (60 %; in the long run 61 to 98 %).
-Targets by the chance that was promised; the range is where the true chance may
-be:
+Kept forecasts: as promised; nothing suggests that the odds are wrong. Of 10
+forecasts with an outcome, 9 lay within their 90 % range (90 %; in the long run
+61 to 98 %), and 6 within their 50 % range (60 %; in the long run 61 to 98 %).
+Targets by the chance promised; the range shows where the true chance may be:
 promised    forecasts  mean  met  share       range
 50 to 75 %          8  66 %    5   62 %  61 to 98 %
 ";

@@ -9,7 +9,7 @@ use crate::terminal::refusal::Outcome;
 use crate::terminal::sending::back_words;
 use crate::terminal::session::Session;
 
-/// Take back the last change of the book
+/// Undo the last change to the book
 #[derive(Debug, clap::Args)]
 #[command(before_long_help = "\
 Examples:
@@ -20,7 +20,7 @@ Examples:
 Repeat it to go back step by step. What the change added is struck, and what it struck is added again, \
 so nothing is lost from the files. It works whichever command, import or page made the change.")]
 pub(crate) struct Args {
-    /// Bring back what the last undo took, if nothing was written since
+    /// Redo what the last undo undid, if nothing was written since
     #[arg(long, conflicts_with = "list")]
     redo: bool,
     /// List the last changes, and change nothing

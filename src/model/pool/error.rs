@@ -12,10 +12,10 @@ pub enum PoolError {
         why: &'static str,
     },
     /// The benches leave a coefficient undetermined, and no belief about it was asked for.
-    #[error("these benches together do not say what every coefficient is")]
+    #[error("these benches together leave some coefficients undetermined")]
     Open,
     /// The search for how much benches differ did not end.
-    #[error("how much the benches differ was not found: {stopped}")]
+    #[error("the search for how much the benches differ failed: {stopped}")]
     NoEnd {
         /// Why it stopped.
         stopped: &'static str,

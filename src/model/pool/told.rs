@@ -32,11 +32,11 @@ impl Told {
         let all = site.information.iter().flatten().chain(&site.weighted);
         let impossible = |why| Err(PoolError::Impossible { bench, why });
         if !all.clone().all(|value| value.abs() <= MOST) {
-            return impossible("it claims more than any readings can say");
+            return impossible("it claims more than any readings can show");
         }
         match Self::factorised(site.information, site.weighted) {
             Some(told) => Ok(told),
-            None => impossible("its information is not that of any readings"),
+            None => impossible("no readings can give this information"),
         }
     }
 

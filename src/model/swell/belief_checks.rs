@@ -43,7 +43,7 @@ pub(super) fn check_symmetric<const N: usize>(
 pub(super) fn contradicted(coefficient: &str) -> ModelError {
     let message = format!(
         "the correlations of {coefficient} with the other coefficients contradict each other, or \
-         leave nothing of it open: given the others, {LEAST_LEFT:e} of its variance must be left; \
+         determine it completely: given the others, {LEAST_LEFT:e} of its variance must remain; \
          use correlations that are closer to zero"
     );
     ModelError::Belief { message }

@@ -18,7 +18,7 @@ pub const LEVEL: f64 = 0.90;
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Error)]
 pub enum StudyError {
     /// No part was measured twice by one operator.
-    #[error("no part was measured twice by one operator, in {readings} readings")]
+    #[error("no operator measured a part twice, in {readings} readings")]
     NoRepeats { readings: usize },
 }
 

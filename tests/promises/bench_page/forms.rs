@@ -49,8 +49,8 @@ fn every_column_of_the_empty_sheet_is_explained_in_the_help_and_on_the_page() {
     let columns: Vec<&str> = header.lines().next().expect("a header").split(',').collect();
     assert!(columns.len() > 20, "{columns:?}");
     // Look only at the lists, because some column names are common words.
-    let help = part(&help, "in any order:", "If one row");
-    let page = part(&page, "id=\"sheet-looks\"", "With the readings before and after");
+    let help = part(&help, "in any order:", "If a row has");
+    let page = part(&page, "id=\"sheet-looks\"", "For the readings of two states");
     for (what, text) in [("import --help", help), ("/import", page)] {
         let words: Vec<&str> = text.split(|c: char| !c.is_alphanumeric() && c != '_').collect();
         let missing: Vec<_> = columns.iter().filter(|column| !words.contains(*column)).collect();

@@ -425,7 +425,7 @@ fn part_way_there_is_no_verdict_on_a_part_that_looks_wrong() {
         assert_eq!(json["measure_again"].is_null(), *advised, "{json}");
     }
     let mut terminal = at_terminal(&folder, &format!("{plan} --spine 16.0 --fore-edge 8.1"));
-    terminal.exp_string("measured again, and it is so: y or n [n]: ").unwrap();
+    terminal.exp_string("measured again, and it is right: y or n [n]: ").unwrap();
     terminal.send_line("y").unwrap();
     assert!(terminal.exp_eof().unwrap().contains("Stop: "));
 }

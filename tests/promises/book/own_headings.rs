@@ -146,7 +146,7 @@ fn headings_are_said_once_and_kept_in_the_book() {
     });
     let run = folder.run(&args(&["--heading", "Preis="])).ends(0);
     let kept = "kept for the next sheet: 'Block' as trial, 'Papier' as paper, 'R\u{fc}cken' as \
-                spine_mm, 'vorn' as fore_edge_mm, 'Preis' as a column that is not read";
+                spine_mm, 'vorn' as fore_edge_mm, 'Preis' as a column to leave out";
     assert!(run.err.contains(kept), "{}", run.err);
     let file = "heading,column\nBlock,trial\nPapier,paper\nR\u{fc}cken,spine_mm\nvorn,fore_edge_mm\n\
                 Preis,\n";

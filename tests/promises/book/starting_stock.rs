@@ -263,7 +263,7 @@ fn a_book_in_inches_is_told_yards_of_thread_and_inches_of_height() {
         ];
         folder.run(&card).ends(0);
         let card = folder.read("card.html");
-        assert!(card.contains(&format!("Lay ready {first} {head} of linen 40/3")), "{unit}");
+        assert!(card.contains(&format!("Have ready {first} {head} of linen 40/3")), "{unit}");
         let chart = [&["chart"], &plan[..], &["--out", "plan.svg"]].concat();
         folder.run(&chart).ends(0);
         assert!(folder.read("plan.svg").contains(&format!("thread, {head}")), "{unit}");

@@ -106,10 +106,10 @@ fn undo_skip_and_note_do_what_they_say() {
         &[
             ("spine at head> ", "11.9"),
             ("11.90 mm", "undo"),
-            ("took back 11.90 mm", "11.0"),
+            ("undid 11.90 mm", "11.0"),
             ("spine at middle> ", "skip"),
             ("no spine reading at middle", "?"),
-            ("take back the last reading", "11.2"),
+            ("undo the last reading", "11.2"),
             ("11.20 mm", "note near the kettle stitch"),
             ("noted with the spine at tail", "done"),
             ("fore-edge at head> ", "8.0"),

@@ -363,10 +363,7 @@ fn nothing_measured_twice_is_not_enough() {
     let folder = Folder::new();
     let once = b"part,reading_mm\na,9.8\nb,9.9\n";
     let run = folder.run_with(&["gauge", "-"], once).ends(4);
-    run.complains_of(&[
-        "no part was measured twice by one operator, in 2 readings",
-        "at least twice",
-    ]);
+    run.complains_of(&["no operator measured a part twice, in 2 readings", "at least twice"]);
     folder.run(&["gauge"]).ends(1).complains_of(&["swellbook init"]);
     let folder = Folder::with_trial();
     folder.run(&["gauge"]).ends(4).complains_of(&["in 0 readings", "swellbook record readings"]);

@@ -139,7 +139,7 @@ fn a_place_in_the_ranking_gives_its_whole_prediction() {
     assert_eq!(third["plan"]["runs"][0]["thread"], rows(&all)[2]["thread"]);
     let args = ["--book", "tour", "plan", "--paper", "Alder bond", "--target", "25..35"];
     let beyond = [&args[..], &leaves, &["--choice", "500"]].concat();
-    folder.run(&beyond).ends(3).complains_of(&["no choice 500; the last is 144"]);
+    folder.run(&beyond).ends(3).complains_of(&["choice 500 does not exist; the last is 144"]);
 }
 
 #[test]
@@ -205,7 +205,7 @@ fn what_cannot_be_is_refused_by_its_flag() {
     let cases: [(&[&str], &[&str]); 10] = [
         (&["--leaves", "0"], &["--leaves", "1..80000"]),
         (&["--leaves", "60000"], &["--leaves", "more sections of 1 to 8 sheets"]),
-        (&["--leaves", "192", "--sheets", "6..3"], &["--sheets", "fewer first"]),
+        (&["--leaves", "192", "--sheets", "6..3"], &["--sheets", "lower number first"]),
         (&["--leaves", "192", "--thread", "flax 25/4"], &["--thread", "did you mean"]),
         (&["--leaves", "192", "--height", "1mm"], &["--height", "20..1200 mm"]),
         (&["--leaves", "192", "--stations", "0"], &["--stations"]),

@@ -351,7 +351,7 @@ fn what_cannot_be_asked_is_refused_with_the_way_out() {
     let minutes = |typed| on_tour(&folder, &[&PLAN[..], &["--minutes", typed]].concat());
     minutes("setup=-1").ends(3).complains_of(&["--minutes", "0 to 10000"]);
     minutes("setp=1").ends(3).complains_of(&["setup, section, state"]);
-    minutes("setup=0,section=0").ends(3).complains_of(&["no minutes"]);
+    minutes("setup=0,section=0").ends(3).complains_of(&["takes no time"]);
     on_tour(&folder, &["--new-paper", "x"]).ends(3).complains_of(&["--caliper", "--hardness"]);
     on_tour(&folder, &["--new-paper", "x", "--paper", "y"]).ends(2).complains_of(&["--new-paper"]);
 }

@@ -392,7 +392,7 @@ fn a_card_has_two_boxes_for_each_traverse_and_names_a_change() {
     let html = made::page("card");
     assert_eq!(html.matches("class=\"box\"").count(), 2 * 15);
     assert!(html.contains("One change would raise the chance to"));
-    assert!(html.contains("<title>The predicted swell on its target</title>"));
+    assert!(html.contains("<title>The predicted swell against its target</title>"));
     assert!(html.contains("<title>The thread's path</title>"));
     assert!(html.contains("class=\"card large\""), "in letters of twelve points");
 }

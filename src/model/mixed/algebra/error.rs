@@ -23,8 +23,8 @@ pub enum MixedError {
     },
     /// Correlations before the data contradict each other.
     #[error(
-        "what is believed of coefficient {coefficient} contradicts its correlations with the \
-         others, or they leave nothing of it to differ"
+        "the belief about coefficient {coefficient} contradicts its correlations with the others, \
+         or they leave it no variance of its own"
     )]
     Correlations {
         /// The coefficient, counted from 0.
