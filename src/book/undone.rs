@@ -275,9 +275,7 @@ fn nothing(turn: Turn) -> &'static str {
             "nothing left to undo in changes.csv; use `swellbook strike` to take out an entry, or \
              `swellbook restore` to bring one back"
         }
-        Turn::Redo => {
-            "nothing to redo: the last change is not an undo, or it was brought back already"
-        }
+        Turn::Redo => "nothing to redo: the last change is not an undo, or it was already redone",
     }
 }
 

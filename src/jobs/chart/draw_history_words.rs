@@ -108,7 +108,7 @@ pub(crate) fn caption(view: &HistoryView) -> String {
     });
     sentences.extend(
         (view.undated > 0)
-            .then(|| format!("{} without a date left out.", plural(view.undated, "sewing"))),
+            .then(|| format!("Left out: {} without a date.", plural(view.undated, "sewing"))),
     );
     sentences.extend((count > 1).then(|| {
         "Up: more of the thread shows than expected; 1 is how much sewings usually differ."

@@ -145,7 +145,7 @@ fn stops(plan: &Plan, runs: &[CardRun]) -> Vec<u32> {
 }
 
 /// A single reading of `S = W + F` for the sections sewn: the mixture of the swell W, with the
-/// variances of F and of a reading added. Source: docs/model.md, "The spine on the way".
+/// variances of F and of a reading added. Source: docs/model.md, "The spine as you sew".
 fn checks(bench: &Bench, plan: &Plan, runs: &[CardRun]) -> Result<Vec<SpineCheck>, ModelError> {
     let stops = stops(plan, runs);
     let parts: Result<Vec<Plan>, _> =
