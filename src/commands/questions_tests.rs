@@ -78,7 +78,7 @@ fn a_question_about_a_book_is_left_as_any_other() {
         text
     };
     assert!(leaves(&["predict"], "quit\n").contains("stopped; nothing was saved"));
-    assert!(leaves(&["plan"], "1\n").contains("the input ended before leaves of the book"));
+    assert!(leaves(&["plan"], "1\n").contains("the input ended before leaves in the book"));
     let missing = "missing --paper, --thread, --sheets; give them (see `swellbook predict";
     assert!(leaves(&["predict", "--no-input"], "1\n").contains(missing));
     // A line with another fault is refused before any question.

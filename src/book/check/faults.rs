@@ -179,7 +179,7 @@ mod tests {
             assert_eq!((found.len(), found[199].as_str()), (201, "x.csv:200: bad"));
             assert_eq!(found[200], "x.csv:201: 800 more faults from here on; fix these first");
         }
-        assert!(listed(1..=201)[200].contains(": 1 more fault stands"));
+        assert!(listed(1..=201)[200].contains(": 1 more fault from here on"));
     }
 
     #[test]

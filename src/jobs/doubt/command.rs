@@ -22,7 +22,7 @@ pub(crate) struct Notes(Vec<String>);
 /// before.
 ///
 /// # Errors
-/// [`CliError::Declined`] if the answer is no.
+/// [`CliError::Declined`] if they are not to be kept.
 pub(crate) fn confirm(
     session: &mut Session<'_>,
     book: &Book,

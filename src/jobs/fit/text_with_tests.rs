@@ -75,7 +75,7 @@ for all.
 ";
     let text = said(&together());
     assert!(text.starts_with(wanted), "{text}");
-    assert!(text.contains("Anna 0.050 mm, Bela\n0.050 mm. Each observation counts"), "{text}");
+    assert!(text.contains("Anna 0.050 mm, Bela\n0.050 mm. Each observation is weighted"), "{text}");
     assert!(text.ends_with("Based on 6 trials, 12 observations of 2 books."), "{text}");
 }
 

@@ -171,7 +171,7 @@ pub(crate) fn ends(midway: &Midway, config: &Config) -> String {
     let how = if after.plan.fore_edge.is_some() { "as measured folded" } else { "from the part" };
     let met = before.chance.map(|chance| format!(", {} of the target", a_chance(chance)));
     format!(
-        "With this reading: {}. Before this reading: {}{}. Fore-edge of the finished book: {} \
+        "With this reading: {}. Without it: {}{}. Fore-edge of the finished book: {} \
          {unit}, give or take {} {unit} ({how}).",
         swell_words(after, config),
         range_words(&before.percent),

@@ -103,9 +103,8 @@ knocked down. 8 of the 24 are sewn, measured as sewn.
 Change the 16 sections left: two-on but for the last 3 sections. The chance of
 meeting the target (25 to 35 %) is then 96 %; going on as planned, 12 %.
 With this reading: 38 % of the fore-edge, 90 % range 35 to 41 %; that is 7.6 mm,
-range 7.0 to 8.2 mm. Before this reading: 33 % (29 to 37), a 68 % chance of the
-target. Fore-edge of the finished book: 20.04 mm, give or take 0.11 mm (from the
-part).
+range 7.0 to 8.2 mm. Without it: 33 % (29 to 37), a 68 % chance of the target.
+Fore-edge of the finished book: 20.04 mm, give or take 0.11 mm (from the part).
   before        ::::::::::::::##############o######=======
   with reading  ::::::::::::::::::::::::::::::::::#==========o==========
   best change   ::::::::#######o########:::::::::::

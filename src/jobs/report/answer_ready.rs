@@ -31,7 +31,7 @@ impl Readiness {
     /// The width of a usual target in percentage points.
     pub const ROOM: f64 = 2.0 * Band::ROOM;
 
-    /// Whether the paper was tried and its 90 % range is no wider than a usual target.
+    /// Whether the paper was tried and its 90 % range is at most as wide as a usual target.
     pub fn is_ready(&self) -> bool {
         self.trials > 0 && self.width() <= Self::ROOM
     }

@@ -102,7 +102,7 @@ fn the_ends_of_a_mixed_book_are_those_of_the_whole() {
     let twice = format!("{},ends=1", run(18));
     let other = run(2);
     let refused = [&BASE[..], &["--ends", "1", "--run", &twice, "--run", &other]].concat();
-    folder.run(&refused).ends(3).complains_of(&["run 1, ends: the ends are given"]);
+    folder.run(&refused).ends(3).complains_of(&["run 1, ends: --ends gives the ends"]);
 }
 
 #[test]
@@ -164,7 +164,7 @@ fn options_change_a_file_of_one_run() {
     folder.write("plan.toml", run.repeat(2));
     for flag in ["--paper", "--caliper", "--hardness", "--laid", "--count", "--material", "--on"] {
         let args = [&BASE[..], &["--plan", "plan.toml", flag, "1"]].concat();
-        let why = "can change a plan of one run, and the plan in plan.toml has 2";
+        let why = "can change only a plan of one run, and the plan in plan.toml has 2";
         folder.run(&args).ends(2).complains_of(&[flag, why]);
     }
 }

@@ -110,7 +110,7 @@ fn a_name_means_a_plan_then_a_kept_forecast_then_a_file() {
     refused(&folder, &["predict", "--plan", "leger"], 3, &names);
     let names = ["it holds ledger, B7"];
     refused(&folder, &["predict", "--plan", "atlas"], 3, &names);
-    let parts = ["--sheets can change a plan of one run, and the plan in mixed has 2"];
+    let parts = ["--sheets can change only a plan of one run, and the plan in mixed has 2"];
     refused(&folder, &["predict", "--plan", "mixed", "--sheets=5"], 2, &parts);
     refused(
         &folder,

@@ -214,11 +214,11 @@ const REFUSED: &[(&[&str], &[&str])] = &[
             "--target",
             "2..9",
         ],
-        &["--target says nothing", "with --paper in place of --new-paper"],
+        &["--target has no effect", "with --paper in place of --new-paper"],
     ),
     (
         &["next", "--new-paper", "n", "--caliper", "0.1mm", "--hardness", "hard", "--any-stock"],
-        &["--any-stock says nothing", "leave it out"],
+        &["--any-stock has no effect", "leave it out"],
     ),
 ];
 
