@@ -77,6 +77,7 @@ mod model {
 
 mod evidence {
     mod advice;
+    mod arguments;
     mod certified;
     mod correlated;
     pub mod coverage;
