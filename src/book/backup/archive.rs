@@ -4,6 +4,7 @@
 //! that [`packed`] makes. So each archive has one encoding only, and links, folders and other
 //! owners need no handling.
 
+use super::backup_error::BackupError;
 use crate::units::shown;
 
 /// Headers and contents are padded to blocks of this many bytes.
@@ -61,17 +62,17 @@ fn header(name: &str, size: usize, seconds: u64) -> [u8; BLOCK] {
 /// The files in an archive, and their time in seconds since 1970.
 ///
 /// # Errors
-/// A message that says what is wrong with the archive.
-pub(super) fn unpacked(archive: &[u8]) -> Result<(Vec<Member<'_>>, u64), String> {
+/// [`BackupError::CutOff`], [`BackupError::DamagedAt`], [`BackupError::NotPlain`].
+pub(super) fn unpacked(archive: &[u8]) -> Result<(Vec<Member<'_>>, u64), BackupError> {
     let (mut members, mut seconds, mut rest) = (Vec::new(), 0, archive);
     loop {
         let at = archive.len() - rest.len();
-        let cut_off = || format!("cut off after {} bytes; copy the file again", archive.len());
-        let (header, after) = rest.split_at_checked(BLOCK).ok_or_else(cut_off)?;
+        let cut_off = BackupError::CutOff { bytes: archive.len() };
+        let (header, after) = rest.split_at_checked(BLOCK).ok_or(cut_off.clone())?;
         if header.iter().all(|byte| *byte == 0) {
             return Ok((members, seconds));
         }
-        let damaged = || format!("damaged at byte {at}; use another copy of it");
+        let damaged = || BackupError::DamagedAt { at };
         let name = text(&header[NAME..MODE]).ok_or_else(damaged)?;
         let size = number(&header[SIZE..TIME]).ok_or_else(damaged)?;
         seconds = number(&header[TIME..SUM]).ok_or_else(damaged)?;
@@ -79,11 +80,11 @@ pub(super) fn unpacked(archive: &[u8]) -> Result<(Vec<Member<'_>>, u64), String>
         if header != self::header(name, size, seconds) {
             return Err(match header[KIND] {
                 b'0' => damaged(),
-                _ => format!("it holds '{}', which is not a plain file", shown(name)),
+                _ => BackupError::NotPlain { name: shown(name) },
             });
         }
-        let (bytes, after) = after.split_at_checked(size).ok_or_else(cut_off)?;
-        rest = after.get(size.next_multiple_of(BLOCK) - size..).ok_or_else(cut_off)?;
+        let (bytes, after) = after.split_at_checked(size).ok_or(cut_off.clone())?;
+        rest = after.get(size.next_multiple_of(BLOCK) - size..).ok_or(cut_off)?;
         members.push((name.to_owned(), bytes));
     }
 }

@@ -1,6 +1,7 @@
 //! What a backup contains, and how it is checked to be complete and unchanged.
 
 use super::archive::{Member, packed, unpacked};
+use super::backup_error::BackupError;
 use crate::book::csv::text::OF_BOOKS;
 use crate::book::files::names::{BookFile, SETTINGS};
 use crate::book::files::owned::is_book_file;
@@ -73,10 +74,10 @@ fn line((name, bytes): &Member<'_>) -> String {
 /// The files of the book in a backup. The backup must be complete and exactly as it was written.
 ///
 /// # Errors
-/// A message that says what is wrong with it and what to do.
-pub(super) fn checked(backup: &[u8]) -> Result<Files<'_>, String> {
+/// [`BackupError`].
+pub(super) fn checked(backup: &[u8]) -> Result<Files<'_>, BackupError> {
     if !is_backup(backup) {
-        return Err("not a backup of a book; `swellbook backup FILE` makes one".to_owned());
+        return Err(BackupError::Foreign);
     }
     let (members, seconds) = unpacked(backup)?;
     let about = read_about(&members)?;
@@ -84,33 +85,30 @@ pub(super) fn checked(backup: &[u8]) -> Result<Files<'_>, String> {
     check_digests(&members)?;
     match assembled(about, &files, seconds) == backup {
         true => Ok(files),
-        false => Err("not as swellbook wrote it; use another copy of it".to_owned()),
+        false => Err(BackupError::Changed),
     }
 }
 
 /// The text of the first file. Its format must be known.
-fn read_about<'a>(members: &[Member<'a>]) -> Result<&'a str, String> {
+fn read_about<'a>(members: &[Member<'a>]) -> Result<&'a str, BackupError> {
     let about = members.first().and_then(|(_, bytes)| std::str::from_utf8(bytes).ok());
     let (number, _) = about.and_then(|text| text.strip_prefix(MARK)?.split_once('\n')).unzip();
     match number.and_then(|number| number.parse().ok()) {
         Some(FORMAT) => Ok(about.unwrap_or_default()),
-        Some(newer) if newer > FORMAT => {
-            Err("made by a newer swellbook; use the newer program".to_owned())
-        }
+        Some(newer) if newer > FORMAT => Err(BackupError::Newer),
         _ => Err(damaged(ABOUT)),
     }
 }
 
-fn damaged(name: &str) -> String {
-    format!("{} in it is damaged; use another copy of it", shown(name))
+fn damaged(name: &str) -> BackupError {
+    BackupError::Damaged { name: shown(name) }
 }
 
 /// Checks every file against the manifest, and the manifest against the seal.
-fn check_digests(members: &[Member<'_>]) -> Result<(), String> {
+fn check_digests(members: &[Member<'_>]) -> Result<(), BackupError> {
     let named = |wanted: &str| members.iter().find(|(name, _)| name == wanted);
-    let lacks = |name: &str| format!("it lacks {}; use another copy of it", shown(name));
-    let seal = named(SEAL).ok_or_else(|| lacks(SEAL))?;
-    let manifest = named(MANIFEST).ok_or_else(|| lacks(MANIFEST))?;
+    let seal = named(SEAL).ok_or(BackupError::Lacks { name: SEAL })?;
+    let manifest = named(MANIFEST).ok_or(BackupError::Lacks { name: MANIFEST })?;
     if line(manifest).as_bytes() != seal.1 {
         return Err(damaged(MANIFEST));
     }
@@ -123,23 +121,22 @@ fn check_digests(members: &[Member<'_>]) -> Result<(), String> {
 }
 
 /// The files of the book among the members, by their names within the book's folder.
-fn files_of<'a>(members: &[Member<'a>]) -> Result<Files<'a>, String> {
+fn files_of<'a>(members: &[Member<'a>]) -> Result<Files<'a>, BackupError> {
     let mut files = Files::new();
     let beside = [ABOUT, MANIFEST, SEAL];
     for (name, bytes) in members.iter().filter(|(name, _)| !beside.contains(&name.as_str())) {
         let inside = name.strip_prefix(FOLDER).filter(|inside| is_kept(inside));
-        let inside = inside
-            .ok_or_else(|| format!("it holds '{}', which is not a file of a book", shown(name)))?;
+        let inside = inside.ok_or_else(|| BackupError::NotOfBook { name: shown(name) })?;
         if BookFile::named(inside).is_some() && bytes.len() as u64 > OF_BOOKS.bytes {
-            return Err(format!("{inside} in it is larger than a file of a book may be"));
+            return Err(BackupError::Large { name: inside.to_owned() });
         }
         if files.insert(inside.to_owned(), bytes).is_some() {
-            return Err(format!("it holds {inside} twice"));
+            return Err(BackupError::Twice { name: inside.to_owned() });
         }
     }
     let needed = BookFile::of_new_book().map(BookFile::name).chain([SETTINGS]);
     match needed.into_iter().find(|name| !files.contains_key(*name)) {
-        Some(missing) => Err(format!("it lacks {missing}, so it is not a whole book")),
+        Some(name) => Err(BackupError::NotWhole { name }),
         None => Ok(files),
     }
 }

@@ -4,6 +4,7 @@
 //! what it is, the files of the book in a folder, their digests, and the digest of those digests.
 
 mod archive;
+mod backup_error;
 pub(super) mod contents;
 pub(super) mod restored;
 pub(super) mod taken;

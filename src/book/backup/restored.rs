@@ -34,7 +34,7 @@ pub fn read_backup(reader: impl Read, name: &Path) -> Result<Vec<u8>, BookError>
 /// [`BookError::Exists`] and [`BookError::Clash`] for a folder that is not empty; those of writing
 /// and of [`Book::open`].
 pub fn restore(backup: &[u8], name: &Path, dir: &Path) -> Result<Book, BookError> {
-    let files = checked(backup).map_err(|message| refused(name, message))?;
+    let files = checked(backup).map_err(|error| refused(name, error.to_string()))?;
     require_empty(dir, &files)?;
     let settings = files.get(SETTINGS).copied().unwrap_or_default();
     let others = files.iter().filter(|(name, _)| *name != SETTINGS);

@@ -1,14 +1,11 @@
 //! Converts a sheet of a workbook to the equivalent CSV text, cell by cell and row by row.
 
+use super::workbook_error::WorkbookError;
 use crate::book::csv::scan::MOST_COLUMNS;
 use crate::book::csv::text::OF_SHEETS;
 
 /// A sheet as text, or why it has no text form, and its name.
-pub(super) type Converted = (Result<String, String>, String);
-
-/// The message for a file that its reader rejects.
-pub(super) const DAMAGED: &str =
-    "this workbook is damaged; open it in a spreadsheet and save it again";
+pub(super) type Converted = (Result<String, WorkbookError>, String);
 
 /// A sheet during conversion. Its rows come in order and are written at once, so it takes no more
 /// memory than its text.
@@ -25,29 +22,23 @@ pub(super) struct Grid {
     width: usize,
 }
 
-/// The message for a sheet that is too large.
-fn too_large() -> String {
-    let rows = OF_SHEETS.rows;
-    format!(
-        "more than {rows} rows, or larger than {} MiB as text; split the sheet",
-        OF_SHEETS.mib()
-    )
-}
-
 impl Grid {
     /// Adds the next cell that is not empty. Its row and column count from 0.
     ///
     /// # Errors
-    /// What is wrong with the sheet.
-    pub(super) fn put(&mut self, row: usize, column: usize, text: &str) -> Result<(), String> {
+    /// [`WorkbookError::OutOfOrder`], [`WorkbookError::Wide`], [`WorkbookError::LargeSheet`].
+    pub(super) fn put(
+        &mut self,
+        row: usize,
+        column: usize,
+        text: &str,
+    ) -> Result<(), WorkbookError> {
         if row < self.rows {
-            return Err(
-                "its rows are not in order; open it in a spreadsheet and save it".to_owned()
-            );
+            return Err(WorkbookError::OutOfOrder);
         }
         self.go_to(row)?;
         if column >= MOST_COLUMNS {
-            return Err(format!("row {}: cells past column {MOST_COLUMNS}; remove them", row + 1));
+            return Err(WorkbookError::Wide { row: row + 1 });
         }
         if self.cells.len() <= column {
             self.cells.resize(column + 1, String::new());
@@ -59,15 +50,16 @@ impl Grid {
     /// Ends the rows above `row`.
     ///
     /// # Errors
-    /// As [`Grid::put`].
-    pub(super) fn go_to(&mut self, row: usize) -> Result<(), String> {
+    /// [`WorkbookError::LargeSheet`].
+    pub(super) fn go_to(&mut self, row: usize) -> Result<(), WorkbookError> {
         if row >= OF_SHEETS.rows {
-            return Err(too_large());
+            return Err(WorkbookError::LargeSheet);
         }
         while self.rows < row {
             self.end_row();
         }
-        if self.text.len() as u64 > OF_SHEETS.bytes { Err(too_large()) } else { Ok(()) }
+        let is_large = self.text.len() as u64 > OF_SHEETS.bytes;
+        if is_large { Err(WorkbookError::LargeSheet) } else { Ok(()) }
     }
 
     fn end_row(&mut self) {
@@ -142,7 +134,7 @@ mod tests {
     fn what_is_too_large_or_out_of_order_is_refused() {
         let put = |row, column| {
             let mut grid = Grid { rows: 3, ..Grid::default() };
-            grid.put(row, column, "x").unwrap_err()
+            grid.put(row, column, "x").unwrap_err().to_string()
         };
         assert!(put(2, 0).contains("not in order"));
         assert!(put(9, 200).contains("row 10: cells past column 200"));

@@ -13,5 +13,6 @@ mod row;
 mod states;
 pub(super) mod template;
 pub(super) mod workbook;
+mod workbook_error;
 pub(super) mod written;
 mod xlsx;

@@ -3,7 +3,8 @@
 //! It is read event by event. The library that reads `.xlsx` would create each repeated cell of the
 //! file at once, so a small file could fill the memory.
 
-use super::grid::{Converted, DAMAGED, Grid, number};
+use super::grid::{Converted, Grid, number};
+use super::workbook_error::WorkbookError;
 use quick_xml::Reader;
 use quick_xml::events::{BytesStart, Event};
 use std::io::BufRead;
@@ -11,13 +12,13 @@ use std::io::BufRead;
 /// Every sheet in `content`, which is `content.xml`, in order.
 ///
 /// # Errors
-/// Why it is not a workbook.
-pub(super) fn sheets(content: impl BufRead) -> Result<Vec<Converted>, String> {
+/// [`WorkbookError::Damaged`].
+pub(super) fn sheets(content: impl BufRead) -> Result<Vec<Converted>, WorkbookError> {
     let mut reader = Reader::from_reader(content);
     reader.config_mut().expand_empty_elements = true;
     let (mut sheets, mut buffer) = (Vec::new(), Vec::new());
     loop {
-        match reader.read_event_into(&mut buffer).map_err(|_| DAMAGED.to_owned())? {
+        match reader.read_event_into(&mut buffer).map_err(|_| WorkbookError::Damaged)? {
             Event::Eof => return Ok(sheets),
             Event::Start(start) if start.name().as_ref() == "table:table" => {
                 let name = attribute(&start, "table:name").unwrap_or_default();
@@ -45,7 +46,7 @@ fn times(start: &BytesStart<'_>, name: &str) -> usize {
 struct Table {
     grid: Grid,
     /// Why the table has no text form. It is still read to its end.
-    fault: Option<String>,
+    fault: Option<WorkbookError>,
     row: usize,
     /// How often the current row is repeated, and its cells that are not empty.
     rows: usize,
@@ -60,11 +61,11 @@ struct Table {
 }
 
 impl Table {
-    fn read(&mut self, reader: &mut Reader<impl BufRead>) -> Result<(), String> {
+    fn read(&mut self, reader: &mut Reader<impl BufRead>) -> Result<(), WorkbookError> {
         let (mut buffer, mut depth) = (Vec::new(), 1);
         while depth > 0 {
-            match reader.read_event_into(&mut buffer).map_err(|_| DAMAGED.to_owned())? {
-                Event::Eof => return Err(DAMAGED.to_owned()),
+            match reader.read_event_into(&mut buffer).map_err(|_| WorkbookError::Damaged)? {
+                Event::Eof => return Err(WorkbookError::Damaged),
                 Event::Start(start) if start.name().as_ref() == "table:table" => depth += 1,
                 Event::End(end) if end.name().as_ref() == "table:table" => depth -= 1,
                 Event::Start(start) => self.start(&start),
@@ -128,7 +129,7 @@ impl Table {
         self.column = next;
     }
 
-    fn end_row(&mut self) -> Result<(), String> {
+    fn end_row(&mut self) -> Result<(), WorkbookError> {
         let first = self.row;
         self.row = first.saturating_add(self.rows);
         if self.cells.is_empty() || self.fault.is_some() {

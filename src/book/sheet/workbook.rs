@@ -1,8 +1,9 @@
 //! Converts the sheet of a workbook that is to be imported to CSV text.
 
-use super::grid::{Converted, DAMAGED};
+use super::grid::Converted;
 use super::headings::fits;
 use super::layout::SheetOptions;
+use super::workbook_error::{MOST_UNPACKED, WorkbookError};
 use super::{ods, xlsx};
 use crate::book::error::BookError;
 use crate::book::location::Location;
@@ -11,8 +12,6 @@ use std::io::{BufReader, Cursor, Read};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use zip::ZipArchive;
 
-/// The most bytes that a workbook may unpack to.
-const MOST: u64 = 128 * 1024 * 1024;
 /// The first bytes of workbooks that are not supported: old ones, and those with a password.
 const OLD: &[u8] = &[0xd0, 0xcf, 0x11, 0xe0];
 
@@ -35,23 +34,23 @@ pub fn sheet_of_workbook(
     // The library is not ours: if it panics, the file is refused as damaged.
     let sheets = catch_unwind(AssertUnwindSafe(|| sheets(bytes)));
     let chosen = sheets
-        .unwrap_or_else(|_| Err(DAMAGED.to_owned()))
+        .unwrap_or_else(|_| Err(WorkbookError::Damaged))
         .and_then(|sheets| choose(sheets, wanted, options));
     let fault = |message| BookError::fault(Location::file(source_name), message);
-    let (text, name) = chosen.map_err(fault)?;
+    let (text, name) = chosen.map_err(|error| fault(error.to_string()))?;
     let name = shown(&name);
     match text {
         Ok(text) => Ok((name, text.into_bytes())),
-        Err(message) => Err(fault(format!("sheet '{name}': {message}"))),
+        Err(error) => Err(fault(format!("sheet '{name}': {error}"))),
     }
 }
 
-fn sheets(bytes: &[u8]) -> Result<Vec<Converted>, String> {
+fn sheets(bytes: &[u8]) -> Result<Vec<Converted>, WorkbookError> {
     if bytes.starts_with(OLD) {
         let is_locked = find(bytes, &utf_16("EncryptedPackage"));
-        return Err(if is_locked { LOCKED } else { AGED }.to_owned());
+        return Err(if is_locked { WorkbookError::Locked } else { WorkbookError::Old });
     }
-    let mut archive = ZipArchive::new(Cursor::new(bytes)).map_err(|_| DAMAGED.to_owned())?;
+    let mut archive = ZipArchive::new(Cursor::new(bytes)).map_err(|_| WorkbookError::Damaged)?;
     check_unpacked(&mut archive)?;
     if archive.index_for_name("content.xml").is_none() {
         return xlsx::sheets(bytes);
@@ -59,21 +58,18 @@ fn sheets(bytes: &[u8]) -> Result<Vec<Converted>, String> {
     if part(&mut archive, "META-INF/manifest.xml")
         .is_some_and(|manifest| find(&manifest, b"encryption-data"))
     {
-        return Err(LOCKED.to_owned());
+        return Err(WorkbookError::Locked);
     }
-    let content = archive.by_name("content.xml").map_err(|_| DAMAGED.to_owned())?;
+    let content = archive.by_name("content.xml").map_err(|_| WorkbookError::Damaged)?;
     ods::sheets(BufReader::new(content))
 }
 
-const LOCKED: &str = "this workbook has a password; save a copy without one";
-const AGED: &str = "this is an .xls file, which is not read; save it as .xlsx, .ods or CSV";
-
 /// Unpacks everything once to measure it, because an archive may state a wrong size.
-fn check_unpacked(archive: &mut ZipArchive<Cursor<&[u8]>>) -> Result<(), String> {
-    let mut left = MOST;
+fn check_unpacked(archive: &mut ZipArchive<Cursor<&[u8]>>) -> Result<(), WorkbookError> {
+    let mut left = MOST_UNPACKED;
     for at in 0..archive.len() {
-        let mut file = archive.by_index(at).map_err(|_| DAMAGED.to_owned())?;
-        let name = file.name().map_err(|_| DAMAGED.to_owned())?;
+        let mut file = archive.by_index(at).map_err(|_| WorkbookError::Damaged)?;
+        let name = file.name().map_err(|_| WorkbookError::Damaged)?;
         let is_list = name.to_ascii_lowercase().ends_with("sharedstrings.xml");
         let mut bytes = Vec::new();
         let mut limited = file.by_ref().take(left + 1);
@@ -81,12 +77,10 @@ fn check_unpacked(archive: &mut ZipArchive<Cursor<&[u8]>>) -> Result<(), String>
             true => limited.read_to_end(&mut bytes).map(|size| size as u64),
             false => std::io::copy(&mut limited, &mut std::io::sink()),
         };
-        let size = size.map_err(|_| DAMAGED.to_owned())?;
-        left = left.checked_sub(size).ok_or_else(|| {
-            format!("larger than {} MiB when unpacked; save the one sheet as CSV", MOST >> 20)
-        })?;
+        let size = size.map_err(|_| WorkbookError::Damaged)?;
+        left = left.checked_sub(size).ok_or(WorkbookError::LargeUnpacked)?;
         if is_list && !is_honest(&bytes) {
-            return Err(DAMAGED.to_owned());
+            return Err(WorkbookError::Damaged);
         }
     }
     Ok(())
@@ -122,7 +116,7 @@ fn choose(
     sheets: Vec<Converted>,
     wanted: Option<&str>,
     options: &SheetOptions,
-) -> Result<Converted, String> {
+) -> Result<Converted, WorkbookError> {
     let names: Vec<String> = sheets.iter().map(|(_, name)| format!("'{}'", shown(name))).collect();
     let is_it = |(text, name): &Converted| match wanted {
         Some(wanted) => name == wanted,
@@ -139,13 +133,9 @@ fn choose(
     match (at.and_then(|at| sheets.into_iter().nth(at)), wanted) {
         (Some(sheet), _) => Ok(sheet),
         (None, Some(wanted)) => {
-            let wanted = shown(wanted);
-            Err(format!("no sheet '{wanted}'; its sheets are {}", listed(&names)))
+            Err(WorkbookError::Unknown { wanted: shown(wanted), names: listed(&names) })
         }
-        (None, None) => Err(format!(
-            "no sheet has the columns of trials; name the one to import with --sheet: {}",
-            listed(&names)
-        )),
+        (None, None) => Err(WorkbookError::NoTrials { names: listed(&names) }),
     }
 }
 

@@ -1,15 +1,16 @@
 //! The sheets of an `.xlsx` workbook (ECMA-376, Office Open XML).
 
-use super::grid::{Converted, DAMAGED, Grid, number};
+use super::grid::{Converted, Grid, number};
+use super::workbook_error::WorkbookError;
 use calamine::{DataRef, Reader, SheetType, SheetVisible, Xlsx};
 use std::io::Cursor;
 
 /// Every visible worksheet, in order.
 ///
 /// # Errors
-/// Why the file is not a workbook.
-pub(super) fn sheets(bytes: &[u8]) -> Result<Vec<Converted>, String> {
-    let mut workbook = Xlsx::new(Cursor::new(bytes)).map_err(|_| DAMAGED.to_owned())?;
+/// [`WorkbookError::Damaged`].
+pub(super) fn sheets(bytes: &[u8]) -> Result<Vec<Converted>, WorkbookError> {
+    let mut workbook = Xlsx::new(Cursor::new(bytes)).map_err(|_| WorkbookError::Damaged)?;
     let is_shown = |sheet: &&calamine::Sheet| {
         sheet.typ == SheetType::WorkSheet && sheet.visible == SheetVisible::Visible
     };
@@ -18,8 +19,8 @@ pub(super) fn sheets(bytes: &[u8]) -> Result<Vec<Converted>, String> {
     Ok(names.into_iter().map(|name| (text(&mut workbook, &name), name)).collect())
 }
 
-fn text(workbook: &mut Xlsx<Cursor<&[u8]>>, name: &str) -> Result<String, String> {
-    let damaged = |_| DAMAGED.to_owned();
+fn text(workbook: &mut Xlsx<Cursor<&[u8]>>, name: &str) -> Result<String, WorkbookError> {
+    let damaged = |_| WorkbookError::Damaged;
     let (mut cells, mut grid) =
         (workbook.worksheet_cells_reader(name).map_err(damaged)?, Grid::default());
     while let Some(cell) = cells.next_cell().map_err(damaged)? {
