@@ -1,21 +1,9 @@
 //! A function takes at most five arguments besides `self`, each with a name of its own. Values that
 //! belong together are a struct with named fields, never a tuple.
 
-use crate::support::repository;
-use std::path::{Path, PathBuf};
+use crate::support::sources;
 
 const MOST: usize = 5;
-
-fn sources(dir: &Path, found: &mut Vec<PathBuf>) {
-    for entry in std::fs::read_dir(dir).expect("a folder of the repository") {
-        let path = entry.expect("an entry").path();
-        if path.is_dir() {
-            sources(&path, found);
-        } else if path.extension().is_some_and(|extension| extension == "rs") {
-            found.push(path);
-        }
-    }
-}
 
 /// Splits `text` at the commas outside all brackets, up to the bracket that closes it. Also returns
 /// what follows that bracket.
@@ -70,10 +58,8 @@ fn is_tuple(argument: &str) -> bool {
 
 #[test]
 fn no_function_takes_a_tuple_or_more_than_five_arguments() {
-    let mut files = Vec::new();
-    ["src", "tests", "benches"].iter().for_each(|dir| sources(&repository(dir), &mut files));
     let (mut count, mut wrong) = (0, Vec::new());
-    for file in files {
+    for file in ["src", "tests", "benches"].into_iter().flat_map(sources) {
         let text = std::fs::read_to_string(&file).expect("text");
         let lines: Vec<&str> =
             text.lines().map(|line| line.split("//").next().unwrap_or("")).collect();
@@ -92,10 +78,12 @@ fn no_function_takes_a_tuple_or_more_than_five_arguments() {
 
 #[test]
 fn the_arguments_of_a_function_are_read_in_every_form() {
-    let code = "fn a() {}\npub(crate) fn b<'a, T: Fn(u8) -> u8>(self, (x, y): (f64, f64)) {}\n\
-                fn c(\n    Point { x, .. }: &Point,\n    done: impl FnMut(usize, (u8, u8)),\n) {}\n\
-                fn d(pair: &(u8, u8), _: (), list: &[(u8, u8)], any: &(dyn Any + Send)) {}";
-    let found = functions(code);
+    // Not as they are written, or the test above would find them here.
+    let code = "fun a() {}\npub(crate) fun b<'a, T: Fn(u8) -> u8>(self, (x, y): (f64, f64)) {}\n\
+                fun c(\n    Point { x, .. }: &Point,\n    done: impl FnMut(usize, (u8, u8)),\n) {}\n\
+                fun d(pair: &(u8, u8), _: (), list: &[(u8, u8)], any: &(dyn Any + Send)) {}";
+    let code = code.replace("fun ", "fn ");
+    let found = functions(&code);
     let counts: Vec<(&str, usize, usize)> = found
         .iter()
         .map(|(name, all)| (*name, all.len(), all.iter().filter(|it| is_tuple(it)).count()))

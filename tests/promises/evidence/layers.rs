@@ -5,9 +5,9 @@
 //! draws it. `command` goes from arguments to an answer to a text, and `page` from a form to the
 //! same answer on a page. Each outside library has its place.
 
-use crate::support::repository;
+use crate::support::{repository, sources};
 use std::collections::{BTreeMap, BTreeSet};
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 /// The folders from left to right.
 const LAYERS: [&str; 10] =
@@ -160,31 +160,17 @@ struct Source {
     is_test: bool,
 }
 
-fn sources(dir: &Path, found: &mut Vec<PathBuf>) {
-    for entry in std::fs::read_dir(dir).expect("src can be read") {
-        let path = entry.expect("an entry").path();
-        if path.is_dir() {
-            sources(&path, found);
-        } else if path.extension().is_some_and(|extension| extension == "rs") {
-            found.push(path);
-        }
-    }
-}
-
 fn all() -> Vec<Source> {
     let src = repository("src");
-    let mut files = Vec::new();
-    sources(&src, &mut files);
-    files.sort();
-    let source = |path: &PathBuf| {
+    let source = |path: PathBuf| {
         let inside = path.strip_prefix(&src).expect("under src").with_extension("");
         let parts = inside.iter().map(|part| part.to_string_lossy().into_owned()).collect();
-        let text = std::fs::read_to_string(path).expect("text");
+        let text = std::fs::read_to_string(&path).expect("text");
         let code: Vec<&str> =
             text.lines().map(|line| line.split("//").next().unwrap_or("")).collect();
         Source { parts, code: code.join("\n"), is_test: false }
     };
-    let mut all: Vec<Source> = files.iter().map(source).collect();
+    let mut all: Vec<Source> = sources("src").into_iter().map(source).collect();
     let tests: BTreeSet<Vec<String>> = all.iter().flat_map(Source::test_modules).collect();
     for file in &mut all {
         file.is_test = tests.contains(&file.module()) || file.name().ends_with("_tests");

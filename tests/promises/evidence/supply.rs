@@ -5,9 +5,9 @@
 //! Known advisories and withdrawn releases are in databases that an offline test cannot ask.
 //! DEVELOPERS.md says how they are checked.
 
-use crate::support::repository;
+use crate::support::{repository, sources};
 use serde_json::Value;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::process::Command;
 use std::sync::OnceLock;
 
@@ -178,17 +178,6 @@ fn no_library_has_fetching_for_its_business() {
     }
 }
 
-fn sources(dir: &Path, found: &mut Vec<PathBuf>) {
-    for entry in std::fs::read_dir(dir).expect("a folder") {
-        let path = entry.expect("an entry").path();
-        if path.is_dir() {
-            sources(&path, found);
-        } else if path.extension().is_some_and(|ending| ending == "rs") {
-            found.push(path);
-        }
-    }
-}
-
 /// The words of a source, without its comments.
 fn words(text: &str) -> impl Iterator<Item = &str> {
     let code = text.lines().map(|line| line.split("//").next().unwrap_or_default());
@@ -199,10 +188,7 @@ fn words(text: &str) -> impl Iterator<Item = &str> {
 fn no_code_of_our_own_is_unchecked_or_speaks_to_a_network() {
     // In two halves, so that this source does not hold the word.
     let unchecked = ["un", "safe"].concat();
-    let mut found = Vec::new();
-    for dir in ["src", "tests", "benches"] {
-        sources(&repository(dir), &mut found);
-    }
+    let found: Vec<PathBuf> = ["src", "tests", "benches"].into_iter().flat_map(sources).collect();
     assert!(found.len() > 100, "only {} sources were read", found.len());
     for path in found {
         let text = std::fs::read_to_string(&path).expect("text");

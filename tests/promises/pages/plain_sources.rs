@@ -2,25 +2,8 @@
 
 use super::plain_english::{habits_in, name_of};
 use super::texts::text_of;
-use crate::support::repository;
+use crate::support::sources;
 use std::path::PathBuf;
-
-/// The source files of the program, without those that hold only tests.
-fn sources() -> Vec<PathBuf> {
-    let (mut found, mut folders) = (Vec::new(), vec![repository("src")]);
-    while let Some(folder) = folders.pop() {
-        for entry in std::fs::read_dir(folder).expect("a folder of the repository") {
-            let path = entry.expect("an entry").path();
-            let name = path.file_name().expect("a name").to_string_lossy().into_owned();
-            if path.is_dir() {
-                folders.push(path);
-            } else if name.ends_with(".rs") && !name.contains("test") {
-                found.push(path);
-            }
-        }
-    }
-    found
-}
 
 /// The string literals of a source, with continued lines joined, and its comments, with consecutive
 /// lines merged into one block.
@@ -103,7 +86,9 @@ fn joined(literal: &str) -> String {
 
 #[test]
 fn sources_have_none_of_the_habits() {
-    let sources = sources();
+    let is_shipped =
+        |path: &PathBuf| !name_of(path).rsplit('/').next().expect("a name").contains("test");
+    let sources: Vec<PathBuf> = sources("src").into_iter().filter(is_shipped).collect();
     assert!(sources.len() > 200, "only {} sources were found", sources.len());
     let mut faults = Vec::new();
     let mut messages = 0;

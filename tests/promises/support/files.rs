@@ -6,6 +6,23 @@ pub fn repository(path: &str) -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR")).join(path)
 }
 
+/// Every Rust source below a folder of the repository, in order.
+pub fn sources(dir: &str) -> Vec<PathBuf> {
+    let (mut found, mut folders) = (Vec::new(), vec![repository(dir)]);
+    while let Some(folder) = folders.pop() {
+        for entry in std::fs::read_dir(folder).expect("a folder of the repository") {
+            let path = entry.expect("an entry").path();
+            if path.is_dir() {
+                folders.push(path);
+            } else if path.extension().is_some_and(|ending| ending == "rs") {
+                found.push(path);
+            }
+        }
+    }
+    found.sort();
+    found
+}
+
 /// The rows of a CSV file of the repository, each as its fields, without the header.
 pub fn rows(path: &str) -> Vec<Vec<String>> {
     let mut reader = csv::Reader::from_path(repository(path)).expect(path);
