@@ -2,7 +2,8 @@
 
 use super::location::Location;
 use crate::book::files::names::SETTINGS;
-use std::fmt;
+use std::cmp::Ordering;
+use thiserror::Error;
 
 /// Which commands show a notice, besides `audit`.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -16,15 +17,17 @@ pub enum Telling {
 }
 
 /// Something that was passed over.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Error)]
 pub enum Notice {
     /// Empty rows between others.
+    #[error("{place}: {}", skipped(*count))]
     BlankRows {
         /// The first of them.
         place: Location,
         count: usize,
     },
     /// A column that is ignored.
+    #[error("{place}: column '{column}' is not read")]
     UnreadColumn {
         /// The header.
         place: Location,
@@ -32,6 +35,7 @@ pub enum Notice {
         column: String,
     },
     /// Columns that have other names in the sheet.
+    #[error("{place}: read {}", read_as(columns))]
     ReadColumns {
         /// The header.
         place: Location,
@@ -39,6 +43,7 @@ pub enum Notice {
         columns: Vec<(String, String)>,
     },
     /// A sheet gives a fact about a paper, thread or trial that the book has without that fact.
+    #[error("{place}: the book has no {what}; it is kept as it is")]
     NotAdded {
         /// The cell.
         place: Location,
@@ -47,6 +52,7 @@ pub enum Notice {
     },
     /// A cell of a sheet that was read differently from its text. Others of its column may have
     /// been too.
+    #[error("{place}: '{found}' is read as {meant}; so are cells like it in this column")]
     ReadAs {
         /// The first such cell.
         place: Location,
@@ -56,6 +62,7 @@ pub enum Notice {
         meant: String,
     },
     /// A reading or trial of the sheet that was struck from the book, and is not added again.
+    #[error("{place}: {what} was struck from the book and is not added again")]
     Struck {
         /// The row.
         place: Location,
@@ -63,11 +70,19 @@ pub enum Notice {
         what: String,
     },
     /// A command was stopped before it had cleaned up; all of it is kept.
+    #[error(
+        "{place}: an earlier command did not finish; everything it was adding is used, as the files \
+        are now"
+    )]
     Finished {
         /// The journal.
         place: Location,
     },
     /// All of a command is kept, but cleaning up after it failed.
+    #[error(
+        "{place}: everything is saved, but the clean-up afterwards failed ({why}); let swellbook write \
+        once more before you edit the files"
+    )]
     Untidy {
         /// The journal.
         place: Location,
@@ -76,6 +91,11 @@ pub enum Notice {
     },
     /// A command was stopped before it was done, and a file it was adding to was edited since. It
     /// was taken back, except for rows that the edited files contain.
+    #[error(
+        "{place}: an earlier command did not finish, and a file it was adding to was edited since; {}, \
+        and everything it was adding is saved in {aside}",
+        staying(stays)
+    )]
     TakenBack {
         /// The journal.
         place: Location,
@@ -85,12 +105,20 @@ pub enum Notice {
         stays: Vec<&'static str>,
     },
     /// A last line that was cut off and does not count.
+    #[error(
+        "{place}: the last line was cut off and is not used; complete it, with its line end, or the \
+        next command that writes moves it to {aside}"
+    )]
     CutOff {
         place: Location,
         /// The file it will be moved to by the next write.
         aside: String,
     },
     /// A last line that was cut off and was moved out of the file.
+    #[error(
+        "{place}: the last line was cut off and was moved to {aside}; the original file is saved as \
+        {backup}"
+    )]
     SetAside {
         place: Location,
         /// The file it was moved to.
@@ -99,16 +127,28 @@ pub enum Notice {
         backup: String,
     },
     /// Lines that were set aside earlier.
+    #[error(
+        "{place}: this file holds what was cut off or not finished; record again what is missing, then \
+        remove this file"
+    )]
     Aside {
         /// The file that holds them.
         place: Location,
     },
     /// A file was saved by another program while a command was adding to it; it has both changes.
+    #[error(
+        "{place}: this file was changed outside swellbook while a command added to it; both changes are \
+        in it; check that it is as you want it"
+    )]
     Saved {
         /// The file.
         place: Location,
     },
     /// The settings are shorter than they were, so a part may be missing.
+    #[error(
+        "{place}: shorter than it was ({then} → {now} lines), so settings may be missing, such as the \
+        unit; restore it from a copy, or accept it with `swellbook audit --accept`"
+    )]
     Shorter {
         /// The file.
         place: Location,
@@ -118,6 +158,7 @@ pub enum Notice {
         now: u64,
     },
     /// A file was changed since the program last wrote to it.
+    #[error("{place}: changed outside swellbook since its last write: {}", lines_since(*then, *now))]
     Edited {
         /// The file.
         place: Location,
@@ -126,88 +167,6 @@ pub enum Notice {
         /// Its number of lines now.
         now: u64,
     },
-}
-
-impl fmt::Display for Notice {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::BlankRows { place, count: 1 } => {
-                write!(f, "{place}: an empty row was skipped")
-            }
-            Self::BlankRows { place, count } => {
-                write!(f, "{place}: {count} empty rows from here on were skipped")
-            }
-            Self::UnreadColumn { place, column } => {
-                write!(f, "{place}: column '{column}' is not read")
-            }
-            Self::ReadColumns { place, columns } => {
-                let each = columns.iter().map(|(heading, is)| format!("'{heading}' as {is}"));
-                write!(f, "{place}: read {}", each.collect::<Vec<_>>().join(", "))
-            }
-            Self::NotAdded { place, what } => {
-                write!(f, "{place}: the book has no {what}; it is kept as it is")
-            }
-            Self::ReadAs { place, found, meant } => {
-                write!(
-                    f,
-                    "{place}: '{found}' is read as {meant}; so are cells like it in this column"
-                )
-            }
-            Self::Struck { place, what } => {
-                write!(f, "{place}: {what} was struck from the book and is not added again")
-            }
-            Self::Finished { place } => write!(
-                f,
-                "{place}: an earlier command did not finish; everything it was adding is used, as \
-                 the files are now"
-            ),
-            Self::Untidy { place, why } => {
-                write!(
-                    f,
-                    "{place}: everything is saved, but the clean-up afterwards failed ({why}); \
-                     let swellbook write once more before you edit the files"
-                )
-            }
-            Self::TakenBack { place, aside, stays } => {
-                let counts = match stays.join(", ") {
-                    none if none.is_empty() => "none of it is used".to_owned(),
-                    files => format!("only what is in {files} is used"),
-                };
-                write!(
-                    f,
-                    "{place}: an earlier command did not finish, and a file it was adding to was \
-                     edited since; {counts}, and everything it was adding is saved in {aside}"
-                )
-            }
-            Self::CutOff { place, aside } => write!(
-                f,
-                "{place}: the last line was cut off and is not used; complete it, with its line \
-                 end, or the next command that writes moves it to {aside}"
-            ),
-            Self::SetAside { place, aside, backup } => write!(
-                f,
-                "{place}: the last line was cut off and was moved to {aside}; the original file \
-                 is saved as {backup}"
-            ),
-            Self::Aside { place } => write!(
-                f,
-                "{place}: this file holds what was cut off or not finished; record again what is \
-                 missing, then remove this file"
-            ),
-            Self::Saved { place } => write!(
-                f,
-                "{place}: this file was changed outside swellbook while a command added to it; \
-                 both changes are in it; check that it is as you want it"
-            ),
-            Self::Shorter { place, then, now } => write!(
-                f,
-                "{place}: shorter than it was ({then} → {now} lines), so settings may be missing, \
-                 such as the unit; restore it from a copy, or accept it with `swellbook audit \
-                 --accept`"
-            ),
-            Self::Edited { place, then, now } => edited(f, place, *then, *now),
-        }
-    }
 }
 
 impl Notice {
@@ -258,12 +217,30 @@ impl Notice {
     }
 }
 
-fn edited(f: &mut fmt::Formatter<'_>, place: &Location, then: u64, now: u64) -> fmt::Result {
+fn skipped(count: usize) -> String {
+    match count {
+        1 => "an empty row was skipped".to_owned(),
+        _ => format!("{count} empty rows from here on were skipped"),
+    }
+}
+
+fn read_as(columns: &[(String, String)]) -> String {
+    let each = columns.iter().map(|(heading, column)| format!("'{heading}' as {column}"));
+    each.collect::<Vec<_>>().join(", ")
+}
+
+fn staying(files: &[&str]) -> String {
+    match files.join(", ") {
+        none if none.is_empty() => "none of it is used".to_owned(),
+        files => format!("only what is in {files} is used"),
+    }
+}
+
+fn lines_since(then: u64, now: u64) -> String {
     let lines = if then.abs_diff(now) == 1 { "line" } else { "lines" };
-    write!(f, "{place}: changed outside swellbook since its last write: ")?;
     match now.cmp(&then) {
-        std::cmp::Ordering::Less => write!(f, "{} {lines} removed ({then} → {now})", then - now),
-        std::cmp::Ordering::Equal => write!(f, "the number of lines is the same ({now})"),
-        std::cmp::Ordering::Greater => write!(f, "{} {lines} added ({then} → {now})", now - then),
+        Ordering::Less => format!("{} {lines} removed ({then} → {now})", then - now),
+        Ordering::Equal => format!("the number of lines is the same ({now})"),
+        Ordering::Greater => format!("{} {lines} added ({then} → {now})", now - then),
     }
 }

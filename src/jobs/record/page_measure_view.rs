@@ -1,7 +1,7 @@
 //! The view of a block that is being measured.
 
 use super::answer_measure::{Expected, count, next_state};
-use super::page_measured::{Block, field};
+use super::page_measured::{Block, Typed, field};
 use crate::book::Book;
 use crate::page::address::address;
 use crate::page::field::{Choice, Field};
@@ -91,34 +91,12 @@ pub(super) fn html(
     let Block { book, trial, state, .. } = *block;
     let config = book.config();
     let shown = |mm: f64| gauged_length(mm, 0.0, config);
-    let means = [&typed.spines, &typed.fore_edges].map(|values| Spread::of(values));
-    let means = means.map(|spread| spread.map(|spread| spread.mean));
-    let swell = means[0].zip(means[1]).map(|(spine, fore_edge)| spine - fore_edge);
-    let next = block.fields().find(|name| form.get(name).is_none());
+    let (spine, fore_edge) = (mean(&typed.spines), mean(&typed.fore_edges));
+    let swell = spine.zip(fore_edge).map(|(spine, fore_edge)| spine - fore_edge);
     let own: Vec<&str> = vec!["trial", "state", "places"];
     let is_field = |fault: &&Fault| block.fields().any(|name| name == fault.field);
     let whole =
         faults.iter().filter(|fault| !is_field(fault) && !own.contains(&fault.field.as_str()));
-    let place = |edge: Edge, index: usize, place: &Place| {
-        let name = field(edge, index + 1);
-        let at = faults.iter().chain(&typed.faults).find(|fault| fault.field == name);
-        PlaceView {
-            words: place_words(place.as_str()),
-            value: form.get(&name).unwrap_or_default().to_owned(),
-            error: at.map(|fault| fault.message.clone()),
-            doubtful: typed.doubtful.contains(&name),
-            sure: form.get(&format!("sure-{name}")).is_some(),
-            last: edge == Edge::ForeEdge && index + 1 == block.places.len(),
-            now: next.as_ref() == Some(&name),
-            field: name,
-        }
-    };
-    let edge = |(edge, mean): (Edge, Option<f64>)| EdgeView {
-        name: edge.to_string(),
-        words: if edge == Edge::Spine { "Spine" } else { "Fore-edge" },
-        places: block.places.iter().enumerate().map(|(at, name)| place(edge, at, name)).collect(),
-        mean: mean.map_or_else(|| "–".to_owned(), shown),
-    };
     let range = expected.swell.map(|swell| {
         let length = |mm| gauged_length(mm, swell.q95 - swell.q05, config);
         format!("{}–{}", length(swell.q05), length(swell.q95))
@@ -132,7 +110,7 @@ pub(super) fn html(
         state_word: state.word(),
         unit: config.unit.symbol(),
         tabs: tabs(book, trial, state),
-        edges: EDGES.into_iter().zip(means).map(edge).collect(),
+        edges: EDGES.map(|edge| edge_view(block, form, &typed, faults, edge)).into(),
         named: block.named.then(|| block.place_names()),
         draft: block.draft(),
         seen: count(book, &trial.name, state),
@@ -157,6 +135,46 @@ pub(super) fn html(
         open: faults.iter().any(|fault| own.contains(&fault.field.as_str())),
     };
     Ok(view.render().unwrap_or_default())
+}
+
+fn mean(values: &[f64]) -> Option<f64> {
+    Spread::of(values).map(|spread| spread.mean)
+}
+
+/// The fields of an edge and their mean.
+fn edge_view(
+    block: &Block<'_>,
+    form: &Form,
+    typed: &Typed,
+    faults: &[Fault],
+    edge: Edge,
+) -> EdgeView {
+    let next = block.fields().find(|name| form.get(name).is_none());
+    let place = |(index, place): (usize, &Place)| {
+        let name = field(edge, index + 1);
+        let at = faults.iter().chain(&typed.faults).find(|fault| fault.field == name);
+        PlaceView {
+            words: place_words(place.as_str()),
+            value: form.get(&name).unwrap_or_default().to_owned(),
+            error: at.map(|fault| fault.message.clone()),
+            doubtful: typed.doubtful.contains(&name),
+            sure: form.get(&format!("sure-{name}")).is_some(),
+            last: edge == Edge::ForeEdge && index + 1 == block.places.len(),
+            now: next.as_ref() == Some(&name),
+            field: name,
+        }
+    };
+    let (words, values) = match edge {
+        Edge::Spine => ("Spine", &typed.spines),
+        Edge::ForeEdge => ("Fore-edge", &typed.fore_edges),
+    };
+    let shown = |mm: f64| gauged_length(mm, 0.0, block.book.config());
+    EdgeView {
+        name: edge.to_string(),
+        words,
+        places: block.places.iter().enumerate().map(place).collect(),
+        mean: mean(values).map_or_else(|| "–".to_owned(), shown),
+    }
 }
 
 /// The expected swell, and the swell measured so far.
