@@ -8,8 +8,8 @@ import math
 import random
 
 random.seed(20260301)
-# A separate random stream for how hard each block was hammered. The model got this effect later; the
-# separate stream left the other draws unchanged.
+# A separate random stream for how hard each block was hammered. The model got this effect later,
+# and a separate stream left the other draws unchanged.
 hammer = random.Random(20260302)
 
 # name: hardness, grammage, caliper, factor as sewn, reduction by knocking down, fore-edge ratio

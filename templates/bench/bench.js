@@ -1,5 +1,5 @@
-// Moves the focus to the next field, stores typed readings on this phone, and resends them until the
-// book acknowledges them. Every page also works without this script.
+// Moves the focus to the next field, stores typed readings on this phone, and resends them until
+// the book acknowledges them. Every page also works without this script.
 (() => {
   "use strict";
   const WAITING = "swellbook-waiting", DRAFT = "swellbook-draft ";
@@ -19,8 +19,8 @@
   const waiting = () => stored(WAITING) || [];
   const drop = (number) => store(WAITING, waiting().filter((one) => one.number !== number));
 
-  // A gauge types its value and Enter. Some send a second Enter at once: it must not skip a place or
-  // press a button.
+  // A gauge types its value and Enter. Some send a second Enter at once: it must not skip a place
+  // or press a button.
   const fields = (form) => [...form.querySelectorAll(".edge-of input")];
   const AT_ONCE = 250;
   let entered = -Infinity;
@@ -127,8 +127,8 @@
     box.hidden = rows.length === 0;
   }
 
-  // Sends the waiting forms one after another. The book writes a form number only once, however often
-  // it arrives.
+  // Sends the waiting forms one after another. The book writes a form number only once, however
+  // often it arrives.
   let sending = false;
   async function send(here) {
     if (sending) return;
