@@ -3,8 +3,8 @@
 #
 # Run:  Rscript datasets/export.R
 #
-# lme4/dyestuff.csv, lme4/dyestuff2.csv, lme4/pastes.csv, metafor/bcg.csv,
-# each in the folder of that name beside this file.
+# Writes lme4/dyestuff.csv, lme4/dyestuff2.csv, lme4/pastes.csv and metafor/bcg.csv, in folders
+# beside this file.
 # In bcg.csv, yi and vi are the log relative risk and its sampling variance from
 # metafor's escalc(measure = "RR"), at 17 significant digits.
 suppressPackageStartupMessages({

@@ -1,4 +1,4 @@
-"""A peer of the fit: the model of lme4.R by statsmodels, by REML, and its spreads.
+"""A peer of the fit: fits the model of lme4.R by REML with statsmodels and prints its spreads.
 
     python3 benches/peers/mixedlm.py SHEET.csv
 """

@@ -1,4 +1,4 @@
-"""A peer of the reading: polars reads a CSV file into typed columns, and checks nothing.
+"""A peer of the import: polars reads a CSV file into typed columns, without checks.
 
     python3 benches/peers/scan.py FILE.csv
 """

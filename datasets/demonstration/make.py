@@ -1,25 +1,25 @@
-"""Makes the demonstration sheet: an invented bindery's trial blocks, from known factors.
+"""Makes the demonstration sheet: trial blocks of an invented bindery, drawn from known factors.
 
 Alder Quay Bindery, its papers, its hands and every figure here are invented. The blocks are drawn
-from the swell model with factors of their own choosing, so that what a fit should find is known
-(see SOURCE.md). Run `python3 make.py > trials.csv`; the seed is fixed.
+from the swell model with chosen factors, so the values that a fit should recover are known (see
+SOURCE.md). Run `python3 make.py > trials.csv`; the seed is fixed.
 """
 import math
 import random
 
 random.seed(20260301)
-# How hard each block was hammered comes from a stream of its own: it came into the model later, and
-# the other draws stayed as they were.
+# A separate random stream for how hard each block was hammered. The model got this effect later,
+# and a separate stream left the other draws unchanged.
 hammer = random.Random(20260302)
 
-# name: hardness, grammage, caliper, factor as sewn, taken out by knocking down, fore-edge ratio
+# name: hardness, grammage, caliper, factor as sewn, reduction by knocking down, fore-edge ratio
 PAPERS = {
     "Alder bond": ("hard", 80, 0.102, 0.70, 0.09, 1.05),
     "Quay laid": ("soft", 118, 0.156, 0.50, 0.14, 1.08),
     "Tern wove": ("medium", 100, 0.128, 0.61, 0.11, 1.03),
     "Kelp mould": ("soft", 145, 0.210, 0.44, 0.16, 1.10),
 }
-# name: count, measured laid diameter, its own addition to the factor
+# name: count, measured laid diameter, addition to the factor
 THREADS = {
     "flax 25/3": ("lea 25/3", 0.47, 0.01),
     "flax 18/3": ("lea 18/3", 0.55, -0.02),
@@ -40,7 +40,7 @@ TRIALS = [
     ("B11", "2026-02-03", "Tern wove", "flax 25/3", 8, 4, 1, 0, "yes"),
     ("B12", "2026-02-10", "Kelp mould", "flax 18/3", 6, 2, 1, 0, "no"),
     ("B13", "2026-02-10", "Kelp mould", "flax 18/3", 6, 2, 1, 0, "no"),
-    # Small blocks, and one as long as a book: what short ones cannot tell.
+    # One block as long as a book: the short ones cannot show the effect of length.
     ("B14", "2026-02-17", "Alder bond", "flax 25/3", 24, 4, 1, 0, "no"),
 ]
 LEA_DIAMETER_40_3 = 0.3674

@@ -1,10 +1,10 @@
 #!/usr/bin/env python3
-"""Writes the NIST sets of this folder from the packages that carry them.
+"""Writes the NIST data sets of this folder from the packages that ship them.
 
 Run:  python3 make.py        (needs scipy 1.17.1 and statsmodels 0.15.0)
 
-Nothing is changed but the layout: readings are copied as the text they are in the
-source, one CSV for each set, and the certified values go to certified.csv.
+Only the layout changes. Readings are copied as text from the source, one CSV for each
+set. The certified values go to certified.csv.
 """
 import csv
 import re
@@ -60,7 +60,7 @@ def longley():
     text = (STATS / "regression/tests/results/results_regression.py").read_text()
     block = re.search(r"class Longley:.*?self.params = \((.*?)\).*?self.scale = ([\d.]+)", text, re.S)
     params = [value.strip() for value in block.group(1).split(",")]
-    # There the constant comes last; NIST numbers it B0.
+    # statsmodels puts the constant last; NIST numbers it B0.
     for index, value in enumerate([params[-1], *params[:-1]]):
         certified.append(("Longley", f"b{index}", value))
     certified.append(("Longley", "residual_ms", block.group(2)))

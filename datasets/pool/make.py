@@ -1,8 +1,8 @@
-"""Makes the sheets of six invented benches, whose summaries are beside this file.
+"""Makes the sheets of six invented benches. Their summaries are beside this file.
 
 The benches, their papers and every figure are invented. The blocks are drawn from the swell model
-(docs/model.md) with coefficients of each bench's own, see SOURCE.md. Run `python3 make.py FOLDER`:
-a sheet for each bench; the seed is fixed.
+(docs/model.md), with separate coefficients for each bench (see SOURCE.md). `python3 make.py FOLDER`
+writes a sheet for each bench; the seed is fixed.
 """
 import math
 import random
@@ -11,11 +11,11 @@ from pathlib import Path
 
 random.seed(20261101)
 
-# The middle of the benches, and by how much they differ (standard deviation).
+# Mean of each coefficient over the benches, and its standard deviation between benches.
 MIDDLE = {"factor": (0.53, 0.05), "hard": (0.08, 0.02), "soft": (-0.07, 0.02), "boned": (-0.04, 0.015),
           "knocked": (-0.13, 0.02), "depth": (-0.04, 0.02), "length": (-0.02, 0.02),
           "fold": (0.015, 0.004), "fold_knocked": (-0.004, 0.002)}
-# Bench: trials. The last reads its spines over the cords, so far too much of the thread shows.
+# Bench: number of trials. Oak measures its spines over the cords, so its factor is far too large.
 BENCHES = {"ash": 9, "birch": 14, "cedar": 6, "elm": 22, "fir": 11, "oak": 12}
 OVER_THE_CORDS = ("oak", 1.3)
 PAPERS = [("hard", 0.10), ("medium", 0.12), ("soft", 0.16)]

@@ -1,7 +1,7 @@
 """Makes three small sheets for comparing the fit with a general-purpose sampler.
 
 Every bindery, paper, thread and figure here is invented. The blocks are drawn from the swell model
-with factors of their own choosing. Run `python3 make.py` in this folder; the seed is fixed.
+with chosen factors. Run `python3 make.py` in this folder; the seed is fixed.
 """
 import math
 import random
@@ -10,14 +10,14 @@ HEADER = (
     "trial,date,paper,hardness,caliper_mm,thread,laid_mm,sections,sheets,on,ends,boned,state,place,"
     "spine_mm,fore_edge_mm"
 )
-# name: hardness, caliper, factor as sewn, taken out by knocking down, fore-edge ratio
+# name: hardness, caliper, factor as sewn, reduction by knocking down, fore-edge ratio
 PAPERS = {
     "Brook wove": ("medium", 0.118, 0.66, 0.08, 1.05),
     "Heron bond": ("hard", 0.096, 0.74, 0.06, 1.02),
     "Moss laid": ("soft", 0.162, 0.47, 0.15, 1.09),
     "Slate wove": ("medium", 0.134, 0.57, 0.12, 1.03),
 }
-# name: laid diameter, its own addition to the factor
+# name: laid diameter, addition to the factor
 THREADS = {"cord A": (0.48, 0.02), "cord B": (0.56, -0.03), "cord C": (0.39, 0.01)}
 BOTH = ("sewn", "knocked")
 # sheet: trial, paper, thread, sections, sheets, on, ends, boned, states, places

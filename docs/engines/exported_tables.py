@@ -1,13 +1,13 @@
-"""The exported tables of books as both engines need them: types of the columns, cells as text."""
+"""Column types of exported tables, and cells as text, for both engines."""
 
 import csv
 from decimal import Decimal
 from pathlib import Path
 
-# The one statement that both engines run.
+# Both engines run this statement.
 STATEMENT = Path(__file__).with_name("observations.sql")
 
-# The columns of a table of readings that are no text, by docs/reference/files.md.
+# Columns of a table of readings that are not text, from docs/reference/files.md.
 WHOLE = {"swellbook_reading", "sections", "sheets", "on", "ends", "trial_number"}
 NUMBERS = {
     "grammage_gsm", "caliper_mm", "laid_mm", "guards_mm", "build_up_mm", "leaves_mm",
@@ -16,18 +16,18 @@ NUMBERS = {
 
 
 def header(file):
-    """The names of the columns of a table."""
+    """Column names of a table."""
     with open(file, newline="", encoding="utf-8") as lines:
         return next(csv.reader(lines))
 
 
 def kind(name):
-    """Whether a column holds whole numbers, numbers or texts: `int`, `float` or `str`."""
+    """Python type of a column: `int`, `float` or `str`."""
     return int if name in WHOLE else float if name in NUMBERS else str
 
 
 def cell(value):
-    """A value as swellbook writes it: all digits, no exponent, no point without digits after it."""
+    """Formats a value as swellbook does: all digits, no exponent, no trailing `.0`."""
     if value is None:
         return ""
     if not isinstance(value, float):
@@ -37,7 +37,7 @@ def cell(value):
 
 
 def write(names, rows, to):
-    """The rows as CSV."""
+    """Writes the rows as CSV."""
     written = csv.writer(to, lineterminator="\n")
     written.writerow(names)
     written.writerows([cell(value) for value in row] for row in rows)

@@ -1,24 +1,27 @@
--- Readings of many books to the observations that a fit is given: what `swellbook export --observations`
--- writes, for every book at once and to the last digit.
+-- Turns the readings of many books into the observations that the fit uses. For all books at once,
+-- the result equals `swellbook export --observations` to the last digit.
 --
--- Input: a table `readings` with the columns of `export --readings` (docs/reference/files.md) and one
--- more, `book`, which tells the books apart. The weights that the export has are not used.
--- Output: the columns of `export --observations` after `book`.
+-- Input: a table `readings` with the columns of `export --readings` (docs/reference/files.md) plus
+-- a column `book`, which identifies the book. The exported weights are not used.
+-- Output: `book`, then the columns of `export --observations`.
 --
--- ANSI SQL: common table expressions, window functions, no function but ABS, COUNT, FLOOR, MAX, MIN,
--- ROW_NUMBER, SQRT and SUM. Three things rest on more than the standard says:
---   * A sum of floating-point numbers depends on the order of its terms. The windows below are ordered
---     and hold their whole partition, so that an engine meets the terms in that order. The standard does
---     not say that it must add them so.
---   * A literal such as 0.1E0 is approximate in the standard, and taken for the nearest double.
---   * FLOOR of a double is a double or a whole number, as the engine likes; it is only compared.
+-- ANSI SQL: common table expressions and window functions. The only functions are ABS, COUNT,
+-- FLOOR, MAX, MIN, ROW_NUMBER, SQRT and SUM. Three points depend on more than the standard
+-- guarantees:
+--   * A floating-point sum depends on the order of its terms. The windows below are ordered and
+--     span the whole partition, so that an engine sees the terms in that order. The standard does
+--     not require it to add them in that order.
+--   * The standard calls a literal such as 0.1E0 approximate. This statement needs the nearest
+--     double.
+--   * FLOOR of a double is a double in some engines and an integer in others. Its result is only
+--     compared.
 --
--- The rules are those of docs/model.md, "From readings to observations", and docs/slips.md. A formula
--- is written in the order in which the program works it out.
+-- The rules are from docs/model.md, "From readings to observations", and docs/slips.md. Each
+-- formula evaluates its terms in the same order as the program.
 
 WITH
--- Each reading of one edge, 1 the spine and 2 the fore-edge. A set is the readings of one edge of one
--- trial in one state.
+-- One row per reading of an edge: 1 is the spine, 2 the fore-edge. A set is the readings of one
+-- edge of one trial in one state.
 measured AS (
   SELECT
     book, trial_number, state, edge, resolution_mm, swellbook_reading AS taken_number,
@@ -30,7 +33,7 @@ measured AS (
   WHERE CASE edge WHEN 1 THEN spine_mm ELSE fore_edge_mm END IS NOT NULL
 ),
 
--- Its set: how many, their sum, and its place among them by size.
+-- For each reading: the count and mean of its set, and its rank by size.
 in_sets AS (
   SELECT
     measured.*,
@@ -46,8 +49,8 @@ in_sets AS (
     by_size AS (PARTITION BY book, trial_number, state_number, edge ORDER BY mm, taken_number)
 ),
 
--- Squares about the mean, and the median: the mean of the two in the middle, which are one and the
--- same of an odd number.
+-- For each set: the sum of squares about the mean, the median and the range. The median is the mean
+-- of the two middle readings, which are the same reading if the count is odd.
 described AS (
   SELECT
     in_sets.*,
@@ -64,8 +67,9 @@ described AS (
   )
 ),
 
--- The variance of one reading by its set: over the median of chi-square by Wilson and Hilferty (1931),
--- k * (1 - 2 / (9 k))^3 with k = readings - 1, good for any number of readings.
+-- Each set's estimate of the variance of one reading: the sum of squares over the median of
+-- chi-square. Wilson and Hilferty (1931) approximate the median as k * (1 - 2 / (9 k))^3 with
+-- k = readings - 1, which is good for any number of readings.
 hilferty AS (
   SELECT
     described.*,
@@ -76,12 +80,13 @@ sized AS (
   SELECT
     hilferty.*,
     CASE WHEN counted > 1 THEN plain_squares / ((counted - 1) * (root * (root * root))) END AS variance,
-    -- One row of each set of two or more speaks for it.
+    -- One row represents each set of two or more readings.
     CASE WHEN counted > 1 AND size_number = 1 THEN 1 ELSE 0 END AS speaks
   FROM hilferty
 ),
 
--- The place of that variance among those of the book, and what the other sets are together.
+-- The rank of that variance in its book, counted from 0, and the number and total degrees of
+-- freedom of the other sets.
 placed AS (
   SELECT
     sized.*,
@@ -94,8 +99,8 @@ placed AS (
   WINDOW in_book AS (PARTITION BY book)
 ),
 
--- The median of the variances of the other sets. With one left out, the k-th of the others is the k-th
--- of all below its place and the next one from there on.
+-- The two middle variances of the other sets; their mean is the median. Leaving a set out shifts
+-- the ranks from its place upwards by one.
 beside AS (
   SELECT
     placed.*,
@@ -111,8 +116,9 @@ beside AS (
   WINDOW in_book AS (PARTITION BY book)
 ),
 
--- The usual deviation of one reading: with the belief of 0.10 mm, which weighs four degrees of freedom.
--- No two places agree closer than the gauge's step or 0.03 mm.
+-- The usual deviation of one reading: the median above combined with the belief of 0.10 mm, which
+-- has the weight of four degrees of freedom. Its lower bound `least_mm` is the gauge's resolution,
+-- but at least 0.03 mm.
 usual AS (
   SELECT
     beside.*,
@@ -130,8 +136,8 @@ told AS (
   FROM usual
 ),
 
--- How far a reading is from the middle, and how far it may be. Of two readings nobody can say which is
--- wrong: then it is their distance from each other that counts.
+-- The distance of a reading from the median, and its limit. In a set of two nobody can say which
+-- reading is wrong, so the distance between the two counts.
 judged AS (
   SELECT
     told.*,
@@ -141,7 +147,7 @@ judged AS (
   FROM told
 ),
 
--- The weight of each reading. A single reading of an edge has nothing to be judged by.
+-- The weight of each reading. A single reading has nothing to compare it with and has weight 1.
 weighed AS (
   SELECT
     judged.*,
@@ -175,7 +181,7 @@ spread_out AS (
   FROM totals
 ),
 
--- Each set in one row; a single reading says nothing of how readings repeat.
+-- One row per set. A single reading contains no information about repeatability.
 sets AS (
   SELECT
     book, trial_number, state, state_number, edge, resolution_mm, mean_mm, worth,
@@ -184,7 +190,7 @@ sets AS (
   FROM spread_out WHERE size_number = 1
 ),
 
--- The repeatability, pooled over the sets of each book with the same belief.
+-- The repeatability, pooled over the sets of each book and combined with the same belief.
 repeated AS (
   SELECT
     sets.*,
@@ -198,7 +204,7 @@ repeated AS (
   )
 ),
 
--- Both edges side by side. What is the same for both is taken once.
+-- Both edges in one row. Repeatability and resolution are the same for both, so MAX takes either.
 observed AS (
   SELECT
     book, trial_number, state, state_number,
@@ -213,7 +219,7 @@ observed AS (
   HAVING COUNT(*) = 2
 ),
 
--- What is known of a trial is in every row of its readings; one of them is enough.
+-- Every reading repeats the columns of its trial, so one row per trial is enough.
 trials AS (
   SELECT
     readings.*,

@@ -1,14 +1,15 @@
-"""What many books teach, by Spark: python3 summaries.py BOOKS OUT
+"""Exports and pools many books with Spark: python3 summaries.py BOOKS OUT
 
-It runs on this machine; `spark-submit` takes it to a cluster. BOOKS is a folder of books, OUT a folder
-that is made. For each book two steps run in parallel, each the program itself:
+Runs on this machine, or on a cluster with `spark-submit`. BOOKS is a folder of books. OUT is a
+folder that the script creates. There are two steps. Each runs swellbook on the books in parallel:
 
-  export --readings    to one table `readings` of all books; what observations.sql makes of it is
+  export --readings    fills one table `readings` for all books; observations.sql turns it into
                        OUT/observations.parquet
-  export --summary -   to OUT/summaries/BOOK.json, or why the book has none to OUT/left-out/BOOK.txt
+  export --summary -   writes OUT/summaries/BOOK.json; for a book without a summary, the reason goes
+                       to OUT/left-out/BOOK.txt
 
-Then `swellbook pool` makes OUT/pool.toml of the summaries. Needs the package pyspark and Java. Every
-worker needs the program, BOOKS and OUT under the same paths.
+Then `swellbook pool` pools the summaries into OUT/pool.toml. Needs the package pyspark and Java.
+Every worker needs the program, BOOKS and OUT at the same paths.
 """
 
 import argparse
@@ -30,7 +31,7 @@ TYPES = {
 
 
 def asked():
-    """The arguments."""
+    """Parses the arguments."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("books", type=Path)
     parser.add_argument("out", type=Path)
@@ -40,12 +41,12 @@ def asked():
 
 
 def session():
-    """A session of Spark that keeps to the standard. A name in double quotes is that of a column."""
+    """A Spark session in ANSI mode, where double quotes delimit identifiers."""
     spark = (
         SparkSession.builder.appName("swellbook")
         .config("spark.sql.ansi.enabled", "true")
         .config("spark.sql.ansi.doubleQuotedIdentifiers", "true")
-        # Rows that are together by book need not move again to be joined by book and trial.
+        # Rows already partitioned by book can be joined by book and trial without a shuffle.
         .config("spark.sql.requireAllClusterKeysForCoPartition", "false")
         .getOrCreate()
     )
@@ -54,7 +55,7 @@ def session():
 
 
 def says(program, book, words):
-    """What the program prints of a book. A book that it refuses ends the job with its message."""
+    """Output of the program for a book. If the program fails, raises its message."""
     command = [program, "--book", book, *words]
     run = subprocess.run(command, capture_output=True, encoding="utf-8", check=False)
     if run.returncode:
@@ -63,7 +64,7 @@ def says(program, book, words):
 
 
 def rows(program, book):
-    """The rows of a book's table of readings, its name before each."""
+    """Rows of a book's table of readings, each with the book's name in front."""
     lines = csv.reader(io.StringIO(says(program, book, READINGS), newline=""))
     kinds = [tables.kind(name) for name in next(lines)]
     for line in lines:
@@ -72,19 +73,19 @@ def rows(program, book):
 
 
 def observations(spark, program, books, out):
-    """Every book's observations, by the statement that any engine takes."""
+    """Writes the observations of all books, computed by observations.sql."""
     names = next(csv.reader([says(program, books.first(), READINGS).splitlines()[0]]))
     fields = [spark_types.StructField(name, TYPES[tables.kind(name)]) for name in names]
     schema = spark_types.StructType([spark_types.StructField("book", TYPES[str]), *fields])
     table = spark.createDataFrame(books.flatMap(lambda book: rows(program, book)), schema)
-    # Kept, so that the program reads each book once.
+    # Persisted, so that the program reads each book only once.
     table.persist().createOrReplaceTempView("readings")
     found = spark.sql(tables.STATEMENT.read_text(encoding="utf-8"))
     found.write.parquet(str(out / "observations.parquet"))
 
 
 def summarise(program, book, out):
-    """Writes the summary of a book, or why it has none: one without a measured trial stops nothing."""
+    """Writes a book's summary, or why it has none. A book without measured trials stops nothing."""
     name = Path(book).name
     try:
         (out / "summaries" / f"{name}.json").write_text(says(program, book, SUMMARY), encoding="utf-8")
@@ -93,7 +94,7 @@ def summarise(program, book, out):
 
 
 def summaries(program, books, out):
-    """A file for each book, and the pool of them all."""
+    """Writes a summary for each book, then pools them."""
     out = out.absolute()
     for name in ["summaries", "left-out"]:
         (out / name).mkdir()

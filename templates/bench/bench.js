@@ -1,11 +1,11 @@
-// What a page does beyond its forms: goes on to the next field, keeps what was typed on this phone,
-// and sends it until the book has acknowledged it. Every page works without it.
+// Moves the focus to the next field, stores typed readings on this phone, and resends them until
+// the book acknowledges them. Every page also works without this script.
 (() => {
   "use strict";
   const WAITING = "swellbook-waiting", DRAFT = "swellbook-draft ";
   const AGAIN = 4000;
 
-  // Storage may be forbidden or full; then the page is as it is without script.
+  // Storage may be forbidden or full; the page then works as it does without the script.
   const stored = (name) => {
     try { return JSON.parse(localStorage.getItem(name)); } catch { return null; }
   };
@@ -19,8 +19,8 @@
   const waiting = () => stored(WAITING) || [];
   const drop = (number) => store(WAITING, waiting().filter((one) => one.number !== number));
 
-  // A gauge types its value and Enter, and some a second Enter at once, which leaves out no place and
-  // presses no button.
+  // A gauge types its value and Enter. Some send a second Enter at once: it must not skip a place
+  // or press a button.
   const fields = (form) => [...form.querySelectorAll(".edge-of input")];
   const AT_ONCE = 250;
   let entered = -Infinity;
@@ -39,7 +39,7 @@
     if (next) next.select();
   });
 
-  // A field that is refused says so to those who do not see it.
+  // Marks a refused field for screen readers.
   document.addEventListener("htmx:afterSettle", () => {
     for (const says of document.querySelectorAll(".says")) {
       const field = document.getElementById(says.id.slice("says-".length));
@@ -48,7 +48,7 @@
     }
   });
 
-  // What is typed and not yet written is there again when the page is opened again.
+  // Restores typed but unwritten readings when the page is reopened.
   const draftOf = (form) => DRAFT + form.dataset.draft;
   const typed = (form) => fields(form).map((field) => [field.name, field.value]).filter((pair) => pair[1]);
   for (const form of document.querySelectorAll("form[data-draft]")) {
@@ -70,7 +70,7 @@
     });
   }
 
-  // The readings that wait, and those that were typed and not written.
+  // The list of readings that wait to be sent, and of drafts on other pages.
   const box = document.getElementById("outbox");
   const line = (words, ...ways) => {
     const row = document.createElement("div");
@@ -127,8 +127,8 @@
     box.hidden = rows.length === 0;
   }
 
-  // Sends what waits, one after the other. The number of a form makes the book write it once,
-  // however often it arrives.
+  // Sends the waiting forms one after another. The book writes a form number only once, however
+  // often it arrives.
   let sending = false;
   async function send(here) {
     if (sending) return;
@@ -154,7 +154,7 @@
   }
   async function post(one) {
     const body = new URLSearchParams(one.body);
-    // The program may have been started again since.
+    // The program may have restarted since, with a new token.
     const token = document.querySelector("meta[name=form-token]");
     if (token) body.set("token", token.content);
     try {
@@ -176,7 +176,7 @@
       event.preventDefault();
       const button = form.querySelector("#write");
       button.setAttribute("aria-busy", "true");
-      // Refused: the page itself shows why, at the fields.
+      // Refused: submit normally, so that the page shows the reason at each field.
       if (await send(number) === "refused") form.submit();
       else button.removeAttribute("aria-busy");
     });

@@ -1,10 +1,10 @@
 #!/usr/bin/env python3
-"""US basis weights of paper to g/m2, in exact fractions.
+"""US basis weights of paper in g/m2, computed in exact fractions.
 
 Run:  python3 basis_weights.py        (writes basis_weights.csv beside this file)
 
-A basis weight is the weight in pounds of a ream of 500 sheets of the basic size
-of its kind. 1 lb = 453.59237 g and 1 in = 25.4 mm, exactly (international yard
+A basis weight is the weight in pounds of a ream: 500 sheets of the basic size of that
+kind of paper. 1 lb = 453.59237 g and 1 in = 25.4 mm, exactly (international yard
 and pound agreement, 1959). Each value is rounded once, to the nearest double.
 """
 import csv

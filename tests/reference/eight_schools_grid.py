@@ -1,31 +1,31 @@
 #!/usr/bin/env python3
-"""Eight schools in full Bayes, by quadrature over the between-school sd tau.
+"""Full Bayesian posterior of the eight schools, by quadrature over the between-school sd tau.
 
 Run:  python3 eight_schools_grid.py     (writes eight_schools_grid.csv beside this file)
 
 Model:  effect_j ~ N(theta_j, se_j),  theta_j ~ N(mu, tau),  mu flat on the line,
         tau flat on [0, inf)  ("flat", as in BDA section 5.5), or
-        tau half-normal of scale 10  ("half_normal_10").
+        tau half-normal with scale 10  ("half_normal_10").
 
-Given tau everything is normal and known in closed form (BDA section 5.4):
+Given tau, everything is normal with a closed form (BDA section 5.4):
     w_j   = 1 / (se_j^2 + tau^2),   V = 1 / sum w_j,   m = V sum w_j effect_j
     mu      | tau  ~  N(m, V)
     theta_j | tau  ~  N((1 - B) effect_j + B m,  (1 - B) se_j^2 + B^2 V),
                       B = se_j^2 / (se_j^2 + tau^2)
     p(tau | y)  prop. to  p(tau) sqrt(V) prod sqrt(w_j) exp(-sum w_j (effect_j - m)^2 / 2)
-so all that is left is one integral over tau. It is taken by Gauss-Legendre in
-t = tau / (tau + 10), t in [0, 1]: the integrand is smooth up to both ends. The
-quantiles are roots (Brent) of the cdf: for tau the integral stopped at tau, for
-mu and the schools' effects the mixture of normals over tau.
+This leaves one integral over tau. It is computed by Gauss-Legendre quadrature in
+t = tau / (tau + 10), t in [0, 1], where the integrand is smooth up to both ends. The
+quantiles are roots (Brent) of the cdf. For tau the cdf is the integral up to tau; for
+mu and the schools' effects it is the mixture of normals over tau.
 
-Every number is worked out three times: with 200 and with 400 nodes, and, for the
-integrals, with scipy's adaptive quad; the script stops if any two differ by more
-than 1e-10. So the values are good to better than 1e-8, absolutely and relatively.
+Every number is computed with 200 and with 400 nodes. The integrals are also computed
+with scipy's adaptive quad. The script stops if any two differ by more than 1e-10. So
+the values are good to better than 1e-8, absolutely and relatively.
 
 columns  prior, quantity, value
   tau_mean tau_sd tau_q05 ..., mu_..., theta_A_... theta_H_...  posterior summaries
-  log_evidence   log of the integral of the likelihood times the prior density
-                 of tau, over tau and mu (mu with density 1 all along the line);
+  log_evidence   log of the integral over tau and mu of the likelihood times the
+                 prior density of tau; mu has density 1 on the whole line, and
                  for "flat" tau has density 1 too
 """
 import csv
@@ -51,7 +51,7 @@ LOG_PRIOR = {
 
 
 def given_tau(tau):
-    """m, V, and log of the likelihood with mu integrated out, for an array of tau."""
+    """m, V and the log likelihood with mu integrated out, for an array of tau."""
     tau = np.atleast_1d(np.asarray(tau, float))[:, None]
     w = 1 / (SE2 + tau**2)
     v = 1 / w.sum(1)
@@ -118,8 +118,8 @@ def label(q):
 
 
 def quad_check(prior, out):
-    """The same integrals, and the cdfs at the quantiles found, by adaptive quadrature."""
-    size = np.exp(out["log_evidence"])  # so that quad works on numbers of order one
+    """Repeats the integrals, and the cdfs at the quantiles, by adaptive quadrature."""
+    size = np.exp(out["log_evidence"])  # scales the integrand to order one for quad
 
     def integral(f, hi=np.inf):
         cuts = [c for c in (0.0, 5.0, 20.0, 60.0) if c < hi] + [hi]

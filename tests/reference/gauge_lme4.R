@@ -1,5 +1,5 @@
-# The gauge studies of datasets/gauge by restricted maximum likelihood (R 4.2.2, lme4 1.1-31).
-# Balanced, and with no negative component, REML and the ANOVA method agree.
+# Gauge studies of datasets/gauge by restricted maximum likelihood (R 4.2.2, lme4 1.1-31).
+# REML and the ANOVA method agree if the design is balanced and all components are non-negative.
 # Run in this folder:  Rscript gauge_lme4.R > gauge_lme4.csv
 suppressMessages(library(lme4))
 control <- lmerControl(optimizer = "bobyqa", optCtrl = list(rhoend = 1e-12, maxfun = 1e5))

@@ -1,17 +1,18 @@
 #!/usr/bin/env python3
-"""What the repeatability study is checked against.
+"""Reference values for the repeatability study.
 
 Run:  python3 gauge_numbers.py
 
 Writes beside this file
   quantiles_scipy.csv  kind `chi2` (a = degrees of freedom), `f` (a, b), with p and quantile;
-                       worked out at 40 digits with mpmath from scipy's value, for the very
+                       refined from scipy's value at 40 digits with mpmath, for exactly the
                        doubles printed
   anova_exact.csv      set,quantity,value: F, R-squared, mean squares and residual standard
-                       deviation of the NIST sets as *doubles* hold them, in exact fractions
-  gauge_limits.csv     set,component,quantity,value: mean squares and components of the gauge
+                       deviation of the NIST sets, in exact fractions of the readings rounded
+                       to doubles
+  gauge_limits.csv     set,component,quantity,value: sums of squares and components of the gauge
                        studies and their 90 % limits by the formulas of Burdick and Graybill
-                       (1992), section 3.3, written out apart from the program
+                       (1992), section 3.3, implemented independently of the program
 """
 import csv
 import math
@@ -56,7 +57,7 @@ for n in (1, 2, 3, 5, 8, 20, 60, 180, 1800, 10000):
         rows.append(("chi2", n, "", g(p), g(chi2_exact(p, n))))
 for n in (10001, 18000, 1000000):
     for p in (0.025, 0.05, 0.5, 0.95, 0.975):
-        # mpmath's series are too slow here; scipy's own value is good to 14 digits.
+        # mpmath's series are too slow here; scipy's value is good to 14 digits.
         rows.append(("chi2", n, "", g(p), g(stats.chi2.ppf(p, n))))
 for a, b in ((1, 1), (1, 46), (2, 18), (2, 4), (8, 180), (9, 18), (18, 60), (20, 4), (60, 2)):
     for p in (0.05, 0.5, 0.95):
@@ -95,7 +96,7 @@ ALPHA = 0.05  # on each side
 
 
 def limits(terms):
-    """Limits of sum c*ms over (c, ms, df): the lower, then the upper."""
+    """The sum of c*ms over the terms (c, ms, df), and its lower and upper limits."""
     upper_f = lambda n, m=None: (
         stats.chi2.ppf(1 - ALPHA, n) / n if m is None else stats.f.ppf(1 - ALPHA, n, m))
     lower_f = lambda n, m=None: (

@@ -1,34 +1,33 @@
 #!/usr/bin/env Rscript
-# Mixed-model fits by lme4 and metafor, as reference values.
+# Reference values: mixed-model fits by lme4 and metafor.
 #
 # Run:  Rscript tests/reference/lme4_metafor.R   (writes lme4_metafor.csv beside it)
 #
 # columns  model, quantity, value (17 significant digits)
 #
 # lme4, REML. bobyqa with rhoend = 1e-10 finds the optimum of the profiled
-# criterion; a minimiser that sees only the criterion's value can place it no
-# better than about 1e-7, so inner optima are polished by Newton steps on a
-# fourth-order difference gradient, and the fit is rebuilt there. The three
-# designs are balanced, so REML has a closed form from the analysis of variance:
-# it is computed too and written as rows *_closed_form; the script stops if a
-# spread differs from it by more than 1e-7 of its size.
+# criterion. A minimiser that sees only the criterion's value locates it to about
+# 1e-7 at best. So interior optima are polished by Newton steps on a fourth-order
+# difference gradient, and the fit is rebuilt there. The three designs are
+# balanced, so REML has a closed form from the analysis of variance. It is also
+# computed and written as rows *_closed_form. The script stops if a spread differs
+# from it by more than 1e-7 of its size.
 #
 #   sd_G            spread of grouping G;  sd_residual
 #   fixef, fixef_se the mean and its standard error
 #   reml_criterion  -2 log of the likelihood integrated over the mean (flat)
 #   ranef_G_L       conditional mode of level L of grouping G
-#   condsd_G_L      its conditional sd, the spreads AND the mean held fixed: what
-#                   ranef(condVar = TRUE) gives
-#   predsd_G_L      its sd with the mean's own uncertainty let in, the spreads
-#                   held fixed: from the inverse of Henderson's mixed-model
-#                   equations
-#   totalsd_G_L     likewise of mean + effect
+#   condsd_G_L      its conditional sd with the spreads AND the mean held fixed, as
+#                   returned by ranef(condVar = TRUE)
+#   predsd_G_L      its sd including the mean's uncertainty, with the spreads held
+#                   fixed: from the inverse of Henderson's mixed-model equations
+#   totalsd_G_L     the same for mean + effect
 #   theta_G         relative spread sd_G / sd_residual
 #
 # metafor, rma(yi, vi): REML (Fisher scoring to threshold 1e-12) and DL.
 #   tau2, se_tau2, estimate, se, loglik
-#   blup_L, blup_se_L    true effect of study L, the mean's uncertainty let in
-#   ranef_L, ranef_se_L  its departure from the mean, likewise
+#   blup_L, blup_se_L    true effect of study L, including the mean's uncertainty
+#   ranef_L, ranef_se_L  its deviation from the mean, including the same uncertainty
 suppressPackageStartupMessages({
   library(lme4)
   library(metafor)
@@ -90,8 +89,8 @@ report <- function(model, fit) {
   put(model, "fixef_se", sqrt(as.matrix(vcov(fit))[1, 1]))
   put(model, "reml_criterion", REMLcrit(fit))
 
-  # Henderson's equations, for the sds that let the mean's uncertainty in; with
-  # effects written as sd * u, so that a spread of nought does no harm.
+  # Henderson's equations, for the sds that include the mean's uncertainty. Effects
+  # are written as sd * u, so that a spread of 0 is allowed.
   X <- getME(fit, "X")
   ZL <- as.matrix(getME(fit, "Z") %*% getME(fit, "Lambda"))
   C <- solve(rbind(cbind(crossprod(X), crossprod(X, ZL)),
@@ -134,7 +133,7 @@ for (v in c("dyestuff", "dyestuff2")) {
   if (ms[1] > ms[2]) {
     near(v, "sd_batch", sd_of(fit, "batch"), sqrt((ms[1] - ms[2]) / 5))
     near(v, "sd_residual", sigma(fit), sqrt(ms[2]))
-  } else {  # the between-batch spread is at its bound, nought
+  } else {  # the between-batch spread is at its bound, 0
     near(v, "sd_batch", sd_of(fit, "batch"), 0)
     near(v, "sd_residual", sigma(fit), sqrt(sum(ss[["Sum Sq"]]) / 29))
   }
@@ -169,7 +168,7 @@ b <- read.csv(data_at("metafor", "bcg.csv"))
 for (m in c("REML", "DL")) {
   fit <- meta(paste0("bcg_", tolower(m)), b$yi, b$vi, b$trial, m)
   if (m == "REML") {
-    # the REML score at the answer, found again by root finding
+    # tau2 found independently, as the root of the REML score
     score <- function(t2) {
       w <- 1 / (b$vi + t2)
       P <- diag(w) - tcrossprod(w) / sum(w)

@@ -1,14 +1,14 @@
-"""The odds of swell over fore-edge, without the closed form.
+"""Odds of swell over fore-edge, by integration instead of the closed form.
 
 Writes odds_scipy.csv, rows `case,what,a,b,c`:
-  component  weight, mean and sd in mm of one normal part of the swell W
+  component  weight, mean and sd in mm of one normal component of the swell W
   fore_edge  mean and sd in mm of the normal fore-edge F
   band       low and high in per cent, and P(low <= 100 W/F <= high)
-  quantile   p, and the per cent below which that share lies
+  quantile   p, and the p quantile of 100 W/F in per cent
 
-P is integrated over F (scipy.integrate.quad of the density of F times the share of W between
-low F and high F), and the quantile is found from it with scipy.optimize.brentq. The parts are made
-up at random from a fixed seed.
+P is an integral over F: scipy.integrate.quad of the density of F times the probability that W is
+between low F and high F. The quantile is a root of the same integral, found with
+scipy.optimize.brentq. The components are drawn at random with a fixed seed.
 
 Run:  python3 odds_scipy.py
 """

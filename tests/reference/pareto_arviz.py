@@ -1,6 +1,7 @@
-"""Shapes of weights' tails by ArviZ: python3 tests/reference/pareto_arviz.py, from the root.
+"""Tail shapes of weights by ArviZ: python3 tests/reference/pareto_arviz.py, from the root.
 
-Weights exp(scale·z) at the normal quantiles of `count` even shares. Writes pareto_arviz.csv.
+The weights are exp(scale·z), where z are the normal quantiles of `count` evenly spaced
+probabilities. Writes pareto_arviz.csv.
 """
 import numpy as np
 from arviz.stats.stats import psislw

@@ -1,9 +1,9 @@
 """Part-way answers by numpy and scipy: python3 tests/reference/partway_numpy.py, from the root.
 
-The swell model of docs/model.md, written out again from that page: the joint normal distribution of
-a sheet's observations, of the part of a block and of the finished book, conditioned by a Cholesky
-factor, and the spreads integrated by draws from their beliefs weighted with the likelihood. The
-sheets, plans and parts are those of datasets/sampler. Writes partway_numpy.csv.
+Implements the swell model of docs/model.md independently, from that page. A sheet's observations,
+the part of a block and the finished book have a joint normal distribution, which is conditioned
+with a Cholesky factor. The spreads are integrated out by draws from their beliefs, weighted by the
+likelihood. The sheets, plans and parts are from datasets/sampler. Writes partway_numpy.csv.
 """
 import csv
 import math
@@ -33,7 +33,7 @@ def read(path):
 
 
 def block(row, state, sewing, knocking, stage, sewn=None):
-    """What multiplies each unknown in W, by name."""
+    """The coefficient of each unknown in W, by name."""
     n, s, on, ends = (int(row[key]) for key in ("sections", "sheets", "on", "ends"))
     t, d, paper = float(row["caliper_mm"]), float(row["laid_mm"]), row["paper"]
     q = n if sewn is None else sewn
@@ -61,7 +61,7 @@ def block(row, state, sewing, knocking, stage, sewn=None):
 
 
 def covariance(a, b):
-    """The constant part, and what multiplies the square of each spread."""
+    """The constant part, and the coefficient of each squared spread."""
     known, squares = 0.0, np.zeros(len(SPREADS))
     for name in a.keys() & b.keys():
         product = a[name] * b[name]
@@ -107,7 +107,7 @@ def observations(sheet, s2):
 
 
 def moments(observed, asked, theta):
-    """Log likelihood, conditional mean and variance at every draw of the spreads."""
+    """Log likelihood, conditional mean and variance for each draw of the spreads."""
     designs = [one[0] for one in observed] + [asked]
     terms = [[covariance(a, b) for b in designs] for a in designs]
     known = np.array([[term[0] for term in row] for row in terms])
@@ -132,7 +132,7 @@ def moments(observed, asked, theta):
 
 
 def summary(weights, mean, variance, edge):
-    """Figures of the finished swell with their Monte Carlo standard errors."""
+    """Summaries of the finished swell, with their Monte Carlo standard errors."""
     error = lambda x: math.sqrt((weights**2 * (x - (weights * x).sum()) ** 2).sum())
     centre = (weights * mean).sum()
     sd = math.sqrt((weights * (variance + (mean - centre) ** 2)).sum())
@@ -153,7 +153,7 @@ def summary(weights, mean, variance, edge):
 
 
 def ratio(sheet, paper):
-    """Posterior of the paper's fore-edge ratio, and of this block's own."""
+    """Posterior mean of the paper's fore-edge ratio, and its variance for a new block."""
     by_trial = {}
     for (trial, state), rows in sets(sheet).items():
         if rows[0]["paper"] == paper and state != "unsewn":

@@ -1,23 +1,23 @@
 #!/usr/bin/env Rscript
-# Multivariate random-effects meta-analyses by metafor, as reference values.
+# Reference values: multivariate random-effects meta-analyses by metafor.
 #
 # Run:  Rscript tests/reference/pool_metafor.R   (writes pool_metafor.csv beside it)
 #
 # columns  set, what, bench, i, j, value (17 significant digits)
 #
-# The estimates are invented (fixed seed): of three coefficients at twenty benches with full
-# covariances. In the set `whole` every bench has all three; in `partial` a third of the benches lack
-# the second and a third the last.
+# The estimates are invented (fixed seed): three coefficients at twenty benches, with full
+# covariances. In the set `whole` every bench has all three. In `partial` a third of the benches
+# lack the second and a third lack the last.
 #
-#   y  estimate of coefficient i at a bench        v  its covariance, i and j
+#   y  estimate of coefficient i at a bench        v  covariance of the estimates of i and j
 #   mean, cov     the pooled means and their covariance
 #   between       the covariance between benches (struct = "UN")
 #   loglik        restricted log likelihood
 #
-# rma.mv, REML, nlminb with a tolerance of 1e-10; then Newton steps on differences of the restricted
-# log likelihood, over the Cholesky factor of the covariance, until they are below 1e-9, for a
-# minimiser that sees only values can place the optimum no better than about 1e-7. The script stops if
-# metafor's own optimum is farther from that than 1e-5.
+# rma.mv fits by REML, using nlminb with a tolerance of 1e-10. A minimiser that sees only values
+# locates the optimum to about 1e-7 at best. So Newton steps follow, on differences of the
+# restricted log likelihood over the Cholesky factor of the covariance, until they are below 1e-9.
+# The script stops if metafor's own optimum differs from the result by more than 1e-5.
 suppressPackageStartupMessages(library(metafor))
 options(warn = 1)
 arg <- grep("^--file=", commandArgs(FALSE), value = TRUE)
@@ -37,7 +37,7 @@ data <- lapply(1:k, function(b) {
   a <- matrix(rnorm(p * p), p) * 0.02
   v <- a %*% t(a) + diag(runif(p, 0.0004, 0.003))
   y <- mu + root %*% rnorm(p) + t(chol(v)) %*% rnorm(p)
-  # What is written is what is fitted: rounded to twelve digits.
+  # Rounded to twelve digits, so that the values written are exactly those fitted.
   list(y = as.numeric(signif(y, 12)), v = matrix(signif(v, 12), p))
 })
 
@@ -47,7 +47,7 @@ fitted <- function(set, has) {
   rows$coef <- factor(rows$coef)
   own <- rma.mv(y, V, mods = ~ 0 + coef, random = ~ coef | bench, struct = "UN", data = rows, method = "REML",
                 control = list(optimizer = "nlminb", rel.tol = 1e-10, eval.max = 1e4, iter.max = 1e4))
-  # The same restricted likelihood at a given covariance is metafor's too.
+  # metafor also computes the restricted likelihood at a given covariance.
   at <- function(G) rma.mv(y, V, mods = ~ 0 + coef, random = ~ coef | bench, struct = "UN", data = rows, method = "REML",
                            tau2 = diag(G), rho = (cov2cor(G))[lower.tri(G)])
   low <- lower.tri(diag(p), diag = TRUE)

@@ -1,5 +1,5 @@
 #!/usr/bin/env Rscript
-# Straight lines as predictions, by R's lm and predict.lm, as reference values.
+# Reference values: straight-line predictions by R's lm and predict.lm.
 #
 # Run:  Rscript tests/reference/predict_lm.R   (writes predict_lm.csv beside it)
 #
@@ -7,15 +7,15 @@
 #
 # cars     stopping distance (ft) on speed (mph): the data set of M. Ezekiel (1930),
 #          Methods of Correlation Analysis, that R ships as `cars`. x_i and y_i are the
-#          data; at speed 10, 21 and 40: fit_X, lower and upper limits of the 95 %
-#          prediction interval lwr_X, upr_X, and the log density logdens_X_Y of a new
-#          observation Y under the t distribution that predict.lm takes.
+#          data. At speed X = 10, 21 and 40: fit_X; lwr_X and upr_X, the limits of the 95 %
+#          prediction interval; and logdens_X_Y, the log density of a new observation Y
+#          under the t distribution that predict.lm uses.
 # one_line, line_per_paper
-#          predict_lm_sheet.csv, one trial left out at a time: swell on
-#          thread build-up in each state, by predict.lm from the other trials (of the
-#          same paper for line_per_paper; at least three). predictions, mean_miss_mm,
-#          mean_miss_percent, held_90 (how many of the 90 % intervals held), log_density
-#          (mean log density of what was measured).
+#          predict_lm_sheet.csv with one trial left out at a time. Swell on thread build-up
+#          in each state, predicted by predict.lm from at least three other trials (for
+#          line_per_paper, of the same paper). predictions, mean_miss_mm,
+#          mean_miss_percent, held_90 (how many 90 % intervals contained the measured
+#          swell), log_density (mean log density of the measured swell).
 arg <- grep("^--file=", commandArgs(FALSE), value = TRUE)
 here <- dirname(normalizePath(sub("^--file=", "", arg)))
 out <- data.frame(model = character(), quantity = character(), value = character())

@@ -1,9 +1,9 @@
-"""The swell model of docs/model.md by a general-purpose sampler (NumPyro's NUTS).
+"""Samples the swell model of docs/model.md with a general-purpose sampler (NumPyro's NUTS).
 
-Reads the flat sheets and plans of datasets/sampler, writes sampler.csv beside itself. Nothing of
-this project's own code is used: readings, design and model are written out again here from the
-page. The only liberty: the stage effect belongs to one observation alone, so it is added to that
-observation's variance instead of being sampled; the posterior of everything else is the same.
+Reads the flat sheets and plans of datasets/sampler, writes sampler.csv beside itself. Uses none of
+this project's code: readings, design and model are implemented here from that page. The only
+difference: a stage effect belongs to a single observation, so it is added to that observation's
+variance instead of being sampled. The posterior of everything else is the same.
 
 Run from the root: python3 tests/reference/sampler.py
 """
@@ -19,7 +19,7 @@ import numpyro.distributions as dist
 CHAINS = 4
 numpyro.set_host_device_count(CHAINS)
 numpyro.enable_x64()
-import jax  # noqa: E402  (after the number of devices is set)
+import jax  # noqa: E402  (only after setting the number of devices)
 import jax.numpy as jnp  # noqa: E402
 from numpyro.diagnostics import effective_sample_size, gelman_rubin  # noqa: E402
 from numpyro.infer import MCMC, NUTS  # noqa: E402
@@ -63,7 +63,7 @@ def sheet(path):
 
 
 def conditions(row):
-    """Build-up D, and what each coefficient is multiplied by in W."""
+    """Build-up D, whether knocked down, sections, and the design row of W."""
     n, s = int(row["sections"]), int(row["sheets"])
     on, ends = int(row["on"]), int(row["ends"])
     t, d, state = float(row["caliper_mm"]), float(row["laid_mm"]), row["state"]
@@ -87,7 +87,7 @@ def conditions(row):
 
 
 def observations(rows):
-    """Means, pooled repeatability and the variance of each observed swell."""
+    """Each observed swell with its noise variance, from the pooled repeatability."""
     sets = {}
     for row in rows:
         sets.setdefault((row["trial"], row["state"]), []).append(row)
@@ -162,7 +162,7 @@ def model(data, papers, threads, trials):
 
 
 def predicted(plan, draws, papers, threads, rng):
-    """One draw of the plan's swell for each draw of the posterior; sewing, hammering and stage are new."""
+    """One draw of the plan's swell per posterior draw, with new sewing, hammering and stage."""
     D, knocked, n, x = conditions(plan)
     shape = draws["paper"].shape
     normal = lambda: rng.standard_normal(shape)  # noqa: E731
@@ -183,7 +183,7 @@ def predicted(plan, draws, papers, threads, rng):
 
 def quantile_error(values, p):
     """Monte Carlo standard error of a quantile: half the distance between the quantiles at the
-    15.9 and 84.1 % points of the beta distribution of its share (Vehtari and others 2021)."""
+    15.9 and 84.1 % points of the beta distribution of its probability (Vehtari and others 2021)."""
     share = effective_sample_size((values <= np.quantile(values, p)).astype(float))
     a, b = share * p + 1, share * (1 - p) + 1
     low, high = (np.quantile(values, beta.ppf(q, a, b)) for q in (0.158655, 0.841345))

@@ -1,20 +1,20 @@
 #!/usr/bin/env python3
-"""Sobol points, Student-t quantiles and normal values to check ours against.
+"""Reference values: Sobol points, Student-t quantiles and normal values.
 
 Run:  python3 scipy_numbers.py
 
 Writes beside this file
-  sobol_scipy.csv      first 64 points of the 7-dimension unscrambled sequence of
+  sobol_scipy.csv      first 64 points of the 7-dimensional unscrambled sequence of
                        scipy.stats.qmc.Sobol (all values are exact in binary);
                        the first point is the origin
   student_t_scipy.csv  quantiles of Student's t
   normal_scipy.csv     kind `cdf`: x is z, value is Phi(z);
                        kind `quantile`: x is p, value is the z with Phi(z) = p
 
-The t and normal values are worked out at 60 decimal digits with mpmath, with p
-and z taken as the doubles that are printed, and rounded to the nearest double.
-scipy's own values are compared with them and the worst disagreement printed,
-since scipy was in doubt at very many degrees of freedom.
+The t and normal values are computed at 60 decimal digits with mpmath, for exactly
+the doubles printed as p and z, and rounded to the nearest double. scipy's values are
+compared with them and the worst disagreement is printed, because scipy's accuracy at
+very many degrees of freedom was in doubt.
 """
 import csv
 from pathlib import Path
@@ -50,7 +50,7 @@ def t_pdf(x, nu):
 
 
 def t_half_mass(t, nu):
-    """The mass between 0 and t, by quadrature of the density."""
+    """Probability between 0 and t, by quadrature of the density."""
     knots = mp.linspace(0, t, 9)
     return mp.quad(lambda x: t_pdf(x, nu), knots)
 

@@ -1,17 +1,19 @@
 #!/usr/bin/env python3
-"""A share per paper as a prediction, in plain Python, as reference values.
+"""Reference values for predicting by a share per paper, in plain Python.
 
 Run:  python3 tests/reference/share_python.py   (writes share_python.csv beside it)
 
 columns  leave_out, quantity, value (17 significant digits)
 
-datasets/demonstration/trials.csv with one trial (`trial`) or all trials of one paper
-(`paper`) left out at a time. A share is swell over thread build-up. A swell is predicted by
-build-up times the mean share of the other trials in its state: of its paper; where there is
-none, of its hardness; else of all. The scatter is pooled over the groups of that kind (for
-hardness only where one has two papers, else over all), Student's t with as many degrees of
-freedom as shares less groups. predictions, mean_miss_mm, mean_miss_percent, held_90 (how many
-of the 90 % ranges held), log_density (mean log density of what was measured).
+Leaves out one trial (`trial`) or all trials of one paper (`paper`) at a time from
+datasets/demonstration/trials.csv. A share is swell over thread build-up. The predicted swell is
+build-up times the mean share of other trials in the same state: those of the same paper, else of
+the same hardness, else all. The scatter is pooled over the groups of that kind; by hardness, only
+if a hardness has two papers, else over all. The range is Student's t; its degrees of freedom are
+the number of shares minus the number of groups.
+
+quantities  predictions, mean_miss_mm, mean_miss_percent, held_90 (how many 90 % ranges contained
+the measured swell), log_density (mean log density of the measured swell)
 """
 import csv
 import math
@@ -26,7 +28,7 @@ def mean(values):
 
 
 def laid(row):
-    """In mm: as measured, else from the lea count at 1.50 g/cm3 and a packing of 0.78."""
+    """Laid diameter in mm: measured, else from the lea count at 1.50 g/cm3 and packing 0.78."""
     if row["laid_mm"]:
         return float(row["laid_mm"])
     lea, plies = row["count"].removeprefix("lea ").split("/")

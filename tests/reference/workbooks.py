@@ -1,7 +1,7 @@
-"""Workbooks as spreadsheets save them, with what people put into them: a sheet of notes first, a
-title above the table, an empty row and column before it, days, formulas with their last result, a
-sum with noise in its last digit, a yes as a switch, a number typed as text, a merged cell, a cell
-with an error and one with a comment. The trials are invented.
+"""Makes workbooks as spreadsheets save them, with what users put into them: a sheet of notes first,
+a title above the table, an empty row and column before it, dates, formulas with their cached
+result, a sum with noise in its last digit, a yes as a boolean, a number typed as text, a merged
+cell, a cell with an error and one with a comment. The trials are invented.
 
 Run in this folder: python3 workbooks.py
 """

@@ -1,11 +1,10 @@
 #!/usr/bin/env python3
-"""Yarn counts to tex, computed with the unit registry of the package `pint`.
+"""Yarn counts converted to tex with the unit registry of the package `pint`.
 
 Run:  python3 yarn_pint.py        (writes yarn_pint.csv beside this file)
 
-The registry works in exact fractions, so each conversion is exact and is
-rounded once, to the nearest double, when it is printed with 17 significant
-digits.
+The registry works in exact fractions. So each conversion is exact and rounded
+once, to the nearest double, when it is printed with 17 significant digits.
 
 system  what `number` counts                       where the unit comes from
 lea     leas of 300 yd in one pound, linen         built from pint's pound and yard
@@ -14,10 +13,10 @@ Nm      metres in one gram                         pint: number_meter
 Td      grams in 9000 m                            pint: denier
 tex     grams in 1000 m                            pint: tex
 
-A thread written N/p is p plies of single yarn of number N; its tex is p times
-that of the single yarn. Plying takes up a little length, so a plied thread is
-really slightly heavier: that take-up is left out here. For Td and tex `number`
-is the count of one ply, and the rows here have one ply unless said.
+A thread written N/p has p plies of single yarn of number N. Its tex is p times the
+tex of the single yarn. Plying takes up a little length, so a real plied thread is
+slightly heavier; this take-up is left out here. For Td and tex, `number` is the count
+of one ply, and a row has one ply unless it says otherwise.
 """
 import csv
 from fractions import Fraction
@@ -31,7 +30,7 @@ ureg = pint.UnitRegistry(non_int_type=Fraction)
 assert ureg.Quantity(1, "pound").to("gram").magnitude == Fraction(45359237, 100000)
 assert ureg.Quantity(1, "yard").to("metre").magnitude == Fraction(9144, 10000)
 
-# pint has no linen lea: one lea is 300 yd in the pound.
+# pint has no linen lea: one lea is 300 yd per pound.
 ureg.define("linen_lea = 300 * yard / pound")
 
 UNIT = {
@@ -58,7 +57,7 @@ ROWS = [
 
 def tex(system, number, plies):
     count = ureg.Quantity(Fraction(number), UNIT[system])
-    with ureg.context("textile"):  # lets length per mass turn into mass per length
+    with ureg.context("textile"):  # converts length per mass to mass per length
         return plies * count.to("tex").magnitude
 
 

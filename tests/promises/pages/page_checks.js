@@ -1,4 +1,4 @@
-// Looks at a page as it is laid out and tells the frame around it what is wrong.
+// Checks the laid-out page and posts the faults to the parent frame.
 (() => {
   const wrong = [];
   const say = (what, text) => wrong.push(what + ": " + String(text).trim().slice(0, 80));
