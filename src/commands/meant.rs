@@ -104,12 +104,12 @@ const LEFT_OUT: &[(&str, &[&str], &str)] = &[
 
 /// Options by the words that people try. A row applies only to commands that have its option.
 const OPTIONS: &[(&str, &[&str])] = &[
-    ("paper", &["stock", "papers", "sheet"]),
+    ("paper", &["stock", "papers"]),
     ("thread", &["yarn", "cord", "threads"]),
     ("sections", &["signatures", "signature", "gatherings", "quires", "sigs", "section"]),
     ("leaves", &["leafs", "leaf", "folios"]),
     ("pages", &["page", "sides"]),
-    ("sheets", &["bifolios", "bifolia", "sheets-per-section", "folios"]),
+    ("sheets", &["sheet", "bifolios", "bifolia", "sheets-per-section", "folios"]),
     ("target", &["goal", "swell", "aim", "want", "wanted", "range"]),
     ("on", &["all-along", "two-on", "three-on", "traverse"]),
     ("spine", &["back", "fold", "folds"]),

@@ -11,12 +11,15 @@ pub fn chance_in_figures(chance: f64) -> String {
     }
 }
 
-/// The same with its article: "a 68 % chance", "an 18 % chance".
+/// The same as part of a sentence: "a 68 % chance", "an 18 % chance", "a chance of over 99 %".
 pub fn a_chance(chance: f64) -> String {
     let figures = chance_in_figures(chance);
-    // Eight, eleven, eighteen, eighty, over and under begin with a vowel.
-    let vowel = figures.starts_with(['8', 'o', 'u']) || ["11 %", "18 %"].contains(&&*figures);
-    format!("{} {figures} chance", if vowel { "an" } else { "a" })
+    // Eight, eleven, eighteen and eighty begin with a vowel.
+    let vowel = figures.starts_with('8') || ["11 %", "18 %"].contains(&&*figures);
+    match figures.starts_with(|sign: char| sign.is_ascii_digit()) {
+        true => format!("{} {figures} chance", if vowel { "an" } else { "a" }),
+        false => format!("a chance of {figures}"),
+    }
 }
 
 #[cfg(test)]
@@ -41,7 +44,7 @@ mod tests {
         }
         assert_eq!(
             (of("0"), of("100")),
-            ("an under 1 % chance".into(), "an over 99 % chance".into())
+            ("a chance of under 1 %".into(), "a chance of over 99 %".into())
         );
     }
 }

@@ -168,7 +168,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         Form::Svg => chart.svg()?.into_bytes(),
         Form::Png => chart.png()?,
     };
-    output.write(session, &bytes, &format!("drew {}", chart.title()))?;
+    output.write(session, &bytes, &format!("drew '{}'", chart.title()))?;
     let said = chart.said(session.width());
     session.tell(&said);
     Ok(ExitStatus::Done)

@@ -64,7 +64,7 @@ pub(crate) fn correct(
     let changed = differences(&entry(&book, kind, of.id), &new);
     if changed.is_empty() {
         return Err(CliError::Usage(format!(
-            "{kind} '{}' already has these values; give the ones to change",
+            "{kind} '{}' already has these values; give a value that is to change",
             shown(of.id)
         )));
     }

@@ -110,9 +110,18 @@ pub(crate) fn beyond_words(forecast: &Forecast, config: &Config) -> Option<Strin
     beyond_line("This book", &forecast.beyond, config.unit)
 }
 
+/// The sources of uncertainty that are not named.
+const REST: &str = "the rest";
+
 /// What makes it uncertain, in one sentence: the whole answer should fit in a terminal of 24 lines.
 fn budget_line(forecast: &Forecast) -> String {
-    let part = |(words, share): (&str, f64)| format!("{words} {:.0} %", 100.0 * share);
+    let mut left: f64 = 100.0;
+    // The rest is what the rounded shares leave, so that they add up.
+    let part = |(words, share): (&str, f64)| {
+        let percent = if words == REST { left.max(0.0) } else { (100.0 * share).round() };
+        left -= percent;
+        format!("{words} {percent:.0} %")
+    };
     let parts: Vec<String> = budget_parts(forecast).into_iter().map(part).collect();
     format!("What makes this uncertain: {}.", parts.join(", "))
 }
@@ -128,7 +137,7 @@ pub(crate) fn budget_parts(forecast: &Forecast) -> Vec<(&'static str, f64)> {
     let (named, others) = lines.split_at(lines.len().min(MOST));
     let rest: f64 = others.iter().map(|line| line.share).sum();
     let named = named.iter().map(|line| (source_words(line.source), line.share));
-    named.chain((!others.is_empty()).then_some(("the rest", rest))).collect()
+    named.chain((!others.is_empty()).then_some((REST, rest))).collect()
 }
 
 fn source_words(source: Source) -> &'static str {

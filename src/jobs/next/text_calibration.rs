@@ -75,10 +75,15 @@ fn steps_table(found: &Calibration, config: &Config, width: usize) -> String {
         table.row([number.to_string(), block, measured, minutes, after]);
     }
     let places = found.steps.first().map_or(0, |step| step.block.readings);
-    let what = format!(
-        "Sew them in this order (sections x sheets), and measure each at {places} \
-         places; record each before the next, and ask again:"
-    );
+    let what = match found.steps.len() {
+        1 => format!(
+            "Sew it (sections x sheets), measure it at {places} places, record it, and ask again:"
+        ),
+        _ => format!(
+            "Sew them in this order (sections x sheets), and measure each at {places} places; \
+             record each before the next, and ask again:"
+        ),
+    };
     format!("{}\n{}", wrapped(&what, width), table.render(width))
 }
 

@@ -90,7 +90,7 @@ pub(crate) struct PlanFlags {
     /// Count such as 'lea 25/3', for a thread that is not in the book
     #[arg(long)]
     count: Option<String>,
-    /// linen, cotton, silk or polyester, for --count
+    /// linen, hemp, ramie, jute, cotton, silk or polyester, for --count
     #[arg(long)]
     material: Option<String>,
     /// Who will sew, if the book holds more than one hand

@@ -19,7 +19,7 @@ Examples:
   swellbook strike trial T1 --reason 'the wrong thread'
 
 The id of a reading is trial/state/place; trial/state means all readings of that trial in that \
-state. A second forecast of one name has the id NAME/2. If a name contains a slash or a backslash \
+state. The second forecast under a name has the id NAME/2. If a name contains a slash or a backslash \
 and the id is ambiguous, write a backslash before it. Striking a trial also strikes its readings.")]
 pub(crate) struct Args {
     /// What to strike

@@ -36,8 +36,9 @@ pub(crate) fn track_words(track: &TrackRecord) -> Option<String> {
 }
 
 fn counted_words(half: ExactShare, nine: ExactShare) -> String {
+    let their = if nine.of == 1 { "its" } else { "their" };
     format!(
-        "Of {} with an outcome, {} lay within their 90 % range ({}), and {} within their 50 % \
+        "Of {} with an outcome, {} lay within {their} 90 % range ({}), and {} within {their} 50 % \
          range ({}).",
         plural(nine.of, "forecast"),
         nine.count,

@@ -29,7 +29,7 @@ pub enum SewingError {
     #[error("on: {0}")]
     On(OutOfRange),
     /// More sections sewn all along at the ends than there are.
-    #[error("ends: {ends} at each end is too many for {sections} sections")]
+    #[error("{ends} at each end is too many for {sections} sections")]
     Ends {
         /// Sections sewn all along at each end.
         ends: u16,
