@@ -61,6 +61,11 @@ impl<'a> Line<'a> {
         self.words.iter().find(|word| word.starts_with(typed)).map_or(typed, String::as_str)
     }
 
+    /// Whether this option was typed, with or without a value after `=`.
+    pub fn has_option(&self, option: &str) -> bool {
+        self.words.iter().any(|word| word.split('=').next() == Some(option))
+    }
+
     /// Whether another word that is not an option follows the loose word `typed`.
     pub fn has_word_behind(&self, typed: &str) -> bool {
         let mut pairs = self.words.windows(2);

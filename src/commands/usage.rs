@@ -115,6 +115,9 @@ fn conflict(line: &Line<'_>, arg: &str, prior: &[String]) -> String {
     if prior.contains(&arg) || prior.is_empty() {
         return format!("{arg} is given twice; give it once");
     }
+    // Of options that exclude each other as a group, only those typed are in the way.
+    let typed: Vec<&str> = prior.iter().copied().filter(|name| line.has_option(name)).collect();
+    let prior = if typed.is_empty() { prior } else { typed };
     let is_word = |name: &&str| !name.starts_with('-');
     let quoting = [arg].iter().chain(&prior).any(is_word).then(|| line.quoted_first()).flatten();
     let quoting = quoting.map(|better| format!(" ({better})")).unwrap_or_default();

@@ -87,7 +87,11 @@ pub enum CliError {
 
 /// Names the missing flags.
 pub(crate) fn missing_text(flags: &[&str]) -> String {
-    let them = if flags.len() == 1 { "it" } else { "them" };
+    let them = match flags {
+        [one] if one.contains(" or ") => "one of them",
+        [_] => "it",
+        _ => "them",
+    };
     format!("missing {}; give {them}", flags.join(", "))
 }
 

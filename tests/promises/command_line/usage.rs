@@ -88,7 +88,7 @@ const ROWS: &[(&[&str], &[&str])] = &[
     (&["predict", "--paper", "x", "thread", "y"], &["did you mean --thread?"]),
     (&["fit", "bond"], &["does not take the word 'bond'; it has --json"]),
     // Options that are missing, too many or impossible.
-    (&["export"], &["or --observations or --draws or --summary; give it"]),
+    (&["export"], &["or --observations or --draws or --summary; give one of them"]),
     (&["export", "--draws", "--readings"], &["--draws cannot be combined with --readings"]),
     (&["report"], &["missing --out; give it (see `swellbook report --help`)"]),
     (
