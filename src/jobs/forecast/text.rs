@@ -110,20 +110,25 @@ pub(crate) fn beyond_words(forecast: &Forecast, config: &Config) -> Option<Strin
     beyond_line("This book", &forecast.beyond, config.unit)
 }
 
-/// The sources of uncertainty that are not named.
-const REST: &str = "the rest";
-
 /// What makes it uncertain, in one sentence: the whole answer should fit in a terminal of 24 lines.
 fn budget_line(forecast: &Forecast) -> String {
-    let mut left: f64 = 100.0;
-    // The rest is what the rounded shares leave, so that they add up.
-    let part = |(words, share): (&str, f64)| {
-        let percent = if words == REST { left.max(0.0) } else { (100.0 * share).round() };
-        left -= percent;
-        format!("{words} {percent:.0} %")
-    };
-    let parts: Vec<String> = budget_parts(forecast).into_iter().map(part).collect();
-    format!("What makes this uncertain: {}.", parts.join(", "))
+    let parts = budget_parts(forecast);
+    let percents = whole_percents(parts.iter().map(|(_, share)| *share));
+    let said = parts.iter().zip(percents).filter(|(_, percent)| *percent > 0.0);
+    let said: Vec<String> =
+        said.map(|((words, _), percent)| format!("{words} {percent:.0} %")).collect();
+    format!("What makes this uncertain: {}.", said.join(", "))
+}
+
+/// Whole per cents that add up as the shares do: those with the largest remainders are rounded up.
+fn whole_percents(shares: impl Iterator<Item = f64>) -> Vec<f64> {
+    let exact: Vec<f64> = shares.map(|share| 100.0 * share).collect();
+    let mut whole: Vec<f64> = exact.iter().map(|percent| percent.floor()).collect();
+    let missing = exact.iter().sum::<f64>().round() - whole.iter().sum::<f64>();
+    let mut largest: Vec<usize> = (0..exact.len()).collect();
+    largest.sort_by(|&one, &other| exact[other].fract().total_cmp(&exact[one].fract()));
+    largest.into_iter().take(missing as usize).for_each(|at| whole[at] += 1.0);
+    whole
 }
 
 /// The sources of uncertainty and their shares of the variance, largest first.
@@ -137,7 +142,7 @@ pub(crate) fn budget_parts(forecast: &Forecast) -> Vec<(&'static str, f64)> {
     let (named, others) = lines.split_at(lines.len().min(MOST));
     let rest: f64 = others.iter().map(|line| line.share).sum();
     let named = named.iter().map(|line| (source_words(line.source), line.share));
-    named.chain((!others.is_empty()).then_some((REST, rest))).collect()
+    named.chain((!others.is_empty()).then_some(("the rest", rest))).collect()
 }
 
 fn source_words(source: Source) -> &'static str {

@@ -132,3 +132,22 @@ fn of_many_causes_the_largest_are_named_and_the_rest_is_summed() {
                   variation between measurements of one block 10 %, the rest 11 %.";
     assert!(text.contains(wanted), "{text}");
 }
+
+#[test]
+fn whole_per_cents_of_the_sources_add_up() {
+    let sources = [
+        (Source::Knocking, 0.3862),
+        (Source::Coefficients, 0.3061),
+        (Source::Sewing, 0.1857),
+        (Source::Stage, 0.061),
+        (Source::ForeEdge, 0.05),
+        (Source::Paper, 0.011),
+    ];
+    let budget = sources.map(|(source, share)| BudgetLine { source, share }).to_vec();
+    let forecast = Forecast { budget, ..forecast() };
+    let text = forecast_text(&forecast, &Config::default(), Screen::new(400, Signs::Plain));
+    // Rounded one by one, 18.57 % would be 19 and the sum 101.
+    for figure in ["down 39 %", "boning) 31 %", "sewings 18 %", "block 6 %", "the rest 6 %"] {
+        assert!(text.contains(figure), "{figure}: {text}");
+    }
+}

@@ -93,7 +93,7 @@ const ROWS: &[(&[&str], &[&str])] = &[
     (&["report"], &["missing --out; give it (see `swellbook report --help`)"]),
     (
         &["report", "--paper-size", "a4", "--out", "x.html"],
-        &["missing --blank or --guide; give it"],
+        &["missing --blank or --guide; give one of them"],
     ),
     (
         &["report", "--blank", "--guide", "--out", "x.html"],
