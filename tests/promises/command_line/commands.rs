@@ -168,7 +168,7 @@ fn a_trial_that_cannot_be_is_refused() {
         (&["--sections", "2.5"], "--sections: '2.5'"),
         (&["--sheets", "0"], "--sheets: 0 is outside"),
         (&["--on", "0"], "--on: 0 is outside"),
-        (&["--on", "2", "--ends", "6"], "--ends: ends: 6 at each end"),
+        (&["--on", "2", "--ends", "6"], "--ends: 6 at each end"),
         (&["--guards", "-1"], "--guards: -1 mm is outside"),
         (&["--guards", "80mm"], "--guards: 80 mm is outside"),
         (&["--date", "03/01/2026"], "--date: '03/01/2026' can be 2026-01-03 (day first) or"),

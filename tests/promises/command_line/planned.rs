@@ -149,7 +149,7 @@ fn a_file_hears_of_all_its_faults_at_once() {
         "plan.toml:3: paper: no paper 'Quay lad' in the book; did you mean 'Quay laid'?",
         "plan.toml:4: thread: no thread 'q'",
         "plan.toml:5: sections: 0 is outside",
-        "plan.toml:12: 2 at each end is too many for",
+        "plan.toml:12: ends: 2 at each end is too many for",
     ]);
 }
 

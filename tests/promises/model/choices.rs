@@ -213,7 +213,7 @@ fn what_cannot_be_is_refused_by_its_flag() {
         (&["--leaves", "192", "--from", "sheets=4"], &["--from", "thread= is missing"]),
         (
             &["--leaves", "192", "--from", "thread=flax 25/3,sheets=8,on=2,ends=9"],
-            &["--from", "the current plan: ends"],
+            &["--from", "the current plan: 9 at each end"],
         ),
         (&["--leaves", "192", "--from", "thread=flax 25/3,sheets=4,sewn=1"], &["'sewn' is not"]),
     ];
