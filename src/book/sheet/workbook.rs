@@ -34,7 +34,7 @@ pub fn sheet_of_workbook(
     // The library is not ours: if it panics, the file is refused as damaged.
     let sheets = catch_unwind(AssertUnwindSafe(|| sheets(bytes)));
     let chosen = sheets
-        .unwrap_or_else(|_| Err(WorkbookError::Damaged))
+        .unwrap_or(Err(WorkbookError::Damaged))
         .and_then(|sheets| choose(sheets, wanted, options));
     let fault = |message| BookError::fault(Location::file(source_name), message);
     let (text, name) = chosen.map_err(|error| fault(error.to_string()))?;
