@@ -27,7 +27,7 @@ impl fmt::Display for Fault {
 /// Why a book could not be found, read or written.
 #[derive(Debug, Error)]
 pub enum BookError {
-    /// There is no book.
+    /// The folder does not hold a book.
     #[error(
         "no book found: {looked}; make one with `swellbook init DIR`, or name one with --book DIR"
     )]

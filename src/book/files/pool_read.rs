@@ -15,6 +15,6 @@ pub fn read_pool_file(bytes: &[u8], name: &str) -> Result<PoolFile, BookError> {
     toml.check_format(FORMAT)?;
     let pool = PoolReader(&mut toml).whole();
     toml.refuse()?;
-    // If there is no pool, a fault was noted and `refuse` has returned it.
+    // Without a pool, a fault was noted, and `refuse` has returned it.
     pool.ok_or_else(|| BookError::Clash(format!("{name}: no pool found in it")))
 }

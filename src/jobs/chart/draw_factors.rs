@@ -120,7 +120,7 @@ fn ranges(scene: &mut Scene, axis: &Axis, row: &FactorRow, middle: f64) {
     }
 }
 
-/// The scene with the two states named beside the first paper; `None` if there is no room.
+/// The scene with the two states named beside the first paper; `None` if they do not fit.
 fn labelled(scene: &Scene, axis: &Axis, lines: &[Line<'_>], rows: &Rows) -> Option<Scene> {
     let (left, right) = axis.pixels();
     let mut scene = scene.clone();

@@ -1,5 +1,4 @@
-//! Tests of every chart on hand-made views: everything is inside the picture and covers nothing
-//! else.
+//! Tests of every chart on hand-made views: all is inside the picture and covers nothing else.
 
 use super::answer_factors::FactorsView;
 use super::answer_knockdown::Measure;

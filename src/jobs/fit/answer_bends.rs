@@ -104,7 +104,7 @@ pub struct Looked {
     pub covariate: Covariate,
     /// Its slope, or one for each kind.
     pub bends: Vec<Bend>,
-    /// The joint chance of slopes this far out if there is no dependence.
+    /// The joint chance of slopes this far out if the swell does not depend on it.
     pub chance: f64,
     /// The same after Holm's correction for all tested covariates.
     pub adjusted: f64,

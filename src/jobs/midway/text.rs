@@ -129,7 +129,7 @@ pub(crate) fn answer(midway: &Midway) -> String {
         return String::new();
     }
     let Some(verdict) = &midway.verdict else {
-        return "Without a target there is no advice; this is the swell to expect.".to_owned();
+        return "For advice, give a target. This is the swell to expect.".to_owned();
     };
     let going_on = chance_in_figures(verdict.going_on);
     match (verdict.advice, midway.changes.first()) {

@@ -16,7 +16,7 @@ impl Admitted {
     /// Gives everything in the plan a level, so that plan and trial blocks share their unknowns.
     ///
     /// # Errors
-    /// [`BenchError`] if there is no fit.
+    /// [`BenchError`] if the fit fails.
     pub fn new(bench: &Bench, config: &Config, plan: &Plan) -> Result<Self, BenchError> {
         let known = &bench.observations;
         let (all, plans) = admit(known, std::slice::from_ref(plan));

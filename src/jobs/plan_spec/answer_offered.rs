@@ -29,7 +29,7 @@ impl Offered {
         self.0.iter().find(|(known, _)| *known == key).map(|(_, text)| text.as_str())
     }
 
-    /// The extent as it is typed, such as `24 sections`; a typical book if there is no default.
+    /// The extent as it is typed, such as `24 sections`; without a default, that of a typical book.
     pub fn extent(&self, keys: &[&'static str]) -> String {
         let own = keys.iter().find_map(|key| Some(format!("{} {key}", self.get(key)?)));
         let (sections, sheets) = TYPICAL;
