@@ -19,7 +19,7 @@ pub enum CliError {
         flags: Vec<&'static str>,
     },
     /// An impossible value.
-    #[error("{flag}: {message}")]
+    #[error("{}{message}", before(flag))]
     Value {
         /// The flag it came with.
         flag: &'static str,
@@ -83,6 +83,12 @@ pub enum CliError {
         /// Why writing the result failed.
         why: std::io::Error,
     },
+}
+
+/// The flag in front of a message. The placeholder of an argument that is typed without a flag says
+/// nothing; the message shows what was typed.
+fn before(flag: &str) -> String {
+    if flag.starts_with('-') { format!("{flag}: ") } else { String::new() }
 }
 
 /// Names the missing flags.

@@ -27,8 +27,8 @@ pub enum ValueError {
         error: OutOfRange,
         /// The unit in which lengths are shown.
         unit: LengthUnit,
-        /// The unit that it was typed with.
-        typed_in: Option<LengthUnit>,
+        /// How long one of the unit is that it was typed with.
+        typed_in: Option<Millimetres>,
     },
     #[error("'{found}' is not a whole number; expected {expected}")]
     NotWhole {

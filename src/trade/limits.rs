@@ -1,6 +1,6 @@
 //! The ranges of possible values, wherever a value was typed.
 
-use crate::units::LengthUnit;
+use crate::units::{LengthUnit, Millimetres};
 use std::fmt;
 use thiserror::Error;
 
@@ -38,22 +38,25 @@ impl OutOfRange {
 }
 
 impl OutOfRange {
-    /// As [`Self::in_unit`], for a typed length whose unit may be known. If the same number is
-    /// possible in another unit, the message asks whether that unit was meant.
-    pub fn typed(&self, unit: LengthUnit, typed_in: Option<LengthUnit>) -> String {
+    /// As [`Self::in_unit`], for a typed length; `typed_in` is how long one of its unit is, if it
+    /// was typed with one. If the same number is possible in another unit, the message asks whether
+    /// that unit was meant.
+    pub fn typed(&self, unit: LengthUnit, typed_in: Option<Millimetres>) -> String {
         let said = self.in_unit(unit);
         let in_mm = LengthUnit::Millimetre.suits_better(self.value, unit);
         let likely = if in_mm { LengthUnit::Millimetre } else { unit };
-        let Some((number, meant)) = self.meant(typed_in.unwrap_or(likely)) else { return said };
+        let one_mm = typed_in.map_or(likely.to_mm(1.0), Millimetres::mm);
+        let Some((number, meant)) = self.meant(one_mm) else { return said };
         format!("{said}; is it in {}? Then write {number}{meant}", meant.in_words())
     }
 
-    /// The number as it was typed, and the unit in which it is closest to the middle of the range.
-    fn meant(&self, typed_in: LengthUnit) -> Option<(f64, LengthUnit)> {
+    /// The number as it was typed in a unit of `one_mm`, and the unit in which it is closest to the
+    /// middle of the range.
+    fn meant(&self, one_mm: f64) -> Option<(f64, LengthUnit)> {
         if self.range.unit != "mm" || self.value <= 0.0 || !self.value.is_finite() {
             return None;
         }
-        let number = (self.value / typed_in.to_mm(1.0) * 1e6).round() / 1e6;
+        let number = (self.value / one_mm * 1e6).round() / 1e6;
         let usual = (self.range.low * self.range.high).sqrt();
         let away = |unit: &LengthUnit| (unit.to_mm(number) / usual).ln().abs();
         let possible = |unit: &LengthUnit| self.range.check(unit.to_mm(number)).is_ok();

@@ -151,9 +151,10 @@ pub fn parse_length(text: &str, default: LengthUnit) -> Result<Millimetres, Leng
     Millimetres::new(unit.said(value * factor)).ok_or_else(|| not_a_number().into())
 }
 
-/// The unit that a length was typed in; `None` without a unit.
-pub fn unit_typed(text: &str) -> Option<LengthUnit> {
-    unit_named(split_unit(&cleaned(text)).1).ok().map(|(unit, _)| unit)
+/// How long one of the unit is that a length was typed in; `None` without a unit.
+pub fn unit_typed(text: &str) -> Option<Millimetres> {
+    let (unit, factor) = unit_named(split_unit(&cleaned(text)).1).ok()?;
+    Millimetres::new(unit.to_mm(factor))
 }
 
 /// Removes the gap between a sign and its digits; some gauges pad their values.

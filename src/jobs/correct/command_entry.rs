@@ -2,7 +2,7 @@
 
 use super::answer::{Wrong, corrected, entry};
 use super::text::{along_words, corrected_words};
-use crate::book::{Book, Change, Entries, EntryKind, differences, note};
+use crate::book::{Book, BookError, Change, Entries, EntryKind, differences, note, reading_id};
 use crate::jobs::doubt::command::{confirm, listed};
 use crate::jobs::entries::command_reason::reason;
 use crate::terminal::prompt::by_flag;
@@ -11,7 +11,7 @@ use crate::terminal::session::Session;
 use crate::terminal::values::{ValueError, length, optional};
 use crate::trade::{Edge, Reading, ReadingError, ranges};
 use crate::units::{Millimetres, shown};
-use std::collections::BTreeSet;
+use std::collections::{BTreeSet, HashMap};
 
 /// What is corrected, and why.
 pub(crate) struct Correction<'f> {
@@ -68,6 +68,8 @@ pub(crate) fn correct(
             shown(of.id)
         )));
     }
+    let words = corrected_words(kind, of.id, &changed, book.config());
+    check_kept_readings(of.id, &new, &book, &words)?;
     let without = book.without(&corrected(&book, &wrong, &new)?.strikes);
     let mut notes = None;
     match doubts {
@@ -80,7 +82,7 @@ pub(crate) fn correct(
             }
         }
     }
-    let words = format!("corrected {}", corrected_words(kind, of.id, &changed, book.config()));
+    let words = format!("corrected {words}");
     let noted = note(&words).unwrap_or_else(|_| format!("corrected a {kind}"));
     let today = session.today();
     let written = session.append_with(&mut book, |now| {
@@ -98,6 +100,42 @@ pub(crate) fn correct(
         wrong.reason
     ))?;
     Ok(Vec::new())
+}
+
+/// Refuses a paper, a thread or a trial with which some of the readings that stay are impossible.
+/// The new value is at fault then, so one reading is enough to show it.
+fn check_kept_readings(id: &str, new: &Entries, book: &Book, words: &str) -> Result<(), CliError> {
+    let new_trial = new.trials.first();
+    let new_paper = new.papers.first();
+    let new_thread = new.threads.first();
+    let mut blocks = HashMap::new();
+    for was in book.trials() {
+        let trial = new_trial.filter(|_| was.name.as_str() == id).unwrap_or(was);
+        let paper = new_paper.filter(|_| trial.paper.as_str() == id);
+        let thread = new_thread.filter(|_| trial.thread.as_str() == id);
+        if std::ptr::eq(trial, was) && paper.is_none() && thread.is_none() {
+            continue;
+        }
+        let paper = paper.or_else(|| book.papers().iter().find(|it| it.name == trial.paper));
+        let thread = thread.or_else(|| book.threads().iter().find(|it| it.name == trial.thread));
+        if let (Some(paper), Some(thread)) = (paper, thread) {
+            blocks.insert(&was.name, (trial.sewing, paper, thread));
+        }
+    }
+    let mut misfits = book.readings().iter().filter_map(|reading| {
+        let (sewing, paper, thread) = blocks.get(&reading.trial)?;
+        Some((reading, reading.check_against(*sewing, paper, thread).err()?))
+    });
+    let Some((reading, mut error)) = misfits.next() else { return Ok(()) };
+    if let ReadingError::Implausible { hint, .. } = &mut error {
+        *hint = "look at the new value again";
+    }
+    let first = format!("{}: {}", reading_id(reading), error.in_unit(book.config().unit));
+    let why = match misfits.count() {
+        0 => format!("a reading of it impossible, {first}"),
+        more => format!("{} readings of it impossible, such as {first}", 1 + more),
+    };
+    Err(BookError::Clash(format!("{words} makes {why}")).into())
 }
 
 /// Both edges of a reading, as typed.

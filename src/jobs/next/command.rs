@@ -104,6 +104,16 @@ impl Args {
     }
 }
 
+/// Names --new-paper in a fault of the paper that was given with it.
+fn of_new_paper(is_new: bool, error: CliError) -> CliError {
+    match error {
+        CliError::Value { flag: "--paper", message } if is_new => {
+            CliError::Value { flag: "--new-paper", message }
+        }
+        error => error,
+    }
+}
+
 pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     args.refuse_unused()?;
     let book = session.open_book()?;
@@ -115,7 +125,8 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         Some(paper) => args.plan.typical(paper, bench.usual_thread())?,
     };
     let known = Fitted { book: &book, bench: &bench };
-    let mut plan = spec.resolved(known)?.plan;
+    let of_new_paper = |error| of_new_paper(args.new_paper.is_some(), error);
+    let mut plan = spec.resolved(known).map_err(of_new_paper)?.plan;
     spec.tell_counts(session, &book)?;
     plan.fore_edge = args.folded.measured(known)?.or(plan.fore_edge);
     let text = if args.new_paper.is_some() {

@@ -33,12 +33,17 @@ fn sheets_first<S: Serializer>(sewing: &Sewing, serializer: S) -> Result<S::Ok, 
 /// The most sections that share a traverse.
 const MOST_ON: u8 = 3;
 
-/// Every combination that can be sewn.
+/// Every combination that can be sewn. A folding that leaves more leaves blank than are filled is
+/// left out, unless the sheets asked for allow no other.
 pub(crate) fn ways(question: &Question) -> Vec<Way> {
     let (low, high) = question.sheets;
-    let sewings: Vec<Sewing> = (low..=high)
+    let mut sewings: Vec<Sewing> = (low..=high)
         .flat_map(|sheets| (1..=MOST_ON).filter_map(move |on| customary(question, sheets, on)))
         .collect();
+    let is_mostly_filled = |sewing: &Sewing| sewing.leaves() <= 2 * question.leaves;
+    if sewings.iter().any(is_mostly_filled) {
+        sewings.retain(is_mostly_filled);
+    }
     let of_thread = |thread: &PlannedThread| -> Vec<Way> {
         let way = |&sewing: &Sewing, boned| Way::new(question, thread.clone(), sewing, boned);
         sewings.iter().flat_map(|sewing| [false, true].map(|boned| way(sewing, boned))).collect()

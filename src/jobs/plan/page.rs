@@ -219,7 +219,7 @@ fn list(view: &ChoicesView<'_>, form: &Form, kept: &Kept, open: Option<String>) 
     let others = rest.iter().enumerate().map(|(at, choice)| row(choice, at == last)).collect();
     let head = match view.is_met {
         true => format!("Best: {}", way_words(&lead.way)),
-        false => answer(view),
+        false => answer(view, None),
     };
     let given = if view.height_given { "" } else { " (assumed)" };
     let view = Ranked {

@@ -45,7 +45,8 @@ pub struct ChoicesView<'a> {
 pub fn choices_text(view: &ChoicesView<'_>, config: &Config, screen: Screen) -> String {
     let width = screen.width;
     let notes = noted(&view.best);
-    let mut blocks = vec![wrapped(&answer(view), width), wrapped(&asked(view.question), width)];
+    let best = answer(view, nearest_row(view));
+    let mut blocks = vec![wrapped(&best, width), wrapped(&asked(view.question), width)];
     blocks.push(table(&view.best, &notes, config.unit).render(width));
     blocks.extend(choices_picture(&view.best, &view.question.target, screen));
     blocks.extend(notes_text(&notes, config.unit, width));
@@ -57,18 +58,25 @@ pub fn choices_text(view: &ChoicesView<'_>, config: &Config, screen: Screen) -> 
     blocks.iter().map(|block| block.trim_end()).collect::<Vec<_>>().join("\n\n")
 }
 
-/// How the rows and the nearest choice lie beyond the trials.
+/// The row of the choice nearest to the target, counted from 0; `None` if it is not listed.
+fn nearest_row(view: &ChoicesView<'_>) -> Option<usize> {
+    let nearest = view.nearest.as_ref()?;
+    view.best.iter().position(|choice| choice.way == nearest.way)
+}
+
+/// How the rows lie beyond the trials, and the nearest choice if it is not one of them.
 fn beyond_text(view: &ChoicesView<'_>, config: &Config, width: usize) -> Option<String> {
     let rows: Vec<_> = view.best.iter().map(|choice| &choice.beyond).collect();
-    let nearest = view.nearest.as_ref();
+    let unlisted = view.nearest.as_ref().filter(|_| nearest_row(view).is_none());
     let nearest =
-        nearest.and_then(|choice| beyond_line("What comes nearest", &choice.beyond, config.unit));
+        unlisted.and_then(|choice| beyond_line("What comes nearest", &choice.beyond, config.unit));
     let lines = beyond_rows_line(&rows).into_iter().chain(nearest);
     let lines: Vec<String> = lines.map(|line| wrapped(&line, width)).collect();
     (!lines.is_empty()).then(|| lines.join("\n"))
 }
 
-pub(crate) fn answer(view: &ChoicesView<'_>) -> String {
+/// The best choice; if none meets the target, the nearest one, with its row if it has a number.
+pub(crate) fn answer(view: &ChoicesView<'_>, nearest_row: Option<usize>) -> String {
     let Some(best) = view.best.first() else {
         return "There is nothing to choose from.".to_owned();
     };
@@ -78,8 +86,9 @@ pub(crate) fn answer(view: &ChoicesView<'_>) -> String {
     }
     let nearest = view.nearest.as_ref().map_or_else(String::new, |choice| {
         let [low, middle, high] = figures(choice.percent);
+        let row = nearest_row.map_or_else(String::new, |row| format!("row {}, ", row + 1));
         format!(
-            " The nearest is {}: swell {middle} %, 90 % range {low} to {high} %.",
+            " The nearest is {row}{}: swell {middle} %, 90 % range {low} to {high} %.",
             way_words(&choice.way)
         )
     });

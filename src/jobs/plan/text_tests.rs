@@ -150,8 +150,9 @@ fn it_is_said_first_when_nothing_meets_the_target() {
     (view.best[0].chance, view.most) = (0.02, 0.02);
     view.nearest = view.best.first().cloned();
     let wanted = "\
-Nothing here meets the target: the best odds are 2 %. The nearest is heron 25,
-24 sections of 4 sheets, sewn all along: swell 31 %, 90 % range 27 to 35 %.
+Nothing here meets the target: the best odds are 2 %. The nearest is row 1,
+heron 25, 24 sections of 4 sheets, sewn all along: swell 31 %, 90 % range 27 to
+35 %.
 ";
     let text = choices_text(&view, &Config::default(), Screen::new(80, Signs::Plain));
     assert!(text.starts_with(wanted), "{text}");

@@ -41,7 +41,7 @@ pub(crate) struct PlanFlags {
     /// Folded sheets in a section
     #[arg(long, value_name = "N", required_unless_present_any = ["runs", "plan_file"])]
     sheets: Option<String>,
-    /// Sections sewn in one traverse: 1 all along, 2 two-on, 3 three-on [default: 1]
+    /// Sections sewn in one traverse: 1 all along, 2 two-on, and so on up to 6 [default: 1]
     #[arg(long, value_name = "N")]
     on: Option<String>,
     /// Sections at each end that are sewn all along whatever --on says [default: 0]

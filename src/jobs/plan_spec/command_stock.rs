@@ -25,7 +25,15 @@ pub(crate) fn paper(words: &Words, known: Fitted<'_>) -> Result<PlannedPaper, Cl
     let (Some(caliper), Some(hardness)) = (caliper, hardness) else {
         let names: Vec<&str> = book.papers().iter().map(|paper| paper.name.as_str()).collect();
         let unknown = suggest::unknown("paper", name.as_str(), &names);
-        let message = format!("{unknown} (a new paper needs {sizes})");
+        let message = match (caliper, hardness) {
+            (Some(_), _) => {
+                format!("{unknown} (a new paper needs {} too)", words.named(&["hardness"]))
+            }
+            (_, Some(_)) => {
+                format!("{unknown} (a new paper needs {} too)", words.named(&["caliper"]))
+            }
+            _ => format!("{unknown} (a new paper needs {sizes})"),
+        };
         return Err(words.fault("paper", &message));
     };
     Ok(PlannedPaper { name, level: None, caliper_mm: caliper.mm(), hardness })

@@ -84,13 +84,20 @@ fn write(
     Ok(())
 }
 
-/// Every summary, or an error that lists every unusable file.
+/// Every summary, or an error that lists every unusable file. It is an error of data if a file was
+/// read and is no summary.
 fn read(files: &[PathBuf], session: &mut Session<'_>) -> Result<Vec<Summary>, CliError> {
     let (mut summaries, mut faults) = (Vec::new(), Vec::new());
+    let mut status = ExitStatus::Failed;
     for path in in_folders(files, session)? {
         match summary(&path, session) {
             Ok(summary) => summaries.push(summary),
-            Err(error) => faults.push(error.to_string()),
+            Err(error) => {
+                if error.status() != ExitStatus::Failed {
+                    status = ExitStatus::Data;
+                }
+                faults.push(error.to_string());
+            }
         }
     }
     if faults.is_empty() {
@@ -102,7 +109,7 @@ fn read(files: &[PathBuf], session: &mut Session<'_>) -> Result<Vec<Summary>, Cl
         faults.push(format!("{more} more files cannot be used"));
     }
     faults.push("nothing was pooled; leave these files out, or ask for new ones".to_owned());
-    Err(CliError::Job { message: faults.join("\n"), status: ExitStatus::Data })
+    Err(CliError::Job { message: faults.join("\n"), status })
 }
 
 /// The files, with each folder replaced by its .json files, sorted by name.

@@ -56,7 +56,7 @@ pub(crate) struct Values {
     /// Folded sheets in a section
     #[arg(long, value_name = "N")]
     pub sheets: Option<String>,
-    /// Sections sewn in one traverse: 1 or 'all along', 2 or 'two-on' [default: 1]
+    /// Sections sewn in one traverse: 1 or 'all along', 2 or 'two-on', up to 6 [default: 1]
     #[arg(long, value_name = "N")]
     pub on: Option<String>,
     /// Sections at each end that are sewn all along whatever --on says [default: 0]

@@ -9,6 +9,7 @@ use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::sending::back_words;
 use crate::terminal::session::Session;
 use crate::terminal::values::word;
+use crate::units::shown;
 use std::path::PathBuf;
 
 /// Bring back an entry that was struck, or make a book again from its backup
@@ -51,7 +52,12 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let kind_words = format!("struck {kind}");
     let what = Listed { kind, words: &kind_words, names: &names };
     if names.is_empty() {
-        let message = format!("there is no struck {kind} to bring back");
+        let message = match args.ids.first() {
+            Some(id) => {
+                format!("no struck {kind} '{}'; no {kind} of this book is struck", shown(id))
+            }
+            None => format!("no {kind} of this book is struck, so none can be brought back"),
+        };
         return Err(CliError::Value { flag: "ID", message });
     }
     let ids = ids_of(&args.ids, session, &what, || book.restorable_readings())?;

@@ -252,10 +252,10 @@ fn a_trial_is_restored_with_the_readings_that_went_with_it() {
     folder
         .run(&["restore", "reading", "T1/sewn/1"])
         .ends(3)
-        .complains_of(&["there is no struck reading"]);
+        .complains_of(&["no struck reading 'T1/sewn/1'", "no reading of this book is struck"]);
     folder.run(&["restore", "trial", "T1"]).ends(0);
     assert_eq!(counting(&folder), with_one);
-    folder.run(&["restore", "trial", "T1"]).ends(3).complains_of(&["there is no struck trial"]);
+    folder.run(&["restore", "trial", "T1"]).ends(3).complains_of(&["no struck trial 'T1'"]);
     folder.run(&["restore", "reading", "T1/sewn"]).ends(0);
     assert_eq!(counting(&folder), before);
     folder.run(&["restore", "reading"]).ends(2).complains_of(&["ID"]);

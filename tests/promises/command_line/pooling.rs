@@ -96,6 +96,7 @@ fn a_folder_stands_for_the_summaries_in_it() {
     let all: Vec<&str> = ["pool"].into_iter().chain(names).collect();
     folder.run(&[&all[..], &["--out", "names.toml"]].concat()).ends(0);
     assert_eq!(folder.read("folder.toml"), folder.read("names.toml"));
+    folder.run(&["pool", "no-such.json"]).ends(1).complains_of(&["does not exist"]);
     folder.run(&["pool", "empty"]).ends(3).complains_of(&[
         "empty: no file in this folder ends in .json",
         "swellbook export --summary",

@@ -30,6 +30,7 @@ const MEANT: &[(&str, &str, &str)] = &[
     ("mm", "105", "is it in micrometres? Then write 105um"),
     ("mm", "0.004", "is it in inches? Then write 0.004in"),
     ("mm", "12in", "is it in thousandths of an inch? Then write 12thou"),
+    ("mm", "5cm", "is it in thousandths of an inch? Then write 5thou"),
     ("inch", "9mm", "is it in thousandths of an inch? Then write 9thou"),
 ];
 

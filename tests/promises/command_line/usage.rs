@@ -220,6 +220,28 @@ const REFUSED: &[(&[&str], &[&str])] = &[
         &["next", "--new-paper", "n", "--caliper", "0.1mm", "--hardness", "hard", "--any-stock"],
         &["--any-stock has no effect", "leave it out"],
     ),
+    (
+        &["next", "--new-paper", "bond"],
+        &["--new-paper: no paper 'bond'", "(a new paper needs --caliper and --hardness)"],
+    ),
+    (
+        &["next", "--new-paper", "new", "--caliper", "0.1mm"],
+        &["--new-paper: no paper 'new'", "(a new paper needs --hardness too)"],
+    ),
+    (&["next", "--new-paper", "new", "--hardness", "hard"], &["(a new paper needs --caliper too)"]),
+    (
+        &["plan", "--paper", "bond 80", "--leaves", "96", "--target", "5..9", "--height", "200cm"],
+        &["2000 mm is outside 20..1200 mm; is it in millimetres? Then write 200mm"],
+    ),
+    (
+        &["correct", "paper", "bond 80", "--caliper", "1.05mm"],
+        &["paper bond 80: caliper", "of it impossible, ", "look at the new value again"],
+    ),
+    (
+        &["correct", "trial", "T1", "--sections", "99"],
+        &["trial T1: sections", "of it impossible, "],
+    ),
+    (&["restore", "trial", "T9"], &["no struck trial 'T9'; no trial of this book is struck"]),
 ];
 
 #[test]
