@@ -5,8 +5,8 @@ use crate::trade::{
     DayError, NeitherYesNorNo, OutOfRange, Range, UnknownWord, parse_yes_no, whole_or_named_day,
 };
 use crate::units::{
-    DecimalMark, GaugeError, LengthError, LengthUnit, Millimetres, NumberError, parse_decimal,
-    parse_gauge_line, parse_length, shown, unit_typed,
+    DecimalMark, GaugeError, Grouped, LengthError, LengthUnit, Millimetres, NumberError,
+    check_grouped, parse_decimal, parse_gauge_line, parse_length, shown, unit_typed,
 };
 use jiff::civil::Date;
 use std::str::FromStr;
@@ -36,6 +36,8 @@ pub enum ValueError {
         /// What is allowed.
         expected: Range,
     },
+    #[error(transparent)]
+    Grouped(#[from] Grouped),
     #[error("expected one reading here, not {count}")]
     NotOne {
         /// How many it is.
@@ -90,6 +92,7 @@ fn perhaps(meant: Option<&str>) -> String {
 /// [`ValueError`], which does not name the flag.
 pub fn whole<T: TryFrom<i64>>(text: &str, range: Range) -> Result<T, ValueError> {
     let not_whole = || ValueError::NotWhole { found: shown(text), expected: range };
+    check_grouped(text)?;
     let number = parse_decimal(text, DecimalMark::Either).map_err(|_| not_whole())?;
     if number.fract() != 0.0 {
         return Err(not_whole());
@@ -198,6 +201,11 @@ mod tests {
     #[test]
     fn a_count_is_whole_and_in_range() {
         assert_eq!(whole::<u16>(" 24 ", ranges::SECTIONS), Ok(24));
+        for thousand in ["1,000", "1.000"] {
+            let message = whole::<u16>(thousand, ranges::PAGES).map_err(|error| error.to_string());
+            let wanted = "may mean 1000; write whole numbers without a mark: 1000";
+            assert_eq!(message, Err(format!("'{thousand}' {wanted}")));
+        }
         assert_eq!(whole::<u16>("24.0", ranges::SECTIONS), Ok(24));
         for bad in ["0", "-3", "1.5", "NaN", "1e3", "", "99999999999999999999", "501"] {
             assert!(whole::<u16>(bad, ranges::SECTIONS).is_err(), "{bad}");

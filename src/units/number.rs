@@ -113,6 +113,33 @@ pub fn parse_decimal(text: &str, mark: DecimalMark) -> Result<f64, NumberError> 
     plain.parse::<f64>().map(|magnitude| sign * magnitude).map_err(|_| not_a_number())
 }
 
+/// Refuses a whole number with a mark before exactly three digits, such as `1,000` or `1.000`. As a
+/// decimal number it would be a thousandth of what was meant.
+///
+/// # Errors
+/// [`Grouped`].
+pub fn check_grouped(text: &str) -> Result<(), Grouped> {
+    if !text.contains(['.', ',']) {
+        return Ok(());
+    }
+    let clean = cleaned(text);
+    let Some((before, after)) = clean.split_once(['.', ',']) else { return Ok(()) };
+    let digits = |part: &str| part.bytes().all(|byte| byte.is_ascii_digit());
+    if !(1..=3).contains(&before.len()) || after.len() != 3 || !digits(before) || !digits(after) {
+        return Ok(());
+    }
+    let plain = format!("{before}{after}");
+    Err(Grouped { found: clean, plain })
+}
+
+/// A whole number that may be grouped in thousands.
+#[derive(Clone, Debug, PartialEq, Eq, Error)]
+#[error("'{found}' may mean {plain}; write whole numbers without a mark: {plain}")]
+pub struct Grouped {
+    found: String,
+    plain: String,
+}
+
 /// Refuses more than one mark, and shows both meanings if there are two.
 fn check_marks(clean: &str, unsigned: &str, mark: DecimalMark) -> Result<(), NumberError> {
     let points = unsigned.matches('.').count();

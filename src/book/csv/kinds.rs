@@ -8,8 +8,8 @@ use crate::trade::{
     TrialKind, Wanted, Words, is_day_number, parse_on, parse_weight, parse_yes_no,
 };
 use crate::units::{
-    DecimalMark, Grammage, LengthUnit, Millimetres, parse_decimal, parse_length, parse_plain,
-    shown, unit_typed,
+    DecimalMark, Grammage, LengthUnit, Millimetres, check_grouped, parse_decimal, parse_length,
+    parse_plain, shown, unit_typed,
 };
 use jiff::civil::Date;
 use std::borrow::Cow;
@@ -237,6 +237,7 @@ fn number(text: &str, range: Range) -> Result<f64, Misread> {
 }
 
 fn whole(text: &str, range: Range) -> Result<u16, Misread> {
+    check_grouped(text)?;
     let value = number(text, range)?;
     if value.fract() == 0.0 && (0.0..=f64::from(u16::MAX)).contains(&value) {
         Ok(value as u16)
@@ -272,7 +273,7 @@ mod tests {
     fn whole_numbers_are_whole() {
         assert_eq!(whole("24", ranges::SECTIONS), Ok(24));
         assert_eq!(whole("24.0", ranges::SECTIONS), Ok(24));
-        for bad in ["0", "2.5", "-3", "501", "1e2"] {
+        for bad in ["0", "2.5", "-3", "501", "1e2", "1.000", "1,000"] {
             assert!(whole(bad, ranges::SECTIONS).is_err(), "{bad}");
         }
         assert_eq!(number("25 %", ranges::SWELL_PERCENT), Ok(25.0));

@@ -241,6 +241,10 @@ const REFUSED: &[(&[&str], &[&str])] = &[
         &["correct", "trial", "T1", "--sections", "99"],
         &["trial T1: sections", "of it impossible, "],
     ),
+    (
+        &["plan", "--paper", "bond 80", "--leaves", "1,000", "--target", "5..9"],
+        &["--leaves: '1,000' may mean 1000; write whole numbers without a mark: 1000"],
+    ),
     (&["restore", "trial", "T9"], &["no struck trial 'T9'; no trial of this book is struck"]),
 ];
 
