@@ -18,17 +18,22 @@ const LISTED: usize = 20;
 
 /// The answer first, then how much benches differ, which of them do not fit, and all beliefs.
 pub(super) fn pool_text(answer: &PoolAnswer, width: usize) -> String {
-    let mut blocks = vec![
-        wrapped(&first_line(answer), width),
-        wrapped(&example_line(answer), width),
-        wrapped(&differ_line(answer), width),
-        apart_block(&answer.apart, width),
-    ];
+    let mut blocks =
+        vec![wrapped(&first_line(answer), width), wrapped(&example_line(answer), width)];
+    if answer.benches > 1 {
+        blocks.push(wrapped(&differ_line(answer), width));
+        blocks.push(apart_block(&answer.apart, width));
+    } else {
+        blocks.push(wrapped(ALONE, width));
+    }
     blocks.extend(same_block(&answer.same, width));
     blocks.extend([beliefs_table(answer, width), spreads_table(answer, width)]);
     blocks.push(wrapped(MEANING, width));
     blocks.iter().map(|block| block.trim_end()).collect::<Vec<_>>().join("\n\n")
 }
+
+const ALONE: &str =
+    "One bench cannot show how much benches differ; that still rests on common practice.";
 
 const MEANING: &str = "The last column shows how much of a belief's standard deviation comes from \
                        differences between benches. What no bench has tried stays as in common \

@@ -127,6 +127,13 @@ fn all_bad_files_are_named_and_nothing_is_pooled() {
     assert!(folder.read("pool.toml").contains("benches = 1"));
 }
 
+#[test]
+fn one_bench_does_not_show_how_much_benches_differ() {
+    let said = summaries().run(&["pool", "ash.json"]).ends(0).out;
+    assert!(said.contains("One bench cannot show how much benches differ"), "{said}");
+    assert!(!said.contains("All benches fit each other"), "{said}");
+}
+
 /// With `-`, only the file goes to standard output.
 #[test]
 fn the_file_can_go_to_standard_output() {
