@@ -106,7 +106,7 @@ pub(crate) struct Column {
 }
 
 /// A table whose first column names the rows.
-#[derive(Clone, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub(crate) struct PageTable {
     /// What it shows; may be empty if a heading says so already.
     pub caption: String,
