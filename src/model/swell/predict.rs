@@ -7,7 +7,7 @@ use super::fore_edge::{ForeEdgeRatios, Gaussian};
 use super::plan::{Plan, Run};
 use crate::model::mixed::{Functional, Mixture, invert, normal_between};
 use crate::trade::Name;
-use serde::{Serialize, Serializer};
+use serde::Serialize;
 
 /// The predicted swell of a planned book.
 #[derive(Clone, Debug)]
@@ -19,7 +19,8 @@ pub struct Prediction {
 }
 
 /// A source of uncertainty about a plan's swell.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Source {
     /// The coefficients that all papers share.
     Coefficients,
@@ -36,29 +37,6 @@ pub enum Source {
     Fold,
     /// The thickness of the fore-edge, if it was not measured.
     ForeEdge,
-}
-
-impl Serialize for Source {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        serializer.serialize_str(self.name())
-    }
-}
-
-impl Source {
-    /// Its name in JSON.
-    pub fn name(self) -> &'static str {
-        match self {
-            Self::Coefficients => "coefficients",
-            Self::Paper => "paper",
-            Self::Thread => "thread",
-            Self::Hand => "hand",
-            Self::Sewing => "sewing",
-            Self::Stage => "stage",
-            Self::Knocking => "knocking",
-            Self::Fold => "fold",
-            Self::ForeEdge => "fore_edge",
-        }
-    }
 }
 
 /// A source's share of the variance of the swell in per cent.
