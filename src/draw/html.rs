@@ -11,7 +11,6 @@ use crate::terminal::mark;
 use crate::terminal::words::tied;
 use askama::Template;
 use jiff::civil::Date;
-use std::fmt::Write;
 use thiserror::Error;
 
 /// A table or list with more rows than this is folded on a page.
@@ -107,7 +106,7 @@ pub(crate) struct Column {
 }
 
 /// A table whose first column names the rows.
-#[derive(Clone, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub(crate) struct PageTable {
     /// What it shows; may be empty if a heading says so already.
     pub caption: String,
@@ -205,15 +204,12 @@ impl Page {
 
 /// A text escaped as a CSS string, so that nothing in it can end the string.
 fn in_style(text: &str) -> String {
-    text.chars().fold(String::new(), |mut string, c| {
-        if c.is_ascii_alphanumeric() || c == ' ' {
-            string.push(c);
-        } else {
-            // The space ends the escape sequence and is consumed with it.
-            let _ = write!(string, "\\{:06x} ", u32::from(c));
-        }
-        string
-    })
+    let sign = |c: char| match c {
+        'a'..='z' | 'A'..='Z' | '0'..='9' | ' ' => c.to_string(),
+        // The space ends the escape sequence and is consumed with it.
+        _ => format!("\\{:06x} ", u32::from(c)),
+    };
+    text.chars().map(sign).collect()
 }
 
 impl Column {
@@ -227,8 +223,12 @@ impl Column {
 }
 
 impl PageTable {
-    pub fn new(caption: impl Into<String>, columns: Vec<Column>) -> Self {
-        Self { caption: caption.into(), columns, rows: Vec::new() }
+    pub fn new(
+        caption: impl Into<String>,
+        columns: Vec<Column>,
+        rows: impl IntoIterator<Item = Vec<String>>,
+    ) -> Self {
+        Self { caption: caption.into(), columns, rows: rows.into_iter().collect() }
     }
 
     /// Without those columns after the first whose cells are all empty.
@@ -278,19 +278,16 @@ mod tests {
     #[test]
     fn a_column_that_says_nothing_is_left_out() {
         let columns = ["trial", "hand", "note"].map(Column::words).to_vec();
-        let mut table = PageTable::new("", columns);
-        table.rows = vec![vec!["T1".to_owned(), String::new(), "fine".to_owned()]];
-        let table = table.without_empty_columns();
+        let row = vec!["T1".to_owned(), String::new(), "fine".to_owned()];
+        let table = PageTable::new("", columns, [row]).without_empty_columns();
         assert_eq!(table.columns, ["trial", "note"].map(Column::words));
         assert_eq!(table.rows, [["T1", "fine"]]);
     }
 
     #[test]
     fn long_tables_are_folded() {
-        let table = |rows| PageTable {
-            rows: vec![vec!["x".to_owned()]; rows],
-            ..PageTable::new("", vec![Column::words("x")])
-        };
+        let table =
+            |rows| PageTable::new("", vec![Column::words("x")], vec![vec!["x".to_owned()]; rows]);
         assert!(matches!(Block::long(table(OPEN_ROWS), "all"), Block::Table(_)));
         let Block::Fold(fold) = Block::long(table(OPEN_ROWS + 1), "all") else { panic!() };
         assert_eq!((fold.summary.as_str(), fold.open), ("all (31)", false));

@@ -1,7 +1,7 @@
 //! What surrounds every plot: a title, a legend, a caption in words.
 
 use super::palette::Tone;
-use super::scene::{Anchor, Area, Form, Point, Scene, Shape, at, style};
+use super::scene::{Anchor, Area, Form, Point, Scene, Shape, Style, at, style};
 use super::type_face;
 
 /// Font size of a title.
@@ -183,6 +183,14 @@ pub(crate) fn caption(scene: &mut Scene, caption: &str) {
         y += LINE / 2.0;
     }
     scene.height = y + MARGIN;
+}
+
+/// Writes lines one below the other. `corner` is their upper left corner.
+pub(crate) fn lines(scene: &mut Scene, lines: &[String], corner: Point, style: Style) {
+    for (index, line) in lines.iter().enumerate() {
+        let y = corner.y + LINE * (index as f64 + 0.5);
+        scene.text(at(corner.x, y), line.as_str(), style, Anchor::Start);
+    }
 }
 
 /// Writes the label of an axis below the numbers at `bottom`, centred between `from` and `to` as

@@ -6,7 +6,6 @@
 //! shape, a position or a word carries it too.
 
 use plotters::style::RGBColor;
-use std::fmt::Write;
 
 /// The role of a colour.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -85,21 +84,16 @@ fn rgb(value: u32) -> RGBColor {
 /// The colours as CSS variables such as `var(--ink)`. Dark mode replaces them, also in the charts
 /// of a page; print uses light mode.
 pub(crate) fn styles() -> String {
-    let values = |of: fn(Tone) -> u32| {
-        let each = Tone::ALL.iter().map(|tone| (tone.named().0, of(*tone)));
-        each.fold(String::new(), |mut text, (name, value)| {
-            let _ = write!(text, " --{name}: #{value:06x};");
-            text
-        })
+    let value = |name: &str, value: u32| format!(" --{name}: #{value:06x};");
+    let of_chart = |name: &str, day: u32| {
+        ["fill", "stroke"]
+            .map(|part| format!("  svg [{part}=\"#{day:06X}\"] {{ {part}: var(--{name}); }}\n"))
+            .concat()
     };
-    let (day, night) = (values(|tone| tone.named().1), values(|tone| tone.named().2));
-    let charts = Tone::ALL.iter().fold(String::new(), |mut text, tone| {
-        let (name, day, _) = tone.named();
-        for part in ["fill", "stroke"] {
-            let _ = writeln!(text, "  svg [{part}=\"#{day:06X}\"] {{ {part}: var(--{name}); }}");
-        }
-        text
-    });
+    let all = Tone::ALL.map(Tone::named);
+    let day: String = all.iter().map(|&(name, day, _)| value(name, day)).collect();
+    let night: String = all.iter().map(|&(name, _, night)| value(name, night)).collect();
+    let charts: String = all.iter().map(|&(name, day, _)| of_chart(name, day)).collect();
     format!(
         ":root {{ color-scheme: light dark;{day} }}\n\
          @media screen and (prefers-color-scheme: dark) {{\n  :root {{{night} }}\n{charts}}}\n"

@@ -1,6 +1,6 @@
 //! Cuts a long picture into pieces that each fit a printed sheet.
 
-use super::scene::{Area, Scene, Shape, Style, at};
+use super::scene::{Scene, Shape, Style, at};
 
 /// Tallest piece of a desk-width picture that fits a sheet with its caption, in pixels.
 const MOST: f64 = 1120.0;
@@ -53,14 +53,12 @@ fn is_ground(shape: &Shape, height: f64) -> bool {
 
 fn reach(shape: &Shape) -> (f64, f64) {
     match shape {
-        Shape::Fill { area, .. } => (area.top, area.bottom),
-        Shape::Patch { corners, .. } => {
-            let area = Area::over(corners);
+        // Without the slack for another font.
+        Shape::Text { at, style: Style { size, .. }, .. } => (at.y - size / 2.0, at.y + size / 2.0),
+        Shape::Fill { .. } | Shape::Patch { .. } | Shape::Line { .. } | Shape::Mark { .. } => {
+            let area = shape.extent();
             (area.top, area.bottom)
         }
-        Shape::Line { from, to, .. } => (from.y.min(to.y), from.y.max(to.y)),
-        Shape::Mark { at, size, .. } => (at.y - size / 2.0, at.y + size / 2.0),
-        Shape::Text { at, style: Style { size, .. }, .. } => (at.y - size / 2.0, at.y + size / 2.0),
     }
 }
 
@@ -96,7 +94,7 @@ fn clipped(shape: &Shape, top: f64, bottom: f64) -> Option<Shape> {
 #[cfg(test)]
 mod tests {
     use super::super::palette::Tone;
-    use super::super::scene::{Anchor, Form, style};
+    use super::super::scene::{Anchor, Area, Form, style};
     use super::*;
 
     /// Rows of a name and a mark, 40 pixels each, on one background.

@@ -85,7 +85,6 @@ pub(crate) fn png(scene: &Scene) -> Result<Vec<u8>, ChartError> {
 
 fn encoded(buffer: &[u8], width: u32, height: u32) -> Result<Vec<u8>, ChartError> {
     let mut bytes = Vec::new();
-    let failed = |error: png::EncodingError| ChartError::Drawing(error.to_string());
     let mut encoder = png::Encoder::new(&mut bytes, width, height);
     encoder.set_color(png::ColorType::Rgb);
     let (keyword, value) = mark::PNG;

@@ -5,9 +5,7 @@ use super::beliefs::answer_pooled::{PoolFault, pooled};
 use super::forecast::answer_leaning::TIMES;
 use crate::book::{Book, Config};
 use crate::model::{Beliefs, ModelError, PlannedPaper, PlannedThread, SwellFit};
-use crate::observe::{
-    Observations, ObserveError, PaperLevel, ThreadLevel, Weighing, observe_without,
-};
+use crate::observe::{Observations, ObserveError, Weighing, observe_without};
 use crate::trade::Name;
 use std::collections::BTreeSet;
 use std::sync::OnceLock;
@@ -83,15 +81,13 @@ impl Bench {
     /// Looks up a paper of the book for a plan.
     pub fn paper(&self, name: &Name) -> Option<PlannedPaper> {
         let level = self.observations.papers.iter().position(|paper| paper.name == *name)?;
-        let PaperLevel { name, caliper_mm, hardness } = self.observations.papers[level].clone();
-        Some(PlannedPaper { name, level: Some(level), caliper_mm, hardness })
+        Some(PlannedPaper::of(&self.observations, level))
     }
 
     /// Looks up a thread of the book for a plan.
     pub fn thread(&self, name: &Name) -> Option<PlannedThread> {
         let level = self.observations.threads.iter().position(|thread| thread.name == *name)?;
-        let ThreadLevel { name, diameter_mm } = self.observations.threads[level].clone();
-        Some(PlannedThread { name, level: Some(level), diameter_mm })
+        Some(PlannedThread::of(&self.observations, level))
     }
 
     /// The thread used in most trials, the first of equals; `None` for a book without threads.

@@ -22,6 +22,20 @@ pub(crate) fn capital(words: &str) -> String {
     letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
+/// `a, b and c`.
+pub(crate) fn listed<T: AsRef<str>>(items: &[T]) -> String {
+    let items: Vec<&str> = items.iter().map(AsRef::as_ref).collect();
+    match &items[..] {
+        [rest @ .., last] if !rest.is_empty() => format!("{} and {last}", rest.join(", ")),
+        few => few.concat(),
+    }
+}
+
+/// Blocks of text with an empty line between them.
+pub(crate) fn paragraphs(blocks: &[String]) -> String {
+    blocks.iter().map(|block| block.trim_end()).collect::<Vec<_>>().join("\n\n")
+}
+
 /// Units that stay on the line of their number.
 const UNITS: [&str; 6] = ["%", "mm", "um", "in", "thou", "\u{b5}m"];
 

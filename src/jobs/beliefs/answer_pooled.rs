@@ -87,14 +87,14 @@ mod tests {
         for coefficient in Coefficient::ALL {
             let belief = beliefs.coefficient(coefficient);
             let common = common.coefficient(coefficient);
-            assert_eq!((belief.mean, belief.sd), (common.mean, common.sd / 2.0), "{coefficient}");
+            assert_eq!((belief.mean, belief.sd), (common.mean, common.sd / 2.0), "{coefficient:?}");
         }
         for spread in SwellSpread::ALL {
-            assert_eq!(beliefs.scale(spread), common.scale(spread), "{spread}");
+            assert_eq!(beliefs.scale(spread), common.scale(spread), "{spread:?}");
         }
         let (factor, hard) = (Coefficient::Factor, Coefficient::Hard);
         for (one, other) in [(factor, hard), (hard, factor)] {
-            assert!((beliefs.correlation(one, other) + 0.25).abs() < 1e-15, "{one} {other}");
+            assert!((beliefs.correlation(one, other) + 0.25).abs() < 1e-15, "{one:?} {other:?}");
         }
         assert_eq!(beliefs.correlation(factor, Coefficient::Soft), 0.0);
     }

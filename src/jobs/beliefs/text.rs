@@ -7,7 +7,7 @@ use crate::jobs::forecast::answer_percent::PercentRange;
 use crate::model::Coefficient;
 use crate::terminal::number::{plural, ranged_length, rounded};
 use crate::terminal::table::{Align, Table};
-use crate::terminal::words::{percent_range, wrapped};
+use crate::terminal::words::{paragraphs, percent_range, wrapped};
 use crate::units::LengthUnit;
 
 const COMMON: &str = "common practice";
@@ -30,7 +30,7 @@ pub(super) fn shown_text(shown: &Shown, unit: LengthUnit, width: usize) -> Strin
     blocks.push(spreads_table(shown, width));
     blocks.push(wrapped(&example_line(shown, unit), width));
     blocks.push(wrapped(MEANING, width));
-    blocks.iter().map(|block| block.trim_end()).collect::<Vec<_>>().join("\n\n")
+    paragraphs(&blocks)
 }
 
 fn offered_line(offered: &Offered) -> String {

@@ -1,16 +1,10 @@
 //! The thread factor of every paper, beside the nominal factor for its hardness.
 
-use super::answer_knockdown::{DRAWN, softest_first, trials_of};
+use super::answer_knockdown::{DRAWN, StateFactor, by_state, softest_first, trials_of};
 use crate::jobs::beliefs::answer_grounds::Grounds;
 use crate::jobs::fitted::Bench;
 use crate::model::mixed::Ranges;
 use crate::trade::{Hardness, State};
-
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct StateFactor {
-    pub state: State,
-    pub factor: Ranges,
-}
 
 /// A paper's factors, as fitted.
 #[derive(Clone, Debug, PartialEq)]
@@ -99,11 +93,6 @@ impl FactorsView {
     pub fn untried(&self) -> usize {
         self.rows.iter().filter(|row| row.trials == 0).count()
     }
-}
-
-fn by_state(ranges: &[Ranges]) -> Vec<StateFactor> {
-    let factor = |(state, &factor)| StateFactor { state, factor };
-    DRAWN.into_iter().zip(ranges).map(factor).collect()
 }
 
 pub fn factors_view(bench: &Bench) -> FactorsView {

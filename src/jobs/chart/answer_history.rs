@@ -1,13 +1,15 @@
 //! Every sewing in order of date, hand by hand, with struck sewings beside those that count.
 
+use super::answer_knockdown::is_sewn;
 use crate::book::Book;
 use crate::jobs::compare::answer_refit::block;
 use crate::jobs::fitted::{Bench, BenchError};
 use crate::jobs::history::answer::{History, history};
 use crate::model::compare::{Block, Expected, Seen};
-use crate::observe::{Observations, observe_entries};
+use crate::observe::observe_entries;
 use crate::trade::Name;
 use jiff::civil::Date;
+use std::collections::BTreeSet;
 
 /// A struck sewing, which counts nowhere.
 #[derive(Clone, Debug, PartialEq)]
@@ -59,10 +61,8 @@ pub fn history_view(book: &Book, bench: &Bench) -> Result<HistoryView, BenchErro
     let all = &bench.observations;
     let effects = bench.fit.sewing_effects();
     let mut struck = struck(book, bench)?;
-    let mut names: Vec<String> = all.hands.clone();
-    names.extend(struck.iter().map(|(hand, _)| hand.clone()));
-    names.sort();
-    names.dedup();
+    let named = all.hands.iter().chain(struck.iter().map(|(hand, _)| hand));
+    let names: BTreeSet<String> = named.cloned().collect();
     let hand = |hand: String| {
         let own: Vec<_> = (effects.iter())
             .filter(|effect| all.hands[all.trials[effect.trial].hand] == hand)
@@ -98,9 +98,4 @@ fn struck(book: &Book, bench: &Bench) -> Result<Vec<(String, StruckPoint)>, Benc
         Some((alone.hands[trial.hand].clone(), point))
     };
     Ok(blocks.iter().zip(&expected).filter_map(point).collect())
-}
-
-/// Whether a trial was measured with thread in its folds.
-fn is_sewn(all: &Observations, at: usize) -> bool {
-    all.rows.iter().any(|row| row.trial == at && row.state.has_thread())
 }

@@ -31,9 +31,9 @@ pub struct TrialSteps {
     pub points: Vec<StepPoint>,
 }
 
-/// A paper's fitted factor in one state.
+/// A paper's factor in one state.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct StateRange {
+pub struct StateFactor {
     pub state: State,
     pub factor: Ranges,
 }
@@ -43,7 +43,7 @@ pub struct StateRange {
 pub struct BlockSet {
     pub boned: bool,
     /// The paper's fitted factors for blocks boned like these; empty if per cent is drawn.
-    pub fitted: Vec<StateRange>,
+    pub fitted: Vec<StateFactor>,
     /// In the order of the book.
     pub trials: Vec<TrialSteps>,
 }
@@ -103,11 +103,19 @@ impl KnockdownView {
 /// The paper's trials that were measured with thread, as indices into the observations.
 pub(crate) fn trials_of(bench: &Bench, paper: usize) -> impl Iterator<Item = usize> {
     let all = &bench.observations;
-    let sewn = move |&trial: &usize| {
-        all.rows.iter().any(|row| row.trial == trial && row.state.has_thread())
-    };
     let own = move |&trial: &usize| all.trials[trial].paper == paper;
-    all.observed_trials().into_iter().filter(own).filter(sewn)
+    all.observed_trials().into_iter().filter(own).filter(move |&trial| is_sewn(all, trial))
+}
+
+/// Whether a trial was measured with thread in its folds.
+pub(crate) fn is_sewn(all: &Observations, trial: usize) -> bool {
+    all.rows.iter().any(|row| row.trial == trial && row.state.has_thread())
+}
+
+/// The factors in the states that are drawn.
+pub(crate) fn by_state(ranges: &[Ranges]) -> Vec<StateFactor> {
+    let factor = |(state, &factor)| StateFactor { state, factor };
+    DRAWN.into_iter().zip(ranges).map(factor).collect()
 }
 
 /// Sort key of a hardness: the softest paper, which swallows most thread, comes first.
@@ -175,11 +183,8 @@ impl Gathered<'_> {
         let own = |&trial: &usize| self.all().trials[trial].boned == boned;
         let trials: Vec<TrialSteps> =
             trials_of(self.bench, level).filter(own).map(|trial| self.steps(trial)).collect();
-        let ranges = DRAWN.into_iter().zip(&self.fitted[usize::from(boned)][level]);
         let fitted = match self.measure {
-            Measure::Factor => {
-                ranges.map(|(state, &factor)| StateRange { state, factor }).collect()
-            }
+            Measure::Factor => by_state(&self.fitted[usize::from(boned)][level]),
             Measure::Percent => Vec::new(),
         };
         (!trials.is_empty()).then_some(BlockSet { boned, fitted, trials })
@@ -233,7 +238,7 @@ impl BlockSet {
         let knocked = |state: State| state == State::Knocked;
         let range = self.fitted.iter().find(|fitted| knocked(fitted.state));
         let found = trial.points.iter().find(|point| knocked(point.state));
-        range.zip(found).is_some_and(|(StateRange { factor, .. }, point)| {
+        range.zip(found).is_some_and(|(StateFactor { factor, .. }, point)| {
             !(factor.q05..=factor.q95).contains(&point.value)
         })
     }

@@ -185,9 +185,8 @@ pub fn residuals_view(bench: &Bench, compared: &Compared) -> ResidualsView {
 
 /// The first grouping with at most [`MOST_ROWS`] rows, else the last.
 fn fewest<const N: usize>(ways: [Vec<Row>; N]) -> Vec<Row> {
-    let few = |rows: &Vec<Row>| rows.len() <= MOST_ROWS;
-    let at = ways.iter().position(few).unwrap_or(N - 1);
-    ways.into_iter().nth(at).unwrap_or_default()
+    let few = |finer: Vec<Row>, coarser| if finer.len() <= MOST_ROWS { finer } else { coarser };
+    ways.into_iter().reduce(few).unwrap_or_default()
 }
 
 #[cfg(test)]

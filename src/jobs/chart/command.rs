@@ -151,23 +151,13 @@ impl OutArgs {
     }
 }
 
-/// The format of an image file.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Form {
-    Svg,
-    Png,
-}
-
 pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let output = args.kind.out().output();
     output.check(session)?;
     let book = session.open_book()?;
     let bench = Bench::of(&book)?;
     let chart = args.kind.drawn(&book, &bench, session)?;
-    let bytes = match form_of(output.path) {
-        Form::Svg => chart.svg()?.into_bytes(),
-        Form::Png => chart.png()?,
-    };
+    let bytes = if is_png(output.path) { chart.png()? } else { chart.svg()?.into_bytes() };
     output.write(session, &bytes, &format!("drew '{}'", chart.title()))?;
     let said = chart.said(session.width());
     session.tell(&said);
@@ -222,10 +212,9 @@ impl Kind {
     }
 }
 
-/// The format that a file name asks for; SVG if its ending says nothing, as for a device.
-fn form_of(path: &Path) -> Form {
-    let is_png = path.extension().is_some_and(|ending| ending.eq_ignore_ascii_case("png"));
-    if is_png { Form::Png } else { Form::Svg }
+/// Whether a file name asks for PNG; if its ending says nothing, as for a device, the chart is SVG.
+fn is_png(path: &Path) -> bool {
+    path.extension().is_some_and(|ending| ending.eq_ignore_ascii_case("png"))
 }
 
 impl From<ChartError> for CliError {

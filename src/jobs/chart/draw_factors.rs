@@ -1,7 +1,8 @@
 //! `factors`: every paper's thread factor with its ranges, below the nominal ranges for its
 //! hardness.
 
-use super::answer_factors::{FactorRow, FactorsFinding, FactorsView, StateFactor};
+use super::answer_factors::{FactorRow, FactorsFinding, FactorsView};
+use super::answer_knockdown::StateFactor;
 use crate::draw::axis::Axis;
 use crate::draw::chart::Chart;
 use crate::draw::columns::Column;
@@ -55,14 +56,9 @@ pub fn factors(view: &FactorsView, width: f64) -> Chart {
             Line::Paper(paper) => ranges(&mut scene, &axis, paper, middle),
         }
     }
-    let signs = match labelled(&scene, &axis, &lines, &rows) {
-        Some(with_labels) => {
-            scene = with_labels;
-            &SIGNS[2..]
-        }
-        None => &SIGNS[..],
-    };
-    Chart::new(&title, signs, scene, caption(view))
+    let with_labels = labelled(&scene, &axis, &lines, &rows);
+    let signs = if with_labels.is_some() { &SIGNS[2..] } else { &SIGNS[..] };
+    Chart::new(&title, signs, with_labels.unwrap_or(scene), caption(view))
 }
 
 /// Whether the row above heads a group.

@@ -6,9 +6,9 @@ use super::draw_history_words::{FARTHEST, caption, named, title};
 use crate::draw::axis::Axis;
 use crate::draw::chart::Chart;
 use crate::draw::dates::Days;
-use crate::draw::layout::{LINE, Label, Look, MARGIN, Side, Sign};
+use crate::draw::layout::{LINE, Label, Look, MARGIN, Side, Sign, lines};
 use crate::draw::palette::Tone;
-use crate::draw::scene::{Anchor, Area, Form, Scene, at, style};
+use crate::draw::scene::{Area, Form, Scene, at, style};
 use crate::draw::type_face;
 use crate::jobs::history::answer::MovingAverage;
 use crate::jobs::history::answer_control::LIMIT;
@@ -150,10 +150,7 @@ impl Panel<'_> {
         days.draw_lines(scene, self.plot_top(), self.bottom);
         let (left, right) = days.pixels();
         self.up.draw_up(scene, left, right);
-        for (index, line) in self.words.iter().enumerate() {
-            let y = self.top + LINE * (index as f64 + 0.5);
-            scene.text(at(MARGIN, y), line.as_str(), style(SIZE, Tone::Ink), Anchor::Start);
-        }
+        lines(scene, &self.words, at(MARGIN, self.top), style(SIZE, Tone::Ink));
         match self.shown {
             Shown::Sewings => self.draw_marks(scene, days),
             Shown::Averages => {

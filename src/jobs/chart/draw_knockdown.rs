@@ -1,7 +1,7 @@
 //! `knockdown`: every block as sewn, joined to its values after knocking down and pressing.
 
 use super::answer_knockdown::{
-    BlockSet, KnockdownView, Measure, PaperSteps, StateRange, StepPoint, TrialSteps,
+    BlockSet, KnockdownView, Measure, PaperSteps, StateFactor, StepPoint, TrialSteps,
 };
 use super::draw_knockdown_words::{caption, figure, title};
 use super::draw_states::look;
@@ -93,14 +93,9 @@ pub fn knockdown(view: &KnockdownView, width: f64) -> Chart {
             Line::Together(_, set, blocks) => together(&mut scene, &axis, set, blocks, middle),
         }
     }
-    let signs = match labelled(&scene, &axis, &lines, &rows) {
-        Some(with_labels) => {
-            scene = with_labels;
-            &SIGNS[2..]
-        }
-        None => &SIGNS[..],
-    };
-    Chart::new(&title, signs, scene, caption(view))
+    let with_labels = labelled(&scene, &axis, &lines, &rows);
+    let signs = if with_labels.is_some() { &SIGNS[2..] } else { &SIGNS[..] };
+    Chart::new(&title, signs, with_labels.unwrap_or(scene), caption(view))
 }
 
 /// A row for every hardness, below it its papers, and below each paper its blocks.
@@ -172,8 +167,8 @@ fn room_for_names(view: &KnockdownView) -> Option<f64> {
 }
 
 /// Draws the paper's fitted factors, one bar above the other.
-fn fitted(scene: &mut Scene, axis: &Axis, fitted: &[StateRange], middle: f64) {
-    for StateRange { state, factor } in fitted {
+fn fitted(scene: &mut Scene, axis: &Axis, fitted: &[StateFactor], middle: f64) {
+    for StateFactor { state, factor } in fitted {
         let (y, tone) = match state.is_knocked() {
             false => (middle - 4.0, Tone::Before),
             true => (middle + 4.0, Tone::After),
@@ -187,7 +182,7 @@ fn fitted(scene: &mut Scene, axis: &Axis, fitted: &[StateRange], middle: f64) {
 /// below.
 fn together(scene: &mut Scene, axis: &Axis, set: &BlockSet, blocks: &[TrialSteps], middle: f64) {
     let heights = [middle - LANES.1, middle + LANES.1];
-    for StateRange { state, factor } in &set.fitted {
+    for StateFactor { state, factor } in &set.fitted {
         let knocked = state.is_knocked();
         let tone = if knocked { Tone::AfterPale } else { Tone::BeforePale };
         let (left, right) = (axis.pixel(factor.q05), axis.pixel(factor.q95));

@@ -5,7 +5,7 @@ use super::answer_plan::{PlanRow, PlanView};
 use crate::draw::axis::Axis;
 use crate::draw::chart::Chart;
 use crate::draw::columns::Column;
-use crate::draw::layout::{HAIR, LINE, Label, Look, MARGIN, Side, Sign, WORDS};
+use crate::draw::layout::{HAIR, LINE, Label, Look, MARGIN, Side, Sign, WORDS, lines};
 use crate::draw::palette::Tone;
 use crate::draw::scene::{Anchor, Area, Form, Scene, Shape, at, style};
 use crate::draw::type_face;
@@ -164,14 +164,14 @@ fn stacked(view: &PlanView, unit: LengthUnit, width: f64) -> Scene {
     let mut y = 0.0;
     for (index, row) in view.rows.iter().enumerate() {
         let begin = y + above - LINE * names[index].len() as f64;
-        lines(&mut scene, &names[index], begin, WORDS, Tone::Ink);
+        lines(&mut scene, &names[index], at(MARGIN, begin), style(WORDS, Tone::Ink));
         let place = at(width - MARGIN, begin + LINE / 2.0);
         scene.text(place, odds[index].as_str(), style(WORDS, Tone::Ink), Anchor::End);
         let (top, bottom) = (y + above, y + above + STRETCH);
         band(&mut scene, view, &axis, top, bottom);
         axis.draw_lines(&mut scene, top, bottom);
         bar(&mut scene, &axis, row, (top + bottom) / 2.0);
-        lines(&mut scene, &below[index], bottom, 12.0, Tone::Quiet);
+        lines(&mut scene, &below[index], at(MARGIN, bottom), style(12.0, Tone::Quiet));
         y = bottom + under + GAP;
         if index + 1 == view.among_best() {
             border(&mut scene, y - GAP / 2.0);
@@ -197,13 +197,6 @@ fn figures(row: &PlanRow, all: &[Caution], unit: LengthUnit) -> String {
     let notes = notes(row, all);
     parts.extend((!notes.is_empty()).then(|| format!("note {notes}")));
     parts.join(" · ")
-}
-
-fn lines(scene: &mut Scene, lines: &[String], top: f64, size: f64, tone: Tone) {
-    for (index, line) in lines.iter().enumerate() {
-        let y = top + LINE * (index as f64 + 0.5);
-        scene.text(at(MARGIN, y), line.as_str(), style(size, tone), Anchor::Start);
-    }
 }
 
 fn extremes(view: &PlanView) -> impl Iterator<Item = f64> + '_ {

@@ -130,10 +130,7 @@ impl Plot<'_> {
     fn ground(&self, scene: &mut Scene, top: f64, bottom: f64) {
         let [left, right] = [-NINE_IN_TEN, NINE_IN_TEN].map(|off| self.axis.pixel(off));
         scene.fill(Area { left, right, top, bottom }, Tone::Steady);
-        for mark in self.axis.marks() {
-            let x = self.axis.pixel(mark);
-            scene.line(at(x, top), at(x, bottom), Tone::Rule, HAIR);
-        }
+        self.axis.draw_lines(scene, top, bottom);
     }
 
     /// Writes the numbers of the axis, except those left of `from`.

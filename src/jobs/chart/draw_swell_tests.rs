@@ -3,7 +3,7 @@
 use super::draw_residuals::residuals;
 use super::draw_swell::swell;
 use super::draw_test_views::{residuals_of, swell_of};
-use super::draw_tests::{marks, words_of};
+use super::draw_tests::{areas, marks, words_of};
 use crate::draw::chart::DESK;
 use crate::draw::scene::{Area, Form, Shape};
 use crate::units::LengthUnit;
@@ -29,13 +29,9 @@ fn a_thread_has_its_own_panel_with_its_trials_and_the_swell_as_a_length() {
 fn a_swell_is_drawn_where_its_numbers_are() {
     let view = swell_of(3, 5);
     let chart = swell(&view, LengthUnit::Millimetre, DESK);
-    let fills = chart.scene.shapes.iter().filter(|shape| matches!(shape, Shape::Fill { .. }));
-    let bands: Vec<Area> =
-        fills.map(Shape::extent).filter(|it| it.bottom - it.top > 20.0).collect();
-    let ribbons: Vec<Area> = (chart.scene.shapes.iter())
-        .filter(|shape| matches!(shape, Shape::Patch { .. }))
-        .map(Shape::extent)
-        .collect();
+    let mut bands = areas(&chart, |shape| matches!(shape, Shape::Fill { .. }));
+    bands.retain(|it| it.bottom - it.top > 20.0);
+    let ribbons = areas(&chart, |shape| matches!(shape, Shape::Patch { .. }));
     assert_eq!((bands.len(), ribbons.len()), (3, 3));
     let percent = |area: Area| area.bottom - area.top;
     for (band, (ribbon, curve)) in bands.iter().zip(ribbons.iter().zip(&view.threads)) {
@@ -75,8 +71,7 @@ fn a_slip_does_not_press_the_swells_together() {
     let (sound, slip) = (swell_of(2, 7), swell_of(2, 8));
     let ribbon = |view| {
         let chart = swell(&view, LengthUnit::Millimetre, DESK);
-        let found = chart.scene.shapes.iter().find(|shape| matches!(shape, Shape::Patch { .. }));
-        let area = found.unwrap().extent();
+        let area = areas(&chart, |shape| matches!(shape, Shape::Patch { .. }))[0];
         (area.bottom - area.top, chart.caption)
     };
     let ((tall, calm), (pressed, said)) = (ribbon(sound), ribbon(slip));

@@ -5,7 +5,7 @@ use crate::jobs::beliefs::text_grounds::{heading, untried_line};
 use crate::jobs::plan_spec::text::band_words;
 use crate::terminal::number::{plural, ranged_length};
 use crate::terminal::odds::chance_in_figures;
-use crate::terminal::words::percent_range;
+use crate::terminal::words::{listed, percent_range};
 use crate::units::LengthUnit;
 
 /// `0.47 mm thick, 3 trials`.
@@ -133,17 +133,8 @@ fn answer(view: &SwellView) -> Option<String> {
     };
     let others = each.len().saturating_sub(MOST);
     let more = if others > 0 { format!(" ({others} more are drawn)") } else { String::new() };
-    let listed = list(&each[..each.len().min(MOST)]);
+    let listed = listed(&each[..each.len().min(MOST)]);
     Some(format!("In a book of {sections} {opening} {listed}{more}."))
-}
-
-/// `a, b and c`.
-fn list(each: &[String]) -> String {
-    match each.split_last() {
-        Some((last, rest)) if !rest.is_empty() => format!("{} and {last}", rest.join(", ")),
-        Some((last, _)) => last.clone(),
-        None => String::new(),
-    }
 }
 
 fn trials(view: &SwellView) -> Vec<String> {

@@ -1,9 +1,9 @@
 //! Hand-made views of any size, with the longest possible names.
 
-use super::answer_factors::{FactorRow, FactorsView, NominalFactors, StateFactor};
+use super::answer_factors::{FactorRow, FactorsView, NominalFactors};
 use super::answer_history::{HandHistory, HistoryView, StruckPoint};
 use super::answer_knockdown::{
-    BlockSet, KnockdownView, Measure, PaperSteps, StateRange, StepPoint, TakenOut, TrialSteps,
+    BlockSet, KnockdownView, Measure, PaperSteps, StateFactor, StepPoint, TakenOut, TrialSteps,
 };
 use super::answer_plan::{PlanRow, PlanView};
 use super::answer_residuals::{Residual, ResidualsView};
@@ -101,7 +101,7 @@ pub(crate) fn knockdown_of(measure: Measure, papers: usize, trials: usize) -> Kn
         }
         TrialSteps { trial: format!("T{index}"), points }
     };
-    let fitted = |state, middle| StateRange { state, factor: ranges(middle, 0.08) };
+    let fitted = |state, middle| StateFactor { state, factor: ranges(middle, 0.08) };
     let set = |boned: bool| BlockSet {
         boned,
         fitted: match measure {

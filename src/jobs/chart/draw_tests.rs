@@ -40,6 +40,11 @@ fn every_chart(papers: usize, trials: usize, width: f64) -> Vec<Chart> {
     charts
 }
 
+/// The factors of so many blocks of each of so many papers, for a desk.
+fn blocks(papers: usize, trials: usize) -> Chart {
+    knockdown(&knockdown_of(Measure::Factor, papers, trials), DESK)
+}
+
 /// Number of papers, and of trials of each.
 const BOOKS: [(usize, usize); 7] = [(0, 0), (1, 1), (1, 2), (2, 6), (7, 3), (60, 1), (1, 300)];
 
@@ -174,17 +179,22 @@ fn a_name_is_a_word_in_the_picture_and_never_markup() {
 }
 
 pub(crate) fn words_of(chart: &Chart) -> Vec<&str> {
-    let text = |shape: &'_ Shape| matches!(shape, Shape::Text { .. });
-    let texts = chart.scene.shapes.iter().filter(|shape| text(shape));
-    texts
-        .filter_map(|shape| if let Shape::Text { text, .. } = shape { Some(&**text) } else { None })
-        .collect()
+    let texts = chart.scene.shapes.iter().filter_map(|shape| match shape {
+        Shape::Text { text, .. } => Some(text.as_str()),
+        _ => None,
+    });
+    texts.collect()
+}
+
+/// The areas of the shapes of one kind.
+pub(crate) fn areas(chart: &Chart, is_wanted: fn(&Shape) -> bool) -> Vec<Area> {
+    chart.scene.shapes.iter().filter(|shape| is_wanted(shape)).map(Shape::extent).collect()
 }
 
 #[test]
 fn signs_are_explained_where_they_occur_and_nowhere_else() {
-    let plain = knockdown(&knockdown_of(Measure::Factor, 1, 1), DESK);
-    let all = knockdown(&knockdown_of(Measure::Factor, 1, 2), DESK);
+    let plain = blocks(1, 1);
+    let all = blocks(1, 2);
     for (sign, in_plain) in [("as sewn", true), ("knocked down and pressed", false)] {
         assert_eq!(words_of(&plain).contains(&sign), in_plain, "{sign}");
         assert!(words_of(&all).contains(&sign), "{sign}");
@@ -200,9 +210,7 @@ fn signs_are_explained_where_they_occur_and_nowhere_else() {
 /// States named beside the first block or paper are not explained again above the chart.
 #[test]
 fn a_state_is_named_once() {
-    for chart in
-        [factors(&factors_of(7), DESK), knockdown(&knockdown_of(Measure::Factor, 2, 6), DESK)]
-    {
+    for chart in [factors(&factors_of(7), DESK), blocks(2, 6)] {
         for words in ["as sewn", "knocked down"] {
             let count = words_of(&chart).iter().filter(|found| **found == words).count();
             assert_eq!(count, 1, "{words} in {}", chart.title);
@@ -219,14 +227,14 @@ fn a_long_book_has_a_row_for_a_paper_and_names_what_is_far_out() {
     assert!(chart.scene.height < 60.0 * 2.0 * 30.0 + 600.0, "{}", chart.scene.height);
     assert!(words_of(&chart).contains(&"T0"), "{}", chart.caption);
     assert!(chart.caption.contains("share a row"), "{}", chart.caption);
-    let short = knockdown(&knockdown_of(Measure::Factor, 3, 3), DESK);
+    let short = blocks(3, 3);
     assert_eq!(words_of(&short).iter().filter(|words| **words == "T2").count(), 3);
 }
 
 #[test]
 fn per_cent_is_never_said_in_diameters() {
     let percent = knockdown(&knockdown_of(Measure::Percent, 1, 2), DESK);
-    let factor = knockdown(&knockdown_of(Measure::Factor, 1, 2), DESK);
+    let factor = blocks(1, 2);
     for said in [&percent.caption, &percent.title] {
         assert!(said.contains("percentage points") && !said.contains("diameter"), "{said}");
         assert!(!said.contains("Boning"), "{said}");
@@ -236,8 +244,7 @@ fn per_cent_is_never_said_in_diameters() {
 
 #[test]
 fn boning_is_spoken_of_where_something_was_boned() {
-    let [none, some] =
-        [1, 2].map(|count| knockdown(&knockdown_of(Measure::Factor, 1, count), DESK));
+    let [none, some] = [1, 2].map(|count| blocks(1, count));
     assert!(!none.caption.contains("Boning") && !words_of(&none).contains(&"paper 0, boned"));
     assert!(some.caption.contains("Boning") && words_of(&some).contains(&"paper 0, boned"));
 }
@@ -245,9 +252,7 @@ fn boning_is_spoken_of_where_something_was_boned() {
 /// The ranges as sewn and knocked down are side by side, even if they are equal.
 #[test]
 fn no_range_hides_another() {
-    for chart in
-        [knockdown(&knockdown_of(Measure::Factor, 1, 1), DESK), factors(&factors_of(7), DESK)]
-    {
+    for chart in [blocks(1, 1), factors(&factors_of(7), DESK)] {
         let bars: Vec<(Tone, Area)> = (chart.scene.shapes.iter())
             .filter(|shape| matches!(shape, Shape::Fill { .. }))
             .map(|shape| (shape.tone(), shape.extent()))
@@ -263,9 +268,7 @@ fn no_range_hides_another() {
 
 #[test]
 fn numbers_of_the_scale_are_never_far_away_in_a_long_chart() {
-    for chart in
-        [factors(&factors_of(60), DESK), knockdown(&knockdown_of(Measure::Factor, 60, 3), DESK)]
-    {
+    for chart in [factors(&factors_of(60), DESK), blocks(60, 3)] {
         let number = |shape: &Shape| match shape {
             Shape::Text { at, text, .. } if text == "0.5" || text == "0.50" => Some(at.y),
             _ => None,
@@ -302,9 +305,8 @@ fn equality_is_the_diagonal_of_a_square() {
     for width in [PHONE, DESK] {
         let chart = agreement(&compared_of(300), LengthUnit::Millimetre, width);
         let dashes =
-            |shape: &&Shape| matches!(shape, Shape::Line { dashed: true, tone: Tone::Quiet, .. });
-        let found: Vec<Area> =
-            chart.scene.shapes.iter().filter(dashes).map(Shape::extent).collect();
+            |shape: &Shape| matches!(shape, Shape::Line { dashed: true, tone: Tone::Quiet, .. });
+        let found = areas(&chart, dashes);
         assert!(found.len() >= 2, "two panels: {found:?}");
         for Area { left, right, top, bottom } in found.into_iter().filter(|it| it.top < it.bottom) {
             assert!((right - left - (bottom - top)).abs() < 1e-6);
@@ -318,8 +320,7 @@ fn each_hand_has_its_own_line() {
     let one = history(&hands_of(1, 30), DESK);
     let two = history(&hands_of(2, 30), DESK);
     let averages = |chart: &Chart| {
-        let line = |shape: &&Shape| matches!(shape, Shape::Line { tone: Tone::After, .. });
-        let lines: Vec<Area> = chart.scene.shapes.iter().filter(line).map(Shape::extent).collect();
+        let lines = areas(chart, |shape| matches!(shape, Shape::Line { tone: Tone::After, .. }));
         lines.windows(2).filter(|pair| pair[1].left < pair[0].right - 1.0).count() + 1
     };
     assert_eq!((averages(&one), averages(&two)), (1, 2));
@@ -387,8 +388,7 @@ fn the_middle_of_a_choice_stands_in_the_target_when_it_meets_it() {
     let chart = plan(&view, LengthUnit::Millimetre, DESK);
     let band =
         |shape: &Shape| matches!(shape, Shape::Fill { area, .. } if area.bottom - area.top > 50.0);
-    let bands: Vec<Area> =
-        chart.scene.shapes.iter().filter(|shape| band(shape)).map(|shape| shape.extent()).collect();
+    let bands = areas(&chart, band);
     let [Area { left, right, .. }] = bands[..] else { panic!("{bands:?}") };
     let mut middles = marks(&chart, Form::Disc);
     middles.sort_by(|a, b| a.1.total_cmp(&b.1));

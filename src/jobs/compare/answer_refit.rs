@@ -183,22 +183,12 @@ fn predicted(seen: &Seen, ways: &OfWays<Predictive>) -> Option<Predicted> {
 /// threads.
 pub(crate) fn block(all: &Observations, others: &Observations, at: usize, sewing: Sewing) -> Block {
     let trial = &all.trials[at];
-    let (paper, thread) = (&all.papers[trial.paper], &all.threads[trial.thread]);
     let seen = all.rows.iter().filter(|row| row.trial == at && row.state.has_thread());
     Block {
         trial: at,
         run: Run {
-            paper: PlannedPaper {
-                name: paper.name.clone(),
-                level: Some(trial.paper),
-                caliper_mm: paper.caliper_mm,
-                hardness: paper.hardness,
-            },
-            thread: PlannedThread {
-                name: thread.name.clone(),
-                level: Some(trial.thread),
-                diameter_mm: thread.diameter_mm,
-            },
+            paper: PlannedPaper::of(all, trial.paper),
+            thread: PlannedThread::of(all, trial.thread),
             sewing,
             boned: trial.boned,
         },

@@ -8,7 +8,7 @@ use crate::model::compare::{Difference, Proportion, Way};
 use crate::terminal::number::{decimals_for_width, plural, ranged_length, rounded};
 use crate::terminal::odds::chance_in_figures;
 use crate::terminal::table::{Align, Table};
-use crate::terminal::words::{hanging, wrapped};
+use crate::terminal::words::{capital, hanging, paragraphs, wrapped};
 use crate::units::LengthUnit;
 
 /// The comparison: the answer first, then the tables, then the implausible trials.
@@ -22,7 +22,7 @@ pub fn compared_text(compared: &Compared, unit: LengthUnit, width: usize) -> Str
     }
     blocks.push(wrapped(&source(compared), width));
     blocks.retain(|block| !block.is_empty());
-    blocks.iter().map(|block| block.trim_end()).collect::<Vec<_>>().join("\n\n")
+    paragraphs(&blocks)
 }
 
 const LEGEND: &str = "miss: how far predictions were from the measured swell, on average; points: \
@@ -49,10 +49,7 @@ pub(crate) fn answer(compared: &Compared, unit: LengthUnit) -> String {
         let Proportion { count, of, .. } = own.score.held;
         format!(" The 90 % ranges of your own fit held {count} of {of}.")
     });
-    let sentence = parts.join("; ");
-    let mut letters = sentence.chars();
-    let first = letters.next().map(|letter| letter.to_uppercase().to_string()).unwrap_or_default();
-    format!("{first}{}.{held}", letters.as_str())
+    format!("{}.{held}", capital(&parts.join("; ")))
 }
 
 fn way_answer(compared: &ComparedWay, leaving: Leaving, unit: LengthUnit) -> String {

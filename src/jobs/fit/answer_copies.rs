@@ -9,17 +9,14 @@ use crate::observe::{Observation, Observations, Sewn};
 /// measured state gives the same figures. This also finds an older copy of a book.
 pub(super) fn first_copy(books: &[&Observations]) -> Option<(usize, usize)> {
     let pairs = (0..books.len()).flat_map(|of| (of + 1..books.len()).map(move |copy| (copy, of)));
-    let both = pairs.flat_map(|(copy, of)| [(copy, of), (of, copy)]);
-    both.into_iter().find(|&(copy, of)| is_within(books[copy], books[of]))
+    let mut both = pairs.flat_map(|(copy, of)| [(copy, of), (of, copy)]);
+    both.find(|&(copy, of)| is_within(books[copy], books[of]))
 }
 
 /// Whether every measured trial of one book is in another.
 fn is_within(one: &Observations, other: &Observations) -> bool {
     let trials = one.observed_trials();
-    let found = |&trial: &usize| {
-        let alike = (0..other.trials.len()).find(|&at| is_same(one, trial, other, at));
-        alike.is_some()
-    };
+    let found = |&trial: &usize| (0..other.trials.len()).any(|at| is_same(one, trial, other, at));
     !trials.is_empty() && trials.iter().all(found)
 }
 

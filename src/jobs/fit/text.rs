@@ -12,7 +12,7 @@ use crate::model::mixed::Summary;
 use crate::terminal::number::{plural, ranged_length, rounded};
 use crate::terminal::screen::Screen;
 use crate::terminal::table::{Align, Table};
-use crate::terminal::words::{hanging, wrapped};
+use crate::terminal::words::{hanging, paragraphs, wrapped};
 use crate::units::LengthUnit;
 
 /// Decimals of a factor: a hundredth of a thread's diameter is less than any gauge shows.
@@ -35,7 +35,7 @@ pub fn learnt_text(learnt: &Learnt, unit: LengthUnit, screen: Screen) -> String 
     blocks.push(spread_text(learnt, "hands", width));
     blocks.extend(other_blocks(learnt, unit, width));
     blocks.push(wrapped(&source(learnt), width));
-    joined(&blocks)
+    paragraphs(&blocks)
 }
 
 /// The factors as a table and as a picture, with an explanation.
@@ -57,11 +57,6 @@ pub(super) fn other_blocks(learnt: &Learnt, unit: LengthUnit, width: usize) -> V
     blocks.extend(track_text(&learnt.track, width));
     blocks.extend(history_text(&learnt.history, width));
     blocks
-}
-
-/// Blocks with an empty line between them.
-pub(super) fn joined(blocks: &[String]) -> String {
-    blocks.iter().map(|block| block.trim_end()).collect::<Vec<_>>().join("\n\n")
 }
 
 /// The name of a paper or thread, with its book if that is another one.

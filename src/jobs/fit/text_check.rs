@@ -7,7 +7,7 @@ use crate::model::mixed::Summary;
 use crate::terminal::number::{plural, rounded};
 use crate::terminal::odds::chance_in_figures;
 use crate::terminal::table::{Align, Table};
-use crate::terminal::words::{hanging, wrapped};
+use crate::terminal::words::{hanging, paragraphs, wrapped};
 
 /// Decimals of a change of the share.
 const DECIMALS: usize = 3;
@@ -82,7 +82,7 @@ pub fn check_text(check: &Check, width: usize) -> String {
     blocks.push(wrapped(LEGEND, width));
     blocks.extend(weights(&check.weights, width));
     blocks.push(wrapped(&source(check), width));
-    blocks.iter().map(|block| block.trim_end()).collect::<Vec<_>>().join("\n\n")
+    paragraphs(&blocks)
 }
 
 const LEGEND: &str = "\u{b1}: the standard deviation, including what the beliefs allow. \
@@ -160,7 +160,7 @@ fn terms(check: &Check, width: usize) -> Option<String> {
     let term = |(covariate, name, summary): &(Covariate, crate::model::Coefficient, Summary)| {
         let (low, high) = (rounded(summary.q05, DECIMALS), rounded(summary.q95, DECIMALS));
         let middle = rounded(summary.q50, DECIMALS);
-        format!("{} {middle}, 90 % range {low} to {high} ({name})", covariate.name())
+        format!("{} {middle}, 90 % range {low} to {high} ({})", covariate.name(), name.name())
     };
     let terms: Vec<String> = check.terms.iter().map(term).collect();
     let text = format!(

@@ -1,14 +1,12 @@
 //! What `fit --with` shows.
 
 use super::answer_with::{Gained, LearntBench, LearntHand, Together};
-use super::text::{
-    factor, factor_blocks, factor_row, joined, other_blocks, range, source, spread_text,
-};
+use super::text::{factor, factor_blocks, factor_row, other_blocks, range, source, spread_text};
 use super::text_weighed::weighed_text;
 use crate::model::mixed::Summary;
 use crate::terminal::number::{plural, ranged_length, rounded, signed};
 use crate::terminal::screen::Screen;
-use crate::terminal::words::{hanging, wrapped};
+use crate::terminal::words::{hanging, paragraphs, wrapped};
 use crate::units::LengthUnit;
 
 /// Several books: how their benches differ and what they add to this one, then what `fit` says
@@ -30,7 +28,7 @@ pub(crate) fn together_text(together: &Together, unit: LengthUnit, screen: Scree
     let source = source(learnt);
     let books = plural(together.benches.len(), "book");
     blocks.push(wrapped(&format!("{} of {books}.", source.trim_end_matches('.')), width));
-    joined(&blocks)
+    paragraphs(&blocks)
 }
 
 /// How much benches differ, in a sentence.

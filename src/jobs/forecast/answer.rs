@@ -190,7 +190,7 @@ pub(crate) fn predicted(
     target: Option<Band>,
     Basis { fit, prediction, wider, budget }: Basis<'_>,
 ) -> Forecast {
-    let untried = bench.nominal.predict(&SwellFit::untried(&plan));
+    let untried = bench.nominal.predict(&plan.untried());
     let swell = prediction.swell.summary();
     let leaning = wider.map(|wider| Leaning::of(&swell, &wider, target.as_ref()));
     Forecast {

@@ -22,12 +22,8 @@ struct Span(f64, f64);
 
 impl Span {
     fn of(values: impl Iterator<Item = f64>) -> Option<Self> {
-        let widened = |span: Option<Self>, value: f64| {
-            Some(span.map_or(Self(value, value), |Self(low, high)| {
-                Self(low.min(value), high.max(value))
-            }))
-        };
-        values.fold(None, widened)
+        let alone = values.map(|value| Self(value, value));
+        alone.reduce(|one, other| Self(one.0.min(other.0), one.1.max(other.1)))
     }
 
     /// Whether `value` is outside by more than a factor of `times`.

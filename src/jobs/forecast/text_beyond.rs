@@ -3,6 +3,7 @@
 use super::answer_beyond::{Beyond, ClosingBlock, Gap};
 use crate::jobs::plan_spec::text::pattern_words;
 use crate::terminal::number::{plural, ranged_length, rounded};
+use crate::terminal::words::listed;
 use crate::units::LengthUnit;
 
 /// More rows than this are counted and not named.
@@ -41,12 +42,10 @@ pub(crate) fn beyond_rows_line(rows: &[&Beyond]) -> Option<String> {
 /// `rows 1, 4 and 7`.
 fn rows_words(rows: &[usize], all: usize) -> String {
     let named: Vec<String> = rows.iter().map(ToString::to_string).collect();
-    match named.split_last() {
-        Some((only, [])) => format!("row {only}"),
+    match &named[..] {
+        [only] => format!("row {only}"),
         _ if rows.len() == all => "every row".to_owned(),
-        Some((last, rest)) if rows.len() <= NAMED_ROWS => {
-            format!("rows {} and {last}", rest.join(", "))
-        }
+        few if few.len() <= NAMED_ROWS => format!("rows {}", listed(few)),
         _ => format!("{} rows", rows.len()),
     }
 }

@@ -63,6 +63,16 @@ fn forecast() -> Forecast {
     }
 }
 
+fn said(forecast: &Forecast, width: usize) -> String {
+    forecast_text(forecast, &Config::default(), Screen::new(width, Signs::Plain))
+}
+
+/// What is said about a forecast whose uncertainty has these sources.
+fn said_of(sources: [(Source, f64); 6]) -> String {
+    let budget = sources.map(|(source, share)| BudgetLine { source, share }).to_vec();
+    said(&Forecast { budget, ..forecast() }, 400)
+}
+
 #[test]
 fn a_forecast_is_said_odds_first() {
     let wanted = "\
@@ -82,10 +92,7 @@ Fore-edge: 20.0 mm, give or take 0.4 mm (predicted). Nominal figures alone give
 What makes this uncertain: this thread 60 %, variation between sewings 40 %.
 To narrow the range, sew a trial block with new cord. That addresses 60 % of the
 uncertainty. Based on 9 trials.";
-    assert_eq!(
-        forecast_text(&forecast(), &Config::default(), Screen::new(80, Signs::Plain)),
-        wanted
-    );
+    assert_eq!(said(&forecast(), 80), wanted);
 }
 
 #[test]
@@ -106,27 +113,21 @@ fn the_screen_follows_the_unit_and_json_stays_in_millimetres() {
 #[test]
 fn without_a_target_there_is_no_chance() {
     let forecast = Forecast { target: None, chance: None, ..forecast() };
-    assert!(
-        !forecast_text(&forecast, &Config::default(), Screen::new(80, Signs::Plain))
-            .contains("Target")
-    );
+    assert!(!said(&forecast, 80).contains("Target"));
     let json: serde_json::Value = serde_json::from_str(&document(&forecast)).unwrap();
     assert!(json["target"].is_null() && json["chance"].is_null());
 }
 
 #[test]
 fn of_many_causes_the_largest_are_named_and_the_rest_is_summed() {
-    let sources = [
+    let text = said_of([
         (Source::Knocking, 0.44),
         (Source::Coefficients, 0.22),
         (Source::Sewing, 0.13),
         (Source::Stage, 0.10),
         (Source::ForeEdge, 0.07),
         (Source::Paper, 0.04),
-    ];
-    let budget = sources.map(|(source, share)| BudgetLine { source, share }).to_vec();
-    let forecast = Forecast { budget, ..forecast() };
-    let text = forecast_text(&forecast, &Config::default(), Screen::new(400, Signs::Plain));
+    ]);
     let wanted = "What makes this uncertain: variation in knocking down 44 %, what all papers share \
                   (hardness, depth, length, hammer, boning) 22 %, variation between sewings 13 %, \
                   variation between measurements of one block 10 %, the rest 11 %.";
@@ -135,17 +136,14 @@ fn of_many_causes_the_largest_are_named_and_the_rest_is_summed() {
 
 #[test]
 fn whole_per_cents_of_the_sources_add_up() {
-    let sources = [
+    let text = said_of([
         (Source::Knocking, 0.3862),
         (Source::Coefficients, 0.3061),
         (Source::Sewing, 0.1857),
         (Source::Stage, 0.061),
         (Source::ForeEdge, 0.05),
         (Source::Paper, 0.011),
-    ];
-    let budget = sources.map(|(source, share)| BudgetLine { source, share }).to_vec();
-    let forecast = Forecast { budget, ..forecast() };
-    let text = forecast_text(&forecast, &Config::default(), Screen::new(400, Signs::Plain));
+    ]);
     // Rounded one by one, 18.57 % would be 19 and the sum 101.
     for figure in ["down 39 %", "boning) 31 %", "sewings 18 %", "block 6 %", "the rest 6 %"] {
         assert!(text.contains(figure), "{figure}: {text}");

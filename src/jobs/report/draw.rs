@@ -1,5 +1,6 @@
 //! The report: one page with everything that the book knows, for a phone, a desk and print.
 
+use super::draw_card_words::WORKSHOP;
 use super::draw_content::BookReport;
 use super::draw_record::struck;
 use super::{draw_answer, draw_papers, draw_proof, draw_trials};
@@ -65,9 +66,7 @@ fn how_to_read() -> Part {
         "Nominal figures are what the starting beliefs say about any paper of this hardness, \
          before any trial.",
         "As sewn is straight from the sewing; knocked down is after the hammer.",
-        "Needles, knives and hammers can injure you, and damage to an old book is permanent. The \
-         rules of your workshop come first. Ask a conservator before you work on anything old or \
-         valuable.",
+        WORKSHOP,
     ];
     let blocks = vec![Block::List(items.into_iter().map(str::to_owned).collect())];
     Part { id: "reading", heading: "How to read this", blocks }

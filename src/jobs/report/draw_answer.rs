@@ -9,7 +9,7 @@ use crate::jobs::next::answer_choice::TrialChoice;
 use crate::jobs::plan_spec::answer_typical::TYPICAL;
 use crate::jobs::plan_spec::text::sewing_words;
 use crate::terminal::number::{length, plural, rounded};
-use crate::terminal::words::percent_range;
+use crate::terminal::words::{listed, percent_range};
 
 /// The most papers named; the others are counted.
 const NAMED: usize = 8;
@@ -48,14 +48,10 @@ pub(crate) fn start(report: &BookReport<'_>) -> Part {
 }
 
 /// Names in a sentence: all if they are few, else the first and how many more.
-fn listed(names: &[&str]) -> String {
-    if names.len() > NAMED {
-        return format!("{} and {} more", names[..NAMED].join(", "), names.len() - NAMED);
-    }
-    match names.split_last() {
-        Some((last, rest)) if !rest.is_empty() => format!("{} and {last}", rest.join(", ")),
-        Some((last, _)) => (*last).to_owned(),
-        None => String::new(),
+fn few(names: &[&str]) -> String {
+    match names.len().checked_sub(NAMED) {
+        None | Some(0) => listed(names),
+        Some(more) => format!("{} and {more} more", names[..NAMED].join(", ")),
     }
 }
 
@@ -65,8 +61,8 @@ fn ready(report: &BookReport<'_>) -> String {
     let names: Vec<&str> = is_ready.map(|paper| paper.paper.as_str()).collect();
     match (names.len(), papers.len()) {
         (0, _) => "No paper is ready to plan with yet.".to_owned(),
-        (ready, all) if ready == all => format!("Ready to plan with: {}.", listed(&names)),
-        (ready, all) => format!("Ready to plan with: {} ({ready} of {all}).", listed(&names)),
+        (ready, all) if ready == all => format!("Ready to plan with: {}.", few(&names)),
+        (ready, all) => format!("Ready to plan with: {} ({ready} of {all}).", few(&names)),
     }
 }
 
@@ -86,8 +82,8 @@ fn typical_books(report: &BookReport<'_>) -> Vec<Block> {
         Column::numbers("90 % range, %"),
         Column::words("to plan with"),
     ];
-    let mut table = PageTable::new(format!("A typical book: {book}"), columns);
-    table.rows = report.prospects.papers.iter().map(typical_row).collect();
+    let rows = report.prospects.papers.iter().map(typical_row);
+    let table = PageTable::new(format!("A typical book: {book}"), columns, rows);
     let meaning = format!(
         "A paper is ready when it has been tried and the 90 % range of a typical book is not wider \
          than a usual target, {:.0} points (common practice, no source).",

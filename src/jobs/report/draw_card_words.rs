@@ -11,8 +11,10 @@ use crate::jobs::plan_spec::text_way::caution_words;
 use crate::model::Run;
 use crate::terminal::number::{book_height, gauged_length, plural, thread_figure, thread_length};
 use crate::terminal::odds::chance_in_figures;
+use crate::terminal::words::capital;
 use crate::trade::{Caution, WANTED_ENDS};
 use crate::units::LengthUnit;
+use std::collections::BTreeSet;
 
 pub(crate) fn target(forecast: &Forecast) -> String {
     match (&forecast.target, forecast.chance) {
@@ -82,9 +84,7 @@ pub(crate) fn runs_table(card: &Card, unit: LengthUnit) -> PageTable {
         Column::words("sewn"),
         Column::numbers(format!("thread, {}", unit.of_thread().0)),
     ];
-    let mut table = PageTable::new("", columns);
-    table.rows = card.runs.iter().map(|run| row(run, unit)).collect();
-    table
+    PageTable::new("", columns, card.runs.iter().map(|run| row(run, unit)))
 }
 
 fn row(run: &CardRun, unit: LengthUnit) -> Vec<String> {
@@ -107,22 +107,16 @@ fn row(run: &CardRun, unit: LengthUnit) -> Vec<String> {
 
 /// The cautions, each once, and the rules of the workshop.
 pub(crate) fn care(card: &Card, unit: LengthUnit) -> Vec<String> {
-    let mut found: Vec<Caution> = Vec::new();
-    for caution in card.runs.iter().flat_map(|run| &run.cautions) {
-        if !found.contains(caution) {
-            found.push(*caution);
-        }
-    }
-    found.sort_unstable();
-    let mut items: Vec<String> = found.into_iter().map(|caution| against(caution, unit)).collect();
-    items.push(
-        "Needles, knives and hammers can injure you, and damage to an old book is permanent. The \
-         rules of your workshop come first. Ask a conservator before you work on anything old or \
-         valuable."
-            .to_owned(),
-    );
-    items
+    let found: BTreeSet<Caution> =
+        card.runs.iter().flat_map(|run| run.cautions.iter().copied()).collect();
+    let items = found.into_iter().map(|caution| against(caution, unit));
+    items.chain([WORKSHOP.to_owned()]).collect()
 }
+
+/// The rules of the workshop, on the card and in the report.
+pub(crate) const WORKSHOP: &str = "Needles, knives and hammers can injure you, and damage to an old \
+                                   book is permanent. The rules of your workshop come first. Ask a \
+                                   conservator before you work on anything old or valuable.";
 
 /// A caution as a full sentence.
 fn against(caution: Caution, unit: LengthUnit) -> String {
@@ -136,7 +130,5 @@ fn against(caution: Caution, unit: LengthUnit) -> String {
         | Caution::FewSupports
         | Caution::ThickSections => caution_words(caution, unit),
     };
-    let mut letters = words.chars();
-    let first = letters.next().map(|c| c.to_uppercase().to_string()).unwrap_or_default();
-    format!("{first}{} (common practice).", letters.as_str())
+    format!("{} (common practice).", capital(&words))
 }

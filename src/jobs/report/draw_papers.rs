@@ -4,7 +4,7 @@ use super::draw_content::BookReport;
 use crate::draw::html::{Block, Column, Figure, Fold, PageError, PageTable, Part};
 use crate::jobs::beliefs::answer_grounds::Grounds;
 use crate::jobs::beliefs::text_grounds::{heading, source_words};
-use crate::jobs::fit::answer::{KnownFactor, Learnt, LearntPaper};
+use crate::jobs::fit::answer::{KnownFactor, Learnt, LearntPaper, LearntThread};
 use crate::model::mixed::Summary;
 use crate::terminal::number::{ranged_length, rounded};
 use crate::trade::State;
@@ -66,9 +66,7 @@ fn papers(learnt: &Learnt) -> PageTable {
         Column::numbers("if twice as wide"),
         Column::numbers(heading(&learnt.grounds)),
     ];
-    let mut table = PageTable::new("Papers", columns);
-    table.rows = learnt.papers.iter().map(row).collect();
-    table
+    PageTable::new("Papers", columns, learnt.papers.iter().map(|paper| cells(paper).to_vec()))
 }
 
 /// The table of papers with fewer columns, for a narrow page.
@@ -86,9 +84,8 @@ pub(crate) fn narrow(learnt: &Learnt) -> PageTable {
         let (sewn, knocked) = (both(sewn, sewn_range), both(knocked, knocked_range));
         vec![name, trials, sewn, knocked, nominal]
     };
-    let mut table = PageTable::new("The share of the thread that shows, with 90 % ranges", columns);
-    table.rows = learnt.papers.iter().map(row).collect();
-    table
+    let caption = "The share of the thread that shows, with 90 % ranges";
+    PageTable::new(caption, columns, learnt.papers.iter().map(row))
 }
 
 /// How far each paper leans on the starting beliefs, folded away.
@@ -102,15 +99,10 @@ pub(crate) fn leaning(learnt: &Learnt) -> Block {
         let [name, .., range, wider, _] = cells(paper);
         vec![name, range, wider]
     };
-    let mut table = PageTable::new("", columns);
-    table.rows = learnt.papers.iter().map(row).collect();
+    let table = PageTable::new("", columns, learnt.papers.iter().map(row));
     let blocks = vec![Block::Words(wider_words(&learnt.grounds)), Block::Table(table)];
     let summary = "How far each paper leans on the starting beliefs".to_owned();
     Block::Fold(Fold { summary, open: false, blocks })
-}
-
-fn row(paper: &LearntPaper) -> Vec<String> {
-    cells(paper).to_vec()
 }
 
 fn cells(paper: &LearntPaper) -> [String; 9] {
@@ -141,15 +133,14 @@ fn threads(learnt: &Learnt, unit: LengthUnit) -> PageTable {
         Column::numbers("adds to the factor"),
         Column::numbers("90 % range"),
     ];
-    let mut table = PageTable::new("Threads", columns);
-    for thread in &learnt.threads {
-        table.rows.push(vec![
+    let row = |thread: &LearntThread| {
+        vec![
             thread.thread.clone(),
             thread.trials.to_string(),
             ranged_length(thread.laid_mm, 0.1, unit),
             rounded(thread.effect.q50, 2),
             range(&thread.effect),
-        ]);
-    }
-    table
+        ]
+    };
+    PageTable::new("Threads", columns, learnt.threads.iter().map(row))
 }

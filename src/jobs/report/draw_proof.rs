@@ -4,7 +4,7 @@
 use super::draw_content::BookReport;
 use super::draw_record::{drift, track};
 use crate::draw::html::{Block, Column, Figure, PageError, PageTable, Part};
-use crate::jobs::compare::answer::Compared;
+use crate::jobs::compare::answer::{Compared, WayScore};
 use crate::jobs::compare::text::{answer, doubt};
 use crate::jobs::compare::text_standing::{standing, way_words};
 use crate::jobs::study::answer::GaugeReport;
@@ -68,21 +68,16 @@ pub(crate) fn predictions(compared: Option<&Compared>, unit: LengthUnit) -> Vec<
 }
 
 fn ways(compared: &Compared, unit: LengthUnit) -> PageTable {
-    let miss = format!("missed by, {unit}");
     let columns = vec![
         Column::words("predicted by"),
-        Column::numbers(miss),
+        Column::numbers(format!("missed by, {unit}")),
         Column::numbers("90 % range held"),
     ];
-    let mut table = PageTable::new("Each trial left out in turn", columns);
-    for way in compared.ways.iter().filter_map(|way| way.score) {
-        let Proportion { count, of, .. } = way.score.held;
-        let miss = way.score.mean_miss_mm;
-        table.rows.push(vec![
-            way_words(way.way).to_owned(),
-            ranged_length(miss, miss, unit),
-            format!("{count} of {of}"),
-        ]);
-    }
-    table
+    let row = |WayScore { way, score, .. }: WayScore| {
+        let (Proportion { count, of, .. }, miss) = (score.held, score.mean_miss_mm);
+        let held = format!("{count} of {of}");
+        vec![way_words(way).to_owned(), ranged_length(miss, miss, unit), held]
+    };
+    let scored = compared.ways.iter().filter_map(|way| way.score);
+    PageTable::new("Each trial left out in turn", columns, scored.map(row))
 }

@@ -22,13 +22,13 @@ pub(crate) fn track(track: &TrackRecord) -> Vec<Block> {
                 same name and measure it in the same state.";
     let mut blocks = vec![Block::Words(track_words(track).unwrap_or_else(|| none.to_owned()))];
     if !track.reliability.is_empty() {
-        let mut table = PageTable::new(PROMISED, TRACK_COLUMNS.map(Column::words).to_vec());
-        table.rows = track.reliability.iter().map(|bin| bin_row(bin).to_vec()).collect();
-        blocks.push(Block::Table(table));
+        let rows = track.reliability.iter().map(|bin| bin_row(bin).to_vec());
+        let columns = TRACK_COLUMNS.map(Column::words).to_vec();
+        blocks.push(Block::Table(PageTable::new(PROMISED, columns, rows)));
     }
     let columns = ["forecast", "made", "state", "90 % range, %", "target", "came out, %"];
-    let mut table = PageTable::new("Kept forecasts", columns.map(Column::words).to_vec());
-    table.rows = track.forecasts.iter().map(forecast).collect();
+    let rows = track.forecasts.iter().map(forecast);
+    let table = PageTable::new("Kept forecasts", columns.map(Column::words).to_vec(), rows);
     blocks.push(Block::long(table, "All kept forecasts"));
     blocks
 }
@@ -76,12 +76,12 @@ pub(crate) fn struck(book: &Book) -> Vec<Block> {
     if book.struck().is_empty() {
         return Vec::new();
     }
-    let mut table = PageTable::new("", ["struck", "on", "because"].map(Column::words).to_vec());
+    let columns = ["struck", "on", "because"].map(Column::words).to_vec();
     let row = |strike: &Strike| {
         let Strike { what, id, reason, date } = strike;
         vec![format!("{what} {id}"), date.to_string(), reason.clone()]
     };
-    table.rows = book.struck().iter().map(row).collect();
+    let table = PageTable::new("", columns, book.struck().iter().map(row));
     let words = "These stay in the book's files, but are not used.".to_owned();
     vec![
         Block::Heading("Struck entries".to_owned()),

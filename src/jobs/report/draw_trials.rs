@@ -51,9 +51,8 @@ fn trials(config: &Config, paper: &PaperTrials<'_>) -> PageTable {
         columns.push(Column::numbers(format!("swell {phrase}, %")));
     }
     columns.push(Column::words("note"));
-    let mut table = PageTable::new("", columns);
-    table.rows = paper.trials.iter().map(|one| row(one, config)).collect();
-    table.without_empty_columns()
+    let rows = paper.trials.iter().map(|one| row(one, config));
+    PageTable::new("", columns, rows).without_empty_columns()
 }
 
 fn row(TrialSwell { trial, measured }: &TrialSwell<'_>, config: &Config) -> Vec<String> {
@@ -104,21 +103,15 @@ fn readings(book: &Book, paper: &PaperTrials<'_>) -> PageTable {
         Column::words(format!("spine, {}", config.unit)),
         Column::words(format!("fore-edge, {}", config.unit)),
     ];
-    let mut table = PageTable::new("", columns);
-    for trial in paper.trials.iter().map(|one| one.trial) {
-        for state in State::ALL {
-            let own = |one: &&Reading| one.trial == trial.name && one.state == state;
-            let own: Vec<&Reading> = book.readings().iter().filter(own).collect();
-            if own.is_empty() {
-                continue;
-            }
-            let edge = |edge| lengths(&own, edge, config);
-            let (spine, fore_edge) = (edge(Edge::Spine), edge(Edge::ForeEdge));
-            let (name, phrase) = (trial.name.to_string(), state.phrase().to_owned());
-            table.rows.push(vec![name, phrase, spine, fore_edge]);
-        }
-    }
-    table
+    let row = |(trial, state): (&Trial, State)| {
+        let own = |one: &&Reading| one.trial == trial.name && one.state == state;
+        let own: Vec<&Reading> = book.readings().iter().filter(own).collect();
+        let edge = |edge| lengths(&own, edge, config);
+        let (name, phrase) = (trial.name.to_string(), state.phrase().to_owned());
+        (!own.is_empty()).then(|| vec![name, phrase, edge(Edge::Spine), edge(Edge::ForeEdge)])
+    };
+    let each = paper.trials.iter().flat_map(|one| State::ALL.map(|state| (one.trial, state)));
+    PageTable::new("", columns, each.filter_map(row))
 }
 
 /// The readings of one edge, rounded to the step of the gauge.

@@ -82,11 +82,8 @@ impl Question {
             block.plans()?.iter().map(|plan| predict::parts(plan, &fit.parts)).collect();
         let pairs: Vec<(usize, usize)> =
             (0..parts.len()).flat_map(|to| (0..to).map(move |from| (from, to))).collect();
-        let total = |parts: &Vec<(Source, Functional)>| {
-            parts.iter().fold(Functional::default(), |sum, (_, part)| sum.plus_all(part))
-        };
         Ok(Self {
-            swells: parts.iter().map(total).collect(),
+            swells: parts.iter().map(|parts| predict::total(parts)).collect(),
             changes: pairs.iter().map(|&(from, to)| change(&parts[from], &parts[to])).collect(),
             mean: mean(&parts),
             pairs,
@@ -119,9 +116,7 @@ impl SwellFit {
         let mut answers = self.posterior.project_by_columns(&asked).into_iter();
         Ok(questions.iter().filter_map(|question| question.answered(&mut answers)).collect())
     }
-}
 
-impl SwellFit {
     /// The block's fore-edge in mm, predicted from the trials of its paper.
     ///
     /// # Errors

@@ -1,6 +1,7 @@
 //! Compares predictions of left-out trials with what a sound fit would give.
 
 use super::block::{Block, Expected};
+use super::doubt::chance_of_worst;
 use rand_xoshiro::Xoshiro256PlusPlus;
 use rand_xoshiro::rand_core::{RngCore, SeedableRng};
 use serde::Serialize;
@@ -43,7 +44,7 @@ pub fn standardised(block: &Block, expected: &Expected) -> Option<f64> {
     let noise = block.seen.iter().map(|seen| seen.variance).sum::<f64>() / (count * count);
     let (below, above) = expected.mean.with_noise(noise).tails(mean);
     let tail = below.min(above).max(LEAST_TAIL);
-    let deviate = Normal::new(0.0, 1.0).ok()?.inverse_cdf(tail);
+    let deviate = Normal::standard().inverse_cdf(tail);
     (!block.seen.is_empty()).then_some(if below < above { deviate } else { -deviate })
 }
 
@@ -59,11 +60,9 @@ fn scatter(all: &[f64]) -> Option<PredictiveCheck> {
     Some(PredictiveCheck { kind: CheckKind::Scatter, value: squares / all.len() as f64, chance })
 }
 
-/// The chance that the largest of T residuals is at least this large: `1 − (1 − p)^T`.
 fn largest(all: &[f64]) -> Option<PredictiveCheck> {
     let value = all.iter().map(|z| z.abs()).reduce(f64::max)?;
-    let tail = 2.0 * Normal::new(0.0, 1.0).ok()?.sf(value);
-    let chance = -(all.len() as f64 * (-tail).ln_1p()).exp_m1();
+    let chance = chance_of_worst(2.0 * Normal::standard().sf(value), all.len());
     Some(PredictiveCheck { kind: CheckKind::Largest, value, chance })
 }
 

@@ -60,14 +60,19 @@ pub fn trial_tail(block: &Block, expected: &Expected) -> Option<(Surprise, f64)>
     Some((*worst, (worst.tail * all.len() as f64).min(1.0)))
 }
 
+/// The chance that the worst of T sound values is at least this far out: `1 − (1 − p)^T`, p the
+/// chance for each (Šidák 1967).
+pub(super) fn chance_of_worst(each: f64, count: usize) -> f64 {
+    -(count as f64 * (-each).ln_1p()).exp_m1()
+}
+
 /// The implausible trials, worst first, as indices into `tails`. Each has the chance that the worst
-/// of T sound trials is at least this far out: `1 − (1 − p)^T` (Šidák 1967). Only chances below
-/// `limit` are kept, so a sound book has a trial named with at most that chance.
+/// of as many sound trials is at least this far out. Only chances below `limit` are kept, so a sound
+/// book has a trial named with at most that chance.
 pub fn hardest(tails: &[f64], limit: f64) -> Vec<(usize, f64)> {
-    let chance = |tail: f64| -(tails.len() as f64 * (-tail).ln_1p()).exp_m1();
     let mut hard: Vec<(usize, f64)> = tails
         .iter()
-        .map(|&tail| chance(tail))
+        .map(|&tail| chance_of_worst(tail, tails.len()))
         .enumerate()
         .filter(|(_, chance)| *chance < limit)
         .collect();

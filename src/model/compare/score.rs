@@ -3,7 +3,7 @@
 use crate::units::fields;
 use serde::{Serialize, Serializer};
 use statrs::distribution::{ContinuousCDF, StudentsT};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// One prediction compared with its measurement.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -74,9 +74,7 @@ pub fn score(judged: &[(usize, Judged)]) -> Option<Score> {
     let held = Proportion::wilson(judged.iter().filter(|(_, one)| one.held).count(), count)?;
     let mean =
         |of: fn(&Judged) -> f64| judged.iter().map(|(_, one)| of(one)).sum::<f64>() / count as f64;
-    let mut trials: Vec<usize> = judged.iter().map(|(trial, _)| *trial).collect();
-    trials.sort_unstable();
-    trials.dedup();
+    let trials: BTreeSet<usize> = judged.iter().map(|(trial, _)| *trial).collect();
     Some(Score {
         predictions: count,
         trials: trials.len(),

@@ -5,7 +5,7 @@ use super::line::{ROUNDING, StudentT};
 use crate::model::Run;
 use crate::observe::Observations;
 use crate::trade::{Hardness, State};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// How trials are grouped, from the narrowest kind to the widest.
 const KINDS: [Kind; 3] = [Kind::Paper, Kind::Hardness, Kind::All];
@@ -82,9 +82,8 @@ fn scatter(shares: &[Share], kind: Kind) -> Option<(f64, f64)> {
     for one in shares {
         groups.entry(one.group(kind)).or_default().push(one.share);
     }
-    let papers =
-        shares.iter().map(|one| one.paper).collect::<std::collections::BTreeSet<_>>().len();
-    if shares.len() <= groups.len() || (kind == Kind::Hardness && papers <= groups.len()) {
+    let papers: BTreeSet<_> = shares.iter().map(|one| one.paper).collect();
+    if shares.len() <= groups.len() || (kind == Kind::Hardness && papers.len() <= groups.len()) {
         return None;
     }
     let squares = |group: &Vec<f64>| {

@@ -31,7 +31,6 @@ pub use ask::joint::Joint;
 pub(crate) use ask::mixture::invert;
 pub use ask::mixture::{Mixture, Ranges, Summary, weighted_summary};
 pub use ask::normal::{normal_between, normal_cdf, normal_pdf};
-pub use ask::project::{Part, Share};
 pub use ask::sample::Sampled;
 pub use ask::score::ScoreAt;
 pub use ask::standing::Standing;

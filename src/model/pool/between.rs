@@ -1,10 +1,9 @@
 //! How much benches differ: the most probable T, and the means given it.
 
 use super::error::PoolError;
-use super::marginal::{Benches, Given, Together, covariance, open};
-use super::square::{ZERO, even, plus, times_turned};
-use super::symmetric::{Column, forward};
-
+use super::marginal::{Benches, Given, Together, open};
+use super::square::{ZERO, plus, times_turned};
+use super::symmetric::{Column, even, forward};
 use crate::model::mixed::{Sloped, descend, inverse};
 use crate::model::swell::beliefs::{COEFFICIENTS, Square};
 use std::cell::RefCell;
@@ -52,7 +51,7 @@ pub(super) struct Between {
 impl Between {
     /// T.
     pub fn covariance(&self) -> Square {
-        covariance(&self.root)
+        times_turned(&self.root, &self.root)
     }
 }
 

@@ -1,8 +1,8 @@
 //! What the readings of one bench say about the coefficients and the spreads, without its beliefs.
 
-use super::site::{Site, Tilted};
+use super::site::{Site, site};
 use super::symmetric::{Column, backward, both_sides, cholesky, forward, times};
-use crate::model::mixed::{Functional, Joint};
+use crate::model::mixed::Joint;
 use crate::model::swell::beliefs::{Beliefs, COEFFICIENTS, Coefficient, Square, SwellSpread};
 use crate::model::swell::error::ModelError;
 use crate::model::swell::fit::SwellFit;
@@ -55,10 +55,9 @@ impl BenchLikelihood {
             return Ok(Self::NOTHING);
         }
         let units = Units::of(beliefs)?;
-        let one = |name| Functional::default().plus(fit.parts.coefficient(name), 1.0);
-        let draws = fit.posterior.together(&Coefficient::ALL.map(one));
-        let site = Tilted::new(draws.iter().map(|draw| units.standard(draw)).collect()).site();
-        let site = site.ok_or_else(|| ModelError::Summary {
+        let draws = fit.posterior.together(&fit.parts.each_coefficient());
+        let draws: Vec<_> = draws.iter().map(|draw| units.standard(draw)).collect();
+        let site = site(&draws).ok_or_else(|| ModelError::Summary {
             message: "the fit has no draw from which a summary can be made".to_owned(),
         })?;
         let (information, weighted) = units.of_site(&site);
@@ -178,7 +177,7 @@ mod tests {
         let mean = times(&covariance, &std::array::from_fn(|at| believed[at] + weighted[at]));
         let units = Units::of(&beliefs).unwrap();
         let draw = units.standard(&Joint { weight: 1.0, mean, covariance });
-        let site = Tilted::new(vec![draw]).site().unwrap();
+        let site = site(&[draw]).unwrap();
         let (found, found_weighted) = units.of_site(&site);
         for at in 0..COEFFICIENTS {
             for to in 0..COEFFICIENTS {
@@ -222,8 +221,7 @@ mod tests {
         let mean: f64 = moved.iter().map(|one| one.0 * one.1).sum::<f64>() / sum;
         let square = |one: &(f64, f64, f64)| one.0 * (one.2 + (one.1 - mean).powi(2));
         let variance = moved.iter().map(square).sum::<f64>() / sum;
-        let site = Tilted::new(draws.map(|(w, m, v)| draw(w, m, v.sqrt())).to_vec()).site();
-        let site = site.unwrap();
+        let site = site(&draws.map(|(w, m, v)| draw(w, m, v.sqrt()))).unwrap();
         let information = variance.recip() - b.recip();
         assert!((site.information[0][0] - information).abs() < 1e-12, "{site:?}");
         assert!((site.weighted[0] - mean / variance).abs() < 1e-12, "{site:?}");
@@ -248,10 +246,10 @@ mod tests {
     /// readings point.
     #[test]
     fn readings_that_contradict_the_beliefs_are_matched_under_wider_ones() {
-        let site = Tilted::new(vec![draw(0.6, 0.3, 0.95), draw(0.4, 2.6, 0.5)]).site().unwrap();
-        assert!(site.information[0][0] > 0.0 && site.weighted[0] > 0.3, "{site:?}");
-        assert!(site.information[1][1] == 0.0 && site.weighted[1] == 0.0);
-        let sound = Tilted::new(vec![draw(1.0, 0.4, 0.5)]).site().unwrap();
+        let found = site(&[draw(0.6, 0.3, 0.95), draw(0.4, 2.6, 0.5)]).unwrap();
+        assert!(found.information[0][0] > 0.0 && found.weighted[0] > 0.3, "{found:?}");
+        assert!(found.information[1][1] == 0.0 && found.weighted[1] == 0.0);
+        let sound = site(&[draw(1.0, 0.4, 0.5)]).unwrap();
         assert!((sound.information[0][0] - 3.0).abs() < 1e-12, "{sound:?}");
         assert!((sound.weighted[0] - 1.6).abs() < 1e-12, "{sound:?}");
     }

@@ -1,7 +1,7 @@
 //! How probable the benches are, given how much they differ. docs/model.md, "Many benches".
 
-use super::square::{Root, ZERO, add_outer, even, plus, times_turned};
-use super::symmetric::{Column, dot, times};
+use super::square::{Root, ZERO, add_outer, plus};
+use super::symmetric::{Column, dot, even, times};
 use super::told::Told;
 use crate::model::swell::beliefs::{COEFFICIENTS, Square};
 use crate::units::in_ranges;
@@ -174,11 +174,6 @@ impl Benches<'_> {
         let chunks = self.told.len().div_ceil(TOGETHER);
         in_ranges(chunks, |some| some.map(|at| work(range(at))).collect())
     }
-}
-
-/// T from its root.
-pub(super) fn covariance(root: &Square) -> Square {
-    times_turned(root, root)
 }
 
 /// A prior precision of the means: zero for the named coefficients, and one for the others.

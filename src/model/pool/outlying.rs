@@ -3,8 +3,8 @@
 
 use super::between::{BELIEVED_BENCHES, BELIEVED_BETWEEN, Between, believed_precision};
 use super::marginal::{Benches, Given, Together};
-use super::square::{Root, around, even, plus};
-use super::symmetric::{Column, times};
+use super::square::{Root, around, plus};
+use super::symmetric::{Column, even, times};
 use super::told::Told;
 use crate::model::swell::beliefs::{COEFFICIENTS, Square};
 use crate::model::variance::chi_squared_quantile;
@@ -41,13 +41,21 @@ impl Stand {
     /// Its weight among this many benches: one, unless it is farther out than a sound bench is
     /// likely to be. Distances are `wider` times as large as they should be.
     pub fn weight(&self, wider: f64, benches: usize) -> f64 {
-        if self.directions == 0 {
-            return 1.0;
+        match self.directions {
+            0 => 1.0,
+            directions => weight(self.distance / wider, far(benches, directions)),
         }
-        let far = chi_squared_quantile(1.0 - RARELY / benches as f64, self.directions as f64);
-        let distance = self.distance / wider;
-        if distance > far { (far / distance).powi(2) } else { 1.0 }
     }
+}
+
+/// How far out a sound bench is likely to be at most, among this many benches.
+pub(super) fn far(benches: usize, directions: usize) -> f64 {
+    chi_squared_quantile(1.0 - RARELY / benches.max(1) as f64, directions as f64)
+}
+
+/// The weight of a bench at this distance: one up to `far`.
+pub(super) fn weight(distance: f64, far: f64) -> f64 {
+    if distance > far { (far / distance).powi(2) } else { 1.0 }
 }
 
 /// The weights before T is known. Each bench is compared with the middle of the others, as if
@@ -126,10 +134,7 @@ fn stand(told: &Told, means: &Column, covariance: Square) -> Option<Stand> {
     let given = Given::new(told, Root::of(covariance)?.root());
     let directions = told.rows.len();
     let distance = given.distance(means);
-    let chance = match ChiSquared::new(directions as f64) {
-        Ok(chi) => chi.sf(distance),
-        Err(_) => 1.0,
-    };
+    let chance = ChiSquared::new(directions as f64).map_or(1.0, |chi| chi.sf(distance));
     let score = given.turned(&given.residual(means));
     Some(Stand { distance, directions, chance, score, information: given.precision() })
 }

@@ -6,7 +6,8 @@ use super::likelihood::{BenchLikelihood, Units};
 use super::marginal::Benches;
 use super::outlying::{Stand, first_weights, off, stands};
 use super::scales::scale;
-use super::square::{even, plus};
+use super::square::plus;
+use super::symmetric::even;
 use super::told::Told;
 use crate::model::swell::beliefs::{Beliefs, COEFFICIENTS, Coefficient, Square, SwellSpread};
 use crate::model::swell::error::ModelError;
@@ -284,7 +285,7 @@ mod tests {
                 let off = found.pooled.covariance[at][other] - wanted;
                 // The search ends within 2·10⁻⁸ of it.
                 let sds = belief.sd * common.coefficient(Coefficient::ALL[other]).sd;
-                assert!(off.abs() < 1e-7 * sds, "{name} {other}: {off:e}");
+                assert!(off.abs() < 1e-7 * sds, "{name:?} {other}: {off:e}");
             }
         }
         assert_eq!(found.pooled.scales, SwellSpread::ALL.map(|spread| common.scale(spread)));

@@ -1,7 +1,7 @@
 //! The scale of each spread for the next bench, from many benches. docs/model.md, "Many benches".
 
 use super::likelihood::SPREADS_TABLED;
-use crate::model::variance::chi_squared_quantile;
+use super::outlying::{far, weight};
 
 /// The belief about the logarithm of a scale is normal, with this standard deviation.
 const BELIEVED: f64 = std::f64::consts::LN_2;
@@ -9,8 +9,6 @@ const BELIEVED: f64 = std::f64::consts::LN_2;
 const WITHIN: f64 = 16.0;
 /// Number of steps in the first, coarse search.
 const LOOKS: usize = 128;
-/// Share of the pools of sound benches in which some bench has less than full weight.
-const RARELY: f64 = 0.001;
 /// Least log likelihood of a spread. A lower one would say nothing more, and a likelihood that is
 /// all in one place could not be integrated.
 const LEAST: f64 = -30.0;
@@ -115,14 +113,13 @@ fn top(totals: &[f64], last: usize, at: impl Fn(usize) -> f64) -> f64 {
 fn weights(logs: &[Vec<f64>], at: &[f64]) -> Vec<f64> {
     let ones = vec![1.0; logs.len()];
     let totals = totals(logs, &ones);
-    let far = chi_squared_quantile(1.0 - RARELY / logs.len().max(1) as f64, 1.0);
+    let far = far(logs.len(), 1);
     let one = |own: &Vec<f64>| {
         let value = |step: usize| totals[step] - own[step] + believed(at[step]);
         let of_others = (0..=LOOKS).max_by(|&a, &b| value(a).total_cmp(&value(b)));
         let of_others = own[of_others.unwrap_or(LOOKS / 2)];
         let best = own.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-        let distance = 2.0 * (best - of_others);
-        if distance > far { (far / distance).powi(2) } else { 1.0 }
+        weight(2.0 * (best - of_others), far)
     };
     logs.iter().map(one).collect()
 }

@@ -23,45 +23,34 @@ pub(super) struct Site {
     pub weighted: Column,
 }
 
-/// A fit's draws, in units in which the beliefs about the coefficients are standard normal.
-pub(super) struct Tilted {
-    draws: Vec<Joint<COEFFICIENTS>>,
+/// The site of expectation propagation, from a fit's draws in units in which the beliefs about the
+/// coefficients are standard normal. It is found under beliefs somewhat wider than those of the
+/// fit. Under these it preserves the mean and covariance of the mixture. If the readings contradict
+/// the beliefs so much that the mixture is wider than they are in some direction, no likelihood does
+/// that. The beliefs are then widened further. Source: T. Minka, 2001; docs/model.md, "What a
+/// bench's readings say".
+///
+/// `None` if no draw has a covariance with an inverse.
+pub(super) fn site(draws: &[Joint<COEFFICIENTS>]) -> Option<Site> {
+    let mut last = None;
+    for (site, contradicted) in WIDER.iter().filter_map(|&times| site_under(draws, times)) {
+        last = Some(site);
+        if !contradicted {
+            break;
+        }
+    }
+    last
 }
 
-impl Tilted {
-    pub fn new(draws: Vec<Joint<COEFFICIENTS>>) -> Self {
-        Self { draws }
+/// The site under beliefs `times` as wide, and whether it leaves out what the readings say in some
+/// direction.
+fn site_under(draws: &[Joint<COEFFICIENTS>], times: f64) -> Option<(Site, bool)> {
+    let wider: Vec<_> = draws.iter().filter_map(|draw| widened(draw, times)).collect();
+    if wider.is_empty() {
+        return None;
     }
-
-    /// The site of expectation propagation under beliefs somewhat wider than those of the fit.
-    /// Under these it preserves the mean and covariance of the mixture. If the readings contradict
-    /// the beliefs so much that the mixture is wider than they are in some direction, no likelihood
-    /// does that. The beliefs are then widened further. Source: T. Minka, 2001; docs/model.md,
-    /// "What a bench's readings say".
-    ///
-    /// `None` if no draw has a covariance with an inverse.
-    pub fn site(&self) -> Option<Site> {
-        let mut last = None;
-        for (site, contradicted) in WIDER.iter().filter_map(|&times| self.under(times)) {
-            last = Some(site);
-            if !contradicted {
-                break;
-            }
-        }
-        last
-    }
-
-    /// The site under beliefs `times` as wide, and whether it leaves out what the readings say in
-    /// some direction.
-    fn under(&self, times: f64) -> Option<(Site, bool)> {
-        let wider = self.draws.iter().filter_map(|draw| widened(draw, times));
-        let wider: Vec<Joint<COEFFICIENTS>> = wider.collect();
-        if wider.is_empty() {
-            return None;
-        }
-        let (mean, covariance) = moments(&wider);
-        Some(divided(&mean, &covariance, times))
-    }
+    let (mean, covariance) = moments(&wider);
+    Some(divided(&mean, &covariance, times))
 }
 
 /// A draw under beliefs that are `wider` times as wide. Its `weight` becomes the log of its weight,

@@ -5,11 +5,6 @@ use crate::model::swell::beliefs::{COEFFICIENTS, Square};
 
 pub(super) const ZERO: Square = [[0.0; COEFFICIENTS]; COEFFICIENTS];
 
-/// The identity matrix times a number.
-pub(super) fn even(value: f64) -> Square {
-    std::array::from_fn(|i| std::array::from_fn(|j| if i == j { value } else { 0.0 }))
-}
-
 /// `a + share·b`.
 pub(super) fn plus(a: &Square, share: f64, b: &Square) -> Square {
     std::array::from_fn(|i| std::array::from_fn(|j| a[i][j] + share * b[i][j]))

@@ -21,7 +21,7 @@ impl Eigen {
     /// Decomposes a symmetric matrix of finite numbers, by Jacobi's rotations.
     pub fn of(matrix: &Square) -> Self {
         let mut a = *matrix;
-        let mut vectors = identity();
+        let mut vectors = even(1.0);
         for _ in 0..SWEEPS {
             let mut rotated = false;
             for p in 0..COEFFICIENTS {
@@ -56,8 +56,9 @@ pub(in crate::model) fn mirrored(matrix: Square) -> Square {
     std::array::from_fn(|at| std::array::from_fn(|to| value(at, to)))
 }
 
-fn identity() -> Square {
-    std::array::from_fn(|at| std::array::from_fn(|to| f64::from(u8::from(at == to))))
+/// The identity matrix times a number.
+pub(super) fn even(value: f64) -> Square {
+    std::array::from_fn(|i| std::array::from_fn(|j| if i == j { value } else { 0.0 }))
 }
 
 /// Rotates the plane of p and q so that element (p, q) becomes zero; `false` if it was zero
@@ -140,7 +141,7 @@ pub(in crate::model) fn both_sides(matrix: &Square, of: impl Fn(&Column) -> Colu
 /// The inverse and the log determinant of a matrix; `None` if it is not positive definite.
 pub(in crate::model) fn inverse(matrix: &Square) -> Option<(Square, f64)> {
     let root = cholesky(matrix)?;
-    let inverse = identity().map(|unit| backward(&root, &forward(&root, &unit)));
+    let inverse = even(1.0).map(|unit| backward(&root, &forward(&root, &unit)));
     let log: f64 = (0..COEFFICIENTS).map(|at| root[at][at].ln()).sum();
     Some((mirrored(inverse), 2.0 * log))
 }

@@ -29,15 +29,13 @@ impl Told {
     /// [`PoolError::Impossible`] if I is not positive semidefinite, or a number is not finite or is
     /// far too large.
     pub fn of(site: &Site, bench: usize) -> Result<Self, PoolError> {
-        let all = site.information.iter().flatten().chain(&site.weighted);
-        let impossible = |why| Err(PoolError::Impossible { bench, why });
-        if !all.clone().all(|value| value.abs() <= MOST) {
-            return impossible("it claims more than any readings can show");
+        let mut all = site.information.iter().flatten().chain(&site.weighted);
+        let impossible = |why| PoolError::Impossible { bench, why };
+        if !all.all(|value| value.abs() <= MOST) {
+            return Err(impossible("it claims more than any readings can show"));
         }
-        match Self::factorised(site.information, site.weighted) {
-            Some(told) => Ok(told),
-            None => impossible("no readings can give this information"),
-        }
+        Self::factorised(site.information, site.weighted)
+            .ok_or_else(|| impossible("no readings can give this information"))
     }
 
     /// Cholesky's method with the largest pivot first. It ends when only rounding is left.

@@ -49,8 +49,8 @@ pub(super) fn contradicted(coefficient: &str) -> ModelError {
     ModelError::Belief { message }
 }
 
-pub(super) fn unknown(name: &str, table: &'static str, known: &str) -> ModelError {
-    let name = crate::units::shown(name);
+pub(super) fn unknown(name: &str, table: &'static str, known: &[&str]) -> ModelError {
+    let (name, known) = (crate::units::shown(name), known.join(", "));
     let message = format!("{table} {name} is not a belief of the model; expected one of {known}");
     in_settings(ModelError::Belief { message })
 }

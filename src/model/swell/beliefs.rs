@@ -6,7 +6,6 @@ use super::belief_checks::{
 use super::error::ModelError;
 use crate::model::mixed::{Belief, precision_of};
 use crate::trade::Hardness;
-use std::fmt;
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Coefficient {
@@ -124,18 +123,6 @@ impl SwellSpread {
             Self::Knocking => "knocking",
             Self::Hand => "hand",
         }
-    }
-}
-
-impl fmt::Display for Coefficient {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.pad(self.name())
-    }
-}
-
-impl fmt::Display for SwellSpread {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.pad(self.name())
     }
 }
 
@@ -262,8 +249,8 @@ impl Beliefs {
         sd: Option<f64>,
     ) -> Result<(), ModelError> {
         let found = Coefficient::ALL.into_iter().find(|coefficient| coefficient.name() == name);
-        let coefficient =
-            found.ok_or_else(|| unknown(name, "[beliefs]", &names(Coefficient::ALL)))?;
+        let coefficient = found
+            .ok_or_else(|| unknown(name, "[beliefs]", &Coefficient::ALL.map(Coefficient::name)))?;
         let belief = &mut self.coefficients[coefficient as usize];
         belief.mean = mean.unwrap_or(belief.mean);
         belief.sd = sd.unwrap_or(belief.sd);
@@ -276,15 +263,12 @@ impl Beliefs {
     /// As [`Beliefs::override_coefficient`].
     pub fn override_spread(&mut self, name: &str, scale: f64) -> Result<(), ModelError> {
         let found = SwellSpread::ALL.into_iter().find(|spread| spread.name() == name);
-        let spread = found.ok_or_else(|| unknown(name, "[spreads]", &names(SwellSpread::ALL)))?;
+        let spread = found
+            .ok_or_else(|| unknown(name, "[spreads]", &SwellSpread::ALL.map(SwellSpread::name)))?;
         check_scale(name, scale).map_err(in_settings)?;
         self.scales[spread as usize] = scale;
         Ok(())
     }
-}
-
-fn names<T: ToString, const N: usize>(all: [T; N]) -> String {
-    all.map(|each| each.to_string()).join(", ")
 }
 
 /// Indices of coefficients, each pair once.

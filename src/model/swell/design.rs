@@ -115,6 +115,11 @@ impl Parts {
         self.coefficients[name as usize]
     }
 
+    /// Each coefficient alone, in the order of [`Coefficient::ALL`].
+    pub fn each_coefficient(&self) -> [Functional; Coefficient::ALL.len()] {
+        self.coefficients.map(|id| Functional::default().plus(id, 1.0))
+    }
+
     /// The engine's id of a spread; `None` for hands if there is only one.
     pub fn spread(&self, name: SwellSpread) -> Option<SpreadId> {
         self.spreads.iter().find(|(spread, _)| *spread == name).map(|entry| entry.1)

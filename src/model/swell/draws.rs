@@ -69,10 +69,8 @@ impl SwellFit {
     }
 
     fn unknowns(&self, all: &Observations) -> (Vec<Unknown>, Vec<Functional>) {
-        let coefficients = Coefficient::ALL.into_iter().map(|name| {
-            let one = Functional::default().plus(self.parts.coefficient(name), 1.0);
-            (Unknown::Coefficient(name), one)
-        });
+        let coefficients = Coefficient::ALL.map(Unknown::Coefficient).into_iter();
+        let coefficients = coefficients.zip(self.parts.each_coefficient());
         let papers = (0..all.papers.len()).flat_map(|level| {
             let [own, knocked, fold] = self.parts.of_paper(level);
             [
@@ -83,10 +81,7 @@ impl SwellFit {
         });
         let threads = (0..all.threads.len())
             .map(|level| (Unknown::Thread(level), self.parts.thread(Some(level), 1.0)));
-        // A single hand has no effect of its own.
-        let hands = if all.hands.len() > 1 { all.hands.len() } else { 0 };
-        let hands =
-            (0..hands).map(|level| (Unknown::Hand(level), self.parts.hand(Some(level), 1.0)));
+        let hands = (0..).map(Unknown::Hand).zip(self.each_hand(all));
         coefficients.chain(papers).chain(threads).chain(hands).unzip()
     }
 }

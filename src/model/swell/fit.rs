@@ -4,7 +4,6 @@ use super::beliefs::{Beliefs, Coefficient, SwellSpread};
 use super::design::{Conditions, Parts, REFERENCE_SECTIONS};
 use super::error::ModelError;
 use super::fore_edge::ForeEdgeRatios;
-use super::plan::Plan;
 use crate::model::mixed::{
     Design, FitRecord, Functional, MixedParams, Mixture, Posterior, Summary,
 };
@@ -134,11 +133,6 @@ impl SwellFit {
         })
     }
 
-    /// A plan for nominal figures: nothing in it was tried.
-    pub fn untried(plan: &Plan) -> Plan {
-        plan.untried()
-    }
-
     /// Trials with at least one observation.
     pub fn trials_used(&self) -> usize {
         self.trials_used
@@ -168,8 +162,7 @@ impl SwellFit {
         states: &[State],
         added: &dyn Fn(usize) -> Functional,
     ) -> Effects {
-        let coefficients = Coefficient::ALL
-            .map(|name| Functional::default().plus(self.parts.coefficient(name), 1.0));
+        let coefficients = self.parts.each_coefficient();
         let factors = self.hardness.iter().enumerate().flat_map(|(level, &hardness)| {
             let added = added(level);
             let factor = move |&state| self.factor(hardness, Some(level), state).plus_all(&added);
@@ -194,9 +187,8 @@ impl SwellFit {
 
     /// Every coefficient's distribution.
     pub fn coefficients(&self) -> Vec<(Coefficient, Mixture)> {
-        let asked = Coefficient::ALL
-            .map(|name| Functional::default().plus(self.parts.coefficient(name), 1.0));
-        Coefficient::ALL.into_iter().zip(self.posterior.project(&asked)).collect()
+        let found = self.posterior.project(&self.parts.each_coefficient());
+        Coefficient::ALL.into_iter().zip(found).collect()
     }
 
     /// The probability that a spread is below `value`; `None` for hands if there is only one.

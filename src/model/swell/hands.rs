@@ -9,11 +9,13 @@ impl SwellFit {
     /// What each hand in the observations of the fit adds to the factor, compared with an average
     /// hand. Empty if only one hand ever sewed.
     pub fn hand_effects(&self, all: &Observations) -> Vec<Summary> {
-        // A single hand has no effect of its own.
+        self.summaries(&self.each_hand(all))
+    }
+
+    /// The effect of each hand, alone. A single hand has no effect of its own.
+    pub(super) fn each_hand(&self, all: &Observations) -> Vec<Functional> {
         let hands = if all.hands.len() > 1 { all.hands.len() } else { 0 };
-        let asked: Vec<Functional> =
-            (0..hands).map(|level| self.parts.hand(Some(level), 1.0)).collect();
-        self.summaries(&asked)
+        (0..hands).map(|level| self.parts.hand(Some(level), 1.0)).collect()
     }
 
     /// As [`SwellFit::effects`], with the factors of each paper averaged over its own hands.

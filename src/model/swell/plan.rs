@@ -2,6 +2,7 @@
 
 use super::error::ModelError;
 use super::fore_edge::Gaussian;
+use crate::observe::{Observations, PaperLevel, ThreadLevel};
 use crate::trade::{Hardness, Name, Sewing, State};
 use crate::units::fields;
 use serde::{Serialize, Serializer};
@@ -28,6 +29,22 @@ pub struct PlannedThread {
     /// Laid diameter in mm.
     #[serde(rename = "laid_mm")]
     pub diameter_mm: f64,
+}
+
+impl PlannedPaper {
+    /// A paper of the fit, by its index.
+    pub fn of(all: &Observations, level: usize) -> Self {
+        let PaperLevel { name, caliper_mm, hardness } = all.papers[level].clone();
+        Self { name, level: Some(level), caliper_mm, hardness }
+    }
+}
+
+impl PlannedThread {
+    /// A thread of the fit, by its index.
+    pub fn of(all: &Observations, level: usize) -> Self {
+        let ThreadLevel { name, diameter_mm } = all.threads[level].clone();
+        Self { name, level: Some(level), diameter_mm }
+    }
 }
 
 /// Sections of one paper, sewn in one way with one thread, with their folds boned down or not.
@@ -111,7 +128,7 @@ impl Plan {
     }
 
     /// The same plan with untried papers, threads and hands, for nominal figures.
-    pub(in crate::model) fn untried(&self) -> Self {
+    pub fn untried(&self) -> Self {
         let mut plan = self.clone();
         for run in &mut plan.runs {
             run.paper.level = None;

@@ -5,9 +5,9 @@ use super::design::{Conditions, Level, Parts, depth};
 use super::fit::SwellFit;
 use super::fore_edge::{ForeEdgeRatios, Gaussian};
 use super::plan::{Plan, Run};
-use crate::model::mixed::{Functional, Mixture, Part, invert, normal_between};
+use crate::model::mixed::{Functional, Mixture, invert, normal_between};
 use crate::trade::Name;
-use serde::{Serialize, Serializer};
+use serde::Serialize;
 
 /// The predicted swell of a planned book.
 #[derive(Clone, Debug)]
@@ -19,7 +19,8 @@ pub struct Prediction {
 }
 
 /// A source of uncertainty about a plan's swell.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Source {
     /// The coefficients that all papers share.
     Coefficients,
@@ -36,38 +37,6 @@ pub enum Source {
     Fold,
     /// The thickness of the fore-edge, if it was not measured.
     ForeEdge,
-}
-
-impl Serialize for Source {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        serializer.serialize_str(self.name())
-    }
-}
-
-impl Source {
-    /// Its name in JSON.
-    pub fn name(self) -> &'static str {
-        match self {
-            Self::Coefficients => "coefficients",
-            Self::Paper => "paper",
-            Self::Thread => "thread",
-            Self::Hand => "hand",
-            Self::Sewing => "sewing",
-            Self::Stage => "stage",
-            Self::Knocking => "knocking",
-            Self::Fold => "fold",
-            Self::ForeEdge => "fore_edge",
-        }
-    }
-
-    /// Whether more trials can reduce it.
-    pub fn is_removable(self) -> bool {
-        match self {
-            Self::Coefficients | Self::Paper | Self::Thread | Self::Hand | Self::Fold => true,
-            Self::ForeEdge => true,
-            Self::Sewing | Self::Stage | Self::Knocking => false,
-        }
-    }
 }
 
 /// A source's share of the variance of the swell in per cent.
@@ -207,8 +176,7 @@ pub(in crate::model) fn total(parts: &[(Source, Functional)]) -> Functional {
 impl SwellFit {
     /// Predicts the swell of a planned book. Its sewing and its stage are new draws.
     pub fn predict(&self, plan: &Plan) -> Prediction {
-        let swell = self.posterior.project_by_columns(&[self.swell(plan)]).remove(0);
-        Prediction { swell, fore_edge: fore_edge(plan, &self.ratios) }
+        self.predict_each(std::slice::from_ref(plan)).remove(0)
     }
 
     /// The fore-edge of a planned book in mm, as measured on the folded block or as predicted.
@@ -220,9 +188,7 @@ impl SwellFit {
     pub fn predict_each(&self, plans: &[Plan]) -> Vec<Prediction> {
         let asked: Vec<Functional> = plans.iter().map(|plan| self.swell(plan)).collect();
         let swells = self.posterior.project_by_columns(&asked).into_iter().zip(plans);
-        swells
-            .map(|(swell, plan)| Prediction { swell, fore_edge: fore_edge(plan, &self.ratios) })
-            .collect()
+        swells.map(|(swell, plan)| Prediction { swell, fore_edge: self.fore_edge(plan) }).collect()
     }
 
     /// The swell of a planned book in mm with every spread at its most probable value: a normal
@@ -239,19 +205,16 @@ impl SwellFit {
     /// The variance of the swell in per cent, split by source: each source's covariance with the
     /// swell, and the fore-edge's term `W²·s_F²/F⁴` beside `var W/F²`.
     pub fn budget(&self, plan: &Plan, prediction: &Prediction) -> Vec<BudgetLine> {
-        let (sources, parts): (Vec<_>, Vec<_>) = parts(plan, &self.parts)
-            .into_iter()
-            .map(|(source, functional)| (source, Part { name: source.name(), functional }))
-            .unzip();
+        let (sources, parts): (Vec<_>, Vec<_>) = parts(plan, &self.parts).into_iter().unzip();
         let (swell, edge) = (prediction.swell.mean(), prediction.fore_edge);
         let of_fore_edge = (swell * edge.sd / edge.mean).powi(2);
         let shares = self.posterior.shares(&parts);
-        let total: f64 = shares.iter().map(|share| share.covariance).sum::<f64>() + of_fore_edge;
+        let total: f64 = shares.iter().sum::<f64>() + of_fore_edge;
         let lines = sources.into_iter().zip(&shares).filter(|(source, _)| {
             *source != Source::Hand || self.parts.spread(SwellSpread::Hand).is_some()
         });
         lines
-            .map(|(source, share)| BudgetLine { source, share: share.covariance / total })
+            .map(|(source, share)| BudgetLine { source, share: share / total })
             .chain([BudgetLine { source: Source::ForeEdge, share: of_fore_edge / total }])
             .collect()
     }

@@ -3,10 +3,11 @@
 use super::combination::{Combination, LimitMethod, Term};
 use super::crossed::Crossed;
 use super::one_way::{OneWay, SumOfSquares};
-use serde::{Serialize, Serializer};
+use serde::Serialize;
 
 /// A component of the variance of a reading.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum ComponentKind {
     /// One operator measuring one part repeatedly: σ_E².
     Repeatability,
@@ -21,27 +22,6 @@ pub enum ComponentKind {
     /// Between parts: σ_P².
     Part,
     Total,
-}
-
-impl ComponentKind {
-    /// Its name in JSON.
-    pub fn name(self) -> &'static str {
-        match self {
-            Self::Repeatability => "repeatability",
-            Self::Operator => "operator",
-            Self::OperatorByPart => "operator_by_part",
-            Self::Reproducibility => "reproducibility",
-            Self::Gauge => "gauge",
-            Self::Part => "part",
-            Self::Total => "total",
-        }
-    }
-}
-
-impl Serialize for ComponentKind {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        serializer.serialize_str(self.name())
-    }
 }
 
 /// An estimated component.

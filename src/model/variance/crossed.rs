@@ -30,10 +30,8 @@ impl Crossed {
         let repeats = cells.first().map_or(0, |cell| cell.2.len());
         let all: Vec<f64> = cells.iter().flat_map(|cell| cell.2.iter().copied()).collect();
         let all = shifted(&all);
-        let own: Vec<(f64, f64)> = all
-            .chunks(repeats.max(1))
-            .map(|cell| squares(&cell.iter().map(|value| (1.0, *value)).collect::<Vec<_>>()))
-            .collect();
+        let own: Vec<(f64, f64)> =
+            all.chunks(repeats.max(1)).map(|cell| even(cell.iter().copied(), 1.0)).collect();
         let mut means = vec![vec![0.0; operators]; parts];
         for ((part, operator, _), (_, mean)) in cells.iter().zip(&own) {
             means[*part][*operator] = *mean;
@@ -44,29 +42,28 @@ impl Crossed {
 
     fn of_means(means: &[Vec<f64>], repeats: f64, within: f64) -> Self {
         let (parts, operators) = (means.len() as f64, means[0].len() as f64);
-        let mean = |values: &mut dyn Iterator<Item = f64>| {
-            squares(&values.map(|value| (1.0, value)).collect::<Vec<_>>()).1
-        };
-        let by_part: Vec<f64> = means.iter().map(|row| mean(&mut row.iter().copied())).collect();
+        let by_part: Vec<f64> = means.iter().map(|row| even(row.iter().copied(), 1.0).1).collect();
         let by_operator: Vec<f64> =
-            (0..means[0].len()).map(|one| mean(&mut means.iter().map(|row| row[one]))).collect();
-        let grand = mean(&mut by_part.iter().copied());
-        let even = |values: &[f64], weight: f64| {
-            squares(&values.iter().map(|value| (weight, *value)).collect::<Vec<_>>()).0
-        };
+            (0..means[0].len()).map(|one| even(means.iter().map(|row| row[one]), 1.0).1).collect();
+        let grand = even(by_part.iter().copied(), 1.0).1;
         let left = means.iter().zip(&by_part).flat_map(|(row, part)| {
             row.iter().zip(&by_operator).map(move |(cell, one)| cell - part - (one - grand))
         });
-        let interaction = even(&left.collect::<Vec<_>>(), repeats);
+        let interaction = even(left, repeats).0;
         let of = |ss, df| SumOfSquares { ss, df };
         Self {
             parts,
             operators,
             repeats,
-            part: of(even(&by_part, operators * repeats), parts - 1.0),
-            operator: of(even(&by_operator, parts * repeats), operators - 1.0),
+            part: of(even(by_part.iter().copied(), operators * repeats).0, parts - 1.0),
+            operator: of(even(by_operator.iter().copied(), parts * repeats).0, operators - 1.0),
             interaction: of(interaction, (parts - 1.0) * (operators - 1.0)),
             within: of(within, parts * operators * (repeats - 1.0)),
         }
     }
+}
+
+/// [`squares`] of values with the same weight.
+fn even(values: impl Iterator<Item = f64>, weight: f64) -> (f64, f64) {
+    squares(&values.map(|value| (weight, value)).collect::<Vec<_>>())
 }

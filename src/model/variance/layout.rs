@@ -106,24 +106,11 @@ fn unequal(repeats: &Repeats, cells: &Cells) -> Option<NoReproducibility> {
     let others = cells.values().next()?.len();
     let all = (0..repeats.parts.len())
         .flat_map(|part| (0..repeats.operators.len()).map(move |operator| (part, operator)));
-    for (part, operator) in all {
-        let name = || (repeats.operators[operator].clone(), repeats.parts[part].clone());
-        match cells.get(&(part, operator)).map(Vec::len) {
-            None => {
-                let (operator, part) = name();
-                return Some(NoReproducibility::LeftOut { operator, part });
-            }
-            Some(readings) if readings != others => {
-                let (operator, part) = name();
-                return Some(NoReproducibility::UnequallyOften {
-                    operator,
-                    part,
-                    readings,
-                    others,
-                });
-            }
-            Some(_) => {}
-        }
-    }
-    None
+    let mut sized = all.map(|cell| (cell, cells.get(&cell).map(Vec::len)));
+    let ((part, operator), found) = sized.find(|(_, found)| *found != Some(others))?;
+    let (operator, part) = (repeats.operators[operator].clone(), repeats.parts[part].clone());
+    Some(match found {
+        None => NoReproducibility::LeftOut { operator, part },
+        Some(readings) => NoReproducibility::UnequallyOften { operator, part, readings, others },
+    })
 }

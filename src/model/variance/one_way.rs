@@ -86,17 +86,6 @@ impl OneWay {
     pub fn f(self) -> Option<f64> {
         self.between.over(self.within)
     }
-
-    /// The share of the sum of squares that lies between groups; `None` if readings never differ.
-    pub fn r_squared(self) -> Option<f64> {
-        let total = self.between.ss + self.within.ss;
-        (total > 0.0).then(|| self.between.ss / total)
-    }
-
-    /// Standard deviation within groups.
-    pub fn residual_sd(self) -> Option<f64> {
-        self.within.mean_square().map(f64::sqrt)
-    }
 }
 
 #[cfg(test)]
@@ -116,9 +105,9 @@ mod tests {
         assert_eq!(OneWay::new(&[], &[]), None);
         assert_eq!(OneWay::new(&[0], &[1.0, 2.0]), None);
         let single = OneWay::new(&[0, 1], &[1.0, 2.0]).unwrap();
-        assert_eq!((single.residual_sd(), single.f()), (None, None));
+        assert_eq!((single.within.mean_square(), single.f()), (None, None));
         let one = OneWay::new(&[0, 0], &[2.0, 2.0]).unwrap();
-        assert_eq!((one.typical_size, one.f(), one.r_squared()), (None, None, None));
-        assert_eq!(one.residual_sd(), Some(0.0));
+        assert_eq!((one.typical_size, one.f()), (None, None));
+        assert_eq!(one.within.mean_square(), Some(0.0));
     }
 }

@@ -2,32 +2,15 @@
 
 /// A sum that keeps what each addition rounds away. Source: Neumaier (1974), *Zeitschrift für
 /// Angewandte Mathematik und Mechanik* 54, 39–51.
-#[derive(Clone, Copy, Debug, Default)]
-pub(super) struct Sum {
-    high: f64,
-    low: f64,
-}
-
-impl Sum {
-    pub(super) fn add(&mut self, value: f64) {
-        let next = self.high + value;
-        self.low += if self.high.abs() >= value.abs() {
-            (self.high - next) + value
-        } else {
-            (value - next) + self.high
-        };
-        self.high = next;
-    }
-
-    pub(super) fn total(self) -> f64 {
-        self.high + self.low
-    }
-}
-
 pub(super) fn sum(values: impl IntoIterator<Item = f64>) -> f64 {
-    let mut sum = Sum::default();
-    values.into_iter().for_each(|value| sum.add(value));
-    sum.total()
+    let (mut high, mut low) = (0.0_f64, 0.0);
+    for value in values {
+        let next = high + value;
+        low +=
+            if high.abs() >= value.abs() { (high - next) + value } else { (value - next) + high };
+        high = next;
+    }
+    high + low
 }
 
 /// `values` less the first of them. The difference of two doubles within a factor of two of each

@@ -71,12 +71,12 @@ fn benches_fitted_together_find_what_they_share_and_how_they_differ() {
         let (_, one) = &alone.coefficients()[*name as usize];
         let z = (known.mean - truth) / known.sd;
         println!(
-            "{name}: {truth:.3}, {:.3} ± {:.3} ({z:+.1}), alone ± {:.3}",
+            "{name:?}: {truth:.3}, {:.3} ± {:.3} ({z:+.1}), alone ± {:.3}",
             known.mean,
             known.sd,
             one.sd()
         );
-        assert!(known.sd < one.sd(), "{name}: {} {}", known.sd, one.sd());
+        assert!(known.sd < one.sd(), "{name:?}: {} {}", known.sd, one.sd());
         out.push(z);
     }
     for (known, truth) in joint.effects.iter().zip(BENCHES) {
@@ -108,7 +108,7 @@ fn a_pool_of_summaries_says_what_a_fit_of_all_readings_says() {
         let (mean, sd) = (found.pooled.means[at], found.uncertainty[at][at].sqrt());
         let z = (mean - known.mean) / known.sd;
         println!(
-            "{name}: joint {:.3} ± {:.3}, pool {mean:.3} ± {sd:.3} ({z:+.2})",
+            "{name:?}: joint {:.3} ± {:.3}, pool {mean:.3} ± {sd:.3} ({z:+.2})",
             known.mean, known.sd
         );
         apart.push(z);

@@ -49,9 +49,11 @@ pub fn planned(row: &[String], all: &Observations) -> Plan {
 /// Every compared quantity, by its name in sampler.csv.
 fn found(fit: &SwellFit, plan: &Plan) -> Vec<(String, Summary)> {
     let spreads = fit.spreads().into_iter();
-    let spreads = spreads.map(|(spread, summary, _)| (format!("spread {spread}"), summary));
+    let spreads =
+        spreads.map(|(spread, summary, _)| (format!("spread {}", spread.name()), summary));
     let coefficients = fit.coefficients().into_iter();
-    let coefficients = coefficients.map(|(each, mixture)| (each.to_string(), mixture.summary()));
+    let coefficients =
+        coefficients.map(|(each, mixture)| (each.name().to_owned(), mixture.summary()));
     let swell = ("swell".to_owned(), fit.predict(plan).swell.summary());
     spreads.chain(coefficients).chain([swell]).collect()
 }

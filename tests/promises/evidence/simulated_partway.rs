@@ -111,7 +111,7 @@ pub fn simulated(world: World, beliefs: &Beliefs, seed: u64, extent: Extent) -> 
     let after = fit.predict_each(std::slice::from_ref(fit.plan())).remove(0);
     let anew = fit.predict_anew(fit.plan());
     Outcome {
-        share_mm: after.swell.cdf(swell),
+        share_mm: after.swell.tails(swell).0,
         share_percent: after.percent_cdf(100.0 * swell / edge).0,
         sd_anew_mm: anew.swell.sd(),
         sd_after_mm: after.swell.sd(),

@@ -243,7 +243,7 @@ impl Case {
         }
         let ours = self.fit.budget(plan, &self.fit.predict(plan));
         for (source, share) in theirs {
-            let line = ours.iter().find(|line| line.source.name() == source);
+            let line = ours.iter().find(|line| serde_json::json!(line.source) == source);
             let ours = line.map_or(0.0, |line| line.share);
             found.compare(&format!("share of {source}"), Kind::Share, ours, share, 1.0);
         }

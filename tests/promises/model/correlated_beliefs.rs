@@ -79,8 +79,8 @@ fn before_the_first_trial_every_coefficient_is_as_believed() {
     let fit = SwellFit::nominal(&beliefs).expect("a fit");
     for (name, found) in fit.coefficients() {
         let belief = beliefs.coefficient(name);
-        assert!((found.mean() - belief.mean).abs() < 1e-12, "{name}");
-        assert!((found.sd() / belief.sd - 1.0).abs() < 1e-12, "{name}: {}", found.sd());
+        assert!((found.mean() - belief.mean).abs() < 1e-12, "{name:?}");
+        assert!((found.sd() / belief.sd - 1.0).abs() < 1e-12, "{name:?}: {}", found.sd());
     }
 }
 
@@ -91,8 +91,8 @@ fn a_covariance_comes_back_as_it_was_given() {
     for (i, one) in Coefficient::ALL.into_iter().enumerate() {
         for (j, other) in Coefficient::ALL.into_iter().enumerate() {
             let wanted = correlations(true)[i][j];
-            assert!((beliefs.correlation(one, other) - wanted).abs() < 1e-14, "{one} {other}");
-            assert!((again.correlation(one, other) - wanted).abs() < 1e-14, "{one} {other}");
+            assert!((beliefs.correlation(one, other) - wanted).abs() < 1e-14, "{one:?} {other:?}");
+            assert!((again.correlation(one, other) - wanted).abs() < 1e-14, "{one:?} {other:?}");
         }
     }
 }
@@ -113,7 +113,7 @@ fn independent_beliefs_are_those_without_correlations() {
     let beliefs = believed(&covariance(&[])).expect("beliefs");
     for name in Coefficient::ALL {
         let (ours, wanted) = (beliefs.coefficient(name), Beliefs::default().coefficient(name));
-        assert!((ours.sd - wanted.sd).abs() < 1e-16, "{name}");
+        assert!((ours.sd - wanted.sd).abs() < 1e-16, "{name:?}");
     }
     let mut same = Beliefs::default();
     for name in Coefficient::ALL {

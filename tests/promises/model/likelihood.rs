@@ -216,7 +216,10 @@ fn tables_of_the_spreads_are_those_of_the_dense_model() {
             let (theirs, errors) = dense(&slow, k, 6);
             for ((&ours, theirs), error) in learnt.spreads[k].iter().zip(theirs).zip(errors) {
                 let bound = 4.0 * error + OWN_ERROR;
-                assert!((ours - theirs).abs() < bound, "{seed} {spread}: {ours} {theirs} {error}");
+                assert!(
+                    (ours - theirs).abs() < bound,
+                    "{seed} {spread:?}: {ours} {theirs} {error}"
+                );
                 told += usize::from(ours < -0.5);
             }
         }

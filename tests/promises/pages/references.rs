@@ -218,10 +218,10 @@ fn the_beliefs_on_the_page_are_those_of_the_program() {
     };
     for coefficient in Coefficient::ALL {
         let (belief, row) = (beliefs.coefficient(coefficient), row(coefficient.name(), 3));
-        assert_eq!((figure(&row[1]), figure(&row[2])), (belief.mean, belief.sd), "{coefficient}");
+        assert_eq!((figure(&row[1]), figure(&row[2])), (belief.mean, belief.sd), "{coefficient:?}");
     }
     for spread in SwellSpread::ALL {
-        assert_eq!(figure(&row(spread.name(), 2)[1]), beliefs.scale(spread), "{spread}");
+        assert_eq!(figure(&row(spread.name(), 2)[1]), beliefs.scale(spread), "{spread:?}");
     }
 }
 

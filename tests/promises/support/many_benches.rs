@@ -195,7 +195,7 @@ impl NewBench {
 
     /// The errors of predicting its books before its first trial.
     pub fn came_before(&self, nominal: &SwellFit) -> Vec<Came> {
-        let predict = |book: &NewBook| nominal.predict(&SwellFit::untried(&book.plan));
+        let predict = |book: &NewBook| nominal.predict(&book.plan.untried());
         self.books.iter().map(|book| came(book, &predict(book))).collect()
     }
 
@@ -237,7 +237,7 @@ fn came(book: &NewBook, prediction: &Prediction) -> Came {
         mm: middle - book.swell_mm,
         average_points: 100.0 * (middle - book.average_mm) / prediction.fore_edge.mean,
         share_percent: prediction.percent_cdf(book.percent).0,
-        share_mm: prediction.swell.cdf(book.swell_mm),
+        share_mm: prediction.swell.tails(book.swell_mm).0,
         width_points: quantile(0.95) - quantile(0.05),
     }
 }

@@ -578,7 +578,7 @@ fn held(random: &mut Random, book: &NewBook, prediction: &Prediction, ranges: bo
     let high = low + random.between(4.0, 15.0);
     let quantile = |p| if ranges { prediction.swell.quantile(p) } else { f64::NAN };
     Held {
-        share_mm: prediction.swell.cdf(book.swell_mm),
+        share_mm: prediction.swell.tails(book.swell_mm).0,
         share_percent: prediction.percent_cdf(book.percent).0,
         chance: prediction.chance(low, high),
         hit: (low..=high).contains(&book.percent),
@@ -669,6 +669,6 @@ fn shares(truth: &Truth, fit: &SwellFit) -> Vec<f64> {
     let spreads = SPREADS.into_iter().zip(truth.spreads);
     let below = |(spread, value)| fit.spread_share_below(spread, value).expect("one hand's spread");
     let coefficients = fit.coefficients().into_iter();
-    let coefficients = coefficients.map(|(each, mixture)| mixture.cdf(truth.coefficient(each)));
+    let coefficients = coefficients.map(|(each, mixture)| mixture.tails(truth.coefficient(each)).0);
     spreads.map(below).chain(coefficients).collect()
 }

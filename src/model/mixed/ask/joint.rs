@@ -3,10 +3,9 @@
 use super::asking::{Asking, new_variance};
 use super::functional::{Resolved, Together};
 use crate::model::mixed::Functional;
-use crate::model::mixed::algebra::conditional::{Conditional, Solve};
+use crate::model::mixed::algebra::conditional::Conditional;
 use crate::model::mixed::algebra::lanes::{LANES, dots};
 use crate::model::mixed::fit::posterior::Posterior;
-use crate::units::in_ranges;
 
 /// Joint mean and covariance of several numbers, which are normal at one draw of the spreads.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -23,10 +22,7 @@ impl Posterior {
     pub fn together<const N: usize>(&self, functionals: &[Functional; N]) -> Vec<Joint<N>> {
         let mut together = Together::new();
         let asked = functionals.each_ref().map(|one| one.resolve_with(&self.layout, &mut together));
-        let groups = in_ranges(self.groups(), |range| {
-            let (mut solve, mut asking) = (Solve::new(&self.layout), Asking::new(&self.layout));
-            range.map(|at| group(&mut asking, self.group(at, &mut solve), &asked)).collect()
-        });
+        let groups = self.of_groups(|system, asking| group(asking, system, &asked));
         let each = groups.into_iter().flatten().zip(self.weights.iter());
         each.map(|(joint, &weight)| Joint { weight, ..joint }).collect()
     }

@@ -10,22 +10,6 @@ use crate::model::mixed::{Functional, Mixture, Posterior, SpreadId, Summary, wei
 use crate::units::in_ranges;
 use std::sync::Arc;
 
-/// A named part of a sum, for [`Posterior::shares`].
-#[derive(Clone, Debug)]
-pub struct Part {
-    pub name: &'static str,
-    /// What it adds to the sum.
-    pub functional: Functional,
-}
-
-/// A part's share of the variance of the sum.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Share {
-    pub name: &'static str,
-    /// Covariance of the part with the sum. The shares add up to the variance of the sum.
-    pub covariance: f64,
-}
-
 impl Posterior {
     /// A spread's distribution after the data. The mean is over the fit's draws, which may be
     /// exported beside it. Everything else needs more draws, and uses those made for the spreads
@@ -79,7 +63,7 @@ impl Posterior {
     }
 
     /// Applies `of` to each group of eight draws.
-    fn of_groups<T: Send>(
+    pub(super) fn of_groups<T: Send>(
         &self,
         of: impl Fn(&Conditional<LANES>, &mut Asking<'_, LANES>) -> T + Sync,
     ) -> Vec<T> {
@@ -125,8 +109,8 @@ impl Posterior {
 
     /// Splits the variance of the sum of `parts`: each part's covariance with the sum, within and
     /// between draws of the spreads. New draws of different parts are independent.
-    pub fn shares(&self, parts: &[Part]) -> Vec<Share> {
-        let resolved = resolved_together(parts.iter().map(|part| &part.functional), &self.layout);
+    pub fn shares(&self, parts: &[Functional]) -> Vec<f64> {
+        let resolved = resolved_together(parts, &self.layout);
         let per_draw = in_ranges(self.theta.len(), |range| {
             let mut solver = Solver::new(self);
             range.map(|draw| solver.covariances(draw, &resolved)).collect()
@@ -143,11 +127,7 @@ impl Posterior {
                 within + (part - mean) * (sums[draw] - centre)
             })
         };
-        parts
-            .iter()
-            .enumerate()
-            .map(|(index, part)| Share { name: part.name, covariance: covariance(index) })
-            .collect()
+        (0..parts.len()).map(covariance).collect()
     }
 }
 

@@ -78,23 +78,19 @@ impl Solver<'_> {
     }
 }
 
-struct Random {
-    bits: Xoshiro256PlusPlus,
-    normal: Option<Normal>,
-}
+struct Random(Xoshiro256PlusPlus);
 
 impl Random {
     fn new(seed: u64) -> Self {
-        Self { bits: Xoshiro256PlusPlus::seed_from_u64(seed), normal: Normal::new(0.0, 1.0).ok() }
+        Self(Xoshiro256PlusPlus::seed_from_u64(seed))
     }
 
     /// Strictly between 0 and 1.
     fn uniform(&mut self) -> f64 {
-        ((self.bits.next_u64() >> 12) as f64 + 0.5) / (1_u64 << 52) as f64
+        ((self.0.next_u64() >> 12) as f64 + 0.5) / (1_u64 << 52) as f64
     }
 
     fn normal(&mut self) -> f64 {
-        let share = self.uniform();
-        self.normal.as_ref().map_or(f64::NAN, |normal| normal.inverse_cdf(share))
+        Normal::standard().inverse_cdf(self.uniform())
     }
 }

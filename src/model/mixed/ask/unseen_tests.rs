@@ -2,7 +2,7 @@
 //! row puts them into the system.
 
 use crate::model::mixed::{
-    Belief, Design, EffectId, Functional, GroupEffect, MixedParams, Part, Posterior, Row, SpreadId,
+    Belief, Design, EffectId, Functional, GroupEffect, MixedParams, Posterior, Row, SpreadId,
     SpreadPrior,
 };
 use linfa::dataset::DatasetBase;
@@ -75,12 +75,8 @@ fn what_is_asked_together_shares_the_levels_that_have_no_rows() {
         joint.flat_map(|at| at.covariance.concat().into_iter().chain(at.mean)).collect::<Vec<_>>()
     };
     assert_alike("together", joint(&ours).into_iter(), joint(&theirs).into_iter());
-    let shares = |example: &Example| {
-        let part = |one: &Functional| Part { name: "part", functional: one.clone() };
-        let parts: Vec<Part> = example.asked.iter().map(part).collect();
-        example.fit.shares(&parts).into_iter().map(|share| share.covariance).collect::<Vec<_>>()
-    };
-    assert_alike("shares", shares(&ours).into_iter(), shares(&theirs).into_iter());
+    let shares = |example: &Example| example.fit.shares(&example.asked).into_iter();
+    assert_alike("shares", shares(&ours), shares(&theirs));
     let foreseen = |example: &Example| {
         let foreseen = example.fit.foresee(&example.asked[3], &[], &example.ahead);
         assert!(foreseen.after[1] < 0.6 * foreseen.after[2], "rows of its own levels tell more");

@@ -90,10 +90,6 @@ impl Posterior {
         self.layout.rows
     }
 
-    pub fn spread(&self, id: SpreadId) -> &Spread {
-        &self.spreads[id.0]
-    }
-
     /// Draws for questions about the spreads alone: more than the fit's own draws, if more are
     /// affordable.
     pub(crate) fn alone(&self) -> &SpreadDraws {
