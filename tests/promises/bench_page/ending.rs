@@ -108,19 +108,7 @@ fn what_the_command_line_writes_is_on_the_next_page() {
     let folder = Folder::with_trial();
     let served = Served::open(&folder);
     served.get("/measure").is(200).says("Readings of T1, as sewn");
-    folder
-        .run(&[
-            "record",
-            "readings",
-            "T1",
-            "--state",
-            "sewn",
-            "--spine",
-            "9.99,9.98",
-            "--fore-edge",
-            "7.49,7.50",
-        ])
-        .ends(0);
+    folder.measure("T1", "sewn", "9.99,9.98", "7.49,7.50");
     served.get("/measure").is(200).says("Readings of T1, knocked down");
 }
 

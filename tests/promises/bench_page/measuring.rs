@@ -235,21 +235,10 @@ fn two_phones_and_the_command_line_lose_nothing() {
         gauge(browser);
         browser.sees("Write 6 readings");
     }
-    let line = [
-        "record",
-        "readings",
-        "T1",
-        "--state",
-        "sewn",
-        "--spine",
-        "9.6,9.61",
-        "--fore-edge",
-        "7.4,7.41",
-    ];
     std::thread::scope(|scope| {
         scope.spawn(|| one.press("#write"));
         scope.spawn(|| other.press("#write"));
-        scope.spawn(|| folder.run(&line).ends(0));
+        scope.spawn(|| folder.measure("T1", "sewn", "9.6,9.61", "7.4,7.41"));
     });
     // The later phone is shown what the others wrote, and adds to it.
     for browser in [&one, &other] {

@@ -99,8 +99,7 @@ fn made(about: &str, members: &[(&str, &[u8], char)]) -> Vec<u8> {
 const ABOUT: &str = "swellbook backup 1\n\nmade by hand\n";
 
 fn of_new_book() -> Vec<(String, Vec<u8>)> {
-    let folder = Folder::new();
-    folder.run(&["init", "."]).ends(0);
+    let folder = Folder::with_book();
     let files = folder.holds().into_iter();
     let files = files.map(|(path, bytes)| (format!("book/{}", path.display()), bytes));
     files.filter(|(name, _)| name != "book/book.lock").collect()

@@ -3,6 +3,7 @@
 //! so.
 
 use crate::support::folder::Folder;
+use crate::support::one_line;
 
 /// How an edit changes the settings.
 type Edit = fn(&str) -> String;
@@ -30,7 +31,7 @@ fn an_edit_of_the_settings_is_reported_once_by_a_command_that_writes() {
         assert!(folder.run(&["audit"]).ends(0).out.contains("nothing suspect"), "{case}");
         folder.write("book.toml", edit(&folder.read("book.toml")));
         let audit = folder.run(&["audit"]).ends(0);
-        let words = audit.out.split_whitespace().collect::<Vec<_>>().join(" ");
+        let words = one_line(&audit.out);
         assert!(words.contains(said) && words.contains(says), "{case}: {}", audit.out);
         let read = folder.run(&[]).ends(0);
         assert!(!read.err.contains("book.toml"), "{case}: {}", read.err);

@@ -2,6 +2,7 @@
 //! stranger must stay within what a bench can say.
 
 use crate::support::folder::{Folder, Run};
+use crate::support::numbers_in;
 use serde_json::Value;
 use swellbook::book::{read_summary_file, summary_text};
 use swellbook::jobs::export::answer_summary::{learnt_of, read_summary, summarised};
@@ -55,19 +56,11 @@ fn nothing_that_names_anybody_is_in_it() {
         assert!(folder.bytes().values().any(|bytes| String::from_utf8_lossy(bytes).contains(own)));
         assert!(!text.to_lowercase().contains(&own.to_lowercase()), "{own} in {text}");
     }
-    let mut numbers = Vec::new();
-    numbers_in(&serde_json::from_str(&text).expect("JSON"), &mut numbers);
+    let numbers = numbers_in(&serde_json::from_str(&text).expect("JSON"));
     assert!(numbers.len() > 200);
     for measured in [11.2, 11.3, 10.4, 10.5, 7.6, 7.65] {
         assert!(!numbers.contains(&measured), "{measured} in {text}");
     }
-}
-
-fn numbers_in(value: &Value, found: &mut Vec<f64>) {
-    found.extend(value.as_f64());
-    value.as_array().into_iter().flatten().for_each(|inner| numbers_in(inner, found));
-    let members = value.as_object().into_iter().flat_map(|object| object.values());
-    members.for_each(|inner| numbers_in(inner, found));
 }
 
 #[test]

@@ -1,7 +1,7 @@
 //! The command printed for undoing a command undoes all of it.
 #![cfg(unix)]
 
-use crate::support::folder::{Folder, PROGRAM, TRIAL};
+use crate::support::folder::{Folder, trial};
 use swellbook::book::{Book, Entries};
 
 const HEADER: &str = "trial,date,paper,hardness,caliper_mm,thread,laid_mm,sections,sheets,state,\
@@ -32,13 +32,7 @@ fn counting(folder: &Folder) -> Entries {
 /// Runs the command after `to undo: `, as a person would paste it.
 fn undo(folder: &Folder, said: &str) {
     let (_, command) = said.trim_end().rsplit_once("(to undo: ").expect("a command");
-    let command = command.strip_suffix(')').expect("its end");
-    let mut shell = folder.command("/bin/sh");
-    shell.arg("-c").arg(command);
-    shell.env("PATH", std::path::Path::new(PROGRAM).parent().expect("a folder"));
-    let output = shell.output().expect("a shell");
-    let complaint = String::from_utf8_lossy(&output.stderr);
-    assert!(output.status.success(), "{command}: {complaint}");
+    folder.paste(command.strip_suffix(')').expect("its end"));
 }
 
 /// A book whose trial was struck once and recorded again.
@@ -47,7 +41,7 @@ fn book() -> Folder {
     let sewn = ["record", "readings", "T1", "--state", "sewn", "--spine", "11.0"];
     folder.run(&sewn).ends(0);
     folder.run(&["strike", "trial", "T1", "--reason", "sewn anew"]).ends(0);
-    folder.run(&TRIAL).ends(0);
+    folder.run(&trial("T1")).ends(0);
     folder.run(&sewn).ends(0);
     folder
 }

@@ -4,6 +4,7 @@
 //! program must say.
 
 use crate::support::folder::Folder;
+use crate::support::one_line;
 
 const ROWS: &[(&str, [&str; 2], &str)] = &[
     ("inch", ["0.4in", "0.9in"], "spine 0.4 in is thinner than half the fore-edge 0.9 in"),
@@ -76,7 +77,7 @@ fn a_file_of_the_book_is_faulted_in_the_unit_of_the_book() {
         let row = format!("T1,sewn,head,{spine},{fore_edge},2026-01-01,\n");
         folder.write("readings.csv", folder.read("readings.csv") + &row);
         let audit = folder.run(&["audit"]);
-        let said = (audit.out + &audit.err).split_whitespace().collect::<Vec<_>>().join(" ");
+        let said = one_line(&(audit.out + &audit.err));
         assert!(said.contains(says), "{unit} {spine} {fore_edge}: {said}");
     }
 }
@@ -84,19 +85,7 @@ fn a_file_of_the_book_is_faulted_in_the_unit_of_the_book() {
 #[test]
 fn what_a_book_and_a_sheet_say_differently_is_said_in_the_unit_of_the_book() {
     let folder = book("inch");
-    folder
-        .run(&[
-            "record",
-            "readings",
-            "T1",
-            "--state",
-            "sewn",
-            "--spine",
-            "0.9",
-            "--fore-edge",
-            "0.7",
-        ])
-        .ends(0);
+    folder.measure("T1", "sewn", "0.9", "0.7");
     let header = "trial,state,place,spine_mm,fore_edge_mm,caliper_mm\n";
     folder.write("s.csv", format!("{header}T1,sewn,1,0.91in,0.7in,0.006in\n"));
     folder.run(&["import", "s.csv"]).ends(3).complains_of(&[

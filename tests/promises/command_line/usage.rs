@@ -3,6 +3,7 @@
 //! To add a row: the words after `swellbook`, and what the answer must say.
 
 use crate::support::folder::Folder;
+use crate::support::one_line;
 
 /// What is typed, and what the answer says.
 const ROWS: &[(&[&str], &[&str])] = &[
@@ -247,7 +248,7 @@ fn what_is_said_of_a_typical_book_counts() {
         (&["--sections", "12"], "12 sections of 4 sheets"),
         (&["--boned"], "boned"),
     ] {
-        let words = said(more).split_whitespace().collect::<Vec<_>>().join(" ");
+        let words = one_line(&said(more));
         assert!(words.contains(says), "{more:?}: {words}");
         assert!(!usual.contains(says), "{more:?}: {usual}");
     }
@@ -280,9 +281,7 @@ fn a_count_is_said_back() {
 #[test]
 #[cfg(unix)]
 fn a_hint_can_be_pasted_into_a_shell() {
-    let folder = Folder::new();
-    folder.run(&["init", "."]).ends(0);
-    let programs = std::path::Path::new(crate::support::folder::PROGRAM).parent().unwrap();
+    let folder = Folder::with_book();
     for name in ["bond 80", "binder's best", "5 $ stock", "the \"old\" one", "50 % rag!", "a;b"] {
         let run = folder.run(&["record", "paper", name, "--caliper", "0.1mm"]).ends(0);
         let hint = run.out.split_once("to undo: ").expect("a hint").1;
@@ -290,10 +289,7 @@ fn a_hint_can_be_pasted_into_a_shell() {
         // Both shells understand it: it has no single quotes, unless the name needs them.
         let special = ["$", "\"", "!", "%"].iter().any(|sign| name.contains(sign));
         assert!(special || name.contains('\'') || !hint.contains('\''), "{hint}");
-        let mut shell = folder.command("/bin/sh");
-        shell.arg("-c").arg(hint.replace('…', "a slip")).env("PATH", programs);
-        let output = shell.output().expect("a shell");
-        assert!(output.status.success(), "{hint}: {}", String::from_utf8_lossy(&output.stderr));
+        folder.paste(&hint.replace('…', "a slip"));
         let struck = folder.read("struck.csv");
         assert!(struck.trim_end().lines().last().unwrap().contains("paper,"), "{struck}");
     }

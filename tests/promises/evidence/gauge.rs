@@ -1,7 +1,7 @@
 //! How repeatable the readings are: published studies, limits, and the command line.
 
-use crate::support::folder::{Folder, TRIAL};
-use crate::support::{assert_digits, number, rows, value};
+use crate::support::folder::{Folder, trial};
+use crate::support::{assert_contains, assert_digits, number, rows, value};
 use serde_json::Value;
 use swellbook::jobs::gauge::text::gauge_text;
 use swellbook::jobs::study::answer::{GaugeUse, Origin, gauge};
@@ -387,13 +387,9 @@ fn flags_that_cannot_be_are_named() {
 
 fn two_hands() -> Folder {
     let folder = Folder::with_trial();
-    let mut second = TRIAL.to_vec();
-    second[2] = "T2";
-    folder.run(&[&second[..], &["--hand", "Bo"]].concat()).ends(0);
+    folder.run(&[&trial("T2")[..], &["--hand", "Bo"]].concat()).ends(0);
     for (trial, spine) in [("T1", "11.0,11.1,11.2"), ("T2", "11.4,11.4,11.7")] {
-        let readings = ["record", "readings", "--trial", trial, "--state", "sewn"];
-        let edges = ["--spine", spine, "--fore-edge", "8.0,8.1,8.2"];
-        folder.run(&[&readings[..], &edges].concat()).ends(0);
+        folder.measure(trial, "sewn", spine, "8.0,8.1,8.2");
     }
     folder
 }
@@ -423,9 +419,8 @@ fn a_book_is_studied_by_its_hands() {
     assert!(found["readings_that_pay"]["sewing_sd_mm"].as_f64().unwrap() > 0.0);
     assert_digits("swell", found["budget"]["swell_mm"].as_f64().unwrap(), 3.4, 12.0);
     let text = folder.run(&["gauge"]).ends(0).out;
-    for part in ["not named", "Bo", "each trial has one hand", "unevenness", "between sewings"] {
-        assert!(text.replace('\n', " ").contains(part), "no {part:?} in {text}");
-    }
+    let parts = ["not named", "Bo", "each trial has one hand", "unevenness", "between sewings"];
+    assert_contains(&text.replace('\n', " "), &parts);
     assert_eq!(folder.bytes(), before);
     folder.run(&["gauge", "--resolution", "0.02", "--swell", "5mm"]).ends(0);
 }

@@ -152,11 +152,7 @@ fn without_a_trial_with_thread_in_it_there_is_nothing_to_be_beyond() {
 }
 
 fn on(folder: &Folder, args: &[&str]) -> Run {
-    folder.run(&[&["--book", "tour"], args].concat()).ends(0)
-}
-
-fn value(run: Run) -> Value {
-    serde_json::from_str(&run.out).expect("JSON")
+    folder.on_tour(args).ends(0)
 }
 
 const STOCK: [&str; 6] = ["--paper", "Alder bond", "--thread", "flax 25/3", "--sheets", "4"];
@@ -190,7 +186,7 @@ fn predict_midway_and_the_card_say_it_in_the_same_words() {
 fn json_lists_the_gaps_and_is_empty_inside() {
     let folder = Folder::toured();
     let far = ["--sections", "80", "--on", "3", "--state", "pressed", "--json"];
-    let far = value(on(&folder, &[&["predict"], &STOCK[..], &far].concat()));
+    let far = on(&folder, &[&["predict"], &STOCK[..], &far].concat()).json();
     let what: Vec<&Value> =
         far["beyond"].as_array().expect("a list").iter().map(|gap| &gap["what"]).collect();
     assert_eq!(what, ["sections", "state", "sewing"]);
@@ -198,8 +194,8 @@ fn json_lists_the_gaps_and_is_empty_inside() {
     assert_eq!((&gap["planned"], &gap["sewn_from"]), (&json!(80.0), &json!(6.0)));
     assert_eq!((&block["sections_from"], &block["on"]), (&json!(40), &json!(3)));
     assert_eq!((&block["state"], &block["thread"]), (&json!("pressed"), &Value::Null));
-    let near =
-        value(on(&folder, &[&["predict"], &STOCK[..], &["--sections", "16", "--json"]].concat()));
+    let near = ["--sections", "16", "--json"];
+    let near = on(&folder, &[&["predict"], &STOCK[..], &near].concat()).json();
     assert_eq!((&near["beyond"], &near["closing_blocks"]), (&json!([]), &json!([])));
 }
 
@@ -212,7 +208,7 @@ fn plan_names_the_rows_that_are_beyond_and_says_nothing_where_none_is() {
         text.contains("Beyond your trials: over twice the sections of your longest trial block")
     );
     assert!(text.contains("(every row)") && text.contains("To find out about row 1, sew one"));
-    let all = value(on(&folder, &[&asked[..], &["--all", "--json"]].concat()));
+    let all = on(&folder, &[&asked[..], &["--all", "--json"]].concat()).json();
     let choices = all["choices"].as_array().expect("a list");
     let threefold = |on: u64| {
         let rows = choices.iter().filter(|row| row["on"] == on);

@@ -9,11 +9,8 @@ use swellbook::jobs::fitted::Bench;
 use swellbook::model::{Gaussian, Plan, Prediction, Run};
 use swellbook::trade::{Sewing, State};
 
-const ASKED: [&str; 5] = ["--book", "tour", "--paper", "Alder bond", "--json"];
-
 fn json(folder: &Folder, command: &str, more: &[&str]) -> Value {
-    let args = [&ASKED[..2], &[command], &ASKED[2..], more].concat();
-    serde_json::from_str(&folder.run(&args).ends(0).out).expect("JSON")
+    folder.on_tour(&[&[command, "--paper", "Alder bond", "--json"], more].concat()).json()
 }
 
 fn plan(folder: &Folder, more: &[&str]) -> Value {
@@ -220,8 +217,7 @@ fn what_cannot_be_is_refused_by_its_flag() {
     for (more, parts) in cases {
         folder.run(&[&asked[..], more].concat()).ends(3).complains_of(parts);
     }
-    let folder = Folder::new();
-    folder.run(&["init", "."]).ends(0);
+    let folder = Folder::with_book();
     let new = ["plan", "--paper", "x", "--caliper", "0.1", "--hardness", "hard"];
     let none = folder.run(&[&new[..], &["--leaves", "96", "--target", "rounded"]].concat());
     none.ends(4).complains_of(&["no thread to choose from"]);

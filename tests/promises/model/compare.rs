@@ -7,7 +7,7 @@ use crate::support::dense_draws::Conditioned;
 use crate::support::dense_readings::{hands, observations, repeatability};
 use crate::support::folder::Folder;
 use crate::support::random_books::{Size, entries, on_disk};
-use crate::support::{assert_digits, repository, value};
+use crate::support::{assert_contains, assert_digits, one_line, repository_text, value};
 use std::collections::BTreeSet;
 use swellbook::book::{Book, Config, Entries, EntryKind, Strike};
 use swellbook::jobs::compare::answer::{Compared, compare};
@@ -37,16 +37,7 @@ fn demonstration(change: impl Fn(String) -> String) -> Folder {
 }
 
 fn of_sheet(path: &str, change: impl Fn(String) -> String) -> Folder {
-    let sheet = std::fs::read_to_string(repository(path));
-    let folder = Folder::new();
-    folder.write("sheet.csv", change(sheet.expect("the sheet")));
-    folder.run(&["init", "."]).ends(0);
-    folder.run(&["import", "sheet.csv"]).ends(0);
-    folder
-}
-
-fn json(folder: &Folder, args: &[&str]) -> serde_json::Value {
-    serde_json::from_str(&folder.run(args).ends(0).out).expect("JSON")
+    Folder::of_sheet(change(repository_text(path)))
 }
 
 /// R's `predict.lm` on the `cars` data of Ezekiel (1930).
@@ -298,7 +289,7 @@ fn a_trial_left_out_counts_as_one_that_is_struck() {
 #[test]
 fn a_slipped_digit_among_others_counts_less() {
     let folder = demonstration(slipped);
-    let document = json(&folder, &["fit", "--compare", "--json"]);
+    let document = folder.run(&["fit", "--compare", "--json"]).json();
     assert_eq!(document["compare"]["doubtful"].as_array().unwrap().len(), 0);
     let less = document["down_weighted"].as_array().unwrap();
     assert_eq!(less.len(), 1, "{less:?}");
@@ -322,7 +313,7 @@ fn a_slipped_digit_is_named() {
         };
         slipped(sheet).lines().filter(other).map(|line| format!("{line}\n")).collect()
     });
-    let document = json(&folder, &["fit", "--compare", "--json"]);
+    let document = folder.run(&["fit", "--compare", "--json"]).json();
     let doubtful = document["compare"]["doubtful"].as_array().unwrap();
     assert_eq!(doubtful.len(), 1, "{doubtful:?}");
     let reading = &doubtful[0]["reading"];
@@ -335,11 +326,9 @@ fn a_slipped_digit_is_named() {
     assert!(give < 0.25, "{give}");
     assert!((reading["fits_mm"].as_f64().unwrap() - 9.73).abs() < give, "{reading} {give}");
     let text = folder.run(&["fit", "--compare"]).ends(0).out;
-    let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
-    for part in ["B03", "the spine of 7.93 mm at place middle", "strike reading B03/knocked/middle"]
-    {
-        assert!(text.contains(part), "no {part:?} in {text}");
-    }
+    let parts =
+        ["B03", "the spine of 7.93 mm at place middle", "strike reading B03/knocked/middle"];
+    assert_contains(&one_line(&text), &parts);
 }
 
 /// If a whole edge is wrong, no single reading is at fault.
@@ -355,7 +344,7 @@ fn where_no_single_reading_is_at_fault_none_is_accused() {
         let sheet = sheet.lines().map(later).collect::<Vec<_>>().join("\n");
         sheet.replace(",sewn,tail,10.18,7.98", ",sewn,tail,11.18,7.98") + "\n"
     });
-    let document = json(&folder, &["fit", "--compare", "--json"]);
+    let document = folder.run(&["fit", "--compare", "--json"]).json();
     let doubtful = document["compare"]["doubtful"].as_array().unwrap();
     assert_eq!(doubtful[0]["trial"], "B05", "{doubtful:?}");
     assert!(doubtful[0]["reading"].is_null(), "{doubtful:?}");
@@ -396,7 +385,7 @@ fn what_a_way_cannot_predict_is_counted() {
         let text = compared_text(&compared, LengthUnit::Millimetre, width);
         assert!(text.lines().all(|line| line.chars().count() <= width), "{text}");
         assert!(text.starts_with("Your own fit misses by"), "{text}");
-        let flowing = text.split_whitespace().collect::<Vec<_>>().join(" ");
+        let flowing = one_line(&text);
         assert!(flowing.contains("on 8 of 14: not enough trials for the others"), "{text}");
         assert!(flowing.contains("All on the same 8 observations of 4 trials"), "{text}");
     }
@@ -416,8 +405,8 @@ fn on_the_command_line_too_few_trials_are_not_enough() {
     assert!(text.err.is_empty(), "a progress line without a terminal: {}", text.err);
     assert!(text.out.starts_with("Your own fit misses by 0."), "{}", text.out);
     assert!(text.out.contains("No trial is out of line"), "{}", text.out);
-    assert!(json(&folder, &["fit", "--json"])["compare"].is_null());
-    let document = json(&folder, &["fit", "--compare", "--json"]);
+    assert!(folder.run(&["fit", "--json"]).json()["compare"].is_null());
+    let document = folder.run(&["fit", "--compare", "--json"]).json();
     assert_eq!(document["trials"], 14);
     let compare = &document["compare"];
     assert_eq!((&compare["trials"], &compare["refits"]), (&14.into(), &14.into()));
@@ -521,7 +510,7 @@ fn by_paper_takes_two_papers() {
     run.complains_of(&["at least 2 papers", "leave out --by"]);
     few.run(&["fit", "--by", "paper"]).ends(2).complains_of(&["--compare"]);
     let folder = demonstration(|sheet| sheet);
-    let document = json(&folder, &["fit", "--compare", "--by", "paper", "--json"]);
+    let document = folder.run(&["fit", "--compare", "--by", "paper", "--json"]).json();
     let compare = &document["compare"];
     assert_eq!(
         (&compare["by"], &compare["papers"], &compare["refits"]),

@@ -2,8 +2,8 @@
 //! typed, and whether a trial's readings came at once or in two goes.
 
 use crate::support::random_books::{Random, Size, entries, mm, name, on_disk};
+use crate::support::same_cases;
 use proptest::prelude::*;
-use proptest::test_runner::{FileFailurePersistence, RngSeed};
 use std::fmt::Write as _;
 use swellbook::book::{Book, Config, Entries, SheetOptions, read_sheet};
 use swellbook::model::mixed::Summary;
@@ -16,15 +16,6 @@ use swellbook::units::{LengthUnit, Millimetres, parse_length};
 /// tolerance of it, and the draws are laid around the mode. No figure is shown with more than four
 /// digits, so six equal digits are the same answer.
 const TOLERANCE: f64 = 1e-6;
-
-fn settings() -> ProptestConfig {
-    ProptestConfig {
-        cases: 8,
-        rng_seed: RngSeed::Fixed(20_260_314),
-        failure_persistence: Some(Box::new(FileFailurePersistence::Off)),
-        ..ProptestConfig::default()
-    }
-}
 
 fn size(hands: u16) -> Size {
     Size { trials: (2, 8), hands, ..Size::ANY }
@@ -236,7 +227,7 @@ fn a_changed_reading_matters() {
 }
 
 proptest! {
-    #![proptest_config(settings())]
+    #![proptest_config(same_cases(8, 20_260_314))]
 
     #[test]
     fn the_order_of_rows_does_not_matter(seed in 0_u64..1000, hands in 1_u16..3) {

@@ -2,9 +2,9 @@
 
 use crate::evidence::sampler::{imported, planned};
 use crate::support::random_books::{Size, entries, name, on_disk};
+use crate::support::same_cases;
 use crate::support::{number, rows, value};
 use proptest::prelude::*;
-use proptest::test_runner::{FileFailurePersistence, RngSeed};
 use swellbook::book::{Config, Entries};
 use swellbook::model::mixed::Summary;
 use swellbook::model::{
@@ -20,15 +20,6 @@ const ENGINE: (f64, f64) = (0.02, 0.05);
 const ERRORS: f64 = 3.0;
 /// The difference allowed between two fits of one book in another order: see invariances.rs.
 const SAME: f64 = 1e-6;
-
-fn settings() -> ProptestConfig {
-    ProptestConfig {
-        cases: 6,
-        rng_seed: RngSeed::Fixed(20_260_316),
-        failure_persistence: Some(Box::new(FileFailurePersistence::Off)),
-        ..ProptestConfig::default()
-    }
-}
 
 fn observed(made: Entries) -> Observations {
     let (_dir, book) = on_disk(&Config::default(), made);
@@ -75,7 +66,7 @@ fn raised(part: &PartReading, by_mm: f64) -> PartReading {
 }
 
 proptest! {
-    #![proptest_config(settings())]
+    #![proptest_config(same_cases(6, 20_260_316))]
 
     #[test]
     fn a_part_as_expected_narrows_the_range_and_leaves_its_middle(

@@ -3,7 +3,7 @@
 
 use super::texts::is_writing;
 use crate::support::folder::Folder;
-use crate::support::repository;
+use crate::support::{repository, repository_text};
 use std::fmt::Write;
 use std::path::Path;
 
@@ -197,7 +197,7 @@ fn the_guide_in_docs_is_the_one_that_is_printed() {
     for (name, picture) in &docs.pictures {
         kept(&repository(&format!("{}/{name}.svg", PICTURES[1])), picture);
     }
-    let page = std::fs::read_to_string(repository(PAGE)).expect("the page");
+    let page = repository_text(PAGE);
     let (before, rest) = page.split_once(BEGIN).expect("where the guide begins");
     let (_, after) = rest.split_once(END).expect("where it ends");
     kept(&repository(PAGE), &format!("{before}{BEGIN}\n{}{END}{after}", docs.text));

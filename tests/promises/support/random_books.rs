@@ -22,6 +22,11 @@ impl Random {
         z ^ (z >> 31)
     }
 
+    /// A whole number below `bound`.
+    pub fn below(&mut self, bound: u64) -> u64 {
+        self.next() % bound
+    }
+
     /// Strictly between 0 and 1.
     pub fn uniform(&mut self) -> f64 {
         ((self.next() >> 11) as f64 + 0.5) / (1_u64 << 53) as f64
@@ -33,7 +38,7 @@ impl Random {
 
     /// A whole number from `low` to `high`, both included.
     pub fn whole(&mut self, low: u16, high: u16) -> u16 {
-        low + (self.next() % u64::from(high - low + 1)) as u16
+        low + self.below(u64::from(high - low + 1)) as u16
     }
 
     pub fn chance(&mut self, p: f64) -> bool {
