@@ -158,7 +158,7 @@ fn a_backup_with_a_file_twice_or_without_one_is_refused() {
 }
 
 #[test]
-fn what_is_no_backup_or_a_newer_one_is_said() {
+fn another_file_or_a_newer_backup_is_refused_with_the_reason() {
     let files = of_new_book();
     let own = members(&files);
     let newer = refused(&made("swellbook backup 2\n", &own), "newer");

@@ -302,7 +302,7 @@ fn mixed_decimal_marks_stop_with_the_rows() {
 }
 
 #[test]
-fn a_last_row_cut_off_is_told_and_set_aside_and_a_whole_one_counts() {
+fn a_cut_off_last_row_is_reported_and_set_aside_and_a_whole_one_counts() {
     let (_dir, mut book) = new_book();
     book.append(first_entries()).unwrap();
     let header = "trial,state,place,spine_mm,fore_edge_mm,taken,note\n";
@@ -404,7 +404,7 @@ fn what_trials_use_cannot_be_struck_alone() {
 }
 
 #[test]
-fn two_who_append_at_once_lose_nothing() {
+fn four_threads_that_append_at_once_lose_nothing() {
     let (_dir, mut book) = new_book();
     book.append(first_entries()).unwrap();
     let hands = ["a", "b", "c", "d"].map(|hand| {

@@ -211,7 +211,7 @@ fn audited(folder: &Folder) -> Vec<String> {
 }
 
 #[test]
-fn a_script_is_told_what_looks_wrong_and_an_audit_finds_it_again() {
+fn a_script_gets_a_note_of_what_looks_wrong_and_an_audit_finds_it_too() {
     for row in ROWS {
         let folder = made(row);
         let said = run(&folder, row.entered);
@@ -245,7 +245,7 @@ fn a_person_is_asked_at_once_and_one_key_answers() {
 }
 
 #[test]
-fn what_is_sound_is_neither_asked_nor_noted() {
+fn sound_entries_raise_neither_a_question_nor_a_note() {
     let folder = made(&row(SEWN, "", ""));
     let sound = [
         SEWN,
@@ -399,7 +399,7 @@ const PARTS: &[(&str, &str, bool)] = &[
 ];
 
 #[test]
-fn part_way_there_is_no_verdict_on_a_part_that_looks_wrong() {
+fn a_part_that_looks_wrong_gets_no_verdict() {
     let folder = made(&row("", "", ""));
     let plan = "midway --paper bond --thread lin --sections 20 --sheets 4 --target rb --sewn 10";
     for (measured, first, advised) in PARTS {
@@ -421,7 +421,7 @@ fn part_way_there_is_no_verdict_on_a_part_that_looks_wrong() {
 }
 
 #[test]
-fn one_repeatability_is_said_everywhere_and_a_slip_does_not_spoil_it() {
+fn the_same_repeatability_is_given_everywhere_and_a_slip_does_not_spoil_it() {
     let folder = made(&row("", "", ""));
     run(&folder, "record trial T2 --hand Ann --sections 10 --sheets 4 --paper bond --thread lin");
     run(

@@ -79,7 +79,7 @@ fn every_figure_and_text_is_in_the_new_book_as_in_the_old() {
 }
 
 #[test]
-fn what_has_no_place_in_the_sheet_is_said() {
+fn what_the_sheet_cannot_hold_is_reported() {
     let folder = Folder::with_trial();
     let nothing = folder.run(&["export", "--sheet"]).ends(0);
     assert_eq!(nothing.out.lines().count(), 1, "a header alone");
@@ -95,7 +95,7 @@ fn what_has_no_place_in_the_sheet_is_said() {
 
 /// Only a file edited by hand can contain a formula.
 #[test]
-fn no_formula_leaves_the_book_and_names_that_import_refuses_are_said() {
+fn no_formula_leaves_the_book_and_names_that_import_refuses_are_reported() {
     let folder = Folder::with_trial();
     let rows = "T1,sewn,1,11,8.1,,=1+1\nT1,sewn,2,11.1,8.1,@x,fine\n";
     folder.write("readings.csv", folder.read("readings.csv") + rows);

@@ -135,7 +135,7 @@ fn on_a_full_disk(mounted: &Mounted, before: &BTreeMap<String, Vec<u8>>, args: &
 }
 
 #[test]
-fn a_full_disk_is_told_and_leaves_the_book_as_it_was() {
+fn a_full_disk_is_reported_and_leaves_the_book_as_it_was() {
     let Some(mounted) = Mounted::new(256) else { return };
     let sheet = sheet();
     let import = ["import", &sheet.path().to_string_lossy()];

@@ -23,7 +23,7 @@ fn put(book: &Folder, dir: &Path) {
 }
 
 #[test]
-fn a_read_only_disk_is_told_and_can_still_be_read() {
+fn a_read_only_disk_is_reported_and_can_still_be_read() {
     let Some(mut mounted) = Mounted::new(256) else { return };
     put(&Folder::with_trial(), mounted.path());
     let before = kept(mounted.path());
@@ -40,7 +40,7 @@ fn a_read_only_disk_is_told_and_can_still_be_read() {
 
 /// Permissions do not bind root, so tests run by root run the program as nobody.
 #[test]
-fn a_folder_or_a_file_without_leave_to_write_is_told() {
+fn a_folder_or_file_that_may_not_be_written_is_reported() {
     let folder = Folder::with_trial();
     let before = folder.bytes();
     let mode = |name: &str, mode: u32| {

@@ -57,7 +57,7 @@ fn in_place_of(folder: &Folder, name: &str, look: impl Fn(&Path)) {
 }
 
 #[test]
-fn nothing_but_a_plain_file_is_taken_for_one_of_the_programs_own() {
+fn only_a_plain_file_is_accepted_as_one_of_the_programs_own() {
     let folder = Folder::with_trial();
     for name in ["book.lock", "book.journal", "book.digests"] {
         in_place_of(&folder, name, |_| {
@@ -86,7 +86,7 @@ fn a_temporary_file_is_never_written_through_a_link() {
 }
 
 #[test]
-fn what_is_set_aside_never_goes_through_a_link() {
+fn a_row_is_never_set_aside_through_a_link() {
     let folder = Folder::with_trial();
     in_place_of(&folder, "readings.set-aside.csv", |_| {
         let torn = format!("{}T1,sew", folder.read("readings.csv"));

@@ -94,7 +94,7 @@ fn a_fault_in_a_row_of_several_states_names_the_column_of_the_sheet() {
 }
 
 #[test]
-fn what_a_row_of_several_states_says_wrong_is_said_once() {
+fn a_fault_in_a_row_of_several_states_is_reported_once() {
     let folder = Folder::with_book();
     folder.write("sheet.csv", BEFORE_AFTER);
     folder.run(&["import", "sheet.csv"]).ends(0);
@@ -108,7 +108,7 @@ fn what_a_row_of_several_states_says_wrong_is_said_once() {
 }
 
 #[test]
-fn a_state_is_said_in_one_way() {
+fn a_state_is_given_in_only_one_way() {
     let folder = Folder::with_trial();
     for (header, says) in [
         ("trial,state,spine before,fore-edge before", "'spine before' (column C) is for one state"),
@@ -124,7 +124,7 @@ fn a_state_is_said_in_one_way() {
 }
 
 #[test]
-fn headings_are_said_once_and_kept_in_the_book() {
+fn headings_are_given_once_and_kept_in_the_book() {
     let folder = Folder::with_book();
     folder.write("sheet.csv", OWN);
     let run = folder.run(&["import", "sheet.csv"]).ends(3);
@@ -160,7 +160,7 @@ fn headings_are_said_once_and_kept_in_the_book() {
 }
 
 #[test]
-fn the_last_that_was_said_of_a_heading_counts() {
+fn the_last_meaning_given_to_a_heading_counts() {
     let folder = Folder::with_book();
     folder.write("sheet.csv", OWN);
     let wrong = ["import", "sheet.csv", "--heading", "R\u{fc}cken=fore_edge_mm", "--dry-run"];
@@ -175,7 +175,7 @@ fn the_last_that_was_said_of_a_heading_counts() {
 }
 
 #[test]
-fn what_is_said_wrong_of_a_heading_is_refused_with_what_to_say() {
+fn a_wrong_meaning_of_a_heading_is_refused_with_what_to_type() {
     let folder = Folder::with_book();
     folder.write("sheet.csv", OWN);
     for (said, says) in [
@@ -265,7 +265,7 @@ fn an_empty_sheet_is_written_filled_in_and_imported() {
 
 #[cfg(unix)]
 #[test]
-fn a_person_at_a_terminal_is_asked_about_headings_and_not_again() {
+fn a_person_at_a_terminal_is_asked_about_headings_only_once() {
     use crate::support::terminal::Terminal;
     let folder = Folder::with_book();
     folder.write("sheet.csv", OWN);

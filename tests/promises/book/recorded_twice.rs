@@ -25,7 +25,7 @@ fn rows(folder: &Folder) -> usize {
 }
 
 #[test]
-fn a_script_is_told_what_it_repeats_and_how_to_take_it_back() {
+fn a_script_gets_a_note_of_what_it_repeats_and_how_to_undo_it() {
     let folder = Folder::with_trial();
     let first = folder.run(&sewn(&TWO)).ends(0);
     assert!(first.err.is_empty(), "{}", first.err);
@@ -50,7 +50,7 @@ fn a_script_is_told_what_it_repeats_and_how_to_take_it_back() {
 
 /// A value in inches is converted by the command, and read back rounded from the file.
 #[test]
-fn inches_are_found_again_as_millimetres_are() {
+fn repeated_inches_are_found_as_repeated_millimetres_are() {
     let folder = Folder::new();
     folder.run(&["init", ".", "--unit", "in", "--resolution", "0.001in"]).ends(0);
     folder.run(&["record", "paper", "bond 80", "--caliper", "0.004", "--hardness", "hard"]).ends(0);

@@ -68,7 +68,7 @@ fn assert_sent_before(answer: Result<(), CliError>) {
 }
 
 #[test]
-fn a_form_that_is_sent_again_is_answered_as_it_was_and_not_written() {
+fn a_form_that_is_sent_again_is_answered_as_before_and_not_written() {
     let folder = Folder::with_trial();
     send(folder.path(), number(1)).unwrap();
     let once = folder.bytes();

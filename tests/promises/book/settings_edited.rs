@@ -82,7 +82,7 @@ fn a_part_of_the_settings_is_reported_by_every_command() {
 
 /// Settings cut within a line are invalid, and the audit also reports the change.
 #[test]
-fn settings_torn_in_a_line_are_refused_and_called_changed() {
+fn settings_torn_within_a_line_are_refused_and_reported_as_changed() {
     let folder = book();
     let whole = folder.read("book.toml");
     folder.write("book.toml", &whole[..whole.find("A bench").expect("the title") + 3]);

@@ -3,7 +3,7 @@
 
 use crate::support::folder::{Folder, words};
 use crate::support::one_line;
-use crate::support::served::{Reply, Served, number};
+use crate::support::served::{Served, number};
 use crate::support::terminal::Terminal;
 use std::fs;
 use swellbook::book::Book;
@@ -18,7 +18,7 @@ fn threads(folder: &Folder) -> Vec<String> {
 }
 
 #[test]
-fn a_new_book_begins_with_common_threads_where_that_is_wanted() {
+fn a_new_book_begins_with_common_threads_if_asked_to() {
     let folder = Folder::new();
     let run = folder.run(WITH).ends(0);
     assert!(
@@ -89,7 +89,7 @@ fn an_init_that_was_stopped_is_finished_with_threads_or_without() {
 }
 
 #[test]
-fn threads_of_somebodys_own_stay_as_they_are() {
+fn somebodys_own_threads_stay_as_they_are() {
     for kind in [WITH, WITHOUT] {
         let folder = stopped(WITH, "", 0);
         let own = folder.read("threads.csv") + "mine,linen,lea 18/3,,\n";
@@ -199,7 +199,7 @@ fn book_in(unit: &str) -> Folder {
 /// By hand: 20 sections all along are 20 traverses. For a book of 10 in (254 mm) that is
 /// 1.1·(20·264 + 300) = 6,138 mm, 6.7 yards of 914.4 mm; for 250 mm it is 6,050 mm.
 #[test]
-fn a_book_in_inches_is_told_yards_of_thread_and_inches_of_height() {
+fn a_book_in_inches_gives_yards_of_thread_and_inches_of_height() {
     let plan = "plan --paper ledger --leaves 160 --target rounded --sheets 4 --thread 'linen 40/3'";
     let plan = words(plan);
     for (unit, head, first, height) in [
@@ -228,7 +228,7 @@ fn a_book_in_inches_is_told_yards_of_thread_and_inches_of_height() {
 }
 
 #[test]
-fn a_new_book_has_a_gauge_step_that_gauges_have() {
+fn a_new_book_has_the_step_of_a_usual_gauge() {
     for (unit, given, step) in [
         ("mm", None, "0.01"),
         ("um", None, "0.01"),
@@ -247,23 +247,12 @@ fn a_new_book_has_a_gauge_step_that_gauges_have() {
     }
 }
 
-/// A page once everything on it is worked out.
-#[cfg(target_os = "linux")]
-fn shown(served: &Served, page: &str) -> Reply {
-    let asked = (0..600).map(|_| {
-        std::thread::sleep(std::time::Duration::from_millis(50));
-        served.get(page).is(200)
-    });
-    let mut ready = asked.skip_while(|reply| reply.body.contains("http-equiv=\"refresh\""));
-    ready.next().expect("a page within half a minute")
-}
-
 #[cfg(target_os = "linux")]
 #[test]
 fn the_page_offers_an_empty_book_the_same_threads_and_adds_those_ticked_once() {
     let folder = Folder::with_book();
     let served = Served::open(&folder);
-    let page = shown(&served, "/stock").says("linen 12/3").says("common practice, no source");
+    let page = served.worked_out("/stock").says("linen 12/3").says("common practice, no source");
     assert_eq!(page.body.matches("type=\"checkbox\"").count(), 8);
     served.answer(&served.sends("/stock", &number(1), &[])).is(422).says("Tick the threads");
     let odd = [("thread", "linen 99/9"), ("thread", "<b>")];
@@ -274,7 +263,7 @@ fn the_page_offers_an_empty_book_the_same_threads_and_adds_those_ticked_once() {
         served.answer(&served.sends("/stock", &number(3), &ticked)).is(303);
     }
     assert_eq!(threads(&folder), ["linen 18/3", "linen 30/3"]);
-    let page = shown(&served, "/stock");
+    let page = served.worked_out("/stock");
     assert!(page.body.contains("linen 18/3") && !page.body.contains("type=\"checkbox\""));
     let weight = [("paper", "ledger"), ("caliper", "0.115"), ("weight", "24 lb")];
     served.answer(&served.sends("/paper", &number(4), &weight)).is(422).says("bond 90.2");
@@ -288,5 +277,5 @@ fn the_page_offers_an_empty_book_the_same_threads_and_adds_those_ticked_once() {
 fn a_page_that_only_shows_offers_no_threads() {
     let folder = Folder::with_book();
     let served = Served::with(&folder, &["--port", "0", "--read-only"]);
-    assert!(!shown(&served, "/stock").body.contains("type=\"checkbox\""));
+    assert!(!served.worked_out("/stock").body.contains("type=\"checkbox\""));
 }

@@ -53,7 +53,7 @@ fn counting(folder: &Folder) -> Vec<String> {
 }
 
 #[test]
-fn what_is_offered_for_undoing_strikes_the_entry_just_written_and_no_other() {
+fn the_offered_undo_strikes_the_entry_just_written_and_no_other() {
     let folder = with_trials();
     let places = ["1", "sewn/1", r"a\/b", "it's"];
     for (trial, place) in NAMES.into_iter().flat_map(|name| places.map(|place| (name, place))) {
@@ -91,7 +91,7 @@ fn no_two_readings_share_an_id() {
 }
 
 #[test]
-fn an_id_typed_without_backslashes_is_taken_where_one_entry_has_it() {
+fn an_id_typed_without_backslashes_is_accepted_if_only_one_entry_has_it() {
     let folder = with_trials();
     measured(&folder, "A/sewn/1", "head");
     folder.run(&["strike", "reading", "A/sewn/1/sewn/head", "--reason", "x"]).ends(0);

@@ -46,7 +46,7 @@ fn export(folder: &Folder, rest: &[&str]) -> Run {
 }
 
 #[test]
-fn nothing_that_names_anybody_is_in_it() {
+fn a_summary_names_nobody() {
     let folder = umbra();
     let run = export(&folder, &["s.json"]).ends(0);
     assert!(run.out.contains("wrote what 1 trial on 1 paper showed"), "{}", run.out);
@@ -76,7 +76,7 @@ fn books_that_differ_in_names_notes_and_dates_give_the_same_bytes() {
 }
 
 #[test]
-fn what_is_written_says_what_it_is_and_reads_back() {
+fn a_summary_says_what_it_is_and_reads_back() {
     let folder = umbra();
     export(&folder, &["s.json"]).ends(0);
     let text = folder.read("s.json");
@@ -103,7 +103,7 @@ fn what_is_written_says_what_it_is_and_reads_back() {
 }
 
 #[test]
-fn shown_first_it_is_in_words_and_whole_and_nothing_is_written() {
+fn a_summary_shown_first_is_whole_and_in_words_and_nothing_is_written() {
     let folder = umbra();
     let before = folder.bytes();
     let run = export(&folder, &["s.json", "--show"]).ends(0);
@@ -155,7 +155,7 @@ fn message(text: &str) -> String {
 }
 
 #[test]
-fn one_that_was_doctored_is_refused_with_its_place() {
+fn a_doctored_summary_is_refused_with_its_place() {
     let text = export(&umbra(), &["-"]).ends(0).out;
     for (old, new, words) in DOCTORED {
         assert!(text.contains(old), "{old}");
@@ -166,7 +166,7 @@ fn one_that_was_doctored_is_refused_with_its_place() {
 
 /// Numbers that are each possible alone, but impossible together.
 #[test]
-fn what_no_readings_can_say_is_refused() {
+fn a_summary_that_no_readings_can_give_is_refused() {
     let text = export(&umbra(), &["-"]).ends(0).out;
     let sound = read_summary_file(text.as_bytes(), "s.json").expect("a summary");
     let refused = |change: &dyn Fn(&mut swellbook::book::SummaryFile), words: &str| {

@@ -182,7 +182,7 @@ fn any_changes_are_undone_down_to_the_empty_start() {
 }
 
 #[test]
-fn an_undo_of_rows_that_are_not_what_they_were_is_refused_and_says_what_to_do() {
+fn undoing_rows_that_have_changed_is_refused_with_what_to_do() {
     let folder = measured();
     let sorted = folder.read("readings.csv").replace("T1,sewn,1,11,", "T1,sewn,1,11.05,");
     folder.write("readings.csv", &sorted);

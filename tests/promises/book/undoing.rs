@@ -67,7 +67,7 @@ fn what_an_import_prints_undoes_all_that_it_added() {
 }
 
 #[test]
-fn what_does_not_fit_a_line_of_strikes_is_undone_as_the_last_change() {
+fn an_import_too_long_for_a_line_of_strikes_is_undone_as_the_last_change() {
     let folder = book();
     let other = Stock { paper: "laid", thread: "flax" };
     let new: String = (1..=7).map(|trial| row(&format!("N{trial}"), other, 1)).collect();
@@ -83,7 +83,7 @@ fn what_does_not_fit_a_line_of_strikes_is_undone_as_the_last_change() {
 }
 
 #[test]
-fn a_book_whose_name_begins_like_an_option_can_be_used_as_it_is_told() {
+fn a_book_whose_name_begins_like_an_option_can_be_used_as_advised() {
     let folder = Folder::new();
     let told = folder.run(&["init", "--", "-d"]).ends(0).err;
     assert!(told.contains("next: swellbook --book=-d record paper"), "{told}");
@@ -94,7 +94,7 @@ fn a_book_whose_name_begins_like_an_option_can_be_used_as_it_is_told() {
 }
 
 #[test]
-fn a_tour_goes_into_any_folder_whole() {
+fn a_whole_tour_goes_into_any_folder() {
     for (args, name) in [
         (&["tour", "-"][..], "-"),
         (&["tour", "--", "-d"], "-d"),

@@ -12,7 +12,7 @@ fn reference(name: &str) -> Vec<u8> {
 }
 
 #[test]
-fn a_workbook_is_imported_as_it_is_seen() {
+fn a_workbook_is_imported_as_its_owner_sees_it() {
     for name in ["workbook.xlsx", "workbook.ods"] {
         let folder = Folder::with_book();
         folder.write(name, reference(name));

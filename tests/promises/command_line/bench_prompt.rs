@@ -91,7 +91,7 @@ fn undo_skip_and_note_do_what_they_say() {
 }
 
 #[test]
-fn what_is_no_reading_rings_the_bell_and_is_explained() {
+fn input_that_is_not_a_reading_rings_the_bell_and_is_explained() {
     let folder = Folder::with_trial();
     let mut terminal = taking_readings(&folder, &[]);
     terminal.converse(&[
@@ -230,7 +230,7 @@ fn readings_that_cannot_be_written_stay_on_the_screen() {
 
 /// A question that goes into a file, or nowhere, is not seen.
 #[test]
-fn nobody_is_asked_where_questions_are_not_seen() {
+fn nobody_is_asked_where_questions_cannot_be_seen() {
     for away in ["2>said.txt", "2>&-", "2>/dev/null"] {
         let folder = Folder::with_trial();
         let before = folder.bytes();

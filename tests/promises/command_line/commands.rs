@@ -84,7 +84,7 @@ fn help_begins_with_an_example_and_its_short_form_is_short() {
 }
 
 #[test]
-fn the_dangers_of_the_bench_are_named_where_the_sewing_is() {
+fn the_dangers_of_the_bench_are_named_where_sewing_is_described() {
     for command in [&["record", "trial", "--help"][..], &["plan", "--help"]] {
         let help = Folder::new().run(command).ends(0).out;
         assert!(help.contains("knives") && help.contains("conservator"), "{help}");
@@ -149,7 +149,7 @@ fn trial_with<'a>(flags: &[&'a str]) -> Vec<&'a str> {
 }
 
 #[test]
-fn a_trial_that_cannot_be_is_refused() {
+fn an_impossible_trial_is_refused() {
     let folder = Folder::with_trial();
     let before = folder.bytes();
     let cases: [(&[&str], &str); 14] = [
@@ -176,7 +176,7 @@ fn a_trial_that_cannot_be_is_refused() {
 }
 
 #[test]
-fn a_paper_thread_or_target_that_cannot_be_is_refused() {
+fn an_impossible_paper_thread_or_target_is_refused() {
     let folder = Folder::with_trial();
     let before = folder.bytes();
     let cases: [(&[&str], &str); 18] = [
@@ -206,7 +206,7 @@ fn a_paper_thread_or_target_that_cannot_be_is_refused() {
 }
 
 #[test]
-fn readings_that_cannot_be_are_refused() {
+fn impossible_readings_are_refused() {
     let folder = Folder::with_trial();
     let before = folder.bytes();
     let cases: [(&[&str], &str); 9] = [
@@ -259,7 +259,7 @@ fn several_places_are_paired_when_their_counts_agree() {
 }
 
 #[test]
-fn a_change_says_how_to_take_it_back_and_that_works() {
+fn a_change_says_how_to_undo_it_and_that_works() {
     let folder = Folder::with_trial();
     let run = readings(&folder, &["--spine", "11.0,11.1", "--fore-edge", "8.0,8.05"]).ends(0);
     assert!(run.out.starts_with("recorded 2 readings of T1, as sewn, at 1, 2 (to undo: "));
@@ -303,7 +303,7 @@ fn a_count_and_a_diameter_that_disagree_are_pointed_out() {
 }
 
 #[test]
-fn a_target_is_named_and_bounded_in_any_of_the_ways() {
+fn a_target_may_be_named_and_bounded_in_several_ways() {
     let folder = Folder::with_book();
     let cases: [&[&str]; 5] = [
         &["a", "2..10"],
@@ -352,7 +352,7 @@ fn a_sheet_is_shown_then_added_then_nothing_more() {
 }
 
 #[test]
-fn a_sheet_that_cannot_be_adds_nothing() {
+fn an_impossible_sheet_adds_nothing() {
     let folder = Folder::with_trial();
     std::fs::create_dir(folder.path().join("a-folder")).unwrap();
     folder.write("empty.csv", "");
@@ -442,7 +442,7 @@ fn exit_codes_tell_the_kinds_of_failure_apart() {
 }
 
 #[test]
-fn a_book_in_use_is_said_to_be() {
+fn a_book_in_use_is_reported() {
     let folder = Folder::with_trial();
     let before = folder.bytes();
     let lock = std::fs::File::open(folder.path().join("book.lock")).unwrap();
@@ -470,7 +470,7 @@ fn the_book_is_found_by_flag_then_variable_then_folder() {
 }
 
 #[test]
-fn a_clock_that_is_no_day_is_a_usage_error() {
+fn a_clock_that_gives_no_day_is_a_usage_error() {
     let folder = Folder::new();
     let output = folder.command(PROGRAM).env("SWELLBOOK_TODAY", "soon").output().unwrap();
     assert_eq!(output.status.code(), Some(2));
@@ -480,7 +480,7 @@ fn a_clock_that_is_no_day_is_a_usage_error() {
 /// The two sides of the date line never have the same day. The peer is `date` of POSIX.
 #[cfg(unix)]
 #[test]
-fn today_is_the_day_of_the_zone() {
+fn today_is_the_day_in_the_time_zone() {
     let folder = Folder::with_trial();
     for (trial, zone) in [("A", None), ("B", Some("Pacific/Kiritimati")), ("C", Some("XYZ+12"))] {
         let in_zone = |program: &str| {
@@ -504,7 +504,7 @@ fn today_is_the_day_of_the_zone() {
 }
 
 #[test]
-fn nothing_is_coloured_where_nobody_sees_it() {
+fn output_that_nobody_sees_is_not_coloured() {
     let folder = Folder::with_trial();
     for args in [&["--help"][..], &["recrod"], &["audit"], &[], &["record", "paper"]] {
         let run = folder.run(args);

@@ -86,7 +86,7 @@ fn whoever_stops_at_a_question_reads_that_nothing_was_saved() {
 }
 
 #[test]
-fn enter_alone_is_answered_where_it_answers_nothing() {
+fn enter_alone_gets_an_answer_where_there_is_no_default() {
     let folder = Folder::with_trial();
     for row in ROWS.iter().filter(|row| !has_default(row.2)) {
         let mut terminal = at_question(&folder, row);
@@ -148,7 +148,7 @@ fn whoever_stops_at_a_question_about_readings_reads_them() {
 }
 
 #[test]
-fn a_wish_to_stop_is_asked_about_where_readings_would_be_lost() {
+fn stopping_must_be_confirmed_where_readings_would_be_lost() {
     let folder = Folder::with_trial();
     let mut terminal = taking_readings(&folder, &["11.0", ""]);
     terminal.send_line("quit");

@@ -16,7 +16,7 @@ fn on(folder: &Folder, args: &[&[&str]]) -> Run {
 }
 
 #[test]
-fn before_the_reading_is_what_predict_says_to_the_last_digit() {
+fn before_the_reading_midway_agrees_with_predict_to_the_last_digit() {
     let folder = Folder::toured();
     let aimed = ["--target", "rounded-backed", "--json"];
     let predicted = on(&folder, &[&["predict"], &TOUR_PLAN, &aimed]).json();
@@ -31,7 +31,7 @@ fn before_the_reading_is_what_predict_says_to_the_last_digit() {
 }
 
 #[test]
-fn a_fore_edge_measured_on_the_folded_block_stands() {
+fn a_fore_edge_measured_on_the_folded_block_is_kept() {
     let folder = Folder::toured();
     let folded =
         on(&folder, &[&["midway"], &TOUR_PLAN, &PART, &["--folded", "20.5", "--json"]]).json();
@@ -54,7 +54,7 @@ fn with<'a>(flag: &'a str, value: &'a str) -> Vec<&'a str> {
 }
 
 #[test]
-fn a_part_that_cannot_be_is_refused_by_its_flag() {
+fn an_impossible_part_is_refused_by_its_flag() {
     let folder = Folder::toured();
     let before = folder.bytes();
     let cases: [(&str, &str, &[&str]); 9] = [
@@ -162,7 +162,7 @@ fn a_change_has_the_odds_of_its_plan() {
 
 /// The odds fall in order, none is worse than going on, and two changes do more than one of them.
 #[test]
-fn the_best_changes_come_first_and_each_is_of_use() {
+fn the_best_changes_come_first_and_each_of_them_helps() {
     let bound = Bound::new();
     let end = bound.asked(0.0, 100.0).after.percent;
     for share in [0.5, 0.65, 0.8, 0.95, 1.1, 1.3] {

@@ -111,7 +111,7 @@ fn no_link_leads_a_picture_into_a_book() {
 }
 
 #[test]
-fn a_file_of_somebody_elses_is_replaced_only_when_that_is_said() {
+fn somebody_elses_file_is_replaced_only_when_asked_for() {
     let folder = bench();
     for (command, name, other) in [
         (&PAGE[..], "a.html", "<!DOCTYPE html>\n<p>notes on swellbook</p>"),
@@ -154,7 +154,7 @@ fn a_page_has_the_ending_of_a_page() {
 }
 
 #[test]
-fn what_is_replaced_keeps_its_mode_and_its_link() {
+fn a_replaced_file_keeps_its_mode_and_its_link() {
     let folder = bench();
     let mode = |name: &str| {
         fs::metadata(folder.path().join(name)).expect(name).permissions().mode() & 0o777
@@ -173,7 +173,7 @@ fn what_is_replaced_keeps_its_mode_and_its_link() {
 }
 
 #[test]
-fn what_a_killed_run_left_behind_goes_with_the_next_one_and_what_another_writes_stays() {
+fn the_next_run_removes_what_a_killed_one_left_but_not_what_another_is_writing() {
     let folder = bench();
     folder.write(".page.html.swellbook-4000000-0", "half of a page");
     folder.write(".page.html.swellbook-4000001-0", "half of another's");

@@ -29,7 +29,7 @@ fn printed(folder: &Folder, args: &[&str], variables: &[(&str, &str)]) -> String
 }
 
 #[test]
-fn every_view_has_its_picture_and_none_has_a_code_of_colour_in_a_pipe() {
+fn every_view_has_its_picture_and_no_colour_codes_in_a_pipe() {
     let folder = Folder::toured();
     for args in [FIT, &predict(), PLAN, &midway()] {
         let text = printed(&folder, args, &[]);
@@ -113,7 +113,7 @@ mod at_a_terminal {
     }
 
     #[test]
-    fn colour_is_there_and_says_nothing_that_the_signs_do_not() {
+    fn colour_is_used_and_says_nothing_that_the_signs_do_not() {
         let folder = Folder::toured();
         for args in [FIT, &predict(), PLAN, &midway()] {
             let text = shown(&folder, args, &[]);
@@ -123,7 +123,7 @@ mod at_a_terminal {
     }
 
     #[test]
-    fn colour_is_gone_where_it_is_unwanted() {
+    fn colour_is_left_out_where_it_is_unwanted() {
         let folder = Folder::toured();
         for unwanted in [("NO_COLOR", "1"), ("TERM", "dumb"), ("CLICOLOR", "0")] {
             let text = shown(&folder, &predict(), &[unwanted]);

@@ -23,7 +23,7 @@ fn flags<'a>(more: &[&'a str]) -> Vec<&'a str> {
 }
 
 #[test]
-fn a_run_and_a_file_say_what_flags_say() {
+fn a_run_and_a_file_mean_the_same_as_flags() {
     let folder = Folder::toured();
     let wanted = predicted(&folder, &flags(&["--boned"]));
     let run = "paper=Quay laid,thread=flax 25/3,sections=20,sheets=4,on=2,ends=3,boned=yes";
@@ -126,7 +126,7 @@ fn both_wants_are_shown_and_the_geometry_says_that_it_is_an_approximation() {
 }
 
 #[test]
-fn a_file_hears_of_all_its_faults_at_once() {
+fn all_faults_of_a_file_are_reported_at_once() {
     let folder = Folder::toured();
     let file = "state = 'dry'\n[[run]]\npaper = 'Quay lad'\nthread = 'q'\nsections = 0\nsheets = 4\n\
                 [[run]]\npaper = 'Quay laid'\nthread = 'flax 25/3'\nsections = 2\nsheets = 4\n\

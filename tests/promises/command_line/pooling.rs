@@ -25,7 +25,7 @@ const ALL: [&str; 7] =
     ["pool", "ash.json", "birch.json", "cedar.json", "elm.json", "fir.json", "oak.json"];
 
 #[test]
-fn it_says_what_to_believe_and_a_book_starts_from_what_it_writes() {
+fn a_pool_says_what_to_believe_and_a_book_starts_from_its_file() {
     let folder = summaries();
     let run = folder.run(&[&ALL[..6], &["--out", "pool.toml"]].concat()).ends(0);
     assert!(run.out.starts_with("At a new bench "), "{}", run.out);

@@ -117,7 +117,7 @@ fn every_column_of_the_stock_and_of_a_trial_is_in_what_show_says() {
 }
 
 #[test]
-fn a_paper_and_a_thread_have_their_trials_and_what_these_taught() {
+fn a_paper_and_a_thread_are_shown_with_their_trials_and_what_these_taught() {
     let folder = book();
     let paper = show(&folder, &["laid 120"]).ends(0).out.replace("\n    ", " ");
     assert_contains(
@@ -178,7 +178,7 @@ fn a_name_is_found_as_people_type_it() {
 }
 
 #[test]
-fn what_looks_wrong_is_said_with_the_entry_and_nowhere_else() {
+fn what_looks_wrong_is_shown_with_its_entry_and_nowhere_else() {
     let folder = book();
     folder.measure("late one", "sewn", "13.6,18.6,13.7", "10.7,10.8,10.7");
     let text = show(&folder, &["late", "one"]).ends(0).out;

@@ -101,7 +101,7 @@ fn holding(folder: &Folder) -> Vec<String> {
 }
 
 #[test]
-fn a_command_that_writes_is_done_whoever_reads_its_messages() {
+fn a_command_that_writes_does_its_work_whoever_reads_its_messages() {
     for (args, _) in deeds() {
         let healthy = talkative();
         let before = holding(&healthy);
@@ -118,7 +118,7 @@ fn a_command_that_writes_is_done_whoever_reads_its_messages() {
 }
 
 #[test]
-fn a_change_whose_result_cannot_be_written_is_told_as_kept() {
+fn a_change_whose_result_cannot_be_written_is_reported_as_kept() {
     for (args, named) in deeds() {
         let healthy = talkative();
         run(&healthy, &args, Stream::Read, Stream::Read);
@@ -157,7 +157,7 @@ fn a_command_that_changed_nothing_says_so_as_before() {
 }
 
 #[test]
-fn an_audit_ends_with_its_verdict_though_nobody_reads_it() {
+fn an_audit_ends_with_its_verdict_even_if_nobody_reads_it() {
     let folder = Folder::with_trial();
     let strict = ["audit", "--strict"];
     assert_eq!(run(&folder, &strict, Stream::Closed, Stream::Read).0, 0);
@@ -178,7 +178,7 @@ fn an_audit_ends_with_its_verdict_though_nobody_reads_it() {
 
 /// A picture or a page is written, even if that cannot be reported.
 #[test]
-fn a_file_that_was_made_is_told_as_made() {
+fn a_file_that_was_made_is_reported_as_made() {
     for (args, name) in [(&["chart", "factors"][..], "f.svg"), (&["report"], "r.html")] {
         for (out, expected) in [(Stream::Full, 7), (Stream::Closed, 0)] {
             let folder = talkative();
@@ -230,7 +230,7 @@ fn a_plan_that_cannot_be_shown_is_not_kept() {
 }
 
 #[test]
-fn a_tour_is_made_whole_though_nobody_reads_it_and_not_begun_where_it_cannot_be_written() {
+fn a_tour_is_whole_even_if_nobody_reads_it_and_not_begun_if_it_cannot_be_written() {
     let folder = Folder::new();
     let (code, _, err) = run(&folder, &["tour", "demo"], Stream::Closed, Stream::Read);
     assert_eq!(code, 0, "{err}");
@@ -279,7 +279,7 @@ fn at_terminal(folder: &Folder, args: &[&str], streams: Streams) -> ExitStatus {
 
 /// A tour whose output becomes full on the way, as a file on a disk may.
 #[test]
-fn a_tour_that_cannot_be_written_on_says_that_its_folder_is_there() {
+fn a_tour_that_cannot_go_on_says_that_its_folder_is_there() {
     for (takes, expected) in [(0, ExitStatus::Failed), (2, ExitStatus::Kept), (3, ExitStatus::Kept)]
     {
         let folder = Folder::new();
@@ -333,7 +333,7 @@ fn a_bench_whose_prompts_vanish_keeps_what_was_taken_and_says_which() {
 }
 
 #[test]
-fn an_input_that_cannot_be_read_is_told_as_that() {
+fn an_unreadable_input_is_reported_as_such() {
     let folder = Folder::with_trial();
     let before = folder.bytes();
     for (args, typed) in [(&["record", "paper", "wove"][..], "80\n"), (&SEWN, "11.0\n11.1\n")] {

@@ -352,22 +352,22 @@ fn check(door: Door) {
 }
 
 #[test]
-fn by_a_flag() {
+fn a_value_is_understood_by_a_flag() {
     check(Door::Flag);
 }
 
 #[test]
-fn at_a_prompt() {
+fn a_value_is_understood_at_a_prompt() {
     check(Door::Prompt);
 }
 
 #[test]
-fn in_a_sheet() {
+fn a_value_is_understood_in_a_sheet() {
     check(Door::Sheet);
 }
 
 #[test]
-fn in_a_file_edited_by_hand() {
+fn a_value_is_understood_in_a_file_edited_by_hand() {
     check(Door::File);
 }
 
@@ -405,7 +405,7 @@ fn two_bounds_are_read_alike_wherever_a_swell_is_wanted() {
 }
 
 #[test]
-fn a_day_is_said_as_it_is_thought_of_only_at_the_moment() {
+fn yesterday_is_accepted_at_a_flag_but_not_in_a_sheet() {
     let folder = Folder::with_trial();
     let said = folder.run(&[&Date.flags()[..], &["--date", "Yesterday"]].concat()).ends(0);
     assert!(said.out.contains("2026-02-28"), "{}", said.out);
@@ -431,7 +431,7 @@ fn a_day_is_said_as_it_is_thought_of_only_at_the_moment() {
 }
 
 #[test]
-fn a_sheet_says_what_it_read_as_something_else() {
+fn an_import_says_what_it_read_as_something_else() {
     let folder = Folder::with_trial();
     for (about, text, says) in [
         (Count, "NeL 18/3", "sheet.csv:2, column count: 'NeL 18/3' is read as lea 18/3"),
@@ -448,7 +448,7 @@ fn a_sheet_says_what_it_read_as_something_else() {
 }
 
 #[test]
-fn a_cell_that_says_nothing_is_to_be_emptied() {
+fn a_cell_that_says_nothing_must_be_emptied() {
     let folder = Folder::with_trial();
     for about in [Count, Material, Caliper, On, Date, State] {
         for nothing in ["n/a", "N/A", "-", "?", "\u{2014}", "none"] {
@@ -541,7 +541,7 @@ fn a_book_in_inches_speaks_in_inches() {
 }
 
 #[test]
-fn a_length_in_another_unit_than_was_said_is_guessed() {
+fn a_length_that_seems_to_be_in_another_unit_gets_a_guess() {
     let folder = Folder::with_trial();
     for (text, says) in [
         (
@@ -557,7 +557,7 @@ fn a_length_in_another_unit_than_was_said_is_guessed() {
 }
 
 #[test]
-fn a_count_without_its_system_is_refused_where_the_fibre_has_several() {
+fn a_count_without_its_system_is_refused_if_the_fibre_has_several() {
     let folder = Folder::with_trial();
     let args = ["record", "thread", "x", "--count", "30/3", "--material", "Cotton"];
     folder.run(&args).ends(3).complains_of(&["can be Ne 30/3 or Nm 30/3 or lea 30/3; write which"]);

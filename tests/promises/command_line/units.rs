@@ -59,7 +59,7 @@ fn book(unit: &str) -> Folder {
 }
 
 #[test]
-fn a_sheet_is_faulted_in_the_unit_of_the_book() {
+fn faults_in_a_sheet_are_reported_in_the_unit_of_the_book() {
     for (unit, [spine, fore_edge], says) in ROWS {
         let folder = book(unit);
         folder.write(
@@ -71,7 +71,7 @@ fn a_sheet_is_faulted_in_the_unit_of_the_book() {
 }
 
 #[test]
-fn a_file_of_the_book_is_faulted_in_the_unit_of_the_book() {
+fn faults_in_a_file_of_the_book_are_reported_in_its_unit() {
     for (unit, [spine, fore_edge], says) in ROWS {
         let folder = book(unit);
         let row = format!("T1,sewn,head,{spine},{fore_edge},2026-01-01,\n");
@@ -83,7 +83,7 @@ fn a_file_of_the_book_is_faulted_in_the_unit_of_the_book() {
 }
 
 #[test]
-fn what_a_book_and_a_sheet_say_differently_is_said_in_the_unit_of_the_book() {
+fn differences_between_book_and_sheet_are_reported_in_the_unit_of_the_book() {
     let folder = book("inch");
     folder.measure("T1", "sewn", "0.9", "0.7");
     let header = "trial,state,place,spine_mm,fore_edge_mm,caliper_mm\n";

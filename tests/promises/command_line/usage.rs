@@ -235,7 +235,7 @@ fn what_cannot_be_done_says_what_to_do() {
 
 /// A typical book of an untried paper follows everything that is said about it.
 #[test]
-fn what_is_said_of_a_typical_book_counts() {
+fn everything_said_about_a_typical_book_counts() {
     let folder = Folder::with_trial();
     let typical = ["next", "--new-paper", "new", "--caliper", "0.1mm", "--hardness", "hard"];
     let said = |more: &[&str]| folder.run(&[&typical[..], more].concat()).ends(0).out;
@@ -256,7 +256,7 @@ fn what_is_said_of_a_typical_book_counts() {
 
 /// The count of a thread that is not in the book is repeated back, as when it is recorded.
 #[test]
-fn a_count_is_said_back() {
+fn a_count_is_repeated_back() {
     let folder = Folder::with_trial();
     let plan = ["--paper", "bond 80", "--sections", "10", "--sheets", "4", "--thread", "new"];
     let part = ["--sewn", "4", "--spine", "5", "--fore-edge", "3.4", "--target", "20..40"];

@@ -107,7 +107,7 @@ fn a_book_that_starts_from_a_pool_says_so_with_others_too() {
 }
 
 #[test]
-fn the_same_book_twice_is_refused_whatever_way_it_is_named() {
+fn the_same_book_twice_is_refused_however_it_is_named() {
     let folder = two();
     with(&folder, &["anna"]).ends(2).complains_of(&["--with anna", "the same folder as this book"]);
     with(&folder, &["bela", "anna/../bela"]).ends(2).complains_of(&[
@@ -140,7 +140,7 @@ fn a_copy_of_a_book_is_refused() {
 }
 
 #[test]
-fn what_is_wrong_with_another_book_is_said_with_its_folder() {
+fn faults_of_another_book_are_reported_with_its_folder() {
     let folder = two();
     with(&folder, &["nowhere"])
         .ends(1)

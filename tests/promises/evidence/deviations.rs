@@ -170,7 +170,7 @@ fn compared_of(seed: u64, entries: &Entries, points: &[usize]) -> Option<Found> 
 /// In these books the engine's standard deviations were once off by 34, 5, 4 and 2 %. The mean of a
 /// spread is left out, because few draws decide it: docs/evidence.md says how far it is off.
 #[test]
-fn answers_are_those_of_many_more_points() {
+fn answers_agree_with_those_of_many_more_points() {
     for seed in [40_017, 40_015, 40_047, 40_053] {
         let found = compared(seed).expect("a fit that is not refused");
         let Found { seed, rows, draws, effective, evaluations, off } = found;
@@ -187,7 +187,7 @@ fn answers_are_those_of_many_more_points() {
 /// standard deviations of these spreads were once off by up to 43 %, and of a new thread's swell by
 /// 7 %.
 #[test]
-fn those_of_long_books_of_few_papers_are_too() {
+fn answers_for_long_books_of_few_papers_agree_too() {
     let seed = 50_010;
     let found = compared_long(seed).expect("a fit that is not refused");
     let [prediction, coefficient, spread, wider] = found.off.map(|[deviation, _]| deviation);

@@ -103,7 +103,7 @@ fn the_ten_part_study_is_as_published() {
 
 /// The study of five parts by which another package checks itself, to its digits.
 #[test]
-fn the_five_part_study_is_as_another_package_has_it() {
+fn the_five_part_study_agrees_with_another_package() {
     let study = study(&published("five_parts"));
     for (kind, printed) in [
         (ComponentKind::Total, "0.913"),
@@ -137,7 +137,7 @@ fn batches_without_operators_have_their_published_components() {
 /// All but the last digits agree: REML of a balanced study without negative components equals the
 /// ANOVA method, and lme4 stops within 1e-6 of it.
 #[test]
-fn components_are_those_of_a_mixed_model() {
+fn components_agree_with_a_mixed_model() {
     let study = study(&published("thermal"));
     for kind in [
         ComponentKind::Part,
@@ -155,7 +155,7 @@ fn lme4(set: &str, component: &str) -> f64 {
 
 /// The formulas were written a second time, in another language with another library's quantiles.
 #[test]
-fn limits_are_those_of_the_formulas_written_apart() {
+fn limits_agree_with_the_formulas_written_separately() {
     let table = rows(LIMITS);
     let wanted = |set: &str, kind: &str, quantity: &str| {
         let found = table.iter().find(|row| row[0] == set && row[1] == kind && row[2] == quantity);
@@ -219,7 +219,7 @@ fn simulated(normals: &mut Normals) -> Repeats {
 /// is within 2.5 standard errors of 0.90 (2,000 studies: 0.0067 each). The others, which are known
 /// to err on the wide side, hold in at least 0.88.
 #[test]
-fn limits_hold_nine_times_in_ten() {
+fn limits_hold_as_often_as_they_say() {
     const STUDIES: u32 = 2_000;
     let mut normals = Normals(20260301);
     let mut held = [0_u32; KINDS.len()];
@@ -238,7 +238,7 @@ fn limits_hold_nine_times_in_ten() {
 }
 
 #[test]
-fn what_a_study_cannot_tell_it_says() {
+fn a_study_says_what_it_cannot_tell() {
     let uneven = [("Ann", "a", 9.1), ("Ann", "a", 9.2), ("Bo", "a", 9.3), ("Ann", "b", 5.0)];
     let one = study(&repeats(uneven));
     assert!(matches!(one.table, Table::Repeats(_)) && one.share(ComponentKind::Gauge).is_none());
@@ -359,7 +359,7 @@ fn a_bad_sheet_is_refused_with_all_its_faults() {
 }
 
 #[test]
-fn nothing_measured_twice_is_not_enough() {
+fn a_study_without_repeats_is_not_enough() {
     let folder = Folder::new();
     let once = b"part,reading_mm\na,9.8\nb,9.9\n";
     let run = folder.run_with(&["gauge", "-"], once).ends(4);
@@ -370,7 +370,7 @@ fn nothing_measured_twice_is_not_enough() {
 }
 
 #[test]
-fn flags_that_cannot_be_are_named() {
+fn impossible_flags_are_named() {
     let folder = Folder::with_trial();
     let cases: [(&[&str], &str); 6] = [
         (&["--readings", "0"], "--readings: 0 is outside"),

@@ -328,7 +328,7 @@ fn no_module_uses_one_to_its_right() {
 }
 
 #[test]
-fn what_draws_and_what_says_use_only_the_words_of_the_terminal() {
+fn drawings_and_texts_use_only_the_words_of_the_terminal() {
     let mut files = named(&["text", "draw"]);
     files.extend(all().into_iter().filter(|file| file.layer() == "draw" && !file.is_test));
     for file in files {
@@ -447,7 +447,7 @@ fn a_job_uses_the_answers_of_another_and_never_its_text() {
 
 /// A `mod` file only lists what a folder offers, so only the files it names can be in a circle.
 #[test]
-fn no_two_files_use_each_other_by_any_way_round() {
+fn no_files_use_each_other_in_a_circle() {
     let files: Vec<Source> = all().into_iter().filter(|file| !file.is_test).collect();
     let is_free =
         |file: &&Source| !CIRCLES.contains(&file.parts[..file.parts.len() - 1].join("/").as_str());

@@ -39,7 +39,7 @@ fn bent(power: f64) -> Folder {
 
 /// Without a term for it, the bend is left over, and `fit` reports it in one line.
 #[test]
-fn a_share_that_falls_with_the_sections_is_told() {
+fn a_share_that_falls_with_the_sections_is_reported() {
     let folder = bent(0.7);
     let config = folder.read("book.toml");
     folder.write("book.toml", config + "\n[beliefs.length]\nmean = 0.0\nsd = 0.000001\n");
@@ -79,7 +79,7 @@ fn what_the_fit_has_a_term_for_does_not_bend() {
 /// Leaving a trial out equals striking it: its weight gives its paper's factor in a book without
 /// it.
 #[test]
-fn a_trials_weight_is_what_striking_it_does() {
+fn a_trials_weight_is_the_effect_of_striking_it() {
     let folder = demonstration();
     let document = folder.run(&["fit", "--check", "--json"]).json();
     let check = &document["check"];
@@ -107,7 +107,7 @@ fn a_trials_weight_is_what_striking_it_does() {
 /// In these twelve books every belief is true. Chance makes more than three of them look bent, or
 /// have left-out trials out of line, less than once in 500 times.
 #[test]
-fn a_sound_book_is_not_said_to_bend() {
+fn no_bend_is_reported_in_a_sound_book() {
     let spoken: Vec<u64> = (1..=12)
         .filter(|&seed| {
             let (_dir, book) = on_disk(&Config::default(), believed(seed, 2, 2, 6));
@@ -123,7 +123,7 @@ fn a_sound_book_is_not_said_to_bend() {
 }
 
 #[test]
-fn a_check_takes_three_trials_and_is_not_a_comparison() {
+fn a_check_needs_three_trials_and_is_not_a_comparison() {
     let folder = demonstration();
     folder.run(&["fit", "--check", "--compare"]).ends(2).complains_of(&["--check"]);
     let text = folder.run(&["fit", "--check"]).ends(0);

@@ -63,7 +63,7 @@ fn a_line_predicts_a_new_observation_as_r_does() {
 /// From the readings to the scores, compared with an R script that shares no code with this
 /// program. The script weighs all readings alike, so the comparison does too.
 #[test]
-fn the_scores_of_both_kinds_of_line_are_those_of_r() {
+fn the_scores_of_both_kinds_of_line_agree_with_r() {
     let folder = of_sheet("tests/reference/predict_lm_sheet.csv", |sheet| sheet);
     let book = Book::open(folder.path()).expect("the demonstration book");
     let compared = equally(&book, Leaving::Trial);
@@ -75,7 +75,7 @@ fn the_scores_of_both_kinds_of_line_are_those_of_r() {
 /// The same, compared with a Python script that shares no code with this program: the share per
 /// paper, for papers with other trials and for untried papers.
 #[test]
-fn the_scores_of_a_share_per_paper_are_those_worked_out_by_python() {
+fn the_scores_of_a_share_per_paper_agree_with_python() {
     let folder = demonstration(|sheet| sheet);
     let book = Book::open(folder.path()).expect("the demonstration book");
     for (leaving, name) in [(Leaving::Trial, "trial"), (Leaving::Paper, "paper")] {
@@ -249,7 +249,7 @@ fn the_noise_is_that_of_the_others_readings() {
 /// Leaving a trial out equals striking it: the same observations, the same fit, the same densities
 /// to the last bit.
 #[test]
-fn a_trial_left_out_counts_as_one_that_is_struck() {
+fn a_trial_left_out_counts_as_if_it_were_struck() {
     let all = believed(7, 2, 2, 5);
     let (_dir, book) = on_disk(&Config::default(), all.clone());
     let observed = observe(&book).unwrap();
@@ -354,7 +354,7 @@ fn where_no_single_reading_is_at_fault_none_is_accused() {
 /// once: 7 of the 285 books of seeds 1 to 300 that had every fit). More than two of twelve would
 /// come by chance less than once in 500 times.
 #[test]
-fn a_sound_book_is_left_in_peace() {
+fn a_sound_book_raises_no_suspicion() {
     let named: Vec<(u64, Vec<(String, What)>)> = (1..=12)
         .map(|seed| {
             let (_dir, book) = on_disk(&Config::default(), believed(seed, 2, 2, 6));
@@ -427,7 +427,7 @@ fn only_states_with_thread_are_predicted() {
 
 /// One trial of a paper is too few for a line, but the share still says something.
 #[test]
-fn a_share_takes_one_trial_and_says_how_far_it_may_be_out() {
+fn a_share_needs_one_trial_and_says_how_far_off_it_may_be() {
     let (_dir, book) = on_disk(&Config::default(), believed(3, 2, 1, 4));
     let compared = compared(&book);
     let of = |way: Way| &compared.ways[way as usize];
@@ -478,7 +478,7 @@ fn a_paper_left_out_is_predicted_as_one_never_tried() {
 
 /// A rival that may be as good as the book's own fit is named, with the range of the difference.
 #[test]
-fn where_a_rival_may_be_as_good_it_is_said() {
+fn a_rival_that_may_be_as_good_is_mentioned() {
     let (_dir, book) = on_disk(&Config::default(), believed(3, 2, 1, 4));
     let compared = compared(&book);
     let way = compared.ways[Way::SharePerPaper as usize].score.unwrap();
@@ -499,7 +499,7 @@ fn where_a_rival_may_be_as_good_it_is_said() {
 }
 
 #[test]
-fn by_paper_takes_two_papers() {
+fn by_paper_needs_two_papers() {
     let one = |sheet: String| {
         let kept =
             |line: &&str| ["trial", "B01", "B02", "B03"].iter().any(|name| line.starts_with(name));

@@ -117,7 +117,7 @@ const ALONE: usize = 6;
 const PARTS: usize = 20;
 
 #[test]
-fn weighted_draws_say_what_a_fit_of_the_others_says() {
+fn weighted_draws_agree_with_a_fit_of_the_others() {
     let mut worst = Worst::default();
     for (seed, papers, threads, trials) in [(3, 2, 2, 40), (8, 4, 3, 60), (21, 5, 3, 150)] {
         let (_dir, book) = on_disk(&Config::default(), believed(seed, papers, threads, trials));
@@ -134,7 +134,7 @@ fn weighted_draws_say_what_a_fit_of_the_others_says() {
 
 /// With the only trial of a second hand, the spread of hands is lost too.
 #[test]
-fn where_a_spread_goes_with_the_trial_the_others_are_fitted_by_themselves() {
+fn if_a_spread_goes_with_the_trial_the_others_are_fitted_by_themselves() {
     let mut all = believed(8, 4, 3, 40);
     all.trials[0].hand = Some(name("second"));
     let (_dir, book) = on_disk(&Config::default(), all);

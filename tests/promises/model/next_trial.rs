@@ -328,7 +328,7 @@ fn on_tour(folder: &Folder, args: &[&str]) -> crate::support::folder::Run {
 }
 
 #[test]
-fn a_plan_whose_doubt_is_all_sewing_is_told_so() {
+fn a_plan_whose_doubt_is_all_sewing_is_answered_with_that() {
     let folder = Folder::toured();
     let short = [&TOUR_PLAN[..4], &["--sections", "12", "--sheets", "4", "--target", "rounded"]];
     let known = on_tour(&folder, &short.concat()).ends(0).out;
@@ -340,7 +340,7 @@ fn a_plan_whose_doubt_is_all_sewing_is_told_so() {
 }
 
 #[test]
-fn what_cannot_be_asked_is_refused_with_the_way_out() {
+fn an_impossible_question_is_refused_with_the_way_out() {
     let folder = Folder::toured();
     on_tour(&folder, &[]).ends(2).complains_of(&["--paper", "--thread", "--sheets"]);
     let minutes = |typed| on_tour(&folder, &[&TOUR_PLAN[..], &["--minutes", typed]].concat());

@@ -224,7 +224,7 @@ fn readings(field: &str, all: &Observations) -> Gaussian {
 /// tests/reference/partway_numpy.py conditions the joint normal distribution with numpy and
 /// integrates the spreads by a million draws.
 #[test]
-fn part_way_answers_are_those_of_numpy() {
+fn part_way_answers_agree_with_numpy() {
     let parts = rows("datasets/sampler/parts.csv");
     for (plan, part) in rows("datasets/sampler/plans.csv").iter().zip(&parts) {
         assert_eq!(plan[0], part[0]);
@@ -266,7 +266,7 @@ fn part_way_answers_are_those_of_numpy() {
 /// A part of new stock teaches about that stock. For its paper and thread, the range of a new
 /// sewing narrows by more than a tenth. For a paper with no section sewn yet, it narrows less.
 #[test]
-fn a_part_of_new_stock_teaches_of_that_stock_alone() {
+fn a_part_of_new_stock_teaches_only_about_that_stock() {
     let all = observed(entries(8, Size::ANY));
     let fit = SwellFit::new(&all, &Beliefs::default()).expect("a fit");
     let new = |called: &str| Run {
@@ -293,7 +293,7 @@ fn a_part_of_new_stock_teaches_of_that_stock_alone() {
 }
 
 #[test]
-fn a_part_is_the_first_sections_and_has_some() {
+fn a_part_is_the_first_sections_and_has_at_least_one() {
     let all = observed(entries(3, Size::ANY));
     let plan = plan(&all, 24, State::Sewn);
     assert!(plan.begun(0, State::Sewn).is_err() && plan.begun(8, State::Unsewn).is_err());

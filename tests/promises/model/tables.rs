@@ -168,7 +168,7 @@ fn assert_trials(frame: &DataFrame, book: &Book, all: &Observations) {
 }
 
 #[test]
-fn readings_are_those_of_the_book_with_the_weights_that_fit_tells() {
+fn readings_are_those_of_the_book_with_the_weights_of_the_fit() {
     let (folder, book) = book();
     let frame = arrow(&folder, "--readings");
     let rows = book.readings();

@@ -54,7 +54,7 @@ fn guards_are_in_the_outcome_as_they_are_in_the_forecast() {
 }
 
 #[test]
-fn a_forecast_made_after_the_readings_is_none() {
+fn a_forecast_made_after_the_readings_is_refused() {
     let folder = Folder::with_trial();
     measure(&folder, "T1", "knocked");
     let before = folder.bytes();
@@ -70,7 +70,7 @@ fn a_forecast_made_after_the_readings_is_none() {
 }
 
 #[test]
-fn the_last_forecast_of_a_name_counts_and_each_can_be_taken_back() {
+fn the_last_forecast_of_a_name_counts_and_each_can_be_struck() {
     let folder = Folder::with_trial();
     keep(&folder, &["--target", "10..20", "--keep", "T1"]);
     let said = keep(&folder, &["--target", "20..30", "--keep", "T1"]);

@@ -67,7 +67,7 @@ fn a_log_sheet_has_the_unit_the_title_and_the_names_of_its_book() {
 
 /// The two failures: the named book does not exist, or the file belongs to somebody else.
 #[test]
-fn nothing_is_written_where_a_book_was_named_and_is_not_there() {
+fn nothing_is_written_if_the_named_book_is_missing() {
     let folder = Folder::new();
     for kind in ["--blank", "--guide"] {
         let run = folder.run(&["--book", "nowhere", "report", kind, "--out", "a.html"]).ends(1);
