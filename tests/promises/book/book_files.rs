@@ -1,12 +1,12 @@
 //! The book on disk: read as people leave it, written all or nothing, in the style of each file.
 
 use crate::support::folder;
+use crate::support::random_books::{mm, name};
 use jiff::civil::date;
 use std::fs;
 use std::path::{Path, PathBuf};
 use swellbook::book::{Book, BookError, Config, Entries, EntryKind, Strike, find, init};
-use swellbook::trade::{Hardness, Name, Paper, Reading, Sewing, State, Thread, Trial};
-use swellbook::units::Millimetres;
+use swellbook::trade::{Hardness, Paper, Reading, Sewing, State, Thread, Trial};
 use tempfile::TempDir;
 
 const FILES: [&str; 8] = [
@@ -19,14 +19,6 @@ const FILES: [&str; 8] = [
     "struck.csv",
     "forecasts.csv",
 ];
-
-fn name(text: &str) -> Name {
-    text.parse().unwrap()
-}
-
-fn mm(value: f64) -> Millimetres {
-    Millimetres::new(value).unwrap()
-}
 
 pub fn new_book() -> (TempDir, Book) {
     let dir = tempfile::tempdir().unwrap();

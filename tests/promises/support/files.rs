@@ -1,5 +1,6 @@
 //! Shared helpers: files of the repository, texts, JSON, random cases and counting digits.
 
+use crate::support::folder::files_below;
 use proptest::prelude::ProptestConfig;
 use proptest::test_runner::{FileFailurePersistence, RngSeed};
 use serde_json::Value;
@@ -49,17 +50,13 @@ pub fn same_cases(cases: u32, seed: u64) -> ProptestConfig {
 
 /// Every Rust source below a folder of the repository, in order.
 pub fn sources(dir: &str) -> Vec<PathBuf> {
-    let (mut found, mut folders) = (Vec::new(), vec![repository(dir)]);
-    while let Some(folder) = folders.pop() {
-        for entry in std::fs::read_dir(folder).expect("a folder of the repository") {
-            let path = entry.expect("an entry").path();
-            if path.is_dir() {
-                folders.push(path);
-            } else if path.extension().is_some_and(|ending| ending == "rs") {
-                found.push(path);
-            }
-        }
-    }
+    repository_files(dir, "rs")
+}
+
+/// Every file below a folder of the repository whose name has this ending, in order.
+pub fn repository_files(dir: &str, ending: &str) -> Vec<PathBuf> {
+    let mut found = files_below(&repository(dir));
+    found.retain(|path| path.extension().is_some_and(|own| own == ending));
     found.sort();
     found
 }

@@ -35,6 +35,18 @@ pub fn put(path: &Path, bytes: impl AsRef<[u8]>) {
     file.set_modified(saved).expect("its time");
 }
 
+/// Every file in a folder and in the folders in it.
+pub fn files_below(dir: &Path) -> Vec<PathBuf> {
+    let (mut found, mut folders) = (Vec::new(), vec![dir.to_owned()]);
+    while let Some(folder) = folders.pop() {
+        for entry in std::fs::read_dir(folder).expect("a folder") {
+            let path = entry.expect("an entry").path();
+            if path.is_dir() { folders.push(path) } else { found.push(path) }
+        }
+    }
+    found
+}
+
 /// A folder that is removed after the test.
 pub struct Folder {
     dir: TempDir,
@@ -249,20 +261,11 @@ impl Folder {
 
     /// Every file with its bytes.
     pub fn bytes(&self) -> Files {
-        let mut found = BTreeMap::new();
-        let mut folders = vec![self.path().to_owned()];
-        while let Some(folder) = folders.pop() {
-            for entry in std::fs::read_dir(folder).expect("a folder") {
-                let path = entry.expect("an entry").path();
-                if path.is_dir() {
-                    folders.push(path);
-                } else {
-                    let bytes = std::fs::read(&path).expect("a file");
-                    found.insert(path, bytes);
-                }
-            }
-        }
-        found
+        let read = |path: PathBuf| {
+            let bytes = std::fs::read(&path).expect("a file");
+            (path, bytes)
+        };
+        files_below(self.path()).into_iter().map(read).collect()
     }
 }
 

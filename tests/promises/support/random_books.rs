@@ -87,7 +87,7 @@ pub fn mm(value: f64) -> Millimetres {
 }
 
 /// To the hundredth, as a gauge shows it.
-fn hundredths(value: f64) -> f64 {
+pub fn hundredths(value: f64) -> f64 {
     (value * 100.0).round() / 100.0
 }
 

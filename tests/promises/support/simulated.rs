@@ -2,6 +2,7 @@
 //! truth, which ranges must hold. docs/model.md has the model; it is written out again here. A
 //! world that differs from the beliefs is drawn in the same way with one change.
 
+pub use crate::support::random_books::hundredths;
 use crate::support::random_books::{Random, mm, name};
 pub use crate::support::worlds::{Blocks, Extent, Kind, LENGTHS, Lengths, Ways, World};
 use swellbook::book::Entries;
@@ -469,10 +470,6 @@ fn trial(sewn: &Sewn<'_>, index: usize) -> Trial {
         hand: None,
         note: String::new(),
     }
-}
-
-pub fn hundredths(value: f64) -> f64 {
-    (value * 100.0).round() / 100.0
 }
 
 /// A misreading by a whole millimetre, or the digits around the decimal mark swapped (8.31 written
