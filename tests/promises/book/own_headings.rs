@@ -28,10 +28,6 @@ const SAID: [&str; 8] = [
     "vorn=fore edge (mm)",
 ];
 
-fn readings(folder: &Folder) -> Vec<String> {
-    folder.read("readings.csv").lines().skip(1).map(str::to_owned).collect()
-}
-
 #[test]
 fn a_row_gives_the_readings_of_each_state_that_it_has() {
     let folder = Folder::with_book();
@@ -49,7 +45,7 @@ fn a_row_gives_the_readings_of_each_state_that_it_has() {
         "A2,sewn,1,15,11.5,,",
         "A2,knocked,1,13.9,11.5,,",
     ];
-    assert_eq!(readings(&folder), rows);
+    assert_eq!(folder.rows("readings.csv"), rows);
     let before = folder.bytes();
     let again = folder.run(&["import", "sheet.csv"]).ends(0);
     assert!(again.out.contains("nothing was added from sheet.csv; 5 readings already"));
@@ -75,7 +71,7 @@ fn the_headings_of_states_are_read_however_they_are_written() {
             format!("{head},\"{spine}\",\"{fore_edge}\"\nA1,wove,hard,.1,linen,.5,10,4,9,8.1\n");
         folder.write("sheet.csv", sheet);
         folder.run(&["import", "sheet.csv"]).ends(0);
-        assert_eq!(readings(&folder), [format!("A1,{state},1,9,8.1,,")], "{spine}");
+        assert_eq!(folder.rows("readings.csv"), [format!("A1,{state},1,9,8.1,,")], "{spine}");
     }
 }
 
@@ -216,7 +212,7 @@ fn a_heading_may_give_the_unit_of_its_lengths() {
         );
     }
     folder.run(&["import", "sheet.csv"]).ends(0);
-    let kept = readings(&folder);
+    let kept = folder.rows("readings.csv");
     assert!(kept.contains(&"T1,sewn,head,11.00074,8.001,,".to_owned()), "{kept:?}");
     assert!(kept.contains(&"T1,sewn,tail,11,8,,".to_owned()), "{kept:?}");
     // The files of a book hold only millimetres.

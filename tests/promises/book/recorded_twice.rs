@@ -20,10 +20,6 @@ fn repeated(folder: &Folder) -> Vec<Value> {
     found["findings"].as_array().unwrap().iter().filter(about).cloned().collect()
 }
 
-fn rows(folder: &Folder) -> usize {
-    folder.read("readings.csv").lines().count() - 1
-}
-
 #[test]
 fn a_script_gets_a_note_of_what_it_repeats_and_how_to_undo_it() {
     let folder = Folder::with_trial();
@@ -158,12 +154,12 @@ fn a_person_is_asked_and_no_is_the_default() {
         terminal.send_line(answer);
         let end = terminal.rest();
         assert!(end.contains(said), "{answer}: {end}");
-        assert_eq!(rows(&folder), expected, "{answer}");
+        assert_eq!(folder.rows("readings.csv").len(), expected, "{answer}");
     }
     // With `--no-input`, a note replaces the question.
     let mut terminal = Terminal::run(&folder, &sewn(&[&TWO[..], &["--no-input"]].concat()));
     assert!(terminal.rest().contains("note: T1 as sewn: places 5, 6 repeat"));
-    assert_eq!(rows(&folder), 6);
+    assert_eq!(folder.rows("readings.csv").len(), 6);
 }
 
 #[test]
@@ -180,5 +176,5 @@ fn a_bench_asks_too_and_shows_what_it_does_not_write() {
         end.contains("the readings were not written") && end.contains("T1,sewn,4,11.1,8.05"),
         "{end}"
     );
-    assert_eq!(rows(&folder), 2);
+    assert_eq!(folder.rows("readings.csv").len(), 2);
 }

@@ -9,15 +9,9 @@ fn taking_readings(folder: &Folder, more: &[&str]) -> Terminal {
     Terminal::run(folder, &[&args[..], more].concat())
 }
 
-/// The rows of readings.csv without the header.
-fn rows(folder: &Folder) -> Vec<String> {
-    let text = folder.read("readings.csv");
-    text.lines().skip(1).map(str::to_owned).collect()
-}
-
 #[track_caller]
 fn assert_rows(folder: &Folder, starts: &[&str]) {
-    let rows = rows(folder);
+    let rows = folder.rows("readings.csv");
     assert_eq!(rows.len(), starts.len(), "{rows:#?}");
     for (row, start) in rows.iter().zip(starts) {
         assert!(row.starts_with(start), "{row} does not start with {start}");
@@ -42,7 +36,7 @@ fn a_gauge_types_values_in_all_its_forms() {
     let end = terminal.rest();
     assert!(end.contains("recorded 3 readings of T1"), "{end}");
     assert_rows(&folder, &["T1,sewn,1,11,8,", "T1,sewn,2,11.1,8.05,", "T1,sewn,3,11.176,8.1,"]);
-    assert!(rows(&folder)[2].contains("gauge sign < at the fore-edge"));
+    assert!(folder.rows("readings.csv")[2].contains("gauge sign < at the fore-edge"));
 }
 
 #[test]
@@ -87,7 +81,7 @@ fn undo_skip_and_note_do_what_they_say() {
     ]);
     terminal.rest();
     assert_rows(&folder, &["T1,sewn,head,11,8,", "T1,sewn,middle,,8.1,", "T1,sewn,tail,11.2,,"]);
-    assert!(rows(&folder)[2].contains("near the kettle stitch"));
+    assert!(folder.rows("readings.csv")[2].contains("near the kettle stitch"));
 }
 
 #[test]

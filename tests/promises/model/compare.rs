@@ -6,7 +6,7 @@ use crate::support::dense::{Block as Sewn, Linear, Own};
 use crate::support::dense_draws::Conditioned;
 use crate::support::dense_readings::{hands, observations, repeatability};
 use crate::support::folder::Folder;
-use crate::support::random_books::{Size, entries, on_disk};
+use crate::support::random_books::{Size, entries, on_disk, tried_paper, tried_thread};
 use crate::support::{assert_contains, assert_digits, one_line, repository_text, value};
 use std::collections::BTreeSet;
 use swellbook::book::{Book, Config, Entries, EntryKind, Strike};
@@ -17,7 +17,7 @@ use swellbook::jobs::compare::text::compared_text;
 use swellbook::jobs::fitted::Bench;
 use swellbook::model::compare::{Block, Expected, PredictiveLine, Seen, Shift, Way};
 use swellbook::model::mixed::{Mixture, normal_pdf};
-use swellbook::model::{Beliefs, PlannedPaper, PlannedThread, Run, SwellFit};
+use swellbook::model::{Beliefs, Run, SwellFit};
 use swellbook::observe::{Observations, Weighing, observe, observe_without};
 use swellbook::trade::{Name, State, Trial};
 use swellbook::units::LengthUnit;
@@ -144,22 +144,12 @@ fn without(mut all: Entries, name: &Name) -> Entries {
 
 fn block(trial: &Trial, at: usize, all: &Observations, others: &Observations) -> Block {
     let sewn = &all.trials[at];
-    let (paper, thread) = (&all.papers[sewn.paper], &all.threads[sewn.thread]);
     let rows = all.rows.iter().filter(|row| row.trial == at && row.state.has_thread());
     Block {
         trial: at,
         run: Run {
-            paper: PlannedPaper {
-                name: paper.name.clone(),
-                level: Some(sewn.paper),
-                caliper_mm: paper.caliper_mm,
-                hardness: paper.hardness,
-            },
-            thread: PlannedThread {
-                name: thread.name.clone(),
-                level: Some(sewn.thread),
-                diameter_mm: thread.diameter_mm,
-            },
+            paper: tried_paper(all, sewn.paper),
+            thread: tried_thread(all, sewn.thread),
             sewing: trial.sewing,
             boned: trial.boned,
         },

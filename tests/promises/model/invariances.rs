@@ -1,13 +1,15 @@
 //! What should not matter does not: the order of rows, names, the unit in which a reading was
 //! typed, and whether a trial's readings came at once or in two goes.
 
-use crate::support::random_books::{Random, Size, entries, mm, name, on_disk};
+use crate::support::random_books::{
+    Random, Size, entries, mm, name, on_disk, tried_paper, tried_thread,
+};
 use crate::support::same_cases;
 use proptest::prelude::*;
 use std::fmt::Write as _;
 use swellbook::book::{Book, Config, Entries, SheetOptions, read_sheet};
 use swellbook::model::mixed::Summary;
-use swellbook::model::{Beliefs, Plan, PlannedPaper, PlannedThread, Prediction, Run, SwellFit};
+use swellbook::model::{Beliefs, Plan, Prediction, Run, SwellFit};
 use swellbook::observe::{Observations, observe};
 use swellbook::trade::{Name, Reading, Sewing, State};
 use swellbook::units::{LengthUnit, Millimetres, parse_length};
@@ -45,19 +47,9 @@ impl Places<'_> {
 
     /// A book of two dozen two-on sections.
     fn plan(&self, paper: usize, thread: usize) -> Plan {
-        let (paper_level, thread_level) = (&self.0.papers[paper], &self.0.threads[thread]);
         let run = Run {
-            paper: PlannedPaper {
-                name: paper_level.name.clone(),
-                level: Some(paper),
-                caliper_mm: paper_level.caliper_mm,
-                hardness: paper_level.hardness,
-            },
-            thread: PlannedThread {
-                name: thread_level.name.clone(),
-                level: Some(thread),
-                diameter_mm: thread_level.diameter_mm,
-            },
+            paper: tried_paper(self.0, paper),
+            thread: tried_thread(self.0, thread),
             sewing: Sewing::new(24, 4, 2, 1).expect("a sewing"),
             boned: false,
         };

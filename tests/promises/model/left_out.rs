@@ -2,11 +2,11 @@
 //! the same as that of a fit to the others.
 
 use crate::support::compare_books::believed;
-use crate::support::random_books::{name, on_disk};
+use crate::support::random_books::{name, on_disk, tried_paper, tried_thread};
 use swellbook::book::{Book, Config};
 use swellbook::model::compare::{Block, Seen};
 use swellbook::model::mixed::Mixture;
-use swellbook::model::{Beliefs, PlannedPaper, PlannedThread, Run, SwellFit};
+use swellbook::model::{Beliefs, Run, SwellFit};
 use swellbook::observe::{Observations, Weighing, observe, observe_without};
 use swellbook::trade::Trial;
 
@@ -41,18 +41,8 @@ fn seen(all: &Observations, at: usize, others: &Observations) -> Vec<Seen> {
 
 fn block(trial: &Trial, at: usize, all: &Observations, others: &Observations) -> Block {
     let sewn = &all.trials[at];
-    let (paper, thread) = (&all.papers[sewn.paper], &all.threads[sewn.thread]);
-    let paper = PlannedPaper {
-        name: paper.name.clone(),
-        level: Some(sewn.paper),
-        caliper_mm: paper.caliper_mm,
-        hardness: paper.hardness,
-    };
-    let thread = PlannedThread {
-        name: thread.name.clone(),
-        level: Some(sewn.thread),
-        diameter_mm: thread.diameter_mm,
-    };
+    let paper = tried_paper(all, sewn.paper);
+    let thread = tried_thread(all, sewn.thread);
     Block {
         trial: at,
         run: Run { paper, thread, sewing: trial.sewing, boned: trial.boned },

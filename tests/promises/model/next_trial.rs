@@ -5,7 +5,9 @@ use crate::support::dense::{Block, Linear, Own, SPREADS, Spreads};
 use crate::support::dense_draws::Conditioned;
 use crate::support::dense_readings::{Observed, hands, observations, repeatability};
 use crate::support::folder::{Folder, TOUR_PLAN};
-use crate::support::random_books::{Random, Size, any_sewing, entries, name, on_disk};
+use crate::support::random_books::{
+    Random, Size, any_sewing, entries, name, on_disk, tried_paper, tried_thread, untried_paper,
+};
 use std::sync::LazyLock;
 use swellbook::book::{Book, Config};
 use swellbook::jobs::fitted::Bench;
@@ -16,10 +18,7 @@ use swellbook::jobs::next::answer_candidates::Stock;
 use swellbook::jobs::next::answer_choice::TrialChoice;
 use swellbook::jobs::next::answer_minutes::Minutes;
 use swellbook::jobs::plan_spec::answer_band::Band;
-use swellbook::model::{
-    Beliefs, Choosing, Plan, PlannedPaper, PlannedThread, Run, SwellFit, TrialBlock, Wondered,
-    admit,
-};
+use swellbook::model::{Beliefs, Choosing, Plan, Run, SwellFit, TrialBlock, Wondered, admit};
 use swellbook::observe::{Observations, observe};
 use swellbook::trade::{Hardness, Sewing, State};
 
@@ -27,26 +26,11 @@ use swellbook::trade::{Hardness, Sewing, State};
 const ALGEBRA: f64 = 1e-9;
 
 fn planned(all: &Observations, random: &mut Random, new: bool) -> Run {
-    let (paper, thread) = (&all.papers[0], &all.threads[all.threads.len() - 1]);
-    let tried = PlannedPaper {
-        name: paper.name.clone(),
-        level: Some(0),
-        caliper_mm: paper.caliper_mm,
-        hardness: paper.hardness,
-    };
-    let untried = PlannedPaper {
-        name: name("a new paper"),
-        level: None,
-        caliper_mm: 0.13,
-        hardness: Hardness::Soft,
-    };
-    let thread = PlannedThread {
-        name: thread.name.clone(),
-        level: Some(all.threads.len() - 1),
-        diameter_mm: thread.diameter_mm,
-    };
+    let paper =
+        if new { untried_paper("a new paper", 0.13, Hardness::Soft) } else { tried_paper(all, 0) };
+    let thread = tried_thread(all, all.threads.len() - 1);
     let boned = random.chance(0.5);
-    Run { paper: if new { untried } else { tried }, thread, sewing: any_sewing(random), boned }
+    Run { paper, thread, sewing: any_sewing(random), boned }
 }
 
 /// The rows of a block for the dense model, all with the swell `y`.
@@ -242,12 +226,7 @@ fn a_block_costs_what_it_says_and_costs_decide() {
 #[test]
 fn a_new_paper_is_calibrated_by_blocks_of_its_own() {
     let mut run = of_sections(&PLAIN, 24);
-    run.paper = PlannedPaper {
-        name: name("never tried"),
-        level: None,
-        caliper_mm: 0.12,
-        hardness: Hardness::Hard,
-    };
+    run.paper = untried_paper("never tried", 0.12, Hardness::Hard);
     let plan = Plan::new(vec![run], State::Knocked).expect("a plan");
     let found = calibrate(&PLAIN, &Config::default(), plan, Minutes::default()).expect("an answer");
     assert!(!found.steps.is_empty());

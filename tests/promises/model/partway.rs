@@ -1,15 +1,16 @@
 //! What must hold for an answer part-way, on any book, and its figures from another program.
 
 use crate::evidence::sampler::{imported, planned};
-use crate::support::random_books::{Size, entries, name, on_disk};
+use crate::support::random_books::{
+    Size, entries, name, on_disk, tried_paper, tried_thread, untried_paper,
+};
 use crate::support::same_cases;
 use crate::support::{number, rows, value};
 use proptest::prelude::*;
 use swellbook::book::{Config, Entries};
 use swellbook::model::mixed::Summary;
 use swellbook::model::{
-    Beliefs, Gaussian, PartReading, PartwayFit, Plan, PlannedPaper, PlannedThread, Prediction, Run,
-    SwellFit,
+    Beliefs, Gaussian, PartReading, PartwayFit, Plan, PlannedThread, Prediction, Run, SwellFit,
 };
 use swellbook::observe::{Observations, observe};
 use swellbook::trade::{Hardness, Name, Sewing, State};
@@ -28,19 +29,9 @@ fn observed(made: Entries) -> Observations {
 
 /// A book of the first paper and thread, with `sections` sewn all along.
 fn plan(all: &Observations, sections: u16, state: State) -> Plan {
-    let (paper, thread) = (&all.papers[0], &all.threads[0]);
     let run = Run {
-        paper: PlannedPaper {
-            name: paper.name.clone(),
-            level: Some(0),
-            caliper_mm: paper.caliper_mm,
-            hardness: paper.hardness,
-        },
-        thread: PlannedThread {
-            name: thread.name.clone(),
-            level: Some(0),
-            diameter_mm: thread.diameter_mm,
-        },
+        paper: tried_paper(all, 0),
+        thread: tried_thread(all, 0),
         sewing: Sewing::new(sections, 4, 1, 0).expect("a sewing"),
         boned: false,
     };
@@ -151,18 +142,8 @@ proptest! {
             let mut plan = plan(&all, 24, State::Knocked);
             let run = &mut plan.runs_mut()[0];
             let (first, tied) = (first.expect("a paper"), tied.expect("a thread"));
-            let (paper, thread) = (&all.papers[first], &all.threads[tied]);
-            run.paper = PlannedPaper {
-                name: paper.name.clone(),
-                level: Some(first),
-                caliper_mm: paper.caliper_mm,
-                hardness: paper.hardness,
-            };
-            run.thread = PlannedThread {
-                name: thread.name.clone(),
-                level: Some(tied),
-                diameter_mm: thread.diameter_mm,
-            };
+            run.paper = tried_paper(&all, first);
+            run.thread = tried_thread(&all, tied);
             let leaves = run.leaves_mm() / 3.0;
             let (spine, fore_edge) = (
                 Gaussian { mean: 1.35 * leaves, sd: 0.05 },
@@ -270,12 +251,7 @@ fn a_part_of_new_stock_teaches_only_about_that_stock() {
     let all = observed(entries(8, Size::ANY));
     let fit = SwellFit::new(&all, &Beliefs::default()).expect("a fit");
     let new = |called: &str| Run {
-        paper: PlannedPaper {
-            name: name(called),
-            level: None,
-            caliper_mm: 0.11,
-            hardness: Hardness::Soft,
-        },
+        paper: untried_paper(called, 0.11, Hardness::Soft),
         thread: PlannedThread { name: name("new cord"), level: None, diameter_mm: 0.5 },
         sewing: Sewing::new(12, 4, 1, 0).expect("a sewing"),
         boned: false,

@@ -160,6 +160,11 @@ impl Folder {
         std::fs::read_to_string(self.path().join(name)).expect(name)
     }
 
+    /// The rows of a file of the book, without its header.
+    pub fn rows(&self, name: &str) -> Vec<String> {
+        self.read(name).lines().skip(1).map(str::to_owned).collect()
+    }
+
     /// Runs the program with nothing on its standard input.
     pub fn run(&self, args: &[&str]) -> Run {
         self.run_with(args, b"")

@@ -2,6 +2,8 @@
 //! bindery ever sewed them.
 
 use swellbook::book::{Book, Config, Entries, init};
+use swellbook::model::{PlannedPaper, PlannedThread};
+use swellbook::observe::Observations;
 use swellbook::trade::{Hardness, Name, Paper, Reading, Sewing, State, Thread, Trial};
 use swellbook::units::Millimetres;
 use tempfile::TempDir;
@@ -84,6 +86,25 @@ pub fn name(text: &str) -> Name {
 
 pub fn mm(value: f64) -> Millimetres {
     Millimetres::new(value).expect("a length")
+}
+
+/// A paper of the book for a plan, by its place.
+pub fn tried_paper(all: &Observations, level: usize) -> PlannedPaper {
+    let paper = &all.papers[level];
+    let known = untried_paper(paper.name.as_str(), paper.caliper_mm, paper.hardness);
+    PlannedPaper { level: Some(level), ..known }
+}
+
+/// A thread of the book for a plan, by its place.
+pub fn tried_thread(all: &Observations, level: usize) -> PlannedThread {
+    let thread = &all.threads[level];
+    let (name, diameter_mm) = (thread.name.clone(), thread.diameter_mm);
+    PlannedThread { name, level: Some(level), diameter_mm }
+}
+
+/// A paper for a plan that is not in the book.
+pub fn untried_paper(called: &str, caliper_mm: f64, hardness: Hardness) -> PlannedPaper {
+    PlannedPaper { name: name(called), level: None, caliper_mm, hardness }
 }
 
 /// To the hundredth, as a gauge shows it.
