@@ -2,7 +2,7 @@
 //! stranger must stay within what a bench can say.
 
 use crate::support::folder::{Folder, Run};
-use crate::support::numbers_in;
+use crate::support::{assert_contains, numbers_in};
 use serde_json::Value;
 use swellbook::book::{read_summary_file, summary_text};
 use swellbook::jobs::export::answer_summary::{learnt_of, read_summary, summarised};
@@ -107,11 +107,9 @@ fn a_summary_shown_first_is_whole_and_in_words_and_nothing_is_written() {
     let folder = umbra();
     let before = folder.bytes();
     let run = export(&folder, &["s.json", "--show"]).ends(0);
-    for part in
-        ["1 hard", "1 knocked down", "It does not say", "notes; dates; titles", "nothing on"]
-    {
-        assert!(run.out.contains(part), "no {part:?} in {}", run.out);
-    }
+    let parts =
+        ["1 hard", "1 knocked down", "It does not say", "notes; dates; titles", "nothing on"];
+    assert_contains(&run.out, &parts);
     let text = export(&folder, &["-"]).ends(0).out;
     assert!(run.out.ends_with(&text), "{}", run.out);
     assert!(run.err.contains("nothing was written"), "{}", run.err);
