@@ -13,6 +13,7 @@ mod support {
     pub mod kept;
     #[cfg(target_os = "linux")]
     pub mod kills;
+    pub mod random_books;
 }
 
 #[cfg(target_os = "linux")]

@@ -119,8 +119,7 @@ impl Binder<'_> {
 
 #[track_caller]
 fn afternoon(window: Window) {
-    let folder = Folder::new();
-    folder.run(&["init", "."]).ends(0);
+    let folder = Folder::with_book();
     let served = Served::open(&folder);
     let Some(browser) = phone(&served, window) else { return };
     let binder = Binder { served: &served, browser, script: window.script };

@@ -171,7 +171,7 @@ fn a_body_of_another_type_is_not_understood() {
 }
 
 #[test]
-fn what_is_in_a_form_may_be_anything() {
+fn a_form_may_contain_anything() {
     let house = House::new();
     let own = String::from_utf8(paper_form(&house)).expect("text");
     for strange in [

@@ -92,7 +92,7 @@ fn a_flood_of_headers_is_refused() {
 }
 
 #[test]
-fn whoever_sends_slowly_is_not_waited_for_and_stops_nobody() {
+fn slow_senders_are_not_waited_for_and_stop_nobody() {
     let house = House::new();
     let started = Instant::now();
     let mut slow: Vec<TcpStream> = (0..60).map(|_| house.served.connect()).collect();

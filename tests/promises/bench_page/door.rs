@@ -152,7 +152,7 @@ fn a_key_is_taken_from_the_address_and_the_cookie_and_from_nowhere_else() {
 }
 
 #[test]
-fn the_key_is_given_away_to_nobody() {
+fn the_key_is_given_to_nobody() {
     let house = House::new();
     let place = house.served.place;
     let welcome = house.served.asks(&format!("GET /measure?key={}", house.served.key));
@@ -170,7 +170,7 @@ fn the_key_is_given_away_to_nobody() {
 }
 
 #[test]
-fn a_name_that_was_made_to_lead_here_gets_nothing() {
+fn a_host_name_made_to_lead_here_gets_nothing() {
     let house = House::new();
     let port = house.served.place.port();
     for host in [

@@ -29,7 +29,7 @@ fn a_request_in_hand_is_answered_before_it_ends() {
 }
 
 #[test]
-fn whoever_does_not_go_on_is_not_waited_for_at_the_end() {
+fn an_unfinished_request_is_not_waited_for_at_the_end() {
     let mut house = House::new();
     let bytes = house.paper().bytes();
     let mut stream = house.served.connect();
@@ -41,7 +41,7 @@ fn whoever_does_not_go_on_is_not_waited_for_at_the_end() {
 }
 
 #[test]
-fn a_second_one_on_the_same_port_says_what_to_do() {
+fn a_second_page_on_the_same_port_says_what_to_do() {
     let house = House::new();
     let port = house.served.place.port().to_string();
     let run = house.folder.run(&["bench", "--port", &port]).ends(3);
@@ -57,7 +57,7 @@ fn a_second_one_on_the_same_port_says_what_to_do() {
 }
 
 #[test]
-fn a_damaged_book_is_said_on_every_page() {
+fn every_page_says_that_the_book_is_damaged() {
     let house = House::new();
     let (whole, form) = (house.folder.read("papers.csv"), house.paper());
     let damaged: [&[u8]; 4] = [b"", b"\xff\xfe\0\0", b"not,what\nit,was\n", &[b'"'; 4000]];
@@ -81,7 +81,7 @@ fn a_damaged_book_is_said_on_every_page() {
 }
 
 #[test]
-fn a_book_that_was_moved_away_is_said_and_comes_back() {
+fn every_page_says_that_the_book_is_gone_until_it_is_back() {
     let house = House::new();
     let ask = house.paper();
     let (here, there) =
@@ -108,24 +108,12 @@ fn what_the_command_line_writes_is_on_the_next_page() {
     let folder = Folder::with_trial();
     let served = Served::open(&folder);
     served.get("/measure").is(200).says("Readings of T1, as sewn");
-    folder
-        .run(&[
-            "record",
-            "readings",
-            "T1",
-            "--state",
-            "sewn",
-            "--spine",
-            "9.99,9.98",
-            "--fore-edge",
-            "7.49,7.50",
-        ])
-        .ends(0);
+    folder.measure("T1", "sewn", "9.99,9.98", "7.49,7.50");
     served.get("/measure").is(200).says("Readings of T1, knocked down");
 }
 
 #[test]
-fn a_book_to_look_at_is_never_changed() {
+fn a_read_only_page_never_changes_the_book() {
     let folder = Folder::with_trial();
     let served = Served::with(&folder, &["--port", "0", "--read-only"]);
     let before = folder.holds();

@@ -1,11 +1,11 @@
 //! Every page as a browser shows it: nothing is cut off, no check complains, everybody can use it.
 
 use super::names::odd_book;
+use crate::book::backup::digest;
 use crate::support::browser::{Browser, PHONE, Window};
 use crate::support::folder::Folder;
 use crate::support::served::{Served, pages};
 use serde_json::{Value, json};
-use sha2::{Digest, Sha256};
 use std::collections::{BTreeSet, VecDeque};
 
 /// axe-core 4.14.1 as its makers publish it (npm package `axe-core`, `axe.min.js`, MPL-2.0), with its
@@ -177,15 +177,12 @@ fn the_pages_of_the_tour_are_sound_also_in_the_dark() {
 
 #[test]
 fn the_pages_of_an_empty_book_are_sound() {
-    let folder = Folder::new();
-    folder.run(&["init", "."]).ends(0);
-    is_sound(&Served::open(&folder), &[Light::Bright]);
+    is_sound(&Served::open(&Folder::with_book()), &[Light::Bright]);
 }
 
 #[test]
 fn the_pages_of_names_that_look_like_markup_are_sound() {
-    let folder = odd_book();
-    is_sound(&Served::open(&folder), &[Light::Bright]);
+    is_sound(&Served::open(&odd_book()), &[Light::Bright]);
 }
 
 /// The checks themselves, on a page with every fault that they look for.
@@ -222,9 +219,7 @@ fn the_checks_find_what_is_wrong() {
 
 #[test]
 fn axe_is_as_its_makers_publish_it() {
-    let digest = Sha256::digest(AXE);
-    let digest: String = digest.iter().map(|byte| format!("{byte:02x}")).collect();
-    assert_eq!(digest, AXE_DIGEST);
+    assert_eq!(digest(AXE.as_bytes()), AXE_DIGEST);
     assert!(
         AXE.contains("axe v4.14.1")
             && include_str!("axe.LICENSE").contains("Mozilla Public License")

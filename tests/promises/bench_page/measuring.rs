@@ -24,6 +24,22 @@ pub fn phone(served: &Served, window: Window) -> Option<Lent> {
     Some(browser)
 }
 
+/// A served book with a trial, and a phone that shows the form for its readings.
+struct Measuring {
+    folder: Folder,
+    served: Served,
+    browser: Lent,
+}
+
+/// `None` if no browser is installed.
+fn measuring(window: Window) -> Option<Measuring> {
+    let folder = Folder::with_trial();
+    let served = Served::open(&folder);
+    let browser = phone(&served, window)?;
+    go(&browser, &served, "/measure");
+    Some(Measuring { folder, served, browser })
+}
+
 pub fn go(browser: &Browser, served: &Served, path: &str) {
     browser.go(&format!("http://{}{path}", served.place));
 }
@@ -35,10 +51,6 @@ fn typed(browser: &Browser) -> Vec<String> {
 }
 
 /// Types all six as a gauge does.
-fn gauge(browser: &Browser) {
-    type_in(browser, READINGS);
-}
-
 pub fn type_in(browser: &Browser, readings: [&str; 6]) {
     browser.until("document.activeElement.id === 'spine-1' && document.readyState === 'complete'");
     browser.keys(&readings.map(|value| format!("{value}{ENTER}")).concat(), APART);
@@ -67,11 +79,8 @@ pub fn is_silent(browser: &Browser) {
 
 #[test]
 fn a_gauge_types_into_field_after_field_and_never_sends() {
-    let folder = Folder::with_trial();
-    let served = Served::open(&folder);
-    let Some(browser) = phone(&served, PHONE) else { return };
-    go(&browser, &served, "/measure");
-    gauge(&browser);
+    let Some(Measuring { folder, served, browser }) = measuring(PHONE) else { return };
+    type_in(&browser, READINGS);
     assert_eq!(typed(&browser), READINGS);
     browser.until("document.activeElement.id === 'write'");
     // A gauge that ends its line twice presses nothing.
@@ -94,10 +103,7 @@ fn a_gauge_types_into_field_after_field_and_never_sends() {
 
 #[test]
 fn a_gauge_that_ends_its_line_twice_skips_no_field_and_presses_nothing() {
-    let folder = Folder::with_trial();
-    let served = Served::open(&folder);
-    let Some(browser) = phone(&served, PHONE) else { return };
-    go(&browser, &served, "/measure");
+    let Some(Measuring { folder, served, browser }) = measuring(PHONE) else { return };
     browser.until("document.activeElement.id === 'spine-1'");
     browser.keys(&READINGS.map(|value| format!("{value}{ENTER}{ENTER}")).concat(), 5);
     assert_eq!(typed(&browser), READINGS);
@@ -116,10 +122,7 @@ fn a_gauge_that_ends_its_line_twice_skips_no_field_and_presses_nothing() {
 
 #[test]
 fn a_wrong_value_is_refused_at_its_field_while_it_is_typed() {
-    let folder = Folder::with_trial();
-    let served = Served::open(&folder);
-    let Some(browser) = phone(&served, PHONE) else { return };
-    go(&browser, &served, "/measure");
+    let Some(Measuring { folder, served: _served, browser }) = measuring(PHONE) else { return };
     browser.fill("#spine-1", "9,99");
     browser.fill("#spine-2", "99");
     browser.until("document.querySelector('#says-spine-2 .error')");
@@ -142,11 +145,8 @@ fn a_wrong_value_is_refused_at_its_field_while_it_is_typed() {
 
 #[test]
 fn a_double_tap_writes_once() {
-    let folder = Folder::with_trial();
-    let served = Served::open(&folder);
-    let Some(browser) = phone(&served, PHONE) else { return };
-    go(&browser, &served, "/measure");
-    gauge(&browser);
+    let Some(Measuring { folder, served: _served, browser }) = measuring(PHONE) else { return };
+    type_in(&browser, READINGS);
     let tap = "const button = document.getElementById('write'); \
                button.click(); button.click(); setTimeout(() => button.click(), 20)";
     browser.run(tap, &json!(null));
@@ -157,11 +157,8 @@ fn a_double_tap_writes_once() {
 
 #[test]
 fn readings_wait_on_the_phone_until_the_network_is_back() {
-    let folder = Folder::with_trial();
-    let served = Served::open(&folder);
-    let Some(browser) = phone(&served, PHONE) else { return };
-    go(&browser, &served, "/measure");
-    gauge(&browser);
+    let Some(Measuring { folder, served, browser }) = measuring(PHONE) else { return };
+    type_in(&browser, READINGS);
     browser.sees("Write 6 readings");
     browser.is_cut_off(true);
     browser.press("#write");
@@ -179,11 +176,8 @@ fn readings_wait_on_the_phone_until_the_network_is_back() {
 
 #[test]
 fn readings_outlast_the_program_and_its_key() {
-    let folder = Folder::with_trial();
-    let served = Served::open(&folder);
-    let Some(browser) = phone(&served, PHONE) else { return };
-    go(&browser, &served, "/measure");
-    gauge(&browser);
+    let Some(Measuring { folder, served, browser }) = measuring(PHONE) else { return };
+    type_in(&browser, READINGS);
     let port = served.place.port().to_string();
     drop(served);
     browser.press("#write");
@@ -201,11 +195,8 @@ fn readings_outlast_the_program_and_its_key() {
 
 #[test]
 fn a_page_that_is_opened_again_has_what_was_typed() {
-    let folder = Folder::with_trial();
-    let served = Served::open(&folder);
-    let Some(browser) = phone(&served, PHONE) else { return };
-    go(&browser, &served, "/measure");
-    gauge(&browser);
+    let Some(Measuring { folder, served, browser }) = measuring(PHONE) else { return };
+    type_in(&browser, READINGS);
     browser.reload();
     browser.until("document.getElementById('fore-edge-3').value === '7.45'");
     assert_eq!(typed(&browser), READINGS);
@@ -232,24 +223,13 @@ fn two_phones_and_the_command_line_lose_nothing() {
     let Some(other) = phone(&served, Window { width: 820, height: 1180, ..PHONE }) else { return };
     for browser in [&one, &other] {
         go(browser, &served, "/measure?trial=T1&state=sewn");
-        gauge(browser);
+        type_in(browser, READINGS);
         browser.sees("Write 6 readings");
     }
-    let line = [
-        "record",
-        "readings",
-        "T1",
-        "--state",
-        "sewn",
-        "--spine",
-        "9.6,9.61",
-        "--fore-edge",
-        "7.4,7.41",
-    ];
     std::thread::scope(|scope| {
         scope.spawn(|| one.press("#write"));
         scope.spawn(|| other.press("#write"));
-        scope.spawn(|| folder.run(&line).ends(0));
+        scope.spawn(|| folder.measure("T1", "sewn", "9.6,9.61", "7.4,7.41"));
     });
     // The later phone is shown what the others wrote, and adds to it.
     for browser in [&one, &other] {
@@ -266,11 +246,9 @@ fn two_phones_and_the_command_line_lose_nothing() {
 }
 
 #[test]
-fn without_script_it_is_a_form_as_any_other() {
-    let folder = Folder::with_trial();
-    let served = Served::open(&folder);
-    let Some(browser) = phone(&served, Window { script: false, ..PHONE }) else { return };
-    go(&browser, &served, "/measure");
+fn without_script_it_is_an_ordinary_form() {
+    let window = Window { script: false, ..PHONE };
+    let Some(Measuring { folder, served: _served, browser }) = measuring(window) else { return };
     // Enter goes on to the next field here too: the page is loaded again with the typed values.
     for (field, value) in FIELDS.into_iter().zip(READINGS) {
         browser.until(&format!("document.activeElement.id === '{field}'"));

@@ -135,7 +135,7 @@ fn a_name_in_an_address_or_a_form_is_text() {
 }
 
 #[test]
-fn what_no_page_has_asked_for_is_not_said_back() {
+fn input_that_no_page_asks_for_is_not_repeated() {
     let folder = Folder::with_trial();
     let served = Served::open(&folder);
     let script = NAMES[0];

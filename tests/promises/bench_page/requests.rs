@@ -48,7 +48,7 @@ fn no_path_leads_to_a_file() {
 }
 
 #[test]
-fn a_request_that_is_none_is_refused() {
+fn a_malformed_request_is_refused() {
     let house = House::new();
     let own = format!("Host: {}\r\nCookie: {}\r\n", house.served.place, house.served.cookie());
     for (status, text) in [
@@ -111,7 +111,7 @@ fn every_method_has_its_answer() {
 
 /// Addresses of new and old browsers, and as people type them.
 #[test]
-fn an_address_may_hold_anything() {
+fn an_address_may_contain_anything() {
     let house = House::new();
     let long = format!("/?said={}", "x".repeat(8000));
     for address in [

@@ -2,7 +2,6 @@
 
 use crate::support::folder::Folder;
 use crate::support::served::{Reply, Served, number};
-use std::time::Duration;
 
 /// A name with characters that have a meaning in an address, a list of words or a page.
 const ODD: &str = "a; \"b\" & <i> =1";
@@ -15,17 +14,9 @@ const PLAN: [(&str, &str); 6] = [
     ("boned", "yes"),
 ];
 
-/// The page once everything on it is worked out.
 #[track_caller]
 fn seen(served: &Served, path: &str) -> String {
-    for _ in 0..600 {
-        let page = served.get(path).is(200).body;
-        if !page.contains("http-equiv=\"refresh\"") {
-            return page;
-        }
-        std::thread::sleep(Duration::from_millis(100));
-    }
-    panic!("{path} is never worked out");
+    served.worked_out(path).body
 }
 
 /// The address of the first link that begins with `begins`.

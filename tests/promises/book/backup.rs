@@ -2,7 +2,6 @@
 //! book.
 
 use crate::support::folder::{Files, Folder, Run};
-use serde_json::Value;
 use sha2::Digest;
 use std::path::PathBuf;
 use std::process::Command;
@@ -11,8 +10,7 @@ use swellbook::book::Book;
 /// A book in `bench` with an entry of every kind, something struck and something set aside.
 fn bench() -> Folder {
     let folder = Folder::with_trial();
-    let readings = ["record", "readings", "T1", "--state", "sewn", "--spine", "11.0,11.1"];
-    folder.run(&[&readings[..], &["--fore-edge", "8.0,8.05"]].concat()).ends(0);
+    folder.measure("T1", "sewn", "11.0,11.1", "8.0,8.05");
     folder.run(&["record", "target", "it's \"mine\"", "2..10", "--note", "a, \"b\""]).ends(0);
     folder.run(&["strike", "reading", "T1/sewn/2", "--reason", "misread"]).ends(0);
     let plan = ["--paper", "bond 80", "--thread", "linen 25", "--sections", "20", "--sheets", "4"];
@@ -89,8 +87,7 @@ fn the_same_book_gives_the_same_backup_which_replaces_itself_only() {
 #[test]
 fn json_says_what_is_in_it_and_its_digest() {
     let folder = bench();
-    let out = backup(&folder, &["the copy.tar", "--json"]).ends(0).out;
-    let document: Value = serde_json::from_str(&out).unwrap();
+    let document = backup(&folder, &["the copy.tar", "--json"]).json();
     let bytes = std::fs::read(folder.path().join("the copy.tar")).unwrap();
     assert_eq!(document["bytes"], bytes.len());
     assert_eq!(document["readings"], 1);

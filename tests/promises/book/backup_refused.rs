@@ -99,8 +99,7 @@ fn made(about: &str, members: &[(&str, &[u8], char)]) -> Vec<u8> {
 const ABOUT: &str = "swellbook backup 1\n\nmade by hand\n";
 
 fn of_new_book() -> Vec<(String, Vec<u8>)> {
-    let folder = Folder::new();
-    folder.run(&["init", "."]).ends(0);
+    let folder = Folder::with_book();
     let files = folder.holds().into_iter();
     let files = files.map(|(path, bytes)| (format!("book/{}", path.display()), bytes));
     files.filter(|(name, _)| name != "book/book.lock").collect()
@@ -159,7 +158,7 @@ fn a_backup_with_a_file_twice_or_without_one_is_refused() {
 }
 
 #[test]
-fn what_is_no_backup_or_a_newer_one_is_said() {
+fn another_file_or_a_newer_backup_is_refused_with_the_reason() {
     let files = of_new_book();
     let own = members(&files);
     let newer = refused(&made("swellbook backup 2\n", &own), "newer");

@@ -1,12 +1,12 @@
 //! The book on disk: read as people leave it, written all or nothing, in the style of each file.
 
 use crate::support::folder;
+use crate::support::random_books::{mm, name};
 use jiff::civil::date;
 use std::fs;
 use std::path::{Path, PathBuf};
 use swellbook::book::{Book, BookError, Config, Entries, EntryKind, Strike, find, init};
-use swellbook::trade::{Hardness, Name, Paper, Reading, Sewing, State, Thread, Trial};
-use swellbook::units::Millimetres;
+use swellbook::trade::{Hardness, Paper, Reading, Sewing, State, Thread, Trial};
 use tempfile::TempDir;
 
 const FILES: [&str; 8] = [
@@ -19,14 +19,6 @@ const FILES: [&str; 8] = [
     "struck.csv",
     "forecasts.csv",
 ];
-
-fn name(text: &str) -> Name {
-    text.parse().unwrap()
-}
-
-fn mm(value: f64) -> Millimetres {
-    Millimetres::new(value).unwrap()
-}
 
 pub fn new_book() -> (TempDir, Book) {
     let dir = tempfile::tempdir().unwrap();
@@ -302,7 +294,7 @@ fn mixed_decimal_marks_stop_with_the_rows() {
 }
 
 #[test]
-fn a_last_row_cut_off_is_told_and_set_aside_and_a_whole_one_counts() {
+fn a_cut_off_last_row_is_reported_and_set_aside_and_a_whole_one_counts() {
     let (_dir, mut book) = new_book();
     book.append(first_entries()).unwrap();
     let header = "trial,state,place,spine_mm,fore_edge_mm,taken,note\n";
@@ -404,7 +396,7 @@ fn what_trials_use_cannot_be_struck_alone() {
 }
 
 #[test]
-fn two_who_append_at_once_lose_nothing() {
+fn four_threads_that_append_at_once_lose_nothing() {
     let (_dir, mut book) = new_book();
     book.append(first_entries()).unwrap();
     let hands = ["a", "b", "c", "d"].map(|hand| {

@@ -3,7 +3,7 @@
 //! words. A new case is a new row of one of the tables.
 #![cfg(unix)]
 
-use crate::support::folder::{Folder, PROGRAM};
+use crate::support::folder::{Folder, Run, words};
 use crate::support::terminal::Terminal;
 use serde_json::Value;
 
@@ -182,8 +182,8 @@ const ROWS: &[Row] = &[
     ),
 ];
 
-fn run(folder: &Folder, line: &str) -> crate::support::folder::Run {
-    folder.run(&line.split_whitespace().collect::<Vec<_>>()).ends(0)
+fn run(folder: &Folder, line: &str) -> Run {
+    folder.run(&words(line)).ends(0)
 }
 
 /// The book of a row, before its entry.
@@ -204,20 +204,14 @@ fn holds(folder: &Folder, row: &Row) -> bool {
 
 /// The findings of an audit that need another look.
 fn audited(folder: &Folder) -> Vec<String> {
-    let found: Value = serde_json::from_str(&folder.run(&["audit", "--json"]).ends(0).out).unwrap();
+    let found = folder.run(&["audit", "--json"]).json();
     let findings = found["findings"].as_array().unwrap().iter();
     let checks = findings.filter(|finding| finding["severity"] == "check");
     checks.map(|finding| finding["message"].as_str().unwrap().to_owned()).collect()
 }
 
-fn at_terminal(folder: &Folder, line: &str) -> Terminal {
-    let mut command = folder.command(PROGRAM);
-    command.args(line.split_whitespace()).env("NO_COLOR", "1").env("TERM", "xterm");
-    Terminal::start(command)
-}
-
 #[test]
-fn a_script_is_told_what_looks_wrong_and_an_audit_finds_it_again() {
+fn a_script_gets_a_note_of_what_looks_wrong_and_an_audit_finds_it_too() {
     for row in ROWS {
         let folder = made(row);
         let said = run(&folder, row.entered);
@@ -239,19 +233,19 @@ fn a_person_is_asked_at_once_and_one_key_answers() {
     for (row, (key, kept)) in ROWS.iter().flat_map(|row| [(row, ("n", false)), (row, ("y", true))])
     {
         let folder = made(row);
-        let mut terminal = at_terminal(&folder, row.entered);
+        let mut terminal = Terminal::run(&folder, &words(row.entered));
         let asked = terminal.exp_string("keep it as it is: y or n [n]: ");
         let asked = asked.unwrap_or_else(|error| panic!("{}: {error}", row.entered));
         assert!(asked.contains(row.says), "{}\n{asked}", row.entered);
-        terminal.send_line(key).unwrap();
-        let end = terminal.exp_eof().unwrap();
+        terminal.send_line(key);
+        let end = terminal.rest();
         assert_eq!(end.contains("recorded, because the answer was no"), !kept, "{end}");
         assert_eq!(holds(&folder, row), kept, "{} {key}", row.entered);
     }
 }
 
 #[test]
-fn what_is_sound_is_neither_asked_nor_noted() {
+fn sound_entries_raise_neither_a_question_nor_a_note() {
     let folder = made(&row(SEWN, "", ""));
     let sound = [
         SEWN,
@@ -360,16 +354,11 @@ const TYPED: &[(Typed, &[&str])] = &[
 fn a_gauge_is_answered_at_the_reading() {
     for (typed, kept) in TYPED {
         let folder = made(&row("", "", ""));
-        let mut terminal = at_terminal(&folder, "record readings T1 --state sewn");
-        for (prompt, answer) in *typed {
-            let seen = terminal.exp_string(prompt);
-            seen.unwrap_or_else(|error| panic!("waited for {prompt:?}: {error}"));
-            terminal.send_line(answer).unwrap();
-        }
-        let end = terminal.exp_eof().unwrap();
+        let mut terminal = Terminal::run(&folder, &words("record readings T1 --state sewn"));
+        terminal.converse(typed);
+        let end = terminal.rest();
         assert!(end.contains("recorded "), "{typed:?}\n{end}");
-        let rows = folder.read("readings.csv");
-        let rows: Vec<&str> = rows.lines().skip(1).collect();
+        let rows = folder.rows("readings.csv");
         assert_eq!(rows.len(), kept.len(), "{rows:#?}");
         assert!(kept.iter().all(|kept| rows.iter().any(|row| row.starts_with(kept))), "{rows:#?}");
     }
@@ -409,7 +398,7 @@ const PARTS: &[(&str, &str, bool)] = &[
 ];
 
 #[test]
-fn part_way_there_is_no_verdict_on_a_part_that_looks_wrong() {
+fn a_part_that_looks_wrong_gets_no_verdict() {
     let folder = made(&row("", "", ""));
     let plan = "midway --paper bond --thread lin --sections 20 --sheets 4 --target rb --sewn 10";
     for (measured, first, advised) in PARTS {
@@ -419,19 +408,19 @@ fn part_way_there_is_no_verdict_on_a_part_that_looks_wrong() {
         let advice = ["\nGo on: ", "\nChange ", "\nStop: ", "stop, and sew"];
         let given = advice.iter().any(|words| said.contains(words));
         assert_eq!(given, *advised, "{measured}\n{said}");
-        let json: Value =
-            serde_json::from_str(&run(&folder, &format!("{line} --json")).out).unwrap();
+        let json = run(&folder, &format!("{line} --json")).json();
         assert_eq!(json["verdict"]["advice"].is_null(), !advised, "{json}");
         assert_eq!(json["measure_again"].is_null(), *advised, "{json}");
     }
-    let mut terminal = at_terminal(&folder, &format!("{plan} --spine 16.0 --fore-edge 8.1"));
-    terminal.exp_string("measured again, and it is right: y or n [n]: ").unwrap();
-    terminal.send_line("y").unwrap();
-    assert!(terminal.exp_eof().unwrap().contains("Stop: "));
+    let mut terminal =
+        Terminal::run(&folder, &words(&format!("{plan} --spine 16.0 --fore-edge 8.1")));
+    terminal.expect("measured again, and it is right: y or n [n]: ");
+    terminal.send_line("y");
+    assert!(terminal.rest().contains("Stop: "));
 }
 
 #[test]
-fn one_repeatability_is_said_everywhere_and_a_slip_does_not_spoil_it() {
+fn the_same_repeatability_is_given_everywhere_and_a_slip_does_not_spoil_it() {
     let folder = made(&row("", "", ""));
     run(&folder, "record trial T2 --hand Ann --sections 10 --sheets 4 --paper bond --thread lin");
     run(
@@ -443,8 +432,7 @@ fn one_repeatability_is_said_everywhere_and_a_slip_does_not_spoil_it() {
         &folder,
         "record readings T3 --state sewn --spine 11.2,11.22,11.15 --fore-edge 8.1,8.04,8.05",
     );
-    let json = |line: &str| -> Value { serde_json::from_str(&run(&folder, line).out).unwrap() };
-    let (fit, gauge) = (json("fit --json"), json("gauge --json"));
+    let [fit, gauge] = ["fit --json", "gauge --json"].map(|line| run(&folder, line).json());
     let sd = |value: &Value| value["repeatability_mm"].as_f64().unwrap();
     assert!((sd(&fit) - sd(&gauge)).abs() < 1e-9, "{} {}", sd(&fit), sd(&gauge));
     assert!(sd(&gauge) < 0.1, "{}", sd(&gauge));

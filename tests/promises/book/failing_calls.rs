@@ -115,22 +115,22 @@ fn from_each_on(calls: &'static str) {
 }
 
 #[test]
-fn a_disk_that_no_longer_syncs_leaves_all_or_nothing_and_it_is_said_which() {
+fn a_disk_that_no_longer_syncs_leaves_all_or_nothing_and_the_program_says_which() {
     from_each_on(SYNCS);
 }
 
 #[test]
-fn a_disk_that_no_longer_cuts_leaves_all_or_nothing_and_it_is_said_which() {
+fn a_disk_that_no_longer_cuts_leaves_all_or_nothing_and_the_program_says_which() {
     from_each_on(CUTS);
 }
 
 #[test]
-fn a_disk_that_no_longer_writes_leaves_all_or_nothing_and_it_is_said_which() {
+fn a_disk_that_no_longer_writes_leaves_all_or_nothing_and_the_program_says_which() {
     from_each_on(WRITES);
 }
 
 #[test]
-fn a_disk_that_no_longer_renames_leaves_all_or_nothing_and_it_is_said_which() {
+fn a_disk_that_no_longer_renames_leaves_all_or_nothing_and_the_program_says_which() {
     from_each_on(NAMES);
 }
 
@@ -174,7 +174,7 @@ const CHANGING: [&str; 34] = [
 
 /// Otherwise a change could bypass the injected faults.
 #[test]
-fn every_call_that_the_program_could_change_a_file_with_can_be_made_to_fail() {
+fn every_call_that_could_change_a_file_can_be_made_to_fail() {
     let (called, caught) =
         (symbols("--undefined-only", PROGRAM.as_ref()), symbols("--defined-only", &LIBRARY));
     let passes = |name: &&str| called.contains(*name) && !caught.contains(*name);
@@ -192,7 +192,7 @@ fn symbols(which: &str, file: &Path) -> BTreeSet<String> {
 
 /// The program reports only after every sync, so what it reports is on the disk.
 #[test]
-fn everything_written_is_synced_before_it_is_said() {
+fn everything_written_is_synced_before_it_is_reported() {
     for deed in ALL_DEEDS.map(|deed| deed()) {
         let traced = deed.healthy(WRITING);
         let said = traced.calls.iter().position(|call| call.starts_with('-')).expect("it says so");

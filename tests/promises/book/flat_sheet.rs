@@ -204,7 +204,7 @@ fn a_sheet_that_contradicts_the_book_is_refused_with_both_values() {
 }
 
 #[test]
-fn a_place_that_is_said_is_kept_to() {
+fn a_place_that_is_given_is_kept() {
     let (_dir, mut book) = new_book();
     import(&mut book, SHEET);
     let sheet = |rows: &str| format!("trial,state,place,spine_mm,fore_edge_mm\n{rows}");
@@ -239,7 +239,7 @@ fn what_was_struck_does_not_come_back_with_the_sheet() {
 }
 
 #[test]
-fn what_the_sheet_knows_better_is_said() {
+fn what_the_sheet_knows_better_is_reported() {
     let (_dir, mut book) = new_book();
     import(&mut book, &SHEET.replace(",80,", ",,"));
     let again = plan(&book, SHEET);
@@ -251,7 +251,7 @@ fn what_the_sheet_knows_better_is_said() {
 }
 
 #[test]
-fn dates_in_another_order_must_be_said_or_proved() {
+fn another_order_of_dates_must_be_stated_or_proved() {
     let (_dir, book) = new_book();
     let sheet = SHEET.replace("2026-03-14", "03/04/2026").replace("2026-03-15", "05/04/2026");
     assert!(

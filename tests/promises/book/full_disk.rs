@@ -2,7 +2,7 @@
 //! command works once there is room.
 #![cfg(target_os = "linux")]
 
-use crate::support::folder::{Folder, PROGRAM, Run, put as put_one};
+use crate::support::folder::{Folder, PROGRAM, Run, SEWING, put as put_one, trial};
 use crate::support::kept::kept;
 use crate::support::mounted::{Mounted, finished, run_on};
 use std::collections::BTreeMap;
@@ -14,33 +14,7 @@ const PAGE: u64 = 4096;
 
 const READINGS: [&str; 8] =
     ["record", "readings", "T1", "--state", "knocked", "--spine", "10.4,10.5,10.6", "--note=full"];
-const TRIAL: [&str; 11] = [
-    "record",
-    "trial",
-    "T2",
-    "--paper",
-    "bond 80",
-    "--thread",
-    "linen 25",
-    "--sections",
-    "9",
-    "--sheets",
-    "4",
-];
 const STRIKE: [&str; 5] = ["strike", "trial", "T1", "--reason", "the wrong thread"];
-const KEEP: [&str; 11] = [
-    "predict",
-    "--paper",
-    "bond 80",
-    "--thread",
-    "linen 25",
-    "--sections",
-    "20",
-    "--sheets",
-    "4",
-    "--keep",
-    "B1",
-];
 
 /// A sheet with more rows than fit in a page.
 fn sheet() -> tempfile::NamedTempFile {
@@ -161,11 +135,12 @@ fn on_a_full_disk(mounted: &Mounted, before: &BTreeMap<String, Vec<u8>>, args: &
 }
 
 #[test]
-fn a_full_disk_is_told_and_leaves_the_book_as_it_was() {
+fn a_full_disk_is_reported_and_leaves_the_book_as_it_was() {
     let Some(mounted) = Mounted::new(256) else { return };
     let sheet = sheet();
     let import = ["import", &sheet.path().to_string_lossy()];
-    for args in [&READINGS[..], &TRIAL, &STRIKE, &KEEP, &import] {
+    let keep = [&["predict"], &SEWING[..], &["--keep", "B1"]].concat();
+    for args in [&READINGS[..], &trial("T2"), &STRIKE, &keep, &import] {
         let seen = on_a_full_disk(&mounted, &book(0), args);
         assert!(seen.full > 0 && seen.enough > 0, "{args:?}: {} full", seen.full);
     }

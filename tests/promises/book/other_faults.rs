@@ -2,10 +2,10 @@
 //! fails and the book stays as it was, or the edit is respected.
 #![cfg(target_os = "linux")]
 
-use crate::support::folder::{Folder, PROGRAM, put as put_one};
+use crate::support::folder::{Folder, PROGRAM, SEWN, put as put_one};
 use crate::support::kept::kept;
 use crate::support::mounted::{Mounted, finished};
-use crate::support::terminal::Terminal;
+use crate::support::terminal::{Terminal, plain};
 use std::os::unix::fs::{FileTypeExt, MetadataExt, PermissionsExt};
 use std::path::Path;
 use std::process::Command;
@@ -23,7 +23,7 @@ fn put(book: &Folder, dir: &Path) {
 }
 
 #[test]
-fn a_read_only_disk_is_told_and_can_still_be_read() {
+fn a_read_only_disk_is_reported_and_can_still_be_read() {
     let Some(mut mounted) = Mounted::new(256) else { return };
     put(&Folder::with_trial(), mounted.path());
     let before = kept(mounted.path());
@@ -40,7 +40,7 @@ fn a_read_only_disk_is_told_and_can_still_be_read() {
 
 /// Permissions do not bind root, so tests run by root run the program as nobody.
 #[test]
-fn a_folder_or_a_file_without_leave_to_write_is_told() {
+fn a_folder_or_file_that_may_not_be_written_is_reported() {
     let folder = Folder::with_trial();
     let before = folder.bytes();
     let mode = |name: &str, mode: u32| {
@@ -77,21 +77,20 @@ fn as_anybody(dir: &Path, args: &[&str]) -> Command {
 
 /// A recording session in which one reading was taken at each edge.
 fn at_the_bench(folder: &Folder, more: &[&str]) -> Terminal {
-    let mut command = folder.command(PROGRAM);
-    command.arg("--book").arg(folder.path()).args(["record", "readings", "T1", "--state", "sewn"]);
-    command.args(more);
+    let book = folder.path().to_string_lossy();
+    let mut command = plain(folder, &[&["--book", &*book], &SEWN[..], more].concat());
     // The program must not run inside a folder that will vanish.
-    command.current_dir("/").env("NO_COLOR", "1").env("TERM", "xterm");
+    command.current_dir("/");
     let mut bench = Terminal::start(command);
-    bench.exp_string("spine at 1> ").unwrap();
-    bench.send_line("11.0\ndone\n8.0").unwrap();
-    bench.exp_string(" done").unwrap();
+    bench.expect("spine at 1> ");
+    bench.send_line("11.0\ndone\n8.0");
+    bench.expect(" done");
     bench
 }
 
 fn done(mut bench: Terminal) -> String {
-    bench.send_line("done").unwrap();
-    bench.exp_eof().expect("the program ends")
+    bench.send_line("done");
+    bench.rest()
 }
 
 /// Whether the screen shows the reading, so that it can be copied.

@@ -22,6 +22,10 @@ fn run_in_time(folder: &Folder, args: &[&str]) -> Run {
     finished(command)
 }
 
+fn make_pipe(path: &Path) {
+    assert!(Command::new("mkfifo").arg(path).status().unwrap().success());
+}
+
 /// Replaces the file `name` by links and a pipe in turn, and calls `look` for each. Nothing may be
 /// written through them.
 fn in_place_of(folder: &Folder, name: &str, look: impl Fn(&Path)) {
@@ -34,10 +38,7 @@ fn in_place_of(folder: &Folder, name: &str, look: impl Fn(&Path)) {
     let places: [&dyn Fn(); 4] = [
         &|| symlink(&victim, &path).unwrap(),
         &|| symlink(elsewhere.path().join("nowhere"), &path).unwrap(),
-        &|| {
-            let made = Command::new("mkfifo").arg(&path).status().unwrap();
-            assert!(made.success());
-        },
+        &|| make_pipe(&path),
         &|| symlink("/dev/zero", &path).unwrap(),
     ];
     for place in places {
@@ -57,7 +58,7 @@ fn in_place_of(folder: &Folder, name: &str, look: impl Fn(&Path)) {
 }
 
 #[test]
-fn nothing_but_a_plain_file_is_taken_for_one_of_the_programs_own() {
+fn only_a_plain_file_is_accepted_as_one_of_the_programs_own() {
     let folder = Folder::with_trial();
     for name in ["book.lock", "book.journal", "book.digests"] {
         in_place_of(&folder, name, |_| {
@@ -86,7 +87,7 @@ fn a_temporary_file_is_never_written_through_a_link() {
 }
 
 #[test]
-fn what_is_set_aside_never_goes_through_a_link() {
+fn a_row_is_never_set_aside_through_a_link() {
     let folder = Folder::with_trial();
     in_place_of(&folder, "readings.set-aside.csv", |_| {
         let torn = format!("{}T1,sew", folder.read("readings.csv"));
@@ -103,7 +104,7 @@ fn a_pipe_in_the_place_of_the_rows_is_refused_at_once() {
     let rows = folder.read("papers.csv");
     let path = folder.path().join("papers.csv");
     fs::remove_file(&path).unwrap();
-    assert!(Command::new("mkfifo").arg(&path).status().unwrap().success());
+    make_pipe(&path);
     for args in [&TARGET[..], &["fit"], &["audit"]] {
         run_in_time(&folder, args).ends(6).complains_of(&["papers.csv", "a pipe"]);
     }

@@ -28,19 +28,9 @@ const SAID: [&str; 8] = [
     "vorn=fore edge (mm)",
 ];
 
-fn bench() -> Folder {
-    let folder = Folder::new();
-    folder.run(&["init", "."]).ends(0);
-    folder
-}
-
-fn readings(folder: &Folder) -> Vec<String> {
-    folder.read("readings.csv").lines().skip(1).map(str::to_owned).collect()
-}
-
 #[test]
 fn a_row_gives_the_readings_of_each_state_that_it_has() {
-    let folder = bench();
+    let folder = Folder::with_book();
     folder.write("sheet.csv", BEFORE_AFTER);
     let run = folder.run(&["import", "sheet.csv"]).ends(0);
     assert!(run.out.starts_with("added 1 paper, 1 thread, 2 trials, 5 readings"), "{}", run.out);
@@ -55,7 +45,7 @@ fn a_row_gives_the_readings_of_each_state_that_it_has() {
         "A2,sewn,1,15,11.5,,",
         "A2,knocked,1,13.9,11.5,,",
     ];
-    assert_eq!(readings(&folder), rows);
+    assert_eq!(folder.rows("readings.csv"), rows);
     let before = folder.bytes();
     let again = folder.run(&["import", "sheet.csv"]).ends(0);
     assert!(again.out.contains("nothing was added from sheet.csv; 5 readings already"));
@@ -76,18 +66,18 @@ fn the_headings_of_states_are_read_however_they_are_written() {
         ("Spine (knocked down)", "Fore-edge (knocked down)", "knocked"),
         ("spine_knocked_pressed_mm", "fore edge knocked+pressed", "knocked+pressed"),
     ] {
-        let folder = bench();
+        let folder = Folder::with_book();
         let sheet =
             format!("{head},\"{spine}\",\"{fore_edge}\"\nA1,wove,hard,.1,linen,.5,10,4,9,8.1\n");
         folder.write("sheet.csv", sheet);
         folder.run(&["import", "sheet.csv"]).ends(0);
-        assert_eq!(readings(&folder), [format!("A1,{state},1,9,8.1,,")], "{spine}");
+        assert_eq!(folder.rows("readings.csv"), [format!("A1,{state},1,9,8.1,,")], "{spine}");
     }
 }
 
 #[test]
 fn a_fault_in_a_row_of_several_states_names_the_column_of_the_sheet() {
-    let folder = bench();
+    let folder = Folder::with_book();
     let wrong = BEFORE_AFTER.replace("12,2;9,6", "122;x").replace("13,2;9,7", ";");
     folder.write("sheet.csv", wrong);
     let before = folder.read("readings.csv");
@@ -100,8 +90,8 @@ fn a_fault_in_a_row_of_several_states_names_the_column_of_the_sheet() {
 }
 
 #[test]
-fn what_a_row_of_several_states_says_wrong_is_said_once() {
-    let folder = bench();
+fn a_fault_in_a_row_of_several_states_is_reported_once() {
+    let folder = Folder::with_book();
     folder.write("sheet.csv", BEFORE_AFTER);
     folder.run(&["import", "sheet.csv"]).ends(0);
     folder.write(
@@ -114,7 +104,7 @@ fn what_a_row_of_several_states_says_wrong_is_said_once() {
 }
 
 #[test]
-fn a_state_is_said_in_one_way() {
+fn a_state_is_given_in_only_one_way() {
     let folder = Folder::with_trial();
     for (header, says) in [
         ("trial,state,spine before,fore-edge before", "'spine before' (column C) is for one state"),
@@ -130,8 +120,8 @@ fn a_state_is_said_in_one_way() {
 }
 
 #[test]
-fn headings_are_said_once_and_kept_in_the_book() {
-    let folder = bench();
+fn headings_are_given_once_and_kept_in_the_book() {
+    let folder = Folder::with_book();
     folder.write("sheet.csv", OWN);
     let run = folder.run(&["import", "sheet.csv"]).ends(3);
     let not_known = "not known: 'Block', 'Papier', 'R\u{fc}cken', 'Vorn', 'Preis'; say once";
@@ -166,8 +156,8 @@ fn headings_are_said_once_and_kept_in_the_book() {
 }
 
 #[test]
-fn the_last_that_was_said_of_a_heading_counts() {
-    let folder = bench();
+fn the_last_meaning_given_to_a_heading_counts() {
+    let folder = Folder::with_book();
     folder.write("sheet.csv", OWN);
     let wrong = ["import", "sheet.csv", "--heading", "R\u{fc}cken=fore_edge_mm", "--dry-run"];
     let both = "'R\u{fc}cken' (column J) and 'Vorn' (column K) are both fore_edge_mm";
@@ -181,8 +171,8 @@ fn the_last_that_was_said_of_a_heading_counts() {
 }
 
 #[test]
-fn what_is_said_wrong_of_a_heading_is_refused_with_what_to_say() {
-    let folder = bench();
+fn a_wrong_meaning_of_a_heading_is_refused_with_what_to_type() {
+    let folder = Folder::with_book();
     folder.write("sheet.csv", OWN);
     for (said, says) in [
         ("Block", "'Block' is not in the form HEADING=COLUMN"),
@@ -222,7 +212,7 @@ fn a_heading_may_give_the_unit_of_its_lengths() {
         );
     }
     folder.run(&["import", "sheet.csv"]).ends(0);
-    let kept = readings(&folder);
+    let kept = folder.rows("readings.csv");
     assert!(kept.contains(&"T1,sewn,head,11.00074,8.001,,".to_owned()), "{kept:?}");
     assert!(kept.contains(&"T1,sewn,tail,11,8,,".to_owned()), "{kept:?}");
     // The files of a book hold only millimetres.
@@ -271,13 +261,11 @@ fn an_empty_sheet_is_written_filled_in_and_imported() {
 
 #[cfg(unix)]
 #[test]
-fn a_person_at_a_terminal_is_asked_about_headings_and_not_again() {
+fn a_person_at_a_terminal_is_asked_about_headings_only_once() {
     use crate::support::terminal::Terminal;
-    let folder = bench();
+    let folder = Folder::with_book();
     folder.write("sheet.csv", OWN);
-    let mut command = folder.command(crate::support::folder::PROGRAM);
-    command.args(["import", "sheet.csv"]);
-    let mut terminal = Terminal::start(command);
+    let mut terminal = Terminal::run(&folder, &["import", "sheet.csv"]);
     for (asked, answer) in [
         ("which column is 'Block', such as spine_mm", "trail"),
         ("(is it 'trial'?)", "nothing yet"),
@@ -287,13 +275,13 @@ fn a_person_at_a_terminal_is_asked_about_headings_and_not_again() {
         ("which column is 'Vorn', such as spine_mm", "fore-edge mm"),
         ("which column is 'Preis', such as spine_mm", ""),
     ] {
-        terminal.exp_string(asked).unwrap_or_else(|error| panic!("{asked}: {error}"));
+        terminal.expect(asked);
         if !asked.starts_with("(is") {
-            terminal.send_line(answer).expect("it listens");
+            terminal.send_line(answer);
         }
     }
-    terminal.exp_string("added 1 paper, 1 thread, 1 trial, 1 reading").expect("it is added");
-    terminal.exp_eof().expect("it ends");
+    terminal.expect("added 1 paper, 1 thread, 1 trial, 1 reading");
+    terminal.rest();
     assert!(folder.read("headings.csv").contains("Papier,paper\n"));
     let run = folder.run(&["import", "sheet.csv"]).ends(0);
     assert!(run.out.contains("1 reading already in the book"), "{}", run.out);

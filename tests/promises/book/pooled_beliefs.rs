@@ -1,7 +1,8 @@
 //! A book can start from what many benches learnt. Its answers say so while their first figures
 //! rest on it, and `book.toml` keeps its source and every line written by hand.
 
-use crate::support::folder::Folder;
+use crate::support::folder::{Folder, trial};
+use crate::support::one_line;
 use crate::support::pools::{correlated, pool};
 use serde_json::Value;
 use swellbook::book::{Book, PoolFile, pool_text};
@@ -36,13 +37,7 @@ fn with_pool(folder: Folder, init: &[&str]) -> Folder {
 }
 
 fn json(folder: &Folder, args: &[&str]) -> Value {
-    let out = folder.run(&[args, &["--json"]].concat()).ends(0).out;
-    serde_json::from_str(&out).expect("JSON")
-}
-
-/// The text without its line breaks.
-fn flat(text: &str) -> String {
-    text.split_whitespace().collect::<Vec<_>>().join(" ")
+    folder.run(&[args, &["--json"]].concat()).json()
 }
 
 fn kept_pool(folder: &Folder) -> Option<PoolFile> {
@@ -118,7 +113,7 @@ fn every_answer_says_on_what_its_first_figures_rest() {
     let asked: [&[&str]; 6] = [&PREDICT, &plan, &midway, &next, &show, &chart];
     let said = |args: &[&str]| {
         let run = folder.run(args).ends(0);
-        flat(&(run.out + &run.err))
+        one_line(&(run.out + &run.err))
     };
     for args in asked {
         let text = said(args);
@@ -144,10 +139,8 @@ fn every_answer_says_on_what_its_first_figures_rest() {
     folder.write("book.toml", text);
     let both = said(&PREDICT);
     assert!(both.contains(&format!("{LEARNT} and what book.toml sets by hand.")), "{both}");
-    let trial = ["record", "trial", "T1", "--paper=bond 80", "--thread=linen 25"];
-    folder.run(&[&trial[..], &["--sections=10", "--sheets=4"]].concat()).ends(0);
-    let readings = ["record", "readings", "T1", "--state=knocked", "--spine=10.4,10.5"];
-    folder.run(&[&readings[..], &["--fore-edge=8.0,8.05"]].concat()).ends(0);
+    folder.run(&trial("T1")).ends(0);
+    folder.measure("T1", "knocked", "10.4,10.5", "8.0,8.05");
     let page = said(&["report", "--out=-"]);
     assert!(
         page.contains("starting beliefs</th>") && page.contains("set by hand in part"),
@@ -168,7 +161,7 @@ fn beliefs_are_shown_beside_common_practice_and_what_is_offered_beside_both() {
         "{}",
         offered.out
     );
-    assert!(flat(&offered.out).contains(&format!("Offered: {LEARNT}, from 610 trials.")));
+    assert!(one_line(&offered.out).contains(&format!("Offered: {LEARNT}, from 610 trials.")));
     assert!(offered.err.contains("nothing was changed; to start the book"), "{}", offered.err);
     assert_eq!(folder.read("book.toml"), before, "nobody was asked");
     let all = json(&folder, &["beliefs", "--from", "pool.toml"]);

@@ -2,11 +2,10 @@
 //! audit. Ordinary blocks are not.
 #![cfg(unix)]
 
-use crate::support::folder::{Folder, PROGRAM};
+use crate::support::folder::{Folder, SEWN, trial};
 use crate::support::terminal::Terminal;
 use serde_json::Value;
 
-const SEWN: [&str; 5] = ["record", "readings", "T1", "--state", "sewn"];
 const TWO: [&str; 4] = ["--spine", "11.0,11.1", "--fore-edge", "8.0,8.05"];
 
 /// The command that records readings of T1 as sewn.
@@ -16,17 +15,13 @@ fn sewn(more: &[&'static str]) -> Vec<&'static str> {
 
 /// The findings of an audit about repeated readings.
 fn repeated(folder: &Folder) -> Vec<Value> {
-    let found: Value = serde_json::from_str(&folder.run(&["audit", "--json"]).ends(0).out).unwrap();
+    let found = folder.run(&["audit", "--json"]).json();
     let about = |finding: &&Value| finding["message"].as_str().unwrap().contains(" repeat");
     found["findings"].as_array().unwrap().iter().filter(about).cloned().collect()
 }
 
-fn rows(folder: &Folder) -> usize {
-    folder.read("readings.csv").lines().count() - 1
-}
-
 #[test]
-fn a_script_is_told_what_it_repeats_and_how_to_take_it_back() {
+fn a_script_gets_a_note_of_what_it_repeats_and_how_to_undo_it() {
     let folder = Folder::with_trial();
     let first = folder.run(&sewn(&TWO)).ends(0);
     assert!(first.err.is_empty(), "{}", first.err);
@@ -51,12 +46,12 @@ fn a_script_is_told_what_it_repeats_and_how_to_take_it_back() {
 
 /// A value in inches is converted by the command, and read back rounded from the file.
 #[test]
-fn inches_are_found_again_as_millimetres_are() {
+fn repeated_inches_are_found_as_repeated_millimetres_are() {
     let folder = Folder::new();
     folder.run(&["init", ".", "--unit", "in", "--resolution", "0.001in"]).ends(0);
     folder.run(&["record", "paper", "bond 80", "--caliper", "0.004", "--hardness", "hard"]).ends(0);
     folder.run(&["record", "thread", "linen 25", "--count", "lea 25/3"]).ends(0);
-    folder.run(&crate::support::folder::TRIAL).ends(0);
+    folder.run(&trial("T1")).ends(0);
     for turn in 0..12 {
         let spines = format!("0.{},0.{}", 433 + turn, 447 + 3 * turn);
         let fore_edges = format!("0.{},0.{}", 317 + turn, 326 + 2 * turn);
@@ -138,17 +133,10 @@ fn ordinary_blocks_do_not_repeat_themselves() {
     let only_notes = |found: &[Value]| found.iter().all(|one| one["severity"] == "note");
     assert!(only_notes(&repeated(&folder)), "{:?}", repeated(&folder));
     // The eighty blocks of the demonstration do not repeat either.
-    let demo = Folder::new();
-    demo.run(&["init", "."]).ends(0);
+    let demo = Folder::with_book();
     let sheet = crate::support::repository("datasets/demonstration/trials.csv");
     demo.run(&["import", sheet.to_str().unwrap()]).ends(0);
     assert!(repeated(&demo).is_empty(), "{:?}", repeated(&demo));
-}
-
-fn at_terminal(folder: &Folder, args: &[&str]) -> Terminal {
-    let mut command = folder.command(PROGRAM);
-    command.args(args).env("NO_COLOR", "1").env("TERM", "xterm");
-    Terminal::start(command)
 }
 
 #[test]
@@ -160,35 +148,33 @@ fn a_person_is_asked_and_no_is_the_default() {
         ("no", "error: not recorded, because the answer was no", 2),
         ("yes", "recorded 2 readings of T1, as sewn, at 3, 4", 4),
     ] {
-        let mut terminal = at_terminal(&folder, &sewn(&TWO));
-        terminal
-            .exp_string("T1 as sewn: places 3, 4 repeat places 1, 2 reading for reading")
-            .unwrap();
-        terminal.exp_string("record them a second time: yes or no [no]: ").unwrap();
-        terminal.send_line(answer).unwrap();
-        let end = terminal.exp_eof().unwrap();
+        let mut terminal = Terminal::run(&folder, &sewn(&TWO));
+        terminal.expect("T1 as sewn: places 3, 4 repeat places 1, 2 reading for reading");
+        terminal.expect("record them a second time: yes or no [no]: ");
+        terminal.send_line(answer);
+        let end = terminal.rest();
         assert!(end.contains(said), "{answer}: {end}");
-        assert_eq!(rows(&folder), expected, "{answer}");
+        assert_eq!(folder.rows("readings.csv").len(), expected, "{answer}");
     }
     // With `--no-input`, a note replaces the question.
-    let mut terminal = at_terminal(&folder, &sewn(&[&TWO[..], &["--no-input"]].concat()));
-    assert!(terminal.exp_eof().unwrap().contains("note: T1 as sewn: places 5, 6 repeat"));
-    assert_eq!(rows(&folder), 6);
+    let mut terminal = Terminal::run(&folder, &sewn(&[&TWO[..], &["--no-input"]].concat()));
+    assert!(terminal.rest().contains("note: T1 as sewn: places 5, 6 repeat"));
+    assert_eq!(folder.rows("readings.csv").len(), 6);
 }
 
 #[test]
 fn a_bench_asks_too_and_shows_what_it_does_not_write() {
     let folder = Folder::with_trial();
     folder.run(&sewn(&TWO)).ends(0);
-    let mut terminal = at_terminal(&folder, &SEWN);
-    terminal.exp_string("spine at 3> ").unwrap();
-    terminal.send_line("11.0\n11.1\ndone\n8.0\n8.05\ndone").unwrap();
-    terminal.exp_string("record them a second time: yes or no [no]: ").unwrap();
-    terminal.send_line("").unwrap();
-    let end = terminal.exp_eof().unwrap();
+    let mut terminal = Terminal::run(&folder, &SEWN);
+    terminal.expect("spine at 3> ");
+    terminal.send_line("11.0\n11.1\ndone\n8.0\n8.05\ndone");
+    terminal.expect("record them a second time: yes or no [no]: ");
+    terminal.send_line("");
+    let end = terminal.rest();
     assert!(
         end.contains("the readings were not written") && end.contains("T1,sewn,4,11.1,8.05"),
         "{end}"
     );
-    assert_eq!(rows(&folder), 2);
+    assert_eq!(folder.rows("readings.csv").len(), 2);
 }

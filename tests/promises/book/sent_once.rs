@@ -5,6 +5,7 @@
 use crate::support::breaking::copy;
 use crate::support::folder::{Folder, TODAY, put, surroundings};
 use crate::support::mounted::Mounted;
+use crate::support::one_line;
 use crate::support::shim::{EIO, EVERY, Fault, How, WRITES, WRITING, traced};
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
@@ -67,7 +68,7 @@ fn assert_sent_before(answer: Result<(), CliError>) {
 }
 
 #[test]
-fn a_form_that_is_sent_again_is_answered_as_it_was_and_not_written() {
+fn a_form_that_is_sent_again_is_answered_as_before_and_not_written() {
     let folder = Folder::with_trial();
     send(folder.path(), number(1)).unwrap();
     let once = folder.bytes();
@@ -208,8 +209,7 @@ fn a_full_disk_keeps_neither_the_rows_nor_the_number() {
 
 /// The output of `audit` on one line.
 fn audit(folder: &Folder, code: i32) -> String {
-    let said = folder.run(&["audit"]).ends(code).out;
-    said.split_whitespace().collect::<Vec<_>>().join(" ")
+    one_line(&folder.run(&["audit"]).ends(code).out)
 }
 
 #[test]

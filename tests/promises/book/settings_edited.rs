@@ -3,6 +3,7 @@
 //! so.
 
 use crate::support::folder::Folder;
+use crate::support::one_line;
 
 /// How an edit changes the settings.
 type Edit = fn(&str) -> String;
@@ -30,7 +31,7 @@ fn an_edit_of_the_settings_is_reported_once_by_a_command_that_writes() {
         assert!(folder.run(&["audit"]).ends(0).out.contains("nothing suspect"), "{case}");
         folder.write("book.toml", edit(&folder.read("book.toml")));
         let audit = folder.run(&["audit"]).ends(0);
-        let words = audit.out.split_whitespace().collect::<Vec<_>>().join(" ");
+        let words = one_line(&audit.out);
         assert!(words.contains(said) && words.contains(says), "{case}: {}", audit.out);
         let read = folder.run(&[]).ends(0);
         assert!(!read.err.contains("book.toml"), "{case}: {}", read.err);
@@ -81,7 +82,7 @@ fn a_part_of_the_settings_is_reported_by_every_command() {
 
 /// Settings cut within a line are invalid, and the audit also reports the change.
 #[test]
-fn settings_torn_in_a_line_are_refused_and_called_changed() {
+fn settings_torn_within_a_line_are_refused_and_reported_as_changed() {
     let folder = book();
     let whole = folder.read("book.toml");
     folder.write("book.toml", &whole[..whole.find("A bench").expect("the title") + 3]);

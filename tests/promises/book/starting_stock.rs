@@ -1,8 +1,9 @@
 //! A new book can begin with common threads. Papers are weighed as their labels say. A book in
 //! inches uses inches and yards.
 
-use crate::support::folder::{Folder, PROGRAM};
-use crate::support::served::{Reply, Served, number};
+use crate::support::folder::{Folder, words};
+use crate::support::one_line;
+use crate::support::served::{Served, number};
 use crate::support::terminal::Terminal;
 use std::fs;
 use swellbook::book::Book;
@@ -17,7 +18,7 @@ fn threads(folder: &Folder) -> Vec<String> {
 }
 
 #[test]
-fn a_new_book_begins_with_common_threads_where_that_is_wanted() {
+fn a_new_book_begins_with_common_threads_if_asked_to() {
     let folder = Folder::new();
     let run = folder.run(WITH).ends(0);
     assert!(
@@ -36,19 +37,8 @@ fn a_new_book_begins_with_common_threads_where_that_is_wanted() {
     folder.run(&strike).ends(0);
     assert!(folder.run(&["audit"]).ends(0).out.contains("nothing suspect"));
     folder.run(&["record", "paper", "wove", "--caliper", "0.1"]).ends(0);
-    folder
-        .run(&[
-            "predict",
-            "--paper",
-            "wove",
-            "--thread",
-            "linen 18/3",
-            "--sections",
-            "9",
-            "--sheets",
-            "4",
-        ])
-        .ends(0);
+    let plan = words("predict --paper wove --thread 'linen 18/3' --sections 9 --sheets 4");
+    folder.run(&plan).ends(0);
     let other = Folder::new();
     assert!(!other.run(WITHOUT).ends(0).out.contains("thread"));
     assert_eq!(threads(&other), <[&str; 0]>::default());
@@ -99,7 +89,7 @@ fn an_init_that_was_stopped_is_finished_with_threads_or_without() {
 }
 
 #[test]
-fn threads_of_somebodys_own_stay_as_they_are() {
+fn somebodys_own_threads_stay_as_they_are() {
     for kind in [WITH, WITHOUT] {
         let folder = stopped(WITH, "", 0);
         let own = folder.read("threads.csv") + "mine,linen,lea 18/3,,\n";
@@ -109,33 +99,27 @@ fn threads_of_somebodys_own_stay_as_they_are() {
     }
 }
 
-fn at_terminal(folder: &Folder, args: &[&str]) -> Terminal {
-    let mut command = folder.command(PROGRAM);
-    command.args(args).env("NO_COLOR", "1").env("TERM", "xterm").env("COLUMNS", "400");
-    Terminal::start(command)
-}
-
 #[test]
 fn whoever_makes_a_book_at_a_terminal_is_asked_about_threads_once() {
     for (answer, count) in [("yes", 8), ("y", 8), ("", 0), ("no", 0)] {
         let folder = Folder::new();
-        let mut terminal = at_terminal(&folder, WITHOUT);
-        terminal.exp_string("12/3 to 40/3: yes or no [no]: ").expect("the question");
-        terminal.send_line(answer).expect("an answer");
-        let end = terminal.exp_eof().expect("the program ends");
+        let mut terminal = Terminal::run_wide(&folder, WITHOUT);
+        terminal.expect("12/3 to 40/3: yes or no [no]: ");
+        terminal.send_line(answer);
+        let end = terminal.rest();
         assert!(end.contains("made a new book") && !end.contains("yes or no"), "{end}");
         assert_eq!(threads(&folder).len(), count, "{answer}");
-        let again = at_terminal(&folder, WITHOUT).exp_eof().expect("the program ends");
+        let again = Terminal::run_wide(&folder, WITHOUT).rest();
         assert!(again.contains("already holds a book") && !again.contains("yes or no"), "{again}");
     }
     let folder = Folder::new();
-    let mut terminal = at_terminal(&folder, WITHOUT);
-    terminal.exp_string("yes or no [no]: ").expect("the question");
-    terminal.send_line("quit").expect("an answer");
-    terminal.exp_eof().expect("the program ends");
+    let mut terminal = Terminal::run_wide(&folder, WITHOUT);
+    terminal.expect("yes or no [no]: ");
+    terminal.send_line("quit");
+    terminal.rest();
     assert_eq!(fs::read_dir(folder.path()).expect("a folder").count(), 0);
     for args in [&["init", ".", "--no-input"][..], &["init", "other", "--with-threads"]] {
-        let end = at_terminal(&folder, args).exp_eof().expect("the program ends");
+        let end = Terminal::run_wide(&folder, args).rest();
         assert!(end.contains("made a new book") && !end.contains("yes or no"), "{end}");
     }
     assert_eq!(threads(&folder).len(), 0);
@@ -155,8 +139,7 @@ const WEIGHTS: &[(&str, &str)] = &[
 #[test]
 fn a_paper_is_weighed_as_its_label_says() {
     for option in ["--weight", "--grammage"] {
-        let folder = Folder::new();
-        folder.run(WITHOUT).ends(0);
+        let folder = Folder::with_book();
         for (at, (typed, gsm)) in WEIGHTS.iter().enumerate() {
             let name = format!("paper {at}");
             let paper = ["record", "paper", &name, "--caliper", "0.12", option, typed];
@@ -171,8 +154,7 @@ fn a_paper_is_weighed_as_its_label_says() {
 
 #[test]
 fn pounds_without_a_kind_write_nothing() {
-    let folder = Folder::new();
-    folder.run(WITHOUT).ends(0);
+    let folder = Folder::with_book();
     let before = folder.bytes();
     for (typed, says) in [
         ("24 lb", "in g/m\u{b2} that is bond 90.2, text 35.5, cover 64.9"),
@@ -192,8 +174,7 @@ fn pounds_without_a_kind_write_nothing() {
 
 #[test]
 fn a_sheet_may_weigh_papers_in_pounds() {
-    let folder = Folder::new();
-    folder.run(WITHOUT).ends(0);
+    let folder = Folder::with_book();
     let sheet = |weight: &str| {
         format!(
             "trial,paper,hardness,grammage_gsm,caliper_mm,thread,laid_mm,sections,sheets,state,spine_mm,fore_edge_mm\n\
@@ -218,20 +199,9 @@ fn book_in(unit: &str) -> Folder {
 /// By hand: 20 sections all along are 20 traverses. For a book of 10 in (254 mm) that is
 /// 1.1·(20·264 + 300) = 6,138 mm, 6.7 yards of 914.4 mm; for 250 mm it is 6,050 mm.
 #[test]
-fn a_book_in_inches_is_told_yards_of_thread_and_inches_of_height() {
-    let plan = [
-        "plan",
-        "--paper",
-        "ledger",
-        "--leaves",
-        "160",
-        "--target",
-        "rounded",
-        "--sheets",
-        "4",
-        "--thread",
-        "linen 40/3",
-    ];
+fn a_book_in_inches_gives_yards_of_thread_and_inches_of_height() {
+    let plan = "plan --paper ledger --leaves 160 --target rounded --sheets 4 --thread 'linen 40/3'";
+    let plan = words(plan);
     for (unit, head, first, height) in [
         ("in", "yd", "6.7", "yd is yards of thread for a book 10 in high (assumed"),
         ("thou", "yd", "6.7", "yd is yards of thread for a book 10 in high (assumed"),
@@ -239,29 +209,16 @@ fn a_book_in_inches_is_told_yards_of_thread_and_inches_of_height() {
     ] {
         let folder = book_in(unit);
         let said = folder.run(&plan).ends(0).out;
-        let words = said.split_whitespace().collect::<Vec<_>>().join(" ");
-        assert!(words.contains(height) && words.contains(&format!(" sewn {head} ")), "{said}");
+        let flat = one_line(&said);
+        assert!(flat.contains(height) && flat.contains(&format!(" sewn {head} ")), "{said}");
         let row = said.lines().find(|line| line.contains("all along  ")).expect("all along");
         assert!(row.trim_end().ends_with(first) || row.contains(&format!(" {first} ")), "{row}");
         let json = folder.run(&[&plan[..], &["--json"]].concat()).ends(0).out;
         let wanted = if unit == "mm" { 6.05 } else { 6.138 };
         assert!(json.contains(&format!("\"thread_m\": {wanted}")), "{json}");
-        let card = [
-            "report",
-            "--paper",
-            "ledger",
-            "--thread",
-            "linen 40/3",
-            "--sections",
-            "20",
-            "--sheets",
-            "4",
-            "--stations",
-            "4",
-            "--out",
-            "card.html",
-        ];
-        folder.run(&card).ends(0);
+        let card = "report --paper ledger --thread 'linen 40/3' --sections 20 --sheets 4 \
+                    --stations 4 --out card.html";
+        folder.run(&words(card)).ends(0);
         let card = folder.read("card.html");
         assert!(card.contains(&format!("Have ready {first} {head} of linen 40/3")), "{unit}");
         let chart = [&["chart"], &plan[..], &["--out", "plan.svg"]].concat();
@@ -271,7 +228,7 @@ fn a_book_in_inches_is_told_yards_of_thread_and_inches_of_height() {
 }
 
 #[test]
-fn a_new_book_has_a_gauge_step_that_gauges_have() {
+fn a_new_book_has_the_step_of_a_usual_gauge() {
     for (unit, given, step) in [
         ("mm", None, "0.01"),
         ("um", None, "0.01"),
@@ -290,24 +247,12 @@ fn a_new_book_has_a_gauge_step_that_gauges_have() {
     }
 }
 
-/// A page once everything on it is worked out.
-#[cfg(target_os = "linux")]
-fn shown(served: &Served, page: &str) -> Reply {
-    let asked = (0..600).map(|_| {
-        std::thread::sleep(std::time::Duration::from_millis(50));
-        served.get(page).is(200)
-    });
-    let mut ready = asked.skip_while(|reply| reply.body.contains("http-equiv=\"refresh\""));
-    ready.next().expect("a page within half a minute")
-}
-
 #[cfg(target_os = "linux")]
 #[test]
 fn the_page_offers_an_empty_book_the_same_threads_and_adds_those_ticked_once() {
-    let folder = Folder::new();
-    folder.run(WITHOUT).ends(0);
+    let folder = Folder::with_book();
     let served = Served::open(&folder);
-    let page = shown(&served, "/stock").says("linen 12/3").says("common practice, no source");
+    let page = served.worked_out("/stock").says("linen 12/3").says("common practice, no source");
     assert_eq!(page.body.matches("type=\"checkbox\"").count(), 8);
     served.answer(&served.sends("/stock", &number(1), &[])).is(422).says("Tick the threads");
     let odd = [("thread", "linen 99/9"), ("thread", "<b>")];
@@ -318,7 +263,7 @@ fn the_page_offers_an_empty_book_the_same_threads_and_adds_those_ticked_once() {
         served.answer(&served.sends("/stock", &number(3), &ticked)).is(303);
     }
     assert_eq!(threads(&folder), ["linen 18/3", "linen 30/3"]);
-    let page = shown(&served, "/stock");
+    let page = served.worked_out("/stock");
     assert!(page.body.contains("linen 18/3") && !page.body.contains("type=\"checkbox\""));
     let weight = [("paper", "ledger"), ("caliper", "0.115"), ("weight", "24 lb")];
     served.answer(&served.sends("/paper", &number(4), &weight)).is(422).says("bond 90.2");
@@ -330,8 +275,7 @@ fn the_page_offers_an_empty_book_the_same_threads_and_adds_those_ticked_once() {
 #[cfg(target_os = "linux")]
 #[test]
 fn a_page_that_only_shows_offers_no_threads() {
-    let folder = Folder::new();
-    folder.run(WITHOUT).ends(0);
+    let folder = Folder::with_book();
     let served = Served::with(&folder, &["--port", "0", "--read-only"]);
-    assert!(!shown(&served, "/stock").body.contains("type=\"checkbox\""));
+    assert!(!served.worked_out("/stock").body.contains("type=\"checkbox\""));
 }

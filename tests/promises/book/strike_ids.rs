@@ -1,7 +1,7 @@
 //! Every entry has an id of its own, whatever its name contains. Ids in older books keep their
 //! meaning.
 
-use crate::support::folder::{Folder, PROGRAM, Run};
+use crate::support::folder::{self, Folder, Run, SEWING, trial};
 use swellbook::book::{Book, reading_id};
 
 /// Names that look like parts of ids, or like shell syntax.
@@ -17,13 +17,10 @@ const NAMES: [&str; 9] = [
     "büttén/1\u{2044}2",
 ];
 
-const SEWING: [&str; 8] =
-    ["--paper", "bond 80", "--thread", "linen 25", "--sections", "10", "--sheets", "4"];
-
 fn with_trials() -> Folder {
     let folder = Folder::with_trial();
     for name in NAMES {
-        folder.run(&[&["record", "trial", name], &SEWING[..]].concat()).ends(0);
+        folder.run(&trial(name)).ends(0);
     }
     folder
 }
@@ -41,12 +38,7 @@ fn kept(folder: &Folder, name: &str) -> Run {
 fn undo(folder: &Folder, said: &str) {
     let from = said.rfind("swellbook strike").expect("a command");
     let command = said[from..].split(" --reason").next().expect("a command");
-    let mut shell = folder.command("/bin/sh");
-    shell.arg("-c").arg(format!("{command} --reason undone"));
-    shell.env("PATH", std::path::Path::new(PROGRAM).parent().expect("a folder"));
-    let output = shell.output().expect("a shell");
-    let complaint = String::from_utf8_lossy(&output.stderr);
-    assert!(output.status.success(), "{command}: {complaint}");
+    folder.paste(&format!("{command} --reason undone"));
 }
 
 /// The readings and forecasts that count, by trial and place or by name and id, in file order.
@@ -61,7 +53,7 @@ fn counting(folder: &Folder) -> Vec<String> {
 }
 
 #[test]
-fn what_is_offered_for_undoing_strikes_the_entry_just_written_and_no_other() {
+fn the_offered_undo_strikes_the_entry_just_written_and_no_other() {
     let folder = with_trials();
     let places = ["1", "sewn/1", r"a\/b", "it's"];
     for (trial, place) in NAMES.into_iter().flat_map(|name| places.map(|place| (name, place))) {
@@ -99,7 +91,7 @@ fn no_two_readings_share_an_id() {
 }
 
 #[test]
-fn an_id_typed_without_backslashes_is_taken_where_one_entry_has_it() {
+fn an_id_typed_without_backslashes_is_accepted_if_only_one_entry_has_it() {
     let folder = with_trials();
     measured(&folder, "A/sewn/1", "head");
     folder.run(&["strike", "reading", "A/sewn/1/sewn/head", "--reason", "x"]).ends(0);
@@ -163,7 +155,7 @@ fn a_trial_and_a_reading_of_one_id_are_struck_apart() {
     measured(&folder, "A/sewn/1", "1");
     folder.run(&["strike", "trial", "A", "A/sewn/1", "--reason", "x"]).ends(0);
     assert_eq!(counting(&folder), [""; 0]);
-    folder.run(&[&["record", "trial", "A"], &SEWING[..]].concat()).ends(0);
+    folder.run(&trial("A")).ends(0);
     assert_eq!(counting(&folder), [""; 0], "the reading was struck with its trial");
 }
 
@@ -176,7 +168,7 @@ fn a_reading_never_takes_the_strike_of_another() {
     ] {
         let folder = with_trials();
         for name in [r"A\\B", r"A\B"] {
-            folder.run(&[&["record", "trial", name], &SEWING[..]].concat()).ends(0);
+            folder.run(&folder::trial(name)).ends(0);
         }
         measured(&folder, trial, place);
         let strike = format!("reading,{older},older,2026-02-01\n");
@@ -206,6 +198,6 @@ fn a_trial_recorded_again_brings_its_readings_back_as_before() {
     measured(&folder, r"A\/sewn", "1");
     folder.write("struck.csv", folder.read("struck.csv") + "trial,A\\/sewn,by hand,2026-02-01\n");
     assert_eq!(counting(&folder), [""; 0]);
-    folder.run(&[&["record", "trial", r"A\/sewn"], &SEWING[..]].concat()).ends(0);
+    folder.run(&trial(r"A\/sewn")).ends(0);
     assert_eq!(counting(&folder), [r"reading [A\/sewn] [1]"]);
 }

@@ -2,6 +2,7 @@
 //! stranger must stay within what a bench can say.
 
 use crate::support::folder::{Folder, Run};
+use crate::support::{assert_contains, numbers_in};
 use serde_json::Value;
 use swellbook::book::{read_summary_file, summary_text};
 use swellbook::jobs::export::answer_summary::{learnt_of, read_summary, summarised};
@@ -45,7 +46,7 @@ fn export(folder: &Folder, rest: &[&str]) -> Run {
 }
 
 #[test]
-fn nothing_that_names_anybody_is_in_it() {
+fn a_summary_names_nobody() {
     let folder = umbra();
     let run = export(&folder, &["s.json"]).ends(0);
     assert!(run.out.contains("wrote what 1 trial on 1 paper showed"), "{}", run.out);
@@ -55,19 +56,11 @@ fn nothing_that_names_anybody_is_in_it() {
         assert!(folder.bytes().values().any(|bytes| String::from_utf8_lossy(bytes).contains(own)));
         assert!(!text.to_lowercase().contains(&own.to_lowercase()), "{own} in {text}");
     }
-    let mut numbers = Vec::new();
-    numbers_in(&serde_json::from_str(&text).expect("JSON"), &mut numbers);
+    let numbers = numbers_in(&serde_json::from_str(&text).expect("JSON"));
     assert!(numbers.len() > 200);
     for measured in [11.2, 11.3, 10.4, 10.5, 7.6, 7.65] {
         assert!(!numbers.contains(&measured), "{measured} in {text}");
     }
-}
-
-fn numbers_in(value: &Value, found: &mut Vec<f64>) {
-    found.extend(value.as_f64());
-    value.as_array().into_iter().flatten().for_each(|inner| numbers_in(inner, found));
-    let members = value.as_object().into_iter().flat_map(|object| object.values());
-    members.for_each(|inner| numbers_in(inner, found));
 }
 
 #[test]
@@ -83,7 +76,7 @@ fn books_that_differ_in_names_notes_and_dates_give_the_same_bytes() {
 }
 
 #[test]
-fn what_is_written_says_what_it_is_and_reads_back() {
+fn a_summary_says_what_it_is_and_reads_back() {
     let folder = umbra();
     export(&folder, &["s.json"]).ends(0);
     let text = folder.read("s.json");
@@ -110,15 +103,13 @@ fn what_is_written_says_what_it_is_and_reads_back() {
 }
 
 #[test]
-fn shown_first_it_is_in_words_and_whole_and_nothing_is_written() {
+fn a_summary_shown_first_is_whole_and_in_words_and_nothing_is_written() {
     let folder = umbra();
     let before = folder.bytes();
     let run = export(&folder, &["s.json", "--show"]).ends(0);
-    for part in
-        ["1 hard", "1 knocked down", "It does not say", "notes; dates; titles", "nothing on"]
-    {
-        assert!(run.out.contains(part), "no {part:?} in {}", run.out);
-    }
+    let parts =
+        ["1 hard", "1 knocked down", "It does not say", "notes; dates; titles", "nothing on"];
+    assert_contains(&run.out, &parts);
     let text = export(&folder, &["-"]).ends(0).out;
     assert!(run.out.ends_with(&text), "{}", run.out);
     assert!(run.err.contains("nothing was written"), "{}", run.err);
@@ -162,7 +153,7 @@ fn message(text: &str) -> String {
 }
 
 #[test]
-fn one_that_was_doctored_is_refused_with_its_place() {
+fn a_doctored_summary_is_refused_with_its_place() {
     let text = export(&umbra(), &["-"]).ends(0).out;
     for (old, new, words) in DOCTORED {
         assert!(text.contains(old), "{old}");
@@ -173,7 +164,7 @@ fn one_that_was_doctored_is_refused_with_its_place() {
 
 /// Numbers that are each possible alone, but impossible together.
 #[test]
-fn what_no_readings_can_say_is_refused() {
+fn a_summary_that_no_readings_can_give_is_refused() {
     let text = export(&umbra(), &["-"]).ends(0).out;
     let sound = read_summary_file(text.as_bytes(), "s.json").expect("a summary");
     let refused = |change: &dyn Fn(&mut swellbook::book::SummaryFile), words: &str| {

@@ -2,7 +2,8 @@
 //! corrected. Each is one step that is done completely or not at all.
 #![cfg(unix)]
 
-use crate::support::folder::{Folder, TRIAL};
+use crate::support::folder::{Folder, trial};
+use crate::support::random_books::Random;
 use std::collections::BTreeMap;
 use swellbook::book::{Book, Entries, reading_id};
 
@@ -11,13 +12,11 @@ fn counting(folder: &Folder) -> Vec<String> {
     let book = Book::open(folder.path()).expect("a book");
     let Entries { papers, threads, targets, trials, readings, forecasts, plans, headings, .. } =
         book.entries();
-    let mut all: Vec<String> = papers.iter().map(|it| format!("{it:?}")).collect();
-    all.extend(threads.iter().map(|it| format!("{it:?}")));
-    all.extend(targets.iter().map(|it| format!("{it:?}")));
-    all.extend(trials.iter().map(|it| format!("{it:?}")));
-    all.extend(readings.iter().map(|it| format!("{it:?}")));
-    all.extend(forecasts.iter().map(|it| format!("{it:?}")));
-    all.extend(plans.iter().map(|it| format!("{it:?}")));
+    fn shown<T: std::fmt::Debug>(all: &[T]) -> Vec<String> {
+        all.iter().map(|it| format!("{it:?}")).collect()
+    }
+    let mut all = [shown(papers), shown(threads), shown(targets), shown(trials)].concat();
+    all.extend([shown(readings), shown(forecasts), shown(plans)].concat());
     // The last row of a heading counts, and `?` says that the heading is not known.
     let meant: BTreeMap<&str, &str> =
         headings.iter().map(|own| (&*own.heading, &*own.column)).collect();
@@ -34,22 +33,10 @@ fn readings(folder: &Folder) -> Vec<String> {
     ids
 }
 
-const SEWN: [&str; 9] = [
-    "record",
-    "readings",
-    "T1",
-    "--state",
-    "sewn",
-    "--spine",
-    "11.0,11.1",
-    "--fore-edge",
-    "8.0,8.05",
-];
-
 /// A trial with two readings.
 fn measured() -> Folder {
     let folder = Folder::with_trial();
-    folder.run(&SEWN).ends(0);
+    folder.measure("T1", "sewn", "11.0,11.1", "8.0,8.05");
     folder
 }
 
@@ -127,15 +114,6 @@ fn every_change_is_undone_step_by_step_and_brought_back() {
     folder.run(&["audit"]).ends(0);
 }
 
-/// Random numbers by SplitMix64 (G. L. Steele, D. Lea, C. H. Flood, OOPSLA 2014; from memory).
-fn below(state: &mut u64, bound: usize) -> usize {
-    *state = state.wrapping_add(0x9e37_79b9_7f4a_7c15);
-    let mut mixed = *state;
-    mixed = (mixed ^ (mixed >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-    mixed = (mixed ^ (mixed >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-    ((mixed ^ (mixed >> 31)) % bound as u64) as usize
-}
-
 /// Small changes that affect each other, because they use the same names.
 const SMALL: &[&[&str]] = &[
     &["record", "target", "limp", "2..10"],
@@ -167,15 +145,14 @@ const SMALL: &[&[&str]] = &[
 #[test]
 fn any_changes_are_undone_down_to_the_empty_start() {
     for seed in 1..=3 {
-        let (folder, mut dice) = (Folder::new(), seed);
-        folder.run(&["init", "."]).ends(0);
+        let (folder, mut dice) = (Folder::with_book(), Random::new(seed));
         // What counted before each change in force, and after each undone change.
         let (mut before, mut taken) = (Vec::new(), Vec::new());
         let stock = [
             &["record", "paper", "bond 80", "--caliper=0.1mm"][..],
             &["record", "thread", "linen 25", "--count=lea 25/3"],
         ];
-        let chosen = (0..24).map(|_| SMALL[below(&mut dice, SMALL.len())]);
+        let chosen = (0..24).map(|_| *dice.pick(SMALL));
         for change in stock.into_iter().chain(chosen) {
             let was = counting(&folder);
             match (change, folder.run(change).code) {
@@ -205,7 +182,7 @@ fn any_changes_are_undone_down_to_the_empty_start() {
 }
 
 #[test]
-fn an_undo_of_rows_that_are_not_what_they_were_is_refused_and_says_what_to_do() {
+fn undoing_rows_that_have_changed_is_refused_with_what_to_do() {
     let folder = measured();
     let sorted = folder.read("readings.csv").replace("T1,sewn,1,11,", "T1,sewn,1,11.05,");
     folder.write("readings.csv", &sorted);
@@ -338,11 +315,9 @@ fn an_inch_book_is_corrected_in_inches() {
 fn a_book_with_a_trial_is_undone_to_a_new_one() {
     let folder = Folder::with_trial();
     folder.run(&["undo"]).ends(0);
-    folder.run(&TRIAL).ends(0);
+    folder.run(&trial("T1")).ends(0);
     for _ in 0..3 {
         folder.run(&["undo"]).ends(0);
     }
-    let new = Folder::new();
-    new.run(&["init", "."]).ends(0);
-    assert_eq!(counting(&folder), counting(&new));
+    assert_eq!(counting(&folder), counting(&Folder::with_book()));
 }

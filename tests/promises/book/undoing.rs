@@ -1,7 +1,7 @@
 //! The command printed for undoing a command undoes all of it.
 #![cfg(unix)]
 
-use crate::support::folder::{Folder, PROGRAM, TRIAL};
+use crate::support::folder::{Folder, trial};
 use swellbook::book::{Book, Entries};
 
 const HEADER: &str = "trial,date,paper,hardness,caliper_mm,thread,laid_mm,sections,sheets,state,\
@@ -32,13 +32,7 @@ fn counting(folder: &Folder) -> Entries {
 /// Runs the command after `to undo: `, as a person would paste it.
 fn undo(folder: &Folder, said: &str) {
     let (_, command) = said.trim_end().rsplit_once("(to undo: ").expect("a command");
-    let command = command.strip_suffix(')').expect("its end");
-    let mut shell = folder.command("/bin/sh");
-    shell.arg("-c").arg(command);
-    shell.env("PATH", std::path::Path::new(PROGRAM).parent().expect("a folder"));
-    let output = shell.output().expect("a shell");
-    let complaint = String::from_utf8_lossy(&output.stderr);
-    assert!(output.status.success(), "{command}: {complaint}");
+    folder.paste(command.strip_suffix(')').expect("its end"));
 }
 
 /// A book whose trial was struck once and recorded again.
@@ -47,7 +41,7 @@ fn book() -> Folder {
     let sewn = ["record", "readings", "T1", "--state", "sewn", "--spine", "11.0"];
     folder.run(&sewn).ends(0);
     folder.run(&["strike", "trial", "T1", "--reason", "sewn anew"]).ends(0);
-    folder.run(&TRIAL).ends(0);
+    folder.run(&trial("T1")).ends(0);
     folder.run(&sewn).ends(0);
     folder
 }
@@ -73,7 +67,7 @@ fn what_an_import_prints_undoes_all_that_it_added() {
 }
 
 #[test]
-fn what_does_not_fit_a_line_of_strikes_is_undone_as_the_last_change() {
+fn an_import_too_long_for_a_line_of_strikes_is_undone_as_the_last_change() {
     let folder = book();
     let other = Stock { paper: "laid", thread: "flax" };
     let new: String = (1..=7).map(|trial| row(&format!("N{trial}"), other, 1)).collect();
@@ -89,7 +83,7 @@ fn what_does_not_fit_a_line_of_strikes_is_undone_as_the_last_change() {
 }
 
 #[test]
-fn a_book_whose_name_begins_like_an_option_can_be_used_as_it_is_told() {
+fn a_book_whose_name_begins_like_an_option_can_be_used_as_advised() {
     let folder = Folder::new();
     let told = folder.run(&["init", "--", "-d"]).ends(0).err;
     assert!(told.contains("next: swellbook --book=-d record paper"), "{told}");
@@ -100,7 +94,7 @@ fn a_book_whose_name_begins_like_an_option_can_be_used_as_it_is_told() {
 }
 
 #[test]
-fn a_tour_goes_into_any_folder_whole() {
+fn a_whole_tour_goes_into_any_folder() {
     for (args, name) in [
         (&["tour", "-"][..], "-"),
         (&["tour", "--", "-d"], "-d"),

@@ -4,22 +4,17 @@
 use crate::support::folder::{Folder, PROGRAM};
 use crate::support::repository;
 use std::io::{Cursor, Write};
+use swellbook::book::{SheetOptions, sheet_of_workbook};
 
 /// Made by tests/reference/workbooks.py.
 fn reference(name: &str) -> Vec<u8> {
     std::fs::read(repository("tests/reference").join(name)).expect(name)
 }
 
-fn bench() -> Folder {
-    let folder = Folder::new();
-    folder.run(&["init", "."]).ends(0);
-    folder
-}
-
 #[test]
-fn a_workbook_is_imported_as_it_is_seen() {
+fn a_workbook_is_imported_as_its_owner_sees_it() {
     for name in ["workbook.xlsx", "workbook.ods"] {
-        let folder = bench();
+        let folder = Folder::with_book();
         folder.write(name, reference(name));
         let run = folder.run(&["import", name]).ends(0);
         let added =
@@ -41,7 +36,7 @@ fn a_workbook_is_imported_as_it_is_seen() {
 #[test]
 fn a_fault_in_a_workbook_has_the_row_and_the_letter_of_its_column() {
     for name in ["workbook_wrong.xlsx", "workbook_wrong.ods"] {
-        let folder = bench();
+        let folder = Folder::with_book();
         folder.write(name, reference(name));
         let before = folder.bytes();
         folder.run(&["import", name]).ends(3).complains_of(&[
@@ -58,12 +53,12 @@ fn a_fault_in_a_workbook_has_the_row_and_the_letter_of_its_column() {
 #[test]
 fn a_workbook_without_the_sheet_says_which_it_has() {
     for name in ["workbook.xlsx", "workbook.ods"] {
-        let folder = bench();
+        let folder = Folder::with_book();
         folder.write(name, reference(name));
         let says = ["no sheet 'Lag'; its sheets are 'Notes', 'Log of 2026'"];
         folder.run(&["import", name, "--sheet", "Lag"]).ends(3).complains_of(&says);
     }
-    let folder = bench();
+    let folder = Folder::with_book();
     folder.write("x.csv", "trial,state,spine_mm,fore_edge_mm\n");
     let says = ["this is not an .xlsx or .ods file"];
     folder.run(&["import", "x.csv", "--sheet", "Log"]).ends(3).complains_of(&says);
@@ -72,7 +67,7 @@ fn a_workbook_without_the_sheet_says_which_it_has() {
 /// The error of a formula is a fault in a text file too, and never a name.
 #[test]
 fn the_error_of_a_formula_is_never_a_name() {
-    let folder = bench();
+    let folder = Folder::with_book();
     let head = "trial,paper,hardness,caliper_mm,thread,laid_mm,sections,sheets,state,spine_mm,fore_edge_mm";
     for error in ["#REF!", "#NAME?", "#DIV/0!", "#VALUE!", "Err:502"] {
         folder
@@ -162,7 +157,7 @@ fn a_hostile_workbook_is_refused_in_bounded_memory() {
         ("locked.xlsx", locked(), "has a password"),
         ("no.xlsx", b"PK\x03\x04 and nothing else".to_vec(), "damaged"),
     ] {
-        let folder = bench();
+        let folder = Folder::with_book();
         folder.write(name, bytes);
         let before = folder.bytes();
         let mut command = folder.command("sh");
@@ -186,16 +181,19 @@ fn locked() -> Vec<u8> {
     [0xd0, 0xcf, 0x11, 0xe0].into_iter().chain([0; 64]).chain(name).collect()
 }
 
-/// Six hundred damaged workbooks with changed bytes or pieces: each is read or refused.
-#[test]
-fn a_damaged_workbook_is_read_or_refused_and_never_a_panic() {
-    use swellbook::book::{SheetOptions, sheet_of_workbook};
-    let mut state: u64 = 7;
-    let mut random = |below: usize| {
+/// Numbers below the one that is asked for, always the same from one seed.
+fn random(mut state: u64) -> impl FnMut(usize) -> usize {
+    move |below| {
         state =
             state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
         (state >> 33) as usize % below.max(1)
-    };
+    }
+}
+
+/// Six hundred damaged workbooks with changed bytes or pieces: each is read or refused.
+#[test]
+fn a_damaged_workbook_is_read_or_refused_and_never_a_panic() {
+    let mut random = random(7);
     let options = SheetOptions::default();
     let (mut read, mut refused) = (0, 0);
     for name in ["workbook.xlsx", "workbook.ods"] {
@@ -226,13 +224,7 @@ fn a_damaged_workbook_is_read_or_refused_and_never_a_panic() {
 /// The same with damaged parts: the text inside is damaged, and the archive is sound.
 #[test]
 fn a_workbook_with_damaged_parts_is_read_or_refused_and_never_a_panic() {
-    use swellbook::book::{SheetOptions, sheet_of_workbook};
-    let mut state: u64 = 11;
-    let mut random = |below: usize| {
-        state =
-            state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
-        (state >> 33) as usize % below.max(1)
-    };
+    let mut random = random(11);
     let options = SheetOptions::default();
     let pieces = ["\"", "<", ">", "/", "&", "9999999999", "-1", "<c/>", "&#0;", "A0", "\u{e9}", ""];
     for name in ["workbook.xlsx", "workbook.ods"] {

@@ -91,7 +91,7 @@ fn assert_all_there(folder: &Folder) {
 }
 
 #[test]
-fn eight_writers_at_once_lose_and_double_nothing_of_2000_readings() {
+fn eight_writers_at_once_neither_lose_nor_double_any_of_2000_readings() {
     write_at_once(10);
 }
 

@@ -1,8 +1,8 @@
 //! The command line as a person or a script uses it.
 
-use crate::support::folder::{Folder, PROGRAM, Run, TODAY, TRIAL};
+use crate::support::folder::{Folder, PROGRAM, Run, TODAY, trial};
 use crate::support::pools::pool;
-use crate::support::repository;
+use crate::support::{assert_contains, one_line, repository};
 use swellbook::book::pool_text;
 use swellbook::commands::command_line;
 
@@ -58,18 +58,13 @@ fn every_example_of_the_help_works_as_written() {
     folder.write("pool.toml", pool_text(&pool()));
     let bench = repository("datasets/pool/ash.json");
     folder.write("bench.json", std::fs::read(bench).expect("a summary"));
-    let programs = std::path::Path::new(PROGRAM).parent().unwrap();
     // The page is served until it is stopped, so its example would not end.
     for command in commands().into_iter().filter(|words| words.concat() != "bench") {
         let help = help(&folder, &command, "--help").out;
         let examples = examples(&help);
         assert!(!examples.is_empty(), "no example of {command:?}");
         for example in examples {
-            let mut shell = folder.command("/bin/sh");
-            shell.arg("-c").arg(&example).env("SWELLBOOK", "bench-book").env("PATH", programs);
-            let output = shell.output().unwrap();
-            let complaint = String::from_utf8_lossy(&output.stderr);
-            assert!(output.status.success(), "{example}\n{complaint}");
+            folder.paste(&format!("export SWELLBOOK=bench-book; {example}"));
         }
     }
 }
@@ -89,7 +84,7 @@ fn help_begins_with_an_example_and_its_short_form_is_short() {
 }
 
 #[test]
-fn the_dangers_of_the_bench_are_named_where_the_sewing_is() {
+fn the_dangers_of_the_bench_are_named_where_sewing_is_described() {
     for command in [&["record", "trial", "--help"][..], &["plan", "--help"]] {
         let help = Folder::new().run(command).ends(0).out;
         assert!(help.contains("knives") && help.contains("conservator"), "{help}");
@@ -103,9 +98,8 @@ fn without_arguments_it_says_where_things_stand() {
     assert!(none.out.contains("swellbook init"), "{}", none.out);
     let folder = Folder::with_trial();
     let some = folder.run(&[]).ends(0);
-    for part in ["1 paper, 1 thread, 6 targets, 1 trial, 0 readings", "record readings"] {
-        assert!(some.out.contains(part), "no {part:?} in {}", some.out);
-    }
+    let parts = ["1 paper, 1 thread, 6 targets, 1 trial, 0 readings", "record readings"];
+    assert_contains(&some.out, &parts);
 }
 
 #[test]
@@ -118,8 +112,7 @@ fn a_slip_gets_a_suggestion() {
         .complains_of(&["did you mean --paper?"]);
     let state = ["record", "readings", "T1", "--state", "swen", "--spine", "11.0"];
     folder.run(&state).ends(3).complains_of(&["'swen'", "did you mean 'sewn'?"]);
-    let paper = ["record", "trial", "T2", "--paper", "bnod 80", "--thread", "linen 25"];
-    let sewn = [&paper[..], &["--sections", "10", "--sheets", "4"]].concat();
+    let sewn = trial_with(&["--paper", "bnod 80"]);
     folder.run(&sewn).ends(3).complains_of(&["did you mean 'bond 80'?"]);
     let strike = ["strike", "reading", "T1/sewn/1", "--reason", "x"];
     folder.run(&strike).ends(3).complains_of(&["no reading 'T1/sewn/1'"]);
@@ -145,8 +138,7 @@ fn what_is_missing_is_named_by_its_flag() {
 
 /// The arguments of a valid trial, with these flags changed or added.
 fn trial_with<'a>(flags: &[&'a str]) -> Vec<&'a str> {
-    let mut args: Vec<&str> = TRIAL.to_vec();
-    args[2] = "T2";
+    let mut args = trial("T2");
     for pair in flags.chunks(2) {
         match args.iter().position(|arg| arg == &pair[0]) {
             Some(at) => args[at + 1] = pair[1],
@@ -157,7 +149,7 @@ fn trial_with<'a>(flags: &[&'a str]) -> Vec<&'a str> {
 }
 
 #[test]
-fn a_trial_that_cannot_be_is_refused() {
+fn an_impossible_trial_is_refused() {
     let folder = Folder::with_trial();
     let before = folder.bytes();
     let cases: [(&[&str], &str); 14] = [
@@ -179,12 +171,12 @@ fn a_trial_that_cannot_be_is_refused() {
     for (flags, message) in cases {
         folder.run(&trial_with(flags)).ends(3).complains_of(&[message]);
     }
-    folder.run(&TRIAL).ends(3).complains_of(&["already holds a trial 'T1'"]);
+    folder.run(&trial("T1")).ends(3).complains_of(&["already holds a trial 'T1'"]);
     assert_eq!(folder.bytes(), before);
 }
 
 #[test]
-fn a_paper_thread_or_target_that_cannot_be_is_refused() {
+fn an_impossible_paper_thread_or_target_is_refused() {
     let folder = Folder::with_trial();
     let before = folder.bytes();
     let cases: [(&[&str], &str); 18] = [
@@ -214,7 +206,7 @@ fn a_paper_thread_or_target_that_cannot_be_is_refused() {
 }
 
 #[test]
-fn readings_that_cannot_be_are_refused() {
+fn impossible_readings_are_refused() {
     let folder = Folder::with_trial();
     let before = folder.bytes();
     let cases: [(&[&str], &str); 9] = [
@@ -229,8 +221,7 @@ fn readings_that_cannot_be_are_refused() {
         (&["--spine", "11.0", "--place", "a\u{202e}b"], "--place: "),
     ];
     for (values, message) in cases {
-        let args = ["record", "readings", "--trial", "T1", "--state", "sewn"];
-        folder.run(&[&args[..], values].concat()).ends(3).complains_of(&[message]);
+        readings(&folder, values).ends(3).complains_of(&[message]);
     }
     assert_eq!(folder.bytes(), before);
 }
@@ -268,7 +259,7 @@ fn several_places_are_paired_when_their_counts_agree() {
 }
 
 #[test]
-fn a_change_says_how_to_take_it_back_and_that_works() {
+fn a_change_says_how_to_undo_it_and_that_works() {
     let folder = Folder::with_trial();
     let run = readings(&folder, &["--spine", "11.0,11.1", "--fore-edge", "8.0,8.05"]).ends(0);
     assert!(run.out.starts_with("recorded 2 readings of T1, as sewn, at 1, 2 (to undo: "));
@@ -289,8 +280,7 @@ fn a_change_says_how_to_take_it_back_and_that_works() {
 
 #[test]
 fn a_stack_gives_the_caliper_and_turns_give_the_diameter() {
-    let folder = Folder::new();
-    folder.run(&["init", "."]).ends(0);
+    let folder = Folder::with_book();
     let paper = ["record", "paper", "--name", "laid", "--stack", "10", "--reading", "1.03mm"];
     let run = folder.run(&paper).ends(0);
     assert!(run.err.contains("10 leaves measured 1.03 mm: caliper 0.103 mm"), "{}", run.err);
@@ -303,8 +293,7 @@ fn a_stack_gives_the_caliper_and_turns_give_the_diameter() {
 
 #[test]
 fn a_count_and_a_diameter_that_disagree_are_pointed_out() {
-    let folder = Folder::new();
-    folder.run(&["init", "."]).ends(0);
+    let folder = Folder::with_book();
     let thread = |name, laid| ["record", "thread", name, "--count", "lea 25/3", "--laid", laid];
     let double = folder.run(&thread("double", "0.96")).ends(0);
     assert!(double.err.contains("caution") && double.err.contains("thicker"), "{}", double.err);
@@ -314,9 +303,8 @@ fn a_count_and_a_diameter_that_disagree_are_pointed_out() {
 }
 
 #[test]
-fn a_target_is_named_and_bounded_in_any_of_the_ways() {
-    let folder = Folder::new();
-    folder.run(&["init", "."]).ends(0);
+fn a_target_may_be_named_and_bounded_in_several_ways() {
+    let folder = Folder::with_book();
     let cases: [&[&str]; 5] = [
         &["a", "2..10"],
         &["--target", "b", "2..10"],
@@ -343,8 +331,7 @@ fn plain_numbers_are_in_the_unit_of_the_book() {
 
 #[test]
 fn a_sheet_is_shown_then_added_then_nothing_more() {
-    let folder = Folder::new();
-    folder.run(&["init", "."]).ends(0);
+    let folder = Folder::with_book();
     folder.write("sheet.csv", SHEET);
     let before = folder.bytes();
     let dry = folder.run(&["import", "sheet.csv", "--dry-run"]).ends(0);
@@ -357,8 +344,7 @@ fn a_sheet_is_shown_then_added_then_nothing_more() {
     let first = folder.run(&["import", "sheet.csv"]).ends(0);
     assert!(first.out.starts_with("added 1 paper, 1 thread, 2 trials, 3 readings"));
     let after = folder.bytes();
-    let second = folder.run_with(&["import", "-", "--json"], SHEET.as_bytes()).ends(0);
-    let json: serde_json::Value = serde_json::from_str(&second.out).unwrap();
+    let json = folder.run_with(&["import", "-", "--json"], SHEET.as_bytes()).json();
     assert_eq!((&json["added"]["readings"], &json["already_there"]), (&0.into(), &3.into()));
     let third = folder.run(&["import", "sheet.csv"]).ends(0);
     assert!(third.out.starts_with("nothing was added"), "{}", third.out);
@@ -366,7 +352,7 @@ fn a_sheet_is_shown_then_added_then_nothing_more() {
 }
 
 #[test]
-fn a_sheet_that_cannot_be_adds_nothing() {
+fn an_impossible_sheet_adds_nothing() {
     let folder = Folder::with_trial();
     std::fs::create_dir(folder.path().join("a-folder")).unwrap();
     folder.write("empty.csv", "");
@@ -388,15 +374,12 @@ fn an_audit_is_quiet_when_nothing_is_doubtful_and_strict_when_asked() {
     readings(&folder, &["--spine", "11.0,11.1", "--fore-edge", "8.0,8.05"]).ends(0);
     let clean = folder.run(&["audit", "--strict"]).ends(0);
     assert_eq!(clean.out, "nothing suspect\n");
-    let knocked = ["record", "readings", "T1", "--state", "knocked"];
-    let values = ["--spine", "7.0,7.1", "--fore-edge", "8.0,8.05"];
-    folder.run(&[&knocked[..], &values].concat()).ends(0);
+    folder.measure("T1", "knocked", "7.0,7.1", "8.0,8.05");
     let audit = folder.run(&["audit"]).ends(0);
     assert!(audit.out.starts_with("2 entries to look at again:\n"), "{}", audit.out);
     assert!(audit.out.contains("  - readings.csv:4: T1 knocked down: place 1"), "{}", audit.out);
     folder.run(&["audit", "--strict"]).ends(3);
-    let json = folder.run(&["audit", "--json"]).ends(0).out;
-    let json: serde_json::Value = serde_json::from_str(&json).unwrap();
+    let json = folder.run(&["audit", "--json"]).json();
     let first = &json["findings"][0];
     assert_eq!((&first["file"], &first["row"]), (&"readings.csv".into(), &4.into()), "{first}");
     assert_eq!(first["severity"], "check");
@@ -408,16 +391,11 @@ fn an_audit_is_quiet_when_nothing_is_doubtful_and_strict_when_asked() {
 #[test]
 fn a_slip_is_named_and_counts_little() {
     let folder = Folder::with_trial();
-    readings(
-        &folder,
-        &["--spine", "11.02,12.05,11.00,11.03", "--fore-edge", "8.00,8.05,8.02,8.01"],
-    )
-    .ends(0);
+    folder.measure("T1", "sewn", "11.02,12.05,11.00,11.03", "8.00,8.05,8.02,8.01");
     let line = "T1 as sewn, spine at 2: 12.05 mm, weight 0.0";
     let fit = folder.run(&["fit"]).ends(0).out;
     assert!(fit.contains("so given less weight") && fit.contains(line), "{fit}");
-    let json: serde_json::Value =
-        serde_json::from_str(&folder.run(&["fit", "--json"]).ends(0).out).unwrap();
+    let json = folder.run(&["fit", "--json"]).json();
     let all = json["down_weighted"].as_array().unwrap();
     assert_eq!(all.len(), 1, "{json}");
     let slip = &all[0];
@@ -427,12 +405,10 @@ fn a_slip_is_named_and_counts_little() {
     let audit = folder.run(&["audit"]).ends(0).out;
     assert!(audit.starts_with("1 entry to look at again:\n"), "{audit}");
     assert!(audit.contains("12.05 mm, far from"), "{audit}");
-    let knocked = ["record", "readings", "T1", "--state", "knocked"];
-    let values = ["--spine", "10.40,10.42,10.88", "--fore-edge", "8.00,8.04,8.02"];
-    folder.run(&[&knocked[..], &values].concat()).ends(0);
+    folder.measure("T1", "knocked", "10.40,10.42,10.88", "8.00,8.04,8.02");
     let audit = folder.run(&["audit"]).ends(0).out;
     assert!(audit.starts_with("2 entries to look at again:\n"), "{audit}");
-    let words = audit.split_whitespace().collect::<Vec<_>>().join(" ");
+    let words = one_line(&audit);
     assert!(words.contains("place 3 has a spine of 10.88 mm, out of line with its set"), "{audit}");
 }
 
@@ -441,8 +417,8 @@ fn a_slip_is_named_and_counts_little() {
 #[test]
 fn a_fit_prints_what_a_binder_needs() {
     let folder = Folder::toured();
-    let printed = folder.run(&["--book", "tour", "fit"]).ends(0).out;
-    let json = folder.run(&["--book", "tour", "fit", "--json"]).ends(0).out;
+    let printed = folder.on_tour(&["fit"]).ends(0).out;
+    let json = folder.on_tour(&["fit", "--json"]).ends(0).out;
     for (word, key) in [
         ("degrees of freedom", "\"repeatability_df\""),
         ("draws", "\"draws\""),
@@ -466,7 +442,7 @@ fn exit_codes_tell_the_kinds_of_failure_apart() {
 }
 
 #[test]
-fn a_book_in_use_is_said_to_be() {
+fn a_book_in_use_is_reported() {
     let folder = Folder::with_trial();
     let before = folder.bytes();
     let lock = std::fs::File::open(folder.path().join("book.lock")).unwrap();
@@ -494,7 +470,7 @@ fn the_book_is_found_by_flag_then_variable_then_folder() {
 }
 
 #[test]
-fn a_clock_that_is_no_day_is_a_usage_error() {
+fn a_clock_that_gives_no_day_is_a_usage_error() {
     let folder = Folder::new();
     let output = folder.command(PROGRAM).env("SWELLBOOK_TODAY", "soon").output().unwrap();
     assert_eq!(output.status.code(), Some(2));
@@ -504,7 +480,7 @@ fn a_clock_that_is_no_day_is_a_usage_error() {
 /// The two sides of the date line never have the same day. The peer is `date` of POSIX.
 #[cfg(unix)]
 #[test]
-fn today_is_the_day_of_the_zone() {
+fn today_is_the_day_in_the_time_zone() {
     let folder = Folder::with_trial();
     for (trial, zone) in [("A", None), ("B", Some("Pacific/Kiritimati")), ("C", Some("XYZ+12"))] {
         let in_zone = |program: &str| {
@@ -528,7 +504,7 @@ fn today_is_the_day_of_the_zone() {
 }
 
 #[test]
-fn nothing_is_coloured_where_nobody_sees_it() {
+fn output_that_nobody_sees_is_not_coloured() {
     let folder = Folder::with_trial();
     for args in [&["--help"][..], &["recrod"], &["audit"], &[], &["record", "paper"]] {
         let run = folder.run(args);

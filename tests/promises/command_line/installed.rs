@@ -2,7 +2,7 @@
 //! descriptions as the help, and the packages that hold them.
 
 use crate::support::folder::{Folder, PROGRAM};
-use crate::support::repository;
+use crate::support::{repository, repository_text};
 use clap::Command;
 use std::collections::BTreeSet;
 use std::path::Path;
@@ -230,12 +230,12 @@ fn manual_pages_replace_nothing_that_the_program_did_not_write() {
 /// The package lists generated files by pattern, so that none is forgotten.
 #[test]
 fn the_package_holds_every_page_and_completion() {
-    let manifest = std::fs::read_to_string(repository("Cargo.toml")).expect("Cargo.toml");
+    let manifest = repository_text("Cargo.toml");
     let manifest: toml::Table = manifest.parse().expect("Cargo.toml is TOML");
     let assets = manifest["package"]["metadata"]["deb"]["assets"].as_array().expect("assets");
     let source = |asset: &toml::Value| asset[0].as_str().expect("a path").to_owned();
     let sources: Vec<String> = assets.iter().map(source).collect();
-    let dist = std::fs::read_to_string(repository(".ci/dist")).expect(".ci/dist");
+    let dist = repository_text(".ci/dist");
     for made in ["swellbook", "man/*.1", "completions/swellbook", "completions/_swellbook"] {
         assert!(sources.iter().any(|it| it.ends_with(&format!("stage/{made}"))), "{made}");
     }

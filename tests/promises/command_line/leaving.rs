@@ -4,7 +4,7 @@
 //! at.
 #![cfg(unix)]
 
-use crate::support::folder::{Folder, PROGRAM};
+use crate::support::folder::{Folder, SEWN};
 use crate::support::terminal::Terminal;
 
 /// A command, the earlier questions with their answers, and the question to stop at.
@@ -47,10 +47,10 @@ impl Stop {
 
     fn send(self, terminal: &mut Terminal) {
         match self {
-            Self::CtrlC => terminal.send_control('c').unwrap(),
-            Self::CtrlD => terminal.send_control('d').unwrap(),
-            Self::Quit => terminal.send_line("quit").unwrap(),
-            Self::Exit => terminal.send_line("EXIT").unwrap(),
+            Self::CtrlC => terminal.send_control('c'),
+            Self::CtrlD => terminal.send_control('d'),
+            Self::Quit => terminal.send_line("quit"),
+            Self::Exit => terminal.send_line("EXIT"),
         }
     }
 
@@ -62,27 +62,11 @@ impl Stop {
     }
 }
 
-fn at_terminal(folder: &Folder, args: &[&str]) -> Terminal {
-    let mut command = folder.command(PROGRAM);
-    command.args(args).env("NO_COLOR", "1").env("TERM", "xterm").env("COLUMNS", "400");
-    Terminal::start(command)
-}
-
-#[track_caller]
-fn expect(terminal: &mut Terminal, text: &str) {
-    if let Err(error) = terminal.exp_string(text) {
-        panic!("waited for {text:?}: {error}");
-    }
-}
-
 /// The program at the question of a row.
 fn at_question(folder: &Folder, (args, before, question): &Row) -> Terminal {
-    let mut terminal = at_terminal(folder, args);
-    for (asked, answer) in *before {
-        expect(&mut terminal, asked);
-        terminal.send_line(answer).unwrap();
-    }
-    expect(&mut terminal, question);
+    let mut terminal = Terminal::run_wide(folder, args);
+    terminal.converse(before);
+    terminal.expect(question);
     terminal
 }
 
@@ -94,7 +78,7 @@ fn whoever_stops_at_a_question_reads_that_nothing_was_saved() {
         for stop in Stop::ALL {
             let mut terminal = at_question(&folder, row);
             stop.send(&mut terminal);
-            let end = terminal.exp_eof().expect("the program ends");
+            let end = terminal.rest();
             assert!(end.contains(stop.says()), "{row:?}, {stop:?}: {end}");
             assert_eq!(folder.bytes(), before, "{row:?}, {stop:?}");
         }
@@ -102,25 +86,25 @@ fn whoever_stops_at_a_question_reads_that_nothing_was_saved() {
 }
 
 #[test]
-fn enter_alone_is_answered_where_it_answers_nothing() {
+fn enter_alone_gets_an_answer_where_there_is_no_default() {
     let folder = Folder::with_trial();
     for row in ROWS.iter().filter(|row| !has_default(row.2)) {
         let mut terminal = at_question(&folder, row);
-        terminal.send_line("").unwrap();
-        expect(&mut terminal, "nothing was typed, and nothing is saved yet; answer, or type quit");
-        expect(&mut terminal, row.2);
+        terminal.send_line("");
+        terminal.expect("nothing was typed, and nothing is saved yet; answer, or type quit");
+        terminal.expect(row.2);
         Stop::Quit.send(&mut terminal);
-        terminal.exp_eof().expect("the program ends");
+        terminal.rest();
     }
 }
 
 fn taking_readings(folder: &Folder, lines: &[&str]) -> Terminal {
-    let mut terminal = at_terminal(folder, &["record", "readings", "T1", "--state", "sewn"]);
+    let mut terminal = Terminal::run_wide(folder, &SEWN);
     for line in lines {
-        expect(&mut terminal, "> ");
-        terminal.send_line(line).unwrap();
+        terminal.expect("> ");
+        terminal.send_line(line);
     }
-    expect(&mut terminal, "> ");
+    terminal.expect("> ");
     terminal
 }
 
@@ -140,7 +124,7 @@ fn whoever_stops_at_the_bench_reads_what_becomes_of_the_readings() {
         let folder = Folder::with_trial();
         let mut terminal = taking_readings(&folder, taken);
         stop.send(&mut terminal);
-        let end = terminal.exp_eof().expect("the program ends");
+        let end = terminal.rest();
         assert!(end.contains(says), "{stop:?} after {taken:?}: {end}");
         assert_eq!(folder.read("readings.csv").lines().count(), 1 + kept, "{stop:?} {taken:?}");
     }
@@ -150,15 +134,13 @@ fn whoever_stops_at_the_bench_reads_what_becomes_of_the_readings() {
 #[test]
 fn whoever_stops_at_a_question_about_readings_reads_them() {
     let folder = Folder::with_trial();
-    let readings = ["record", "readings", "T1", "--state", "sewn"];
-    let twice = ["--spine", "11.0,11.1", "--fore-edge", "8.0,8.05"];
-    folder.run(&[&readings[..], &twice].concat()).ends(0);
+    folder.measure("T1", "sewn", "11.0,11.1", "8.0,8.05");
     for stop in Stop::ALL {
         let mut terminal = taking_readings(&folder, &["11.0", "11.1", "done", "8.0", "8.05"]);
-        terminal.send_line("done").unwrap();
-        expect(&mut terminal, "record them a second time: yes or no [no]: ");
+        terminal.send_line("done");
+        terminal.expect("record them a second time: yes or no [no]: ");
         stop.send(&mut terminal);
-        let end = terminal.exp_eof().expect("the program ends");
+        let end = terminal.rest();
         let rows = "the readings were not written; they are, as trial,state,place,spine_mm";
         assert!(end.contains(rows) && end.contains("T1,sewn,3,11,8"), "{stop:?}: {end}");
         assert_eq!(folder.read("readings.csv").lines().count(), 3, "{stop:?}");
@@ -166,20 +148,20 @@ fn whoever_stops_at_a_question_about_readings_reads_them() {
 }
 
 #[test]
-fn a_wish_to_stop_is_asked_about_where_readings_would_be_lost() {
+fn stopping_must_be_confirmed_where_readings_would_be_lost() {
     let folder = Folder::with_trial();
     let mut terminal = taking_readings(&folder, &["11.0", ""]);
-    terminal.send_line("quit").unwrap();
-    expect(&mut terminal, "1 reading taken, not written yet: done goes on to write, quit again");
+    terminal.send_line("quit");
+    terminal.expect("1 reading taken, not written yet: done goes on to write, quit again");
     // Any other line cancels the first quit.
     for line in ["11.1", "quit"] {
-        terminal.send_line(line).unwrap();
+        terminal.send_line(line);
     }
-    expect(&mut terminal, "2 readings taken, not written yet: done goes on");
+    terminal.expect("2 readings taken, not written yet: done goes on");
     for line in ["done", "8.0", "8.1", "done"] {
-        terminal.send_line(line).unwrap();
+        terminal.send_line(line);
     }
-    let end = terminal.exp_eof().expect("the program ends");
+    let end = terminal.rest();
     assert!(end.contains("recorded 2 readings of T1"), "{end}");
 }
 
@@ -188,11 +170,11 @@ fn an_empty_line_at_the_bench_says_what_is_taken() {
     let folder = Folder::with_trial();
     let mut terminal = taking_readings(&folder, &[""]);
     // The reply to the empty line came before the second prompt.
-    terminal.send_line("11.0").unwrap();
-    expect(&mut terminal, "> ");
-    terminal.send_line("").unwrap();
-    expect(&mut terminal, "nothing was typed; 1 reading taken, not written yet (? explains");
-    expect(&mut terminal, "> ");
-    terminal.send_control('c').unwrap();
-    terminal.exp_eof().expect("the program ends");
+    terminal.send_line("11.0");
+    terminal.expect("> ");
+    terminal.send_line("");
+    terminal.expect("nothing was typed; 1 reading taken, not written yet (? explains");
+    terminal.expect("> ");
+    terminal.send_control('c');
+    terminal.rest();
 }

@@ -1,8 +1,7 @@
 //! `midway` as a binder or a script uses it, and the changes that it finds.
 
 use crate::evidence::sampler::imported;
-use crate::support::folder::{Folder, Run};
-use serde_json::Value;
+use crate::support::folder::{Folder, Run, TOUR_PLAN};
 use swellbook::jobs::fitted::Bench;
 use swellbook::jobs::midway::answer::{Course, Midway, Part, midway};
 use swellbook::jobs::midway::answer_changes::Resewn;
@@ -10,24 +9,18 @@ use swellbook::jobs::plan_spec::answer_band::Band;
 use swellbook::model::{Gaussian, PartReading, PartwayFit, Plan};
 use swellbook::trade::{Sewing, State};
 
-const PLAN: [&str; 8] =
-    ["--paper", "Alder bond", "--thread", "flax 25/3", "--sections", "24", "--sheets", "4"];
 const PART: [&str; 6] = ["--sewn", "8", "--spine", "9.60,9.66", "--fore-edge", "6.86,6.90"];
 
 fn on(folder: &Folder, args: &[&[&str]]) -> Run {
-    folder.run(&[&["--book", "tour"], &args.concat()[..]].concat())
-}
-
-fn json(run: Run) -> Value {
-    serde_json::from_str(&run.ends(0).out).expect("JSON")
+    folder.on_tour(&args.concat())
 }
 
 #[test]
-fn before_the_reading_is_what_predict_says_to_the_last_digit() {
+fn before_the_reading_midway_agrees_with_predict_to_the_last_digit() {
     let folder = Folder::toured();
     let aimed = ["--target", "rounded-backed", "--json"];
-    let predicted = json(on(&folder, &[&["predict"], &PLAN, &aimed]));
-    let part_way = json(on(&folder, &[&["midway"], &PLAN, &PART, &aimed]));
+    let predicted = on(&folder, &[&["predict"], &TOUR_PLAN, &aimed]).json();
+    let part_way = on(&folder, &[&["midway"], &TOUR_PLAN, &PART, &aimed]).json();
     for field in ["swell_mm", "swell_percent", "chance", "fore_edge_mm"] {
         assert_eq!(part_way["before"][field], predicted[field], "{field}");
         assert_ne!(part_way[field], predicted[field], "{field} has learnt nothing");
@@ -38,13 +31,15 @@ fn before_the_reading_is_what_predict_says_to_the_last_digit() {
 }
 
 #[test]
-fn a_fore_edge_measured_on_the_folded_block_stands() {
+fn a_fore_edge_measured_on_the_folded_block_is_kept() {
     let folder = Folder::toured();
-    let folded = json(on(&folder, &[&["midway"], &PLAN, &PART, &["--folded", "20.5", "--json"]]));
+    let folded =
+        on(&folder, &[&["midway"], &TOUR_PLAN, &PART, &["--folded", "20.5", "--json"]]).json();
     assert_eq!(folded["fore_edge_mm"]["mean"], 20.5);
-    let measured = json(on(&folder, &[&["predict"], &PLAN, &["--fore-edge", "20.5", "--json"]]));
+    let measured =
+        on(&folder, &[&["predict"], &TOUR_PLAN, &["--fore-edge", "20.5", "--json"]]).json();
     assert_eq!(folded["before"]["fore_edge_mm"], measured["fore_edge_mm"]);
-    let text = on(&folder, &[&["midway"], &PLAN, &PART, &["--folded", "20.5"]]).ends(0).out;
+    let text = on(&folder, &[&["midway"], &TOUR_PLAN, &PART, &["--folded", "20.5"]]).ends(0).out;
     assert!(text.replace('\n', " ").contains("(as measured folded)"), "{text}");
 }
 
@@ -59,7 +54,7 @@ fn with<'a>(flag: &'a str, value: &'a str) -> Vec<&'a str> {
 }
 
 #[test]
-fn a_part_that_cannot_be_is_refused_by_its_flag() {
+fn an_impossible_part_is_refused_by_its_flag() {
     let folder = Folder::toured();
     let before = folder.bytes();
     let cases: [(&str, &str, &[&str]); 9] = [
@@ -74,16 +69,16 @@ fn a_part_that_cannot_be_is_refused_by_its_flag() {
         ("--measured", "swen", &["--measured", "'swen'", "sewn"]),
     ];
     for (flag, value, parts) in cases {
-        on(&folder, &[&["midway"], &PLAN, &with(flag, value)]).ends(3).complains_of(parts);
+        on(&folder, &[&["midway"], &TOUR_PLAN, &with(flag, value)]).ends(3).complains_of(parts);
     }
-    on(&folder, &[&["midway"], &PLAN, &PART[..4]]).ends(2).complains_of(&["--fore-edge"]);
+    on(&folder, &[&["midway"], &TOUR_PLAN, &PART[..4]]).ends(2).complains_of(&["--fore-edge"]);
     assert_eq!(folder.bytes(), before);
 }
 
 #[test]
 fn a_stop_names_the_danger_of_the_knife() {
     let folder = Folder::toured();
-    let stop = on(&folder, &[&["midway"], &PLAN, &PART, &["--target", "0..8"]]).ends(0).out;
+    let stop = on(&folder, &[&["midway"], &TOUR_PLAN, &PART, &["--target", "0..8"]]).ends(0).out;
     assert!(stop.contains("\nStop: ") && stop.contains("conservator"), "{stop}");
     let help = folder.run(&["midway", "--help"]).ends(0).out;
     assert!(help.contains("knife") && help.contains("conservator"), "{help}");
@@ -167,7 +162,7 @@ fn a_change_has_the_odds_of_its_plan() {
 
 /// The odds fall in order, none is worse than going on, and two changes do more than one of them.
 #[test]
-fn the_best_changes_come_first_and_each_is_of_use() {
+fn the_best_changes_come_first_and_each_of_them_helps() {
     let bound = Bound::new();
     let end = bound.asked(0.0, 100.0).after.percent;
     for share in [0.5, 0.65, 0.8, 0.95, 1.1, 1.3] {

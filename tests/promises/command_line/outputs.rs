@@ -1,10 +1,11 @@
 //! Pages, pictures and tables never replace a file of a book, nor a file that the program did not
 //! write.
 
-use crate::support::folder::Folder;
+use crate::support::folder::{Folder, PROGRAM, Run};
 use std::fs;
 use std::os::unix::fs::{PermissionsExt, symlink};
 use std::path::Path;
+use std::process::{Child, Command, Stdio};
 use swellbook::book::is_book_file;
 
 const PAGE: [&str; 2] = ["report", "--out"];
@@ -26,7 +27,7 @@ fn bench() -> Folder {
     folder
 }
 
-fn written(folder: &Folder, command: &[&str], rest: &[&str]) -> crate::support::folder::Run {
+fn written(folder: &Folder, command: &[&str], rest: &[&str]) -> Run {
     folder.run(&[&["--book", "bench"], command, rest].concat())
 }
 
@@ -54,7 +55,7 @@ fn no_file_of_a_book_is_written_over_by_its_name() {
         }
     }
     // From inside the book, as at the bench.
-    let mut inside = folder.command(crate::support::folder::PROGRAM);
+    let mut inside = folder.command(PROGRAM);
     inside.current_dir(folder.path().join("bench")).args(PAGE).arg("readings.csv");
     assert_eq!(inside.output().expect("the program runs").status.code(), Some(3));
     assert_eq!(folder.bytes(), before);
@@ -111,7 +112,7 @@ fn no_link_leads_a_picture_into_a_book() {
 }
 
 #[test]
-fn a_file_of_somebody_elses_is_replaced_only_when_that_is_said() {
+fn somebody_elses_file_is_replaced_only_when_asked_for() {
     let folder = bench();
     for (command, name, other) in [
         (&PAGE[..], "a.html", "<!DOCTYPE html>\n<p>notes on swellbook</p>"),
@@ -154,7 +155,7 @@ fn a_page_has_the_ending_of_a_page() {
 }
 
 #[test]
-fn what_is_replaced_keeps_its_mode_and_its_link() {
+fn a_replaced_file_keeps_its_mode_and_its_link() {
     let folder = bench();
     let mode = |name: &str| {
         fs::metadata(folder.path().join(name)).expect(name).permissions().mode() & 0o777
@@ -173,7 +174,7 @@ fn what_is_replaced_keeps_its_mode_and_its_link() {
 }
 
 #[test]
-fn what_a_killed_run_left_behind_goes_with_the_next_one_and_what_another_writes_stays() {
+fn the_next_run_removes_what_a_killed_one_left_but_not_what_another_is_writing() {
     let folder = bench();
     folder.write(".page.html.swellbook-4000000-0", "half of a page");
     folder.write(".page.html.swellbook-4000001-0", "half of another's");
@@ -188,6 +189,13 @@ fn what_a_killed_run_left_behind_goes_with_the_next_one_and_what_another_writes_
     assert_eq!(names(folder.path()), ["bench", "page.html"]);
 }
 
+/// A running program that writes the page.
+fn reporting(folder: &Folder) -> Child {
+    let mut command = folder.command(PROGRAM);
+    command.args(["--book", "bench", "report", "--out", "page.html"]).stdout(Stdio::null());
+    command.spawn().expect("the program runs")
+}
+
 /// The program is killed at any moment of a run. The page is then the old or the new one, whole.
 #[test]
 fn a_page_is_whole_whenever_the_program_is_killed() {
@@ -195,10 +203,7 @@ fn a_page_is_whole_whenever_the_program_is_killed() {
     written(&folder, &PAGE, &["page.html"]).ends(0);
     let whole = folder.read("page.html");
     for turn in 0..25 {
-        let mut command = folder.command(crate::support::folder::PROGRAM);
-        command.args(["--book", "bench", "report", "--out", "page.html"]);
-        command.stdout(std::process::Stdio::null());
-        let mut child = command.spawn().expect("the program runs");
+        let mut child = reporting(&folder);
         let began = std::time::Instant::now();
         // Wait for the temporary file, so that the program is killed while it writes.
         while names(folder.path()).len() < 3 && child.try_wait().expect("a child").is_none() {
@@ -217,12 +222,7 @@ fn many_runs_to_one_place_at_once_leave_one_whole_page() {
     let folder = bench();
     written(&folder, &PAGE, &["page.html"]).ends(0);
     let whole = folder.read("page.html");
-    let start = || {
-        let mut command = folder.command(crate::support::folder::PROGRAM);
-        command.args(["--book", "bench", "report", "--out", "page.html"]);
-        command.stdout(std::process::Stdio::null()).spawn().expect("the program runs")
-    };
-    let children: Vec<_> = (0..8).map(|_| start()).collect();
+    let children: Vec<_> = (0..8).map(|_| reporting(&folder)).collect();
     for mut child in children {
         assert!(child.wait().expect("it ends").success());
         assert_eq!(folder.read("page.html"), whole);
@@ -234,7 +234,7 @@ fn many_runs_to_one_place_at_once_leave_one_whole_page() {
 fn a_picture_goes_into_a_pipe() {
     let folder = bench();
     let pipe = folder.path().join("pipe");
-    let made = std::process::Command::new("mkfifo").arg(&pipe).status().expect("mkfifo");
+    let made = Command::new("mkfifo").arg(&pipe).status().expect("mkfifo");
     assert!(made.success());
     for command in [&PAGE[..], &PICTURE] {
         let path = pipe.clone();

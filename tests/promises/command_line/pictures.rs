@@ -1,32 +1,27 @@
 //! Pictures in the terminal: plain in a plain locale, and coloured only where it is wanted.
 
-use crate::support::folder::Folder;
+use crate::support::folder::{Folder, PROGRAM, TOUR_PLAN};
 
 const FIT: &[&str] = &["fit"];
-const PREDICT: &[&str] = &[
-    "predict",
-    "--paper",
-    "Alder bond",
-    "--thread",
-    "flax 25/3",
-    "--sections",
-    "24",
-    "--sheets",
-    "4",
-    "--target",
-    "rounded-backed",
-];
 const PLAN: &[&str] =
     &["plan", "--paper", "Alder bond", "--leaves", "192", "--target", "rounded-backed"];
 
+/// A command about one book with this target.
+fn about_one(command: &'static str, more: &[&'static str]) -> Vec<&'static str> {
+    [&[command], &TOUR_PLAN[..], &["--target", "rounded-backed"], more].concat()
+}
+
+fn predict() -> Vec<&'static str> {
+    about_one("predict", &[])
+}
+
 fn midway() -> Vec<&'static str> {
-    let part = ["--sewn", "8", "--spine", "9.60,9.66", "--fore-edge", "6.86,6.90"];
-    [&["midway"], &PREDICT[1..], &part].concat()
+    about_one("midway", &["--sewn", "8", "--spine", "9.60,9.66", "--fore-edge", "6.86,6.90"])
 }
 
 /// The output of a command on the tour's book, with these variables set.
 fn printed(folder: &Folder, args: &[&str], variables: &[(&str, &str)]) -> String {
-    let mut command = folder.command(crate::support::folder::PROGRAM);
+    let mut command = folder.command(PROGRAM);
     command.args(["--book", "tour"]).args(args).envs(variables.iter().copied());
     let output = command.output().expect("the program runs");
     assert!(output.status.success(), "{args:?}: {}", String::from_utf8_lossy(&output.stderr));
@@ -34,9 +29,9 @@ fn printed(folder: &Folder, args: &[&str], variables: &[(&str, &str)]) -> String
 }
 
 #[test]
-fn every_view_has_its_picture_and_none_has_a_code_of_colour_in_a_pipe() {
+fn every_view_has_its_picture_and_no_colour_codes_in_a_pipe() {
     let folder = Folder::toured();
-    for args in [FIT, PREDICT, PLAN, &midway()] {
+    for args in [FIT, &predict(), PLAN, &midway()] {
         let text = printed(&folder, args, &[]);
         assert!(text.contains('━') && text.contains("● the middle"), "{text}");
         assert!(!text.contains('\x1b'), "{text:?}");
@@ -48,16 +43,18 @@ fn every_view_has_its_picture_and_none_has_a_code_of_colour_in_a_pipe() {
 #[test]
 fn an_answer_about_one_book_fits_a_terminal() {
     let folder = Folder::toured();
-    let long = [&PREDICT[..5], &["--sections", "60", "--sheets", "4", "--on", "2"]].concat();
+    let long = [&["predict"], &TOUR_PLAN[..4], &["--sections", "60", "--sheets", "4", "--on", "2"]]
+        .concat();
     let untried = [
-        &PREDICT[..3],
+        &["predict"],
+        &TOUR_PLAN[..2],
         &["--thread", "new cord", "--laid", "0.9mm", "--leaves", "190", "--sheets", "4"],
         &["--target", "rounded"],
     ];
     let mut doubtful = midway();
     doubtful[14] = "9.94,9.99,9.90";
-    for args in [PREDICT, &long, &untried.concat(), &midway(), &doubtful] {
-        let text = printed(&folder, args, &[]);
+    for args in [predict(), long, untried.concat(), midway(), doubtful] {
+        let text = printed(&folder, &args, &[]);
         assert!(text.lines().count() <= 24, "{} lines: {text}", text.lines().count());
         assert!(text.contains("Based on 14 trials"), "{text}");
     }
@@ -66,7 +63,7 @@ fn an_answer_about_one_book_fits_a_terminal() {
 #[test]
 fn the_bounds_of_the_target_stand_under_the_scale() {
     let folder = Folder::toured();
-    for args in [PREDICT, PLAN, &midway()] {
+    for args in [&predict()[..], PLAN, &midway()] {
         let text = printed(&folder, args, &[]);
         let lines: Vec<&str> = text.lines().collect();
         let key = lines.iter().position(|line| line.contains("░ the target")).expect("a key");
@@ -83,7 +80,7 @@ fn the_bounds_of_the_target_stand_under_the_scale() {
 #[test]
 fn a_plain_locale_has_plain_characters() {
     let folder = Folder::toured();
-    for args in [FIT, PREDICT, PLAN, &midway()] {
+    for args in [FIT, &predict(), PLAN, &midway()] {
         let text = printed(&folder, args, &[("LC_ALL", "C")]);
         let foreign: String = text.chars().filter(|c| !c.is_ascii() && *c != '×').collect();
         assert_eq!(foreign, "", "{text}");
@@ -94,7 +91,7 @@ fn a_plain_locale_has_plain_characters() {
 
 #[cfg(unix)]
 mod at_a_terminal {
-    use super::{FIT, PLAN, PREDICT, midway, printed};
+    use super::{FIT, PLAN, midway, predict, printed};
     use crate::support::folder::{Folder, PROGRAM};
     use crate::support::terminal::Terminal;
 
@@ -104,8 +101,7 @@ mod at_a_terminal {
         command.envs(variables.iter().copied());
         let mut terminal = Terminal::start(command);
         // The terminal gives every byte as one character.
-        let bytes = terminal.exp_eof().expect("the program ends");
-        let bytes = bytes.chars().map(|c| u8::try_from(c).expect("a byte")).collect();
+        let bytes = terminal.rest().chars().map(|c| u8::try_from(c).expect("a byte")).collect();
         String::from_utf8(bytes).expect("text").replace("\r\n", "\n")
     }
 
@@ -117,9 +113,9 @@ mod at_a_terminal {
     }
 
     #[test]
-    fn colour_is_there_and_says_nothing_that_the_signs_do_not() {
+    fn colour_is_used_and_says_nothing_that_the_signs_do_not() {
         let folder = Folder::toured();
-        for args in [FIT, PREDICT, PLAN, &midway()] {
+        for args in [FIT, &predict(), PLAN, &midway()] {
             let text = shown(&folder, args, &[]);
             assert!(text.contains("\x1b[1m━"), "{text:?}");
             assert_eq!(bare(&text), printed(&folder, args, &[]));
@@ -127,10 +123,10 @@ mod at_a_terminal {
     }
 
     #[test]
-    fn colour_is_gone_where_it_is_unwanted() {
+    fn colour_is_left_out_where_it_is_unwanted() {
         let folder = Folder::toured();
         for unwanted in [("NO_COLOR", "1"), ("TERM", "dumb"), ("CLICOLOR", "0")] {
-            let text = shown(&folder, PREDICT, &[unwanted]);
+            let text = shown(&folder, &predict(), &[unwanted]);
             assert!(text.contains('━') && !text.contains('\x1b'), "{unwanted:?}: {text:?}");
         }
     }

@@ -1,8 +1,8 @@
 //! A planned book means the same however it is described.
 
 use crate::support::folder::Folder;
+use crate::support::same_cases;
 use proptest::prelude::*;
-use proptest::test_runner::{FileFailurePersistence, RngSeed};
 use serde_json::Value;
 use swellbook::book::read_plan_file;
 use swellbook::trade::{Guards, Pairs};
@@ -11,48 +11,39 @@ use swellbook::units::LengthUnit;
 const BASE: [&str; 5] = ["--book", "tour", "predict", "--json", "--target=rounded"];
 
 fn predicted(folder: &Folder, args: &[&str]) -> Value {
-    let run = folder.run(&[&BASE[..], args].concat()).ends(0);
-    serde_json::from_str(&run.out).expect("JSON")
+    folder.run(&[&BASE[..], args].concat()).json()
 }
 
-const FLAGS: [&str; 12] = [
-    "--paper",
-    "Quay laid",
-    "--thread",
-    "flax 25/3",
-    "--sections",
-    "20",
-    "--sheets",
-    "4",
-    "--on",
-    "2",
-    "--ends",
-    "3",
-];
+const ALONG: [&str; 8] =
+    ["--paper", "Quay laid", "--thread", "flax 25/3", "--sections", "20", "--sheets", "4"];
+
+/// The same book two-on, with more flags.
+fn flags<'a>(more: &[&'a str]) -> Vec<&'a str> {
+    [&ALONG[..], &["--on", "2", "--ends", "3"], more].concat()
+}
 
 #[test]
-fn a_run_and_a_file_say_what_flags_say() {
+fn a_run_and_a_file_mean_the_same_as_flags() {
     let folder = Folder::toured();
-    let flags = predicted(&folder, &[&FLAGS[..], &["--boned"]].concat());
+    let wanted = predicted(&folder, &flags(&["--boned"]));
     let run = "paper=Quay laid,thread=flax 25/3,sections=20,sheets=4,on=2,ends=3,boned=yes";
-    assert_eq!(predicted(&folder, &["--run", run]), flags);
+    assert_eq!(predicted(&folder, &["--run", run]), wanted);
     let rest = ["--thread", "flax 25/3", "--sheets", "4", "--on", "2", "--ends", "3", "--boned"];
     let short = [&["--run", "paper=Quay laid,leaves=160"], &rest[..]].concat();
-    assert_eq!(predicted(&folder, &short), flags);
+    assert_eq!(predicted(&folder, &short), wanted);
     let file = "target = '1..2'\n[[run]]\npaper = 'Quay laid'\nthread = 'flax 25/3'\npages = 320\n\
                 sheets = 4\non = 2\nends = 3\nboned = true\n";
     folder.write("plan.toml", file);
-    assert_eq!(predicted(&folder, &["--plan", "plan.toml"]), flags);
+    assert_eq!(predicted(&folder, &["--plan", "plan.toml"]), wanted);
     let piped = [&BASE[..], &["--plan", "-"]].concat();
-    let piped = folder.run_with(&piped, file.as_bytes()).ends(0);
-    assert_eq!(serde_json::from_str::<Value>(&piped.out).unwrap(), flags);
+    assert_eq!(folder.run_with(&piped, file.as_bytes()).json(), wanted);
 }
 
 /// Two parts of one paper, thread and sewing are the same book, with one fore-edge.
 #[test]
 fn a_run_in_two_parts_is_one_run() {
     let folder = Folder::toured();
-    let whole = predicted(&folder, &FLAGS[..8]);
+    let whole = predicted(&folder, &ALONG);
     let part = |sections| format!("paper=Quay laid,thread=flax 25/3,sections={sections},sheets=4");
     let parts = predicted(&folder, &["--run", &part(13), "--run", &part(7)]);
     for figure in [
@@ -84,8 +75,7 @@ fn leaves_left_over_are_reported_with_both_ways() {
     assert_eq!((smaller["sections"].as_u64(), smaller["leaves"].as_u64()), (Some(24), Some(190)));
     assert_eq!(smaller["plan"]["runs"][1]["sheets"], 3);
     assert_eq!(leaves("192", &[])["left_over"].as_array().map(Vec::len), Some(0));
-    let text =
-        folder.run(&[&["--book", "tour", "predict", "--leaves", "190"], &flags[..]].concat());
+    let text = folder.on_tour(&[&["predict", "--leaves", "190"], &flags[..]].concat());
     assert!(text.ends(0).out.contains("with 2 blank leaves"));
 }
 
@@ -93,7 +83,7 @@ fn leaves_left_over_are_reported_with_both_ways() {
 #[test]
 fn the_ends_of_a_mixed_book_are_those_of_the_whole() {
     let folder = Folder::toured();
-    let whole = predicted(&folder, &FLAGS);
+    let whole = predicted(&folder, &flags(&[]));
     let run = |sections| format!("paper=Quay laid,thread=flax 25/3,sections={sections},sheets=4");
     let parts = ["--run", &run(18), "--run", &run(2), "--on", "2", "--ends", "3"];
     let mixed = predicted(&folder, &parts);
@@ -108,8 +98,8 @@ fn the_ends_of_a_mixed_book_are_those_of_the_whole() {
 #[test]
 fn guards_add_what_their_sheets_add() {
     let folder = Folder::toured();
-    let plain = predicted(&folder, &FLAGS);
-    let guarded = |guards| predicted(&folder, &[&FLAGS[..], &["--guards", guards]].concat());
+    let plain = predicted(&folder, &flags(&[]));
+    let guarded = |guards| predicted(&folder, &flags(&["--guards", guards]));
     let mean = |all: &Value| all["swell_mm"]["mean"].as_f64().unwrap();
     // By hand: 2 × 0.02 × 1 × 20 = 0.8 mm, and 10 sheets in all make 0.4 mm.
     for (guards, mm) in
@@ -125,25 +115,24 @@ fn guards_add_what_their_sheets_add() {
 fn both_wants_are_shown_and_the_geometry_says_that_it_is_an_approximation() {
     let folder = Folder::toured();
     let shape = ["--round", "90", "--shoulder", "2.5mm"];
-    let both = predicted(&folder, &[&FLAGS[..], &shape].concat());
+    let both = predicted(&folder, &flags(&shape));
     assert_eq!(both["target"]["name"], "rounded");
     // By hand from docs/model.md, with the mean fore-edge T: (T + 5)·1.1107207 − T.
     let edge = both["fore_edge_mm"]["mean"].as_f64().unwrap();
     let wanted = (edge + 5.0) * 1.110_720_7 - edge;
     assert!((both["geometry"]["swell_mm"].as_f64().unwrap() - wanted).abs() < 1e-5);
-    let words = [&["--book", "tour", "predict"], &FLAGS[..], &shape].concat();
-    let alone = folder.run(&words).ends(0).out;
+    let alone = folder.on_tour(&[&["predict"], &flags(&shape)[..]].concat()).ends(0).out;
     assert!(alone.contains("an approximation") && alone.contains("Target "), "{alone}");
 }
 
 #[test]
-fn a_file_hears_of_all_its_faults_at_once() {
+fn all_faults_of_a_file_are_reported_at_once() {
     let folder = Folder::toured();
     let file = "state = 'dry'\n[[run]]\npaper = 'Quay lad'\nthread = 'q'\nsections = 0\nsheets = 4\n\
                 [[run]]\npaper = 'Quay laid'\nthread = 'flax 25/3'\nsections = 2\nsheets = 4\n\
                 ends = 2\n";
     folder.write("plan.toml", file);
-    let run = folder.run(&["--book", "tour", "predict", "--plan", "plan.toml"]).ends(3);
+    let run = folder.on_tour(&["predict", "--plan", "plan.toml"]).ends(3);
     run.complains_of(&[
         "plan.toml:1: state: 'dry'",
         "plan.toml:3: paper: no paper 'Quay lad' in the book; did you mean 'Quay laid'?",
@@ -160,7 +149,7 @@ fn options_change_a_file_of_one_run() {
     let run = "[[run]]\npaper = 'Quay laid'\nthread = 'flax 25/3'\npages = 300\nsheets = 4\n";
     folder.write("plan.toml", run);
     let changed = ["--plan", "plan.toml", "--sections", "20", "--on", "2", "--ends", "3"];
-    assert_eq!(predicted(&folder, &changed), predicted(&folder, &FLAGS));
+    assert_eq!(predicted(&folder, &changed), predicted(&folder, &flags(&[])));
     folder.write("plan.toml", run.repeat(2));
     for flag in ["--paper", "--caliper", "--hardness", "--laid", "--count", "--material", "--on"] {
         let args = [&BASE[..], &["--plan", "plan.toml", flag, "1"]].concat();
@@ -169,17 +158,8 @@ fn options_change_a_file_of_one_run() {
     }
 }
 
-fn settings() -> ProptestConfig {
-    ProptestConfig {
-        cases: 512,
-        rng_seed: RngSeed::Fixed(20_261_125),
-        failure_persistence: Some(Box::new(FileFailurePersistence::Off)),
-        ..ProptestConfig::default()
-    }
-}
-
 proptest! {
-    #![proptest_config(settings())]
+    #![proptest_config(same_cases(512, 20_261_125))]
 
     #[test]
     fn no_text_is_too_strange_for_a_run_a_guard_or_a_file(

@@ -1,8 +1,7 @@
 //! `pool` turns summaries of benches into a file that a book can start from.
 
 use crate::support::folder::{Folder, TODAY};
-use crate::support::repository;
-use serde_json::Value;
+use crate::support::{assert_contains, numbers_in, one_line, repository_text};
 use swellbook::book::read_pool_file;
 use swellbook::model::{Beliefs, Coefficient};
 
@@ -10,7 +9,7 @@ use swellbook::model::{Beliefs, Coefficient};
 const BENCHES: [&str; 6] = ["ash", "birch", "cedar", "elm", "fir", "oak"];
 
 fn summary(bench: &str) -> String {
-    std::fs::read_to_string(repository(&format!("datasets/pool/{bench}.json"))).expect(bench)
+    repository_text(&format!("datasets/pool/{bench}.json"))
 }
 
 /// A folder with the summaries of all benches.
@@ -26,14 +25,13 @@ const ALL: [&str; 7] =
     ["pool", "ash.json", "birch.json", "cedar.json", "elm.json", "fir.json", "oak.json"];
 
 #[test]
-fn it_says_what_to_believe_and_a_book_starts_from_what_it_writes() {
+fn a_pool_says_what_to_believe_and_a_book_starts_from_its_file() {
     let folder = summaries();
     let run = folder.run(&[&ALL[..6], &["--out", "pool.toml"]].concat()).ends(0);
     assert!(run.out.starts_with("At a new bench "), "{}", run.out);
-    let words = run.out.split_whitespace().collect::<Vec<_>>().join(" ");
-    for part in ["5 benches with 62 trials", "All benches fit each other", "instead of"] {
-        assert!(words.contains(part), "{part}: {words}");
-    }
+    let words = one_line(&run.out);
+    let parts = ["5 benches with 62 trials", "All benches fit each other", "instead of"];
+    assert_contains(&words, &parts);
     assert!(run.err.contains("swellbook init DIR --beliefs pool.toml"), "{}", run.err);
     let text = folder.read("pool.toml");
     let pool = read_pool_file(text.as_bytes(), "pool.toml").expect("a pool");
@@ -66,13 +64,12 @@ fn neither_order_nor_a_copy_changes_the_file() {
 fn a_bench_that_does_not_fit_is_named_with_what_is_odd() {
     let folder = summaries();
     let run = folder.run(&ALL).ends(0);
-    let words = run.out.split_whitespace().collect::<Vec<_>>().join(" ");
+    let words = one_line(&run.out);
     assert!(words.contains("One bench does not fit the others: oak.json: factor"), "{words}");
     assert!(words.contains("higher than elsewhere"), "{words}");
     assert!(run.err.contains("--out pool.toml"), "{}", run.err);
     assert!(!folder.path().join("pool.toml").exists());
-    let json = folder.run(&[&ALL[..], &["--json"]].concat()).ends(0);
-    let found: Value = serde_json::from_str(&json.out).expect("JSON");
+    let found = folder.run(&[&ALL[..], &["--json"]].concat()).json();
     assert_eq!(found["apart"][0]["file"], "oak.json");
     assert_eq!(found["apart"][0]["odd"][0]["coefficient"], "factor");
     assert!(found["apart"][0]["odd"][0]["by"].as_f64().expect("a number") > 0.3);
@@ -148,12 +145,7 @@ fn the_file_can_go_to_standard_output() {
 #[test]
 fn the_invented_summaries_are_made_from_the_sheets_beside_them() {
     for bench in ["cedar"] {
-        let folder = Folder::new();
-        let sheet =
-            std::fs::read(repository(&format!("datasets/pool/{bench}.csv"))).expect("a sheet");
-        folder.write("sheet.csv", sheet);
-        folder.run(&["init", "."]).ends(0);
-        folder.run(&["import", "sheet.csv"]).ends(0);
+        let folder = Folder::of_sheet(repository_text(&format!("datasets/pool/{bench}.csv")));
         let made = folder.run(&["export", "--summary", "-"]).ends(0).out;
         let (made, kept) = (numbers(&made), numbers(&summary(bench)));
         assert_eq!(made.len(), kept.len());
@@ -164,15 +156,5 @@ fn the_invented_summaries_are_made_from_the_sheets_beside_them() {
 }
 
 fn numbers(text: &str) -> Vec<f64> {
-    let value: Value = serde_json::from_str(text).expect("JSON");
-    let (mut found, mut left) = (Vec::new(), vec![&value]);
-    while let Some(value) = left.pop() {
-        match value {
-            Value::Array(all) => left.extend(all),
-            Value::Object(all) => left.extend(all.values()),
-            Value::Number(number) => found.extend(number.as_f64()),
-            _ => {}
-        }
-    }
-    found
+    numbers_in(&serde_json::from_str(text).expect("JSON"))
 }

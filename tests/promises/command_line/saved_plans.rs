@@ -1,6 +1,6 @@
 //! A planned book has a name by which it is predicted, checked, printed and changed.
 
-use crate::support::folder::Folder;
+use crate::support::folder::{Folder, words};
 use serde_json::Value;
 
 const SAVED: [&str; 13] = [
@@ -15,7 +15,7 @@ fn run(folder: &Folder, args: &[&str], code: i32) -> (String, String) {
 
 #[track_caller]
 fn json(folder: &Folder, args: &[&str]) -> Value {
-    serde_json::from_str(&run(folder, &[args, &["--json"]].concat(), 0).0).expect("JSON")
+    folder.run(&[args, &["--json"]].concat()).json()
 }
 
 #[track_caller]
@@ -164,8 +164,7 @@ fn a_choice_is_saved_as_the_plan_it_is() {
 #[test]
 fn a_forecast_that_cannot_be_kept_saves_no_plan() {
     let folder = Folder::with_trial();
-    let readings = ["--state=knocked", "--spine=11.1", "--fore-edge=8.3"];
-    folder.run(&[&["record", "readings", "T1"], &readings[..]].concat()).ends(0);
+    folder.measure("T1", "knocked", "11.1", "8.3");
     let both = [&SAVED[..], &["--save", "new", "--keep", "T1"]].concat();
     refused(&folder, &both, 3, &["--keep", "already measured"]);
 }
@@ -174,23 +173,14 @@ fn a_forecast_that_cannot_be_kept_saves_no_plan() {
 fn an_inch_book_saves_inches_as_inches() {
     let folder = Folder::new();
     folder.run(&["init", ".", "--unit", "in"]).ends(0);
-    let plan = [
-        "predict",
-        "--paper=new",
-        "--caliper=0.004",
-        "--hardness=hard",
-        "--thread=t",
-        "--laid=0.018",
-        "--sections=10",
-        "--sheets=4",
-    ];
-    folder.run(&[&plan[..], &["--save", "inches"]].concat()).ends(0);
+    let plan = "predict --paper=new --caliper=0.004 --hardness=hard --thread=t --laid=0.018 \
+                --sections=10 --sheets=4 --save inches";
+    folder.run(&words(plan)).ends(0);
     let plans = folder.read("plans.csv");
     assert!(plans.contains("caliper=0.004 in") && plans.contains("laid=0.018 in"), "{plans}");
     let toml = folder.read("book.toml");
     folder.write("book.toml", toml.replace("\"in\"", "\"mm\""));
-    let out = folder.run(&["predict", "--plan", "inches", "--json"]).ends(0).out;
-    let plan: Value = serde_json::from_str(&out).unwrap();
+    let plan = json(&folder, &["predict", "--plan", "inches"]);
     let caliper = plan["plan"]["runs"][0]["caliper_mm"].as_f64().unwrap();
     assert!((caliper - 0.1016).abs() < 1e-12, "{caliper}");
 }

@@ -2,9 +2,9 @@
 //! that the book was changed.
 #![cfg(target_os = "linux")]
 
-use crate::support::folder::{Files, Folder, PROGRAM, surroundings};
+use crate::support::folder::{Files, Folder, PROGRAM, SEWING, SEWN, surroundings, trial};
 use crate::support::kept::kept;
-use crate::support::repository;
+use crate::support::{one_line, repository_text};
 use std::ffi::OsString;
 use std::fs::OpenOptions;
 use std::io::{BufReader, Read, Write};
@@ -45,23 +45,23 @@ trial,date,paper,hardness,caliper_mm,thread,laid_mm,sections,sheets,state,place,
 S1,2026-03-01,wove,hard,0.1,flax,0.46,10,4,sewn,1,11.0,8.0
 ";
 
-const PLAN: [&str; 9] =
-    ["--paper", "bond 80", "--thread", "linen 25", "--sections", "10", "--sheets", "4", "--keep"];
+/// A planned book, and the option after which the name of its forecast comes.
+const KEEP: [&[&str]; 2] = [&SEWING, &["--keep"]];
+const TWO: [&str; 4] = ["--spine", "11.0,11.1", "--fore-edge", "8.0,8.1"];
 const QUESTION: [&str; 8] =
     ["plan", "--paper", "bond 80", "--leaves", "80", "--target", "rounded", "--keep"];
 
 /// Every command that changes a book, and words of its report.
 fn deeds() -> Vec<(Vec<&'static str>, &'static str)> {
     let with = |before: &[&'static str], behind: &[&'static str]| [before, behind].concat();
-    let readings = ["record", "readings", "T1", "--state", "sewn", "--spine", "11.0,11.1"];
-    let predict = with(&["predict"], &PLAN);
+    let predict = with(&["predict"], &KEEP.concat());
     vec![
         (vec!["init", "new"], "made a new book in new"),
         (vec!["record", "paper", "wove", "--stack=10", "--reading=1.2mm"], "strike paper wove"),
         (vec!["record", "thread", "flax", "--laid", "0.46"], "strike thread flax"),
         (vec!["record", "target", "limp", "2..10"], "strike target limp"),
-        (with(&["record", "trial", "T2"], &PLAN[..8]), "strike trial T2"),
-        (with(&readings, &["--fore-edge", "8.0,8.1"]), "strike reading T1/sewn/3 T1/sewn/4"),
+        (trial("T2"), "strike trial T2"),
+        (with(&SEWN, &TWO), "strike reading T1/sewn/3 T1/sewn/4"),
         (vec!["import", "sheet.csv"], "strike trial S1"),
         (vec!["import", "sheet.csv", "--json"], "strike trial S1"),
         (vec!["strike", "trial", "T1", "--reason", "the wrong thread"], "struck trial T1"),
@@ -79,8 +79,7 @@ fn deeds() -> Vec<(Vec<&'static str>, &'static str)> {
 fn talkative() -> Folder {
     static BOOK: LazyLock<Files> = LazyLock::new(|| {
         let folder = Folder::with_trial();
-        let more = ["--spine", "10.9,11.2", "--fore-edge", "8.0,8.05"];
-        folder.run(&[&["record", "readings", "T1", "--state", "sewn"][..], &more].concat()).ends(0);
+        folder.measure("T1", "sewn", "10.9,11.2", "8.0,8.05");
         folder.write("sheet.csv", SHEET);
         folder.write("papers.csv", format!("{}Birch laid,,0.13,me", folder.read("papers.csv")));
         folder.write("targets.csv", format!("{}mine,1,2,\n", folder.read("targets.csv")));
@@ -102,7 +101,7 @@ fn holding(folder: &Folder) -> Vec<String> {
 }
 
 #[test]
-fn a_command_that_writes_is_done_whoever_reads_its_messages() {
+fn a_command_that_writes_does_its_work_whoever_reads_its_messages() {
     for (args, _) in deeds() {
         let healthy = talkative();
         let before = holding(&healthy);
@@ -119,7 +118,7 @@ fn a_command_that_writes_is_done_whoever_reads_its_messages() {
 }
 
 #[test]
-fn a_change_whose_result_cannot_be_written_is_told_as_kept() {
+fn a_change_whose_result_cannot_be_written_is_reported_as_kept() {
     for (args, named) in deeds() {
         let healthy = talkative();
         run(&healthy, &args, Stream::Read, Stream::Read);
@@ -143,7 +142,7 @@ fn a_command_that_changed_nothing_says_so_as_before() {
     let folder = talkative();
     folder.run(&["import", "sheet.csv"]).ends(0);
     let before = folder.bytes();
-    let predict = [&["predict"][..], &PLAN[..8]].concat();
+    let predict = [&["predict"], &SEWING[..]].concat();
     let reading =
         [vec!["audit"], predict, vec!["import", "sheet.csv"], vec![], vec!["fit"], vec!["--help"]];
     for args in reading {
@@ -158,14 +157,13 @@ fn a_command_that_changed_nothing_says_so_as_before() {
 }
 
 #[test]
-fn an_audit_ends_with_its_verdict_though_nobody_reads_it() {
+fn an_audit_ends_with_its_verdict_even_if_nobody_reads_it() {
     let folder = Folder::with_trial();
     let strict = ["audit", "--strict"];
     assert_eq!(run(&folder, &strict, Stream::Closed, Stream::Read).0, 0);
-    let twice =
-        ["record", "readings", "T1", "--state=sewn", "--spine=11.0,11.1", "--fore-edge=8.0,8.1"];
-    folder.run(&twice).ends(0);
-    folder.run(&twice).ends(0);
+    for _ in 0..2 {
+        folder.run(&[&SEWN[..], &TWO].concat()).ends(0);
+    }
     let broken = Folder::with_trial();
     broken.write("papers.csv", broken.read("papers.csv") + "bad,,9,hard,me\n");
     for (folder, args) in
@@ -180,7 +178,7 @@ fn an_audit_ends_with_its_verdict_though_nobody_reads_it() {
 
 /// A picture or a page is written, even if that cannot be reported.
 #[test]
-fn a_file_that_was_made_is_told_as_made() {
+fn a_file_that_was_made_is_reported_as_made() {
     for (args, name) in [(&["chart", "factors"][..], "f.svg"), (&["report"], "r.html")] {
         for (out, expected) in [(Stream::Full, 7), (Stream::Closed, 0)] {
             let folder = talkative();
@@ -188,16 +186,11 @@ fn a_file_that_was_made_is_told_as_made() {
                 run(&folder, &[args, &["--out", name]].concat(), out, Stream::Read);
             assert_eq!(code, expected, "{args:?} with standard output {out:?}: {err}");
             assert!(folder.path().join(name).exists());
-            assert!(
-                err.contains(&format!(
-                    ": \
-                {name}\n"
-                )) && err.contains(
-                    "done and \
-                saved"
-                ),
-                "{err}"
-            );
+            let said = err.contains(&format!(
+                ": {name}
+"
+            )) && err.contains("done and saved");
+            assert!(said, "{err}");
         }
     }
 }
@@ -237,7 +230,7 @@ fn a_plan_that_cannot_be_shown_is_not_kept() {
 }
 
 #[test]
-fn a_tour_is_made_whole_though_nobody_reads_it_and_not_begun_where_it_cannot_be_written() {
+fn a_tour_is_whole_even_if_nobody_reads_it_and_not_begun_if_it_cannot_be_written() {
     let folder = Folder::new();
     let (code, _, err) = run(&folder, &["tour", "demo"], Stream::Closed, Stream::Read);
     assert_eq!(code, 0, "{err}");
@@ -286,7 +279,7 @@ fn at_terminal(folder: &Folder, args: &[&str], streams: Streams) -> ExitStatus {
 
 /// A tour whose output becomes full on the way, as a file on a disk may.
 #[test]
-fn a_tour_that_cannot_be_written_on_says_that_its_folder_is_there() {
+fn a_tour_that_cannot_go_on_says_that_its_folder_is_there() {
     for (takes, expected) in [(0, ExitStatus::Failed), (2, ExitStatus::Kept), (3, ExitStatus::Kept)]
     {
         let folder = Folder::new();
@@ -301,8 +294,6 @@ fn a_tour_that_cannot_be_written_on_says_that_its_folder_is_there() {
     }
 }
 
-const BENCH: [&str; 5] = ["record", "readings", "T1", "--state", "sewn"];
-
 #[test]
 fn a_question_that_cannot_be_shown_is_not_asked() {
     let folder = Folder::with_trial();
@@ -311,7 +302,7 @@ fn a_question_that_cannot_be_shown_is_not_asked() {
         &["record", "paper", "wove"],
         &["record", "trial"],
         &["record", "readings"],
-        &BENCH,
+        &SEWN,
         &["strike", "trial"],
     ];
     for args in asking {
@@ -334,7 +325,7 @@ fn a_bench_whose_prompts_vanish_keeps_what_was_taken_and_says_which() {
     let mut typed = &b"11.0\n11.1\n11.2\n11.3\ndone\n8.0\n"[..];
     let mut out = Vec::new();
     let streams = Streams { input: &mut typed, out: &mut out, err: &mut err };
-    let code = at_terminal(&folder, &BENCH, streams);
+    let code = at_terminal(&folder, &SEWN, streams);
     let out = String::from_utf8(out).unwrap();
     assert!(out.starts_with("recorded 2 readings of T1, as sewn, at 1, 2 "), "{out}");
     assert_eq!(code, ExitStatus::Done);
@@ -342,10 +333,10 @@ fn a_bench_whose_prompts_vanish_keeps_what_was_taken_and_says_which() {
 }
 
 #[test]
-fn an_input_that_cannot_be_read_is_told_as_that() {
+fn an_unreadable_input_is_reported_as_such() {
     let folder = Folder::with_trial();
     let before = folder.bytes();
-    for (args, typed) in [(&["record", "paper", "wove"][..], "80\n"), (&BENCH, "11.0\n11.1\n")] {
+    for (args, typed) in [(&["record", "paper", "wove"][..], "80\n"), (&SEWN, "11.0\n11.1\n")] {
         let mut err = Vec::new();
         let mut input = BufReader::new(Unplugged(typed.as_bytes()));
         let mut out = Vec::new();
@@ -357,7 +348,7 @@ fn an_input_that_cannot_be_read_is_told_as_that() {
         assert!(!err.contains("written: "), "{err}");
         // The readings can be copied from the screen.
         let shown = err.contains("T1,sewn,1,11,\n  T1,sewn,2,11.1,\n");
-        assert_eq!(shown, args == BENCH, "{err}");
+        assert_eq!(shown, args == SEWN, "{err}");
     }
     let mut import = folder.command(PROGRAM);
     import.args(["import", "-"]).stdin(std::fs::File::open(folder.path()).unwrap());
@@ -371,9 +362,7 @@ fn the_exit_codes_are_on_every_page_that_lists_them() {
     let help = Folder::new().run(&["--help"]).ends(0).out;
     let pages = ["README.md", "docs/reference/commands.md", "docs/how-to/use-from-scripts.md"];
     for page in pages {
-        let text = std::fs::read_to_string(repository(page)).unwrap();
-        let words = text.split_whitespace().collect::<Vec<_>>().join(" ");
-        assert!(words.contains("do not repeat the command"), "{page}");
+        assert!(one_line(&repository_text(page)).contains("do not repeat the command"), "{page}");
     }
     assert!(help.contains("7 done and saved"), "{help}");
 }

@@ -3,8 +3,9 @@
 //! To add a row: the kind of value, what is typed, and what it must mean or say.
 #![cfg(unix)]
 
-use crate::support::folder::{Folder, PROGRAM};
-use crate::support::terminal::Terminal;
+use crate::support::folder::{Folder, SEWING, SEWN, trial, words};
+use crate::support::one_line;
+use crate::support::terminal::{Terminal, plain};
 use swellbook::book::Book;
 
 /// The kind of value.
@@ -145,29 +146,14 @@ impl About {
     }
 
     /// The command that records it by a flag, without that flag.
-    fn flags(self) -> &'static [&'static str] {
-        const TRIAL: [&str; 11] = [
-            "record",
-            "trial",
-            "new",
-            "--paper",
-            "bond 80",
-            "--thread",
-            "linen 25",
-            "--sections",
-            "10",
-            "--sheets",
-            "4",
-        ];
-        const READINGS: [&str; 7] =
-            ["record", "readings", "T1", "--spine", "11.0", "--fore-edge", "8.0"];
+    fn flags(self) -> Vec<&'static str> {
         match self {
-            Count => &["record", "thread", "new"],
-            Material => &["record", "thread", "new", "--count", "lea 18/3"],
-            Hardness => &["record", "paper", "new", "--caliper", "0.12mm"],
-            Caliper => &["record", "paper", "new"],
-            Kind | On | Date => &TRIAL,
-            State => &READINGS,
+            Count => words("record thread new"),
+            Material => words("record thread new --count 'lea 18/3'"),
+            Hardness => words("record paper new --caliper 0.12mm"),
+            Caliper => words("record paper new"),
+            Kind | On | Date => trial("new"),
+            State => words("record readings T1 --spine 11.0 --fore-edge 8.0"),
         }
     }
 
@@ -292,7 +278,8 @@ fn sheet(about: About, typed: &str) -> String {
 fn typed(folder: &Folder, door: Door, about: About, text: &str, then: Then) -> Option<String> {
     match door {
         Door::Flag => {
-            let run = folder.run(&[about.flags(), &[&format!("{}={text}", about.flag())]].concat());
+            let run =
+                folder.run(&[&about.flags()[..], &[&format!("{}={text}", about.flag())]].concat());
             (run.code != 0).then_some(run.err)
         }
         Door::Prompt => at_prompt(folder, about, text, then),
@@ -317,8 +304,8 @@ fn typed(folder: &Folder, door: Door, about: About, text: &str, then: Then) -> O
 /// A prompt reports a refusal and asks again.
 fn at_prompt(folder: &Folder, about: About, text: &str, then: Then) -> Option<String> {
     let (args, questions) = about.questions();
-    let mut command = folder.command(PROGRAM);
-    command.args(args).env("NO_COLOR", "1").env("TERM", "xterm").env("COLUMNS", "400");
+    let mut command = plain(folder, args);
+    command.env("COLUMNS", "400");
     // A day in the future raises a question, so a later day becomes today.
     if let (Date, Is(day)) = (about, then)
         && day > "2026-03-01"
@@ -328,8 +315,8 @@ fn at_prompt(folder: &Folder, about: About, text: &str, then: Then) -> Option<St
     let mut terminal = Terminal::start(command);
     for (question, answer) in questions {
         terminal.exp_string(question).unwrap_or_else(|error| panic!("{about:?} {text}: {error}"));
-        terminal.exp_string(": ").expect("a question");
-        terminal.send_line(if answer.is_empty() { text } else { answer.trim() }).unwrap();
+        terminal.expect(": ");
+        terminal.send_line(if answer.is_empty() { text } else { answer.trim() });
         if let (true, Says(words)) = (answer.is_empty(), then) {
             let said = terminal.exp_string(words);
             said.unwrap_or_else(|error| panic!("{about:?} {text}: {error}"));
@@ -338,22 +325,16 @@ fn at_prompt(folder: &Folder, about: About, text: &str, then: Then) -> Option<St
     }
     // The remaining questions get empty answers, and a repeated question gets none.
     for _ in 0..3 {
-        terminal.send_line("").unwrap();
+        terminal.send_line("");
     }
-    terminal.send_control('d').unwrap();
-    let rest = terminal.exp_eof().expect("the program ends");
+    terminal.send_control('d');
+    let rest = terminal.rest();
     (!rest.contains("recorded")).then_some(rest)
-}
-
-/// A message without the line breaks of a narrow screen.
-fn in_one_line(said: &str) -> String {
-    said.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
 fn check(door: Door) {
     let base = Folder::with_trial();
-    base.run(&["record", "readings", "T1", "--state", "sewn", "--spine", "11", "--fore-edge", "8"])
-        .ends(0);
+    base.measure("T1", "sewn", "11", "8");
     let files = base.holds();
     let mut bad = Vec::new();
     for (about, text, then) in ROWS {
@@ -363,35 +344,30 @@ fn check(door: Door) {
         match (typed(&folder, door, *about, text, then), then) {
             (None, Is(meant)) if about.held(&folder) == meant => {}
             (None, _) => bad.push(format!("{about:?} {text:?}: {}", about.held(&folder))),
-            (Some(said), Says(words)) if in_one_line(&said).contains(words) => {}
+            (Some(said), Says(words)) if one_line(&said).contains(words) => {}
             (Some(said), _) => bad.push(format!("{about:?} {text:?}: {said}")),
         }
     }
-    assert!(
-        bad.is_empty(),
-        "{door:?}, not {then}:\n{}",
-        bad.join("\n"),
-        then = "as the table says"
-    );
+    assert!(bad.is_empty(), "{door:?}, not as the table says:\n{}", bad.join("\n"));
 }
 
 #[test]
-fn by_a_flag() {
+fn a_value_is_understood_by_a_flag() {
     check(Door::Flag);
 }
 
 #[test]
-fn at_a_prompt() {
+fn a_value_is_understood_at_a_prompt() {
     check(Door::Prompt);
 }
 
 #[test]
-fn in_a_sheet() {
+fn a_value_is_understood_in_a_sheet() {
     check(Door::Sheet);
 }
 
 #[test]
-fn in_a_file_edited_by_hand() {
+fn a_value_is_understood_in_a_file_edited_by_hand() {
     check(Door::File);
 }
 
@@ -402,18 +378,7 @@ fn two_bounds_are_read_alike_wherever_a_swell_is_wanted() {
     let folder = Folder::with_trial();
     let predict = |range: &str| {
         let target = format!("--target={range}");
-        let args = [
-            "predict",
-            "--paper",
-            "bond 80",
-            "--thread",
-            "linen 25",
-            "--sections",
-            "10",
-            "--sheets",
-            "4",
-        ];
-        folder.run(&[&args[..], &[&target]].concat())
+        folder.run(&[&["predict"], &SEWING[..], &[&target]].concat())
     };
     for (number, range) in
         ["25-35", "25 to 35", "25\u{2013}35", "25..35", "25 % - 35 %", "between 25 and 35"]
@@ -440,10 +405,9 @@ fn two_bounds_are_read_alike_wherever_a_swell_is_wanted() {
 }
 
 #[test]
-fn a_day_is_said_as_it_is_thought_of_only_at_the_moment() {
+fn yesterday_is_accepted_at_a_flag_but_not_in_a_sheet() {
     let folder = Folder::with_trial();
-    let args = About::Date.flags();
-    let said = folder.run(&[args, &["--date", "Yesterday"]].concat()).ends(0);
+    let said = folder.run(&[&Date.flags()[..], &["--date", "Yesterday"]].concat()).ends(0);
     assert!(said.out.contains("2026-02-28"), "{}", said.out);
     let folder = Folder::with_trial();
     folder.write("sheet.csv", sheet(Date, "yesterday"));
@@ -456,8 +420,7 @@ fn a_day_is_said_as_it_is_thought_of_only_at_the_moment() {
     for (typed, day) in
         [("46000", "2025-12-09"), ("9.12.25", "2025-12-09"), ("20251209", "2025-12-09")]
     {
-        let taken = ["record", "readings", "T1", "--state", "sewn", "--spine", "11", "--taken"];
-        let taken = folder.run(&[&taken[..], &[typed]].concat());
+        let taken = folder.run(&[&SEWN[..], &["--spine", "11", "--taken", typed]].concat());
         if typed == "9.12.25" {
             taken.ends(3).complains_of(&["2025-12-09 (day first) or 2025-09-12 (month first)"]);
             continue;
@@ -468,7 +431,7 @@ fn a_day_is_said_as_it_is_thought_of_only_at_the_moment() {
 }
 
 #[test]
-fn a_sheet_says_what_it_read_as_something_else() {
+fn an_import_says_what_it_read_as_something_else() {
     let folder = Folder::with_trial();
     for (about, text, says) in [
         (Count, "NeL 18/3", "sheet.csv:2, column count: 'NeL 18/3' is read as lea 18/3"),
@@ -485,7 +448,7 @@ fn a_sheet_says_what_it_read_as_something_else() {
 }
 
 #[test]
-fn a_cell_that_says_nothing_is_to_be_emptied() {
+fn a_cell_that_says_nothing_must_be_emptied() {
     let folder = Folder::with_trial();
     for about in [Count, Material, Caliper, On, Date, State] {
         for nothing in ["n/a", "N/A", "-", "?", "\u{2014}", "none"] {
@@ -530,18 +493,7 @@ fn the_one_decimal_comma_is_named_and_not_the_many_points() {
 fn a_whole_state_is_struck_and_each_reading_named() {
     let folder = Folder::with_trial();
     for state in ["sewn", "knocked"] {
-        let args = [
-            "record",
-            "readings",
-            "T1",
-            "--state",
-            state,
-            "--spine",
-            "11.0,11.1",
-            "--fore-edge",
-            "8.0,8.1",
-        ];
-        folder.run(&args).ends(0);
+        folder.measure("T1", state, "11.0,11.1", "8.0,8.1");
     }
     let run = folder.run(&["strike", "Reading", "T1/Knocked Down", "--reason", "a slip"]).ends(0);
     assert!(run.out.contains("T1/knocked/1, T1/knocked/2"), "{}{}", run.out, run.err);
@@ -561,20 +513,9 @@ fn a_book_in_inches_speaks_in_inches() {
     folder.run(&["init", ".", "--unit", "Inch"]).ends(0);
     folder.run(&["record", "paper", "bond 80", "--caliper", "0.004", "--hardness", "Hard"]).ends(0);
     folder.run(&["record", "thread", "linen 25", "--count", "25/3"]).ends(0);
-    folder.run(&crate::support::folder::TRIAL).ends(0);
-    let spine = |text: &str| {
-        folder.run(&[
-            "record",
-            "readings",
-            "T1",
-            "--state",
-            "sewn",
-            "--spine",
-            text,
-            "--fore-edge",
-            "0.33",
-        ])
-    };
+    folder.run(&trial("T1")).ends(0);
+    let spine =
+        |text: &str| folder.run(&[&SEWN[..], &["--spine", text, "--fore-edge", "0.33"]].concat());
     for (text, says) in [
         (
             "12.34",
@@ -600,7 +541,7 @@ fn a_book_in_inches_speaks_in_inches() {
 }
 
 #[test]
-fn a_length_in_another_unit_than_was_said_is_guessed() {
+fn a_length_that_seems_to_be_in_another_unit_gets_a_guess() {
     let folder = Folder::with_trial();
     for (text, says) in [
         (
@@ -610,14 +551,13 @@ fn a_length_in_another_unit_than_was_said_is_guessed() {
         ("1234", "was the decimal mark left out?"),
         ("0.44", "was it typed in inches?"),
     ] {
-        let args =
-            ["record", "readings", "T1", "--state", "sewn", "--spine", text, "--fore-edge", "8"];
+        let args = [&SEWN[..], &["--spine", text, "--fore-edge", "8"]].concat();
         folder.run(&args).ends(3).complains_of(&[says]);
     }
 }
 
 #[test]
-fn a_count_without_its_system_is_refused_where_the_fibre_has_several() {
+fn a_count_without_its_system_is_refused_if_the_fibre_has_several() {
     let folder = Folder::with_trial();
     let args = ["record", "thread", "x", "--count", "30/3", "--material", "Cotton"];
     folder.run(&args).ends(3).complains_of(&["can be Ne 30/3 or Nm 30/3 or lea 30/3; write which"]);

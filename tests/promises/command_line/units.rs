@@ -4,6 +4,7 @@
 //! program must say.
 
 use crate::support::folder::Folder;
+use crate::support::one_line;
 
 const ROWS: &[(&str, [&str; 2], &str)] = &[
     ("inch", ["0.4in", "0.9in"], "spine 0.4 in is thinner than half the fore-edge 0.9 in"),
@@ -59,7 +60,7 @@ fn book(unit: &str) -> Folder {
 }
 
 #[test]
-fn a_sheet_is_faulted_in_the_unit_of_the_book() {
+fn faults_in_a_sheet_are_reported_in_the_unit_of_the_book() {
     for (unit, [spine, fore_edge], says) in ROWS {
         let folder = book(unit);
         folder.write(
@@ -71,33 +72,21 @@ fn a_sheet_is_faulted_in_the_unit_of_the_book() {
 }
 
 #[test]
-fn a_file_of_the_book_is_faulted_in_the_unit_of_the_book() {
+fn faults_in_a_file_of_the_book_are_reported_in_its_unit() {
     for (unit, [spine, fore_edge], says) in ROWS {
         let folder = book(unit);
         let row = format!("T1,sewn,head,{spine},{fore_edge},2026-01-01,\n");
         folder.write("readings.csv", folder.read("readings.csv") + &row);
         let audit = folder.run(&["audit"]);
-        let said = (audit.out + &audit.err).split_whitespace().collect::<Vec<_>>().join(" ");
+        let said = one_line(&(audit.out + &audit.err));
         assert!(said.contains(says), "{unit} {spine} {fore_edge}: {said}");
     }
 }
 
 #[test]
-fn what_a_book_and_a_sheet_say_differently_is_said_in_the_unit_of_the_book() {
+fn differences_between_book_and_sheet_are_reported_in_the_unit_of_the_book() {
     let folder = book("inch");
-    folder
-        .run(&[
-            "record",
-            "readings",
-            "T1",
-            "--state",
-            "sewn",
-            "--spine",
-            "0.9",
-            "--fore-edge",
-            "0.7",
-        ])
-        .ends(0);
+    folder.measure("T1", "sewn", "0.9", "0.7");
     let header = "trial,state,place,spine_mm,fore_edge_mm,caliper_mm\n";
     folder.write("s.csv", format!("{header}T1,sewn,1,0.91in,0.7in,0.006in\n"));
     folder.run(&["import", "s.csv"]).ends(3).complains_of(&[

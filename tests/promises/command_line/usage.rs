@@ -3,6 +3,7 @@
 //! To add a row: the words after `swellbook`, and what the answer must say.
 
 use crate::support::folder::Folder;
+use crate::support::one_line;
 
 /// What is typed, and what the answer says.
 const ROWS: &[(&[&str], &[&str])] = &[
@@ -260,7 +261,7 @@ fn what_cannot_be_done_says_what_to_do() {
 
 /// A typical book of an untried paper follows everything that is said about it.
 #[test]
-fn what_is_said_of_a_typical_book_counts() {
+fn everything_said_about_a_typical_book_counts() {
     let folder = Folder::with_trial();
     let typical = ["next", "--new-paper", "new", "--caliper", "0.1mm", "--hardness", "hard"];
     let said = |more: &[&str]| folder.run(&[&typical[..], more].concat()).ends(0).out;
@@ -273,7 +274,7 @@ fn what_is_said_of_a_typical_book_counts() {
         (&["--sections", "12"], "12 sections of 4 sheets"),
         (&["--boned"], "boned"),
     ] {
-        let words = said(more).split_whitespace().collect::<Vec<_>>().join(" ");
+        let words = one_line(&said(more));
         assert!(words.contains(says), "{more:?}: {words}");
         assert!(!usual.contains(says), "{more:?}: {usual}");
     }
@@ -281,7 +282,7 @@ fn what_is_said_of_a_typical_book_counts() {
 
 /// The count of a thread that is not in the book is repeated back, as when it is recorded.
 #[test]
-fn a_count_is_said_back() {
+fn a_count_is_repeated_back() {
     let folder = Folder::with_trial();
     let plan = ["--paper", "bond 80", "--sections", "10", "--sheets", "4", "--thread", "new"];
     let part = ["--sewn", "4", "--spine", "5", "--fore-edge", "3.4", "--target", "20..40"];
@@ -306,9 +307,7 @@ fn a_count_is_said_back() {
 #[test]
 #[cfg(unix)]
 fn a_hint_can_be_pasted_into_a_shell() {
-    let folder = Folder::new();
-    folder.run(&["init", "."]).ends(0);
-    let programs = std::path::Path::new(crate::support::folder::PROGRAM).parent().unwrap();
+    let folder = Folder::with_book();
     for name in ["bond 80", "binder's best", "5 $ stock", "the \"old\" one", "50 % rag!", "a;b"] {
         let run = folder.run(&["record", "paper", name, "--caliper", "0.1mm"]).ends(0);
         let hint = run.out.split_once("to undo: ").expect("a hint").1;
@@ -316,10 +315,7 @@ fn a_hint_can_be_pasted_into_a_shell() {
         // Both shells understand it: it has no single quotes, unless the name needs them.
         let special = ["$", "\"", "!", "%"].iter().any(|sign| name.contains(sign));
         assert!(special || name.contains('\'') || !hint.contains('\''), "{hint}");
-        let mut shell = folder.command("/bin/sh");
-        shell.arg("-c").arg(hint.replace('…', "a slip")).env("PATH", programs);
-        let output = shell.output().expect("a shell");
-        assert!(output.status.success(), "{hint}: {}", String::from_utf8_lossy(&output.stderr));
+        folder.paste(&hint.replace('…', "a slip"));
         let struck = folder.read("struck.csv");
         assert!(struck.trim_end().lines().last().unwrap().contains("paper,"), "{struck}");
     }

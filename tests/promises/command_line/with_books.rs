@@ -2,6 +2,7 @@
 //! that cannot be fitted together are refused with their folder.
 
 use crate::support::folder::{Folder, Run};
+use crate::support::one_line;
 use crate::support::pools::pool;
 use serde_json::Value;
 use swellbook::book::pool_text;
@@ -47,7 +48,7 @@ fn two_books_are_told_apart_and_neither_is_written() {
     folder.write("bela/book.toml", settings);
     let before = folder.holds();
     let run = with(&folder, &["bela"]).ends(0);
-    let json = with(&folder, &["bela", "--json"]).ends(0).out;
+    let json = with(&folder, &["bela", "--json"]).json();
     assert_eq!(before, folder.holds());
     for said in [
         "of the thread build-up",
@@ -60,10 +61,8 @@ fn two_books_are_told_apart_and_neither_is_written() {
         "The book.toml of bela's bench has other starting beliefs; those of this book are used",
         "Based on 4 trials, 4 observations of 2 books.",
     ] {
-        let flat = run.out.split_whitespace().collect::<Vec<_>>().join(" ");
-        assert!(flat.contains(said), "no {said:?} in {}", run.out);
+        assert!(one_line(&run.out).contains(said), "no {said:?} in {}", run.out);
     }
-    let json: Value = serde_json::from_str(&json).expect("JSON");
     let [anna, bela] = [0, 1].map(|at| &json["benches"][at]);
     assert_eq!((&anna["folder"], &bela["folder"]), (&"anna".into(), &"bela".into()));
     assert_eq!((&anna["other_beliefs"], &bela["other_beliefs"]), (&false.into(), &true.into()));
@@ -85,8 +84,7 @@ fn two_books_are_told_apart_and_neither_is_written() {
     assert!((figure(&gained["narrower"]) - narrower).abs() < 1e-9);
     assert!(narrower > 0.0, "another bench says something of this one: {narrower}");
     // The figures alone are those of `fit` without other books.
-    let alone = folder.run(&["--book", "anna", "fit", "--json"]).ends(0).out;
-    let alone: Value = serde_json::from_str(&alone).expect("JSON");
+    let alone = folder.run(&["--book", "anna", "fit", "--json"]).json();
     assert_eq!(alone["papers"][0]["sewn"], gained["alone"]);
     assert_eq!(alone["papers"][0]["bench"], Value::Null);
     let spread = figure(&json["spreads"]["hand"]["q50"]);
@@ -100,8 +98,7 @@ fn a_book_that_starts_from_a_pool_says_so_with_others_too() {
     folder.write("pool.toml", pool_text(&pool()));
     folder.run(&["--book", "anna", "beliefs", "--from", "pool.toml", "--yes"]).ends(0);
     let rests_on = |args: &[&str]| {
-        let json = folder.run(&[&["--book", "anna", "fit", "--json"], args].concat()).ends(0).out;
-        let json: Value = serde_json::from_str(&json).expect("JSON");
+        let json = folder.run(&[&["--book", "anna", "fit", "--json"], args].concat()).json();
         json["rests_on"].clone()
     };
     let together = rests_on(&["--with", "bela"]);
@@ -110,7 +107,7 @@ fn a_book_that_starts_from_a_pool_says_so_with_others_too() {
 }
 
 #[test]
-fn the_same_book_twice_is_refused_whatever_way_it_is_named() {
+fn the_same_book_twice_is_refused_however_it_is_named() {
     let folder = two();
     with(&folder, &["anna"]).ends(2).complains_of(&["--with anna", "the same folder as this book"]);
     with(&folder, &["bela", "anna/../bela"]).ends(2).complains_of(&[
@@ -143,7 +140,7 @@ fn a_copy_of_a_book_is_refused() {
 }
 
 #[test]
-fn what_is_wrong_with_another_book_is_said_with_its_folder() {
+fn faults_of_another_book_are_reported_with_its_folder() {
     let folder = two();
     with(&folder, &["nowhere"])
         .ends(1)

@@ -49,7 +49,7 @@ fn a_block_raises_the_best_odds_about_as_much_as_was_announced() {
 /// The variance announced for the first block, and the variance of the prediction after it. The
 /// announcement leaves out what the block teaches about the spreads, so it is rather too large.
 #[test]
-fn what_was_announced_is_about_what_comes_on_average() {
+fn announcements_come_true_on_average() {
     let first = |world: &Advised| world.arms[0].first.expect("a block was sewn");
     let (announced, came) = (mean(|world| first(world).0), mean(|world| first(world).1));
     assert!((0.7..=1.1).contains(&(came / announced)), "{announced} came out as {came}");

@@ -1,7 +1,7 @@
 //! Certified values: the NIST Statistical Reference Datasets, digits counted.
 //! docs/evidence-gauge.md has the same digits as a table.
 
-use crate::support::{assert_digits, digits, number, repository, rows, value};
+use crate::support::{assert_digits, digits, number, repository_text, rows, value};
 use swellbook::model::least_squares;
 use swellbook::model::variance::OneWay;
 
@@ -47,7 +47,7 @@ const FITS: f64 = 3.0;
 /// The digits that docs/evidence-gauge.md states for a set.
 fn stated(set: &str) -> Vec<f64> {
     let path = "docs/evidence-gauge.md";
-    let text = std::fs::read_to_string(repository(path)).expect(path);
+    let text = repository_text(path);
     let row = text.lines().find_map(|line| line.strip_prefix(&format!("| {set} |")));
     let cells = row.unwrap_or_else(|| panic!("{path} has no row {set}")).split('|');
     cells.map(str::trim).filter(|cell| !cell.is_empty()).map(number).collect()

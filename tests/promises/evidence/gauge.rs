@@ -1,7 +1,7 @@
 //! How repeatable the readings are: published studies, limits, and the command line.
 
-use crate::support::folder::{Folder, TRIAL};
-use crate::support::{assert_digits, number, rows, value};
+use crate::support::folder::{Folder, trial};
+use crate::support::{assert_contains, assert_digits, number, rows, value};
 use serde_json::{Value, json};
 use swellbook::jobs::gauge::text::gauge_text;
 use swellbook::jobs::study::answer::{GaugeUse, Origin, gauge};
@@ -103,7 +103,7 @@ fn the_ten_part_study_is_as_published() {
 
 /// The study of five parts by which another package checks itself, to its digits.
 #[test]
-fn the_five_part_study_is_as_another_package_has_it() {
+fn the_five_part_study_agrees_with_another_package() {
     let study = study(&published("five_parts"));
     for (kind, printed) in [
         (ComponentKind::Total, "0.913"),
@@ -137,7 +137,7 @@ fn batches_without_operators_have_their_published_components() {
 /// All but the last digits agree: REML of a balanced study without negative components equals the
 /// ANOVA method, and lme4 stops within 1e-6 of it.
 #[test]
-fn components_are_those_of_a_mixed_model() {
+fn components_agree_with_a_mixed_model() {
     let study = study(&published("thermal"));
     for kind in [
         ComponentKind::Part,
@@ -161,7 +161,7 @@ fn lme4(set: &str, component: &str) -> f64 {
 
 /// The formulas were written a second time, in another language with another library's quantiles.
 #[test]
-fn limits_are_those_of_the_formulas_written_apart() {
+fn limits_agree_with_the_formulas_written_separately() {
     let table = rows(LIMITS);
     let wanted = |set: &str, kind: &str, quantity: &str| {
         let found = table.iter().find(|row| row[0] == set && row[1] == kind && row[2] == quantity);
@@ -225,7 +225,7 @@ fn simulated(normals: &mut Normals) -> Repeats {
 /// is within 2.5 standard errors of 0.90 (2,000 studies: 0.0067 each). The others, which are known
 /// to err on the wide side, hold in at least 0.88.
 #[test]
-fn limits_hold_nine_times_in_ten() {
+fn limits_hold_as_often_as_they_say() {
     const STUDIES: u32 = 2_000;
     let mut normals = Normals(20260301);
     let mut held = [0_u32; KINDS.len()];
@@ -244,7 +244,7 @@ fn limits_hold_nine_times_in_ten() {
 }
 
 #[test]
-fn what_a_study_cannot_tell_it_says() {
+fn a_study_says_what_it_cannot_tell() {
     let uneven = [("Ann", "a", 9.1), ("Ann", "a", 9.2), ("Bo", "a", 9.3), ("Ann", "b", 5.0)];
     let one = study(&repeats(uneven));
     assert!(matches!(one.table, Table::Repeats(_)) && one.share(ComponentKind::Gauge).is_none());
@@ -365,7 +365,7 @@ fn a_bad_sheet_is_refused_with_all_its_faults() {
 }
 
 #[test]
-fn nothing_measured_twice_is_not_enough() {
+fn a_study_without_repeats_is_not_enough() {
     let folder = Folder::new();
     let once = b"part,reading_mm\na,9.8\nb,9.9\n";
     let run = folder.run_with(&["gauge", "-"], once).ends(4);
@@ -376,7 +376,7 @@ fn nothing_measured_twice_is_not_enough() {
 }
 
 #[test]
-fn flags_that_cannot_be_are_named() {
+fn impossible_flags_are_named() {
     let folder = Folder::with_trial();
     let cases: [(&[&str], &str); 6] = [
         (&["--readings", "0"], "--readings: 0 is outside"),
@@ -393,13 +393,9 @@ fn flags_that_cannot_be_are_named() {
 
 fn two_hands() -> Folder {
     let folder = Folder::with_trial();
-    let mut second = TRIAL.to_vec();
-    second[2] = "T2";
-    folder.run(&[&second[..], &["--hand", "Bo"]].concat()).ends(0);
+    folder.run(&[&trial("T2")[..], &["--hand", "Bo"]].concat()).ends(0);
     for (trial, spine) in [("T1", "11.0,11.1,11.2"), ("T2", "11.4,11.4,11.7")] {
-        let readings = ["record", "readings", "--trial", trial, "--state", "sewn"];
-        let edges = ["--spine", spine, "--fore-edge", "8.0,8.1,8.2"];
-        folder.run(&[&readings[..], &edges].concat()).ends(0);
+        folder.measure(trial, "sewn", spine, "8.0,8.1,8.2");
     }
     folder
 }
@@ -429,9 +425,8 @@ fn a_book_is_studied_by_its_hands() {
     assert!(found["readings_that_pay"]["sewing_sd_mm"].as_f64().unwrap() > 0.0);
     assert_digits("swell", found["budget"]["swell_mm"].as_f64().unwrap(), 3.4, 12.0);
     let text = folder.run(&["gauge"]).ends(0).out;
-    for part in ["not named", "Bo", "each trial has one hand", "unevenness", "between sewings"] {
-        assert!(text.replace('\n', " ").contains(part), "no {part:?} in {text}");
-    }
+    let parts = ["not named", "Bo", "each trial has one hand", "unevenness", "between sewings"];
+    assert_contains(&text.replace('\n', " "), &parts);
     assert_eq!(folder.bytes(), before);
     folder.run(&["gauge", "--resolution", "0.02", "--swell", "5mm"]).ends(0);
 }

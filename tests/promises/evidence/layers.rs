@@ -5,7 +5,7 @@
 //! draws it. `command` goes from arguments to an answer to a text, and `page` from a form to the
 //! same answer on a page. Each outside library has its place.
 
-use crate::support::{repository, sources};
+use crate::support::{repository, repository_text, sources};
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::PathBuf;
 
@@ -328,7 +328,7 @@ fn no_module_uses_one_to_its_right() {
 }
 
 #[test]
-fn what_draws_and_what_says_use_only_the_words_of_the_terminal() {
+fn drawings_and_texts_use_only_the_words_of_the_terminal() {
     let mut files = named(&["text", "draw"]);
     files.extend(all().into_iter().filter(|file| file.layer() == "draw" && !file.is_test));
     for file in files {
@@ -447,7 +447,7 @@ fn a_job_uses_the_answers_of_another_and_never_its_text() {
 
 /// A `mod` file only lists what a folder offers, so only the files it names can be in a circle.
 #[test]
-fn no_two_files_use_each_other_by_any_way_round() {
+fn no_files_use_each_other_in_a_circle() {
     let files: Vec<Source> = all().into_iter().filter(|file| !file.is_test).collect();
     let is_free =
         |file: &&Source| !CIRCLES.contains(&file.parts[..file.parts.len() - 1].join("/").as_str());
@@ -487,7 +487,7 @@ fn covers(place: &str, file: &Source) -> bool {
 /// Finds `use x::`, and `x::y` at the start of a path, where x is a crate of Cargo.toml.
 #[test]
 fn each_outside_library_is_used_in_its_place_only() {
-    let manifest = std::fs::read_to_string(repository("Cargo.toml")).expect("Cargo.toml");
+    let manifest = repository_text("Cargo.toml");
     let manifest: toml::Table = manifest.parse().expect("Cargo.toml is TOML");
     let dependencies = manifest["dependencies"].as_table().expect("dependencies");
     for file in all() {
@@ -520,7 +520,7 @@ fn a_file_has_no_more_than_three_hundred_lines() {
 
 #[test]
 fn main_is_short() {
-    let text = std::fs::read_to_string(repository("src/main.rs")).expect("main.rs");
+    let text = repository_text("src/main.rs");
     assert!(text.lines().count() <= 26);
 }
 

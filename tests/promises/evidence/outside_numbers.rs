@@ -12,7 +12,7 @@ const YARN_DIGITS: f64 = 14.0;
 const NORMAL_DIGITS: f64 = 12.5;
 
 #[test]
-fn yarn_counts_are_those_of_the_unit_registry() {
+fn yarn_counts_agree_with_the_unit_registry() {
     let mut read = 0;
     for row in rows("tests/reference/yarn_pint.csv") {
         let (text, tex) = (format!("{} {}/{}", row[0], row[1], row[2]), number(&row[3]));
@@ -30,7 +30,7 @@ fn yarn_counts_are_those_of_the_unit_registry() {
 
 /// A basis weight is also a few products and one division.
 #[test]
-fn basis_weights_are_those_of_exact_fractions() {
+fn basis_weights_agree_with_exact_fractions() {
     let mut read = 0;
     for row in rows("tests/reference/basis_weights.csv") {
         let (text, gsm) = (format!("{} lb {}", row[1], row[0]), number(&row[2]));
@@ -66,7 +66,7 @@ fn a_pound_to_the_ream_is_what_the_standard_says() {
 }
 
 #[test]
-fn the_normal_distribution_is_that_of_another_library() {
+fn the_normal_distribution_agrees_with_another_library() {
     let mut cdfs = 0;
     for row in rows("tests/reference/normal_scipy.csv") {
         let (x, value) = (number(&row[1]), number(&row[2]));

@@ -5,7 +5,7 @@
 //! Known advisories and withdrawn releases are in databases that an offline test cannot ask.
 //! DEVELOPERS.md says how they are checked.
 
-use crate::support::{repository, sources};
+use crate::support::{repository, repository_text, sources};
 use serde_json::Value;
 use std::path::PathBuf;
 use std::process::Command;
@@ -140,7 +140,7 @@ fn an_expression_of_licences_is_read_as_it_is_meant() {
 
 #[test]
 fn the_licences_allowed_are_those_of_deny_toml() {
-    let text = std::fs::read_to_string(repository("deny.toml")).expect("deny.toml");
+    let text = repository_text("deny.toml");
     let deny: toml::Table = text.parse().expect("deny.toml is TOML");
     let listed = deny["licenses"]["allow"].as_array().expect("licences");
     let listed: Vec<&str> = listed.iter().filter_map(toml::Value::as_str).collect();
@@ -150,7 +150,7 @@ fn the_licences_allowed_are_those_of_deny_toml() {
 #[test]
 fn every_library_comes_from_one_registry_and_is_known_by_its_checksum() {
     const REGISTRY: &str = "registry+https://github.com/rust-lang/crates.io-index";
-    let lock = std::fs::read_to_string(repository("Cargo.lock")).expect("Cargo.lock");
+    let lock = repository_text("Cargo.lock");
     let lock: toml::Table = lock.parse().expect("Cargo.lock is TOML");
     let locked = lock["package"].as_array().expect("packages");
     for package in locked.iter().filter(|package| package["name"].as_str() != Some("swellbook")) {
@@ -207,9 +207,9 @@ fn no_code_of_our_own_is_unchecked_or_speaks_to_a_network() {
         assert!(own || !words(&text).any(|word| net.contains(&word)), "{}", path.display());
     }
     for root in ["src/lib.rs", "src/main.rs"] {
-        let text = std::fs::read_to_string(repository(root)).expect("text");
+        let text = repository_text(root);
         assert!(text.contains(&format!("#![forbid({unchecked}_code)]")), "{root}");
     }
-    let manifest = std::fs::read_to_string(repository("Cargo.toml")).expect("Cargo.toml");
+    let manifest = repository_text("Cargo.toml");
     assert!(manifest.contains(&format!("{unchecked}_code = \"forbid\"")));
 }

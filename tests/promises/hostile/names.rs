@@ -127,7 +127,7 @@ fn texts() -> Vec<(String, bool)> {
 }
 
 #[test]
-fn what_is_no_name_makes_no_entry_by_any_door() {
+fn a_text_that_is_no_name_makes_no_entry_by_any_way_in() {
     let (folder, dir) = book();
     let before = files(&folder);
     for (text, _) in texts().into_iter().filter(|(_, allowed)| !allowed) {

@@ -158,7 +158,7 @@ fn a_stream_without_end_is_refused_once_it_is_too_long() {
 
 #[cfg(unix)]
 #[test]
-fn what_is_large_and_no_sheet_is_refused_with_the_reason() {
+fn a_large_file_that_is_no_sheet_is_refused_with_the_reason() {
     refuses("columns", "too many columns: 1000000; the limit is 200", pour("", b",", 999_999));
     refuses("columns below a header", "; the limit is 200", pour(HEADER, b",", 60 * MIB));
     refuses("NUL bytes", "NUL bytes", pour(HEADER, b"1,2,\0,4\n", 20 * MIB));

@@ -141,7 +141,7 @@ fn the_blocks_advised_close_every_gap() {
 }
 
 #[test]
-fn without_a_trial_with_thread_in_it_there_is_nothing_to_be_beyond() {
+fn without_a_trial_with_thread_nothing_is_beyond_the_trials() {
     let far = plan(sections(80, 8, 3));
     assert_eq!(Tried::default().beyond(&far).gaps, []);
     let mut made = entries(3, Size { trials: (4, 4), ..Size::ANY });
@@ -152,11 +152,7 @@ fn without_a_trial_with_thread_in_it_there_is_nothing_to_be_beyond() {
 }
 
 fn on(folder: &Folder, args: &[&str]) -> Run {
-    folder.run(&[&["--book", "tour"], args].concat()).ends(0)
-}
-
-fn value(run: Run) -> Value {
-    serde_json::from_str(&run.out).expect("JSON")
+    folder.on_tour(args).ends(0)
 }
 
 const STOCK: [&str; 6] = ["--paper", "Alder bond", "--thread", "flax 25/3", "--sheets", "4"];
@@ -167,7 +163,7 @@ fn joined(run: Run) -> String {
 }
 
 #[test]
-fn predict_midway_and_the_card_say_it_in_the_same_words() {
+fn predict_midway_and_the_card_name_a_gap_in_the_same_words() {
     let folder = Folder::toured();
     let long = [&STOCK[..], &["--sections", "80"]].concat();
     let near = [&STOCK[..], &["--sections", "16"]].concat();
@@ -187,10 +183,10 @@ fn predict_midway_and_the_card_say_it_in_the_same_words() {
 }
 
 #[test]
-fn json_lists_the_gaps_and_is_empty_inside() {
+fn json_lists_the_gaps_and_none_inside_the_trials() {
     let folder = Folder::toured();
     let far = ["--sections", "80", "--on", "3", "--state", "pressed", "--json"];
-    let far = value(on(&folder, &[&["predict"], &STOCK[..], &far].concat()));
+    let far = on(&folder, &[&["predict"], &STOCK[..], &far].concat()).json();
     let what: Vec<&Value> =
         far["beyond"].as_array().expect("a list").iter().map(|gap| &gap["what"]).collect();
     assert_eq!(what, ["sections", "state", "sewing"]);
@@ -198,13 +194,13 @@ fn json_lists_the_gaps_and_is_empty_inside() {
     assert_eq!((&gap["planned"], &gap["sewn_from"]), (&json!(80.0), &json!(6.0)));
     assert_eq!((&block["sections_from"], &block["on"]), (&json!(40), &json!(3)));
     assert_eq!((&block["state"], &block["thread"]), (&json!("pressed"), &Value::Null));
-    let near =
-        value(on(&folder, &[&["predict"], &STOCK[..], &["--sections", "16", "--json"]].concat()));
+    let near = ["--sections", "16", "--json"];
+    let near = on(&folder, &[&["predict"], &STOCK[..], &near].concat()).json();
     assert_eq!((&near["beyond"], &near["closing_blocks"]), (&json!([]), &json!([])));
 }
 
 #[test]
-fn plan_names_the_rows_that_are_beyond_and_says_nothing_where_none_is() {
+fn plan_names_the_rows_beyond_the_trials_and_is_silent_if_there_are_none() {
     let folder = Folder::toured();
     let asked = ["plan", "--paper", "Alder bond", "--leaves", "480", "--target", "rounded-backed"];
     let text = joined(on(&folder, &[&asked[..], &["--sheets", "2..3", "--top", "3"]].concat()));
@@ -212,7 +208,7 @@ fn plan_names_the_rows_that_are_beyond_and_says_nothing_where_none_is() {
         text.contains("Beyond your trials: over twice the sections of your longest trial block")
     );
     assert!(text.contains("(every row)") && text.contains("To find out about row 1, sew one"));
-    let all = value(on(&folder, &[&asked[..], &["--all", "--json"]].concat()));
+    let all = on(&folder, &[&asked[..], &["--all", "--json"]].concat()).json();
     let choices = all["choices"].as_array().expect("a list");
     let threefold = |on: u64| {
         let rows = choices.iter().filter(|row| row["on"] == on);
@@ -229,7 +225,7 @@ fn plan_names_the_rows_that_are_beyond_and_says_nothing_where_none_is() {
 }
 
 #[test]
-fn before_any_trial_nothing_is_said_of_being_beyond() {
+fn before_any_trial_no_gap_is_mentioned() {
     let folder = Folder::new();
     folder.run(&["init", "tour"]).ends(0);
     let new = ["--caliper", "0.1mm", "--hardness", "hard", "--laid", "0.5mm", "--sections", "80"];

@@ -6,14 +6,14 @@ use crate::support::dense_compare::{
 };
 use crate::support::dense_draws::{Conditioned, Draws};
 use crate::support::dense_readings::{fore_edge_ratio, hands, observations};
-use crate::support::random_books::{Random, Size, any_sewing, entries, name, on_disk};
+use crate::support::random_books::{
+    Random, Size, any_sewing, entries, name, on_disk, tried_paper, tried_thread, untried_paper,
+};
 use crate::support::worlds::{correlated_beliefs, correlations};
 use std::fmt::Write as _;
 use std::time::Instant;
 use swellbook::book::{Book, Config};
-use swellbook::model::{
-    Beliefs, Effects, Gaussian, Plan, PlannedPaper, PlannedThread, Run, SwellFit,
-};
+use swellbook::model::{Beliefs, Effects, Gaussian, Plan, PlannedThread, Run, SwellFit};
 use swellbook::observe::{Observations, PaperLevel, observe};
 use swellbook::trade::{Hardness, State};
 use swellbook::units::Millimetres;
@@ -52,26 +52,10 @@ fn books() -> Vec<(u64, Size, usize)> {
 
 /// Plans of one paper and of several, in the book and new, with one run and more.
 pub fn plans(random: &mut Random, all: &Observations) -> Vec<Plan> {
-    let known = |level: usize| {
-        let paper = &all.papers[level];
-        let (name, hardness) = (paper.name.clone(), paper.hardness);
-        PlannedPaper { name, level: Some(level), caliper_mm: paper.caliper_mm, hardness }
-    };
+    let known = |level| tried_paper(all, level);
     let threads = all.threads.len();
-    let tied = |level: usize| {
-        let thread = &all.threads[level];
-        PlannedThread {
-            name: thread.name.clone(),
-            level: Some(level),
-            diameter_mm: thread.diameter_mm,
-        }
-    };
-    let paper = |called, caliper_mm| PlannedPaper {
-        name: name(called),
-        level: None,
-        caliper_mm,
-        hardness: Hardness::Soft,
-    };
+    let tied = |level| tried_thread(all, level);
+    let paper = |called, caliper_mm| untried_paper(called, caliper_mm, Hardness::Soft);
     let thread = |called| PlannedThread { name: name(called), level: None, diameter_mm: 0.52 };
     let mut run = |paper, thread| Run {
         paper,

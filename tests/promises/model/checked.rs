@@ -4,27 +4,14 @@
 use crate::support::compare_books::believed;
 use crate::support::folder::Folder;
 use crate::support::random_books::on_disk;
-use crate::support::{assert_digits, repository};
+use crate::support::{assert_digits, repository_text};
 use serde_json::Value;
 use swellbook::book::Config;
 use swellbook::jobs::fit::answer_check::check;
 use swellbook::jobs::fitted::Bench;
 
-fn book_of(sheet: &str) -> Folder {
-    let folder = Folder::new();
-    folder.write("sheet.csv", sheet);
-    folder.run(&["init", "."]).ends(0);
-    folder.run(&["import", "sheet.csv"]).ends(0);
-    folder
-}
-
 fn demonstration() -> Folder {
-    let sheet = std::fs::read_to_string(repository("datasets/demonstration/trials.csv"));
-    book_of(&sheet.expect("the sheet"))
-}
-
-fn json(folder: &Folder, args: &[&str]) -> Value {
-    serde_json::from_str(&folder.run(args).ends(0).out).expect("JSON")
+    Folder::of_sheet(repository_text("datasets/demonstration/trials.csv"))
 }
 
 /// Twelve blocks of one paper whose share falls with the sections to the power `power − 1`, with a
@@ -47,16 +34,16 @@ fn bent(power: f64) -> Folder {
             );
         }
     }
-    book_of(&sheet)
+    Folder::of_sheet(&sheet)
 }
 
 /// Without a term for it, the bend is left over, and `fit` reports it in one line.
 #[test]
-fn a_share_that_falls_with_the_sections_is_told() {
+fn a_share_that_falls_with_the_sections_is_reported() {
     let folder = bent(0.7);
     let config = folder.read("book.toml");
     folder.write("book.toml", config + "\n[beliefs.length]\nmean = 0.0\nsd = 0.000001\n");
-    let document = json(&folder, &["fit", "--json"]);
+    let document = folder.run(&["fit", "--json"]).json();
     let looked = document["left_over"].as_array().unwrap();
     let sections = looked.iter().find(|one| one["covariate"] == "sections").expect("sections");
     assert_eq!(sections["bent"], true, "{looked:?}");
@@ -77,7 +64,7 @@ fn a_share_that_falls_with_the_sections_is_told() {
 #[test]
 fn what_the_fit_has_a_term_for_does_not_bend() {
     let folder = bent(0.9);
-    let document = json(&folder, &["fit", "--check", "--json"]);
+    let document = folder.run(&["fit", "--check", "--json"]).json();
     let looked = document["left_over"].as_array().unwrap();
     assert!(looked.iter().all(|one| one["bent"] == false), "{looked:?}");
     assert!(!folder.run(&["fit"]).ends(0).out.contains("follow a pattern"));
@@ -92,9 +79,9 @@ fn what_the_fit_has_a_term_for_does_not_bend() {
 /// Leaving a trial out equals striking it: its weight gives its paper's factor in a book without
 /// it.
 #[test]
-fn a_trials_weight_is_what_striking_it_does() {
+fn a_trials_weight_is_the_effect_of_striking_it() {
     let folder = demonstration();
-    let document = json(&folder, &["fit", "--check", "--json"]);
+    let document = folder.run(&["fit", "--check", "--json"]).json();
     let check = &document["check"];
     assert_eq!((&check["trials"], &check["refits"]), (&14.into(), &14.into()));
     let weights = check["weights"].as_array().unwrap();
@@ -109,7 +96,7 @@ fn a_trials_weight_is_what_striking_it_does() {
     let with = of_paper(&document);
     let trial = first["trial"].as_str().unwrap();
     folder.run(&["strike", "trial", trial, "--reason", "left out"]).ends(0);
-    let without = of_paper(&json(&folder, &["fit", "--json"]));
+    let without = of_paper(&folder.run(&["fit", "--json"]).json());
     let number = |value: &Value| value.as_f64().unwrap();
     assert_digits("with", number(&first["factor"]), number(&with["mean"]), 9.0);
     assert_digits("without", number(&first["without"]), number(&without["mean"]), 9.0);
@@ -120,7 +107,7 @@ fn a_trials_weight_is_what_striking_it_does() {
 /// In these twelve books every belief is true. Chance makes more than three of them look bent, or
 /// have left-out trials out of line, less than once in 500 times.
 #[test]
-fn a_sound_book_is_not_said_to_bend() {
+fn no_bend_is_reported_in_a_sound_book() {
     let spoken: Vec<u64> = (1..=12)
         .filter(|&seed| {
             let (_dir, book) = on_disk(&Config::default(), believed(seed, 2, 2, 6));
@@ -136,7 +123,7 @@ fn a_sound_book_is_not_said_to_bend() {
 }
 
 #[test]
-fn a_check_takes_three_trials_and_is_not_a_comparison() {
+fn a_check_needs_three_trials_and_is_not_a_comparison() {
     let folder = demonstration();
     folder.run(&["fit", "--check", "--compare"]).ends(2).complains_of(&["--check"]);
     let text = folder.run(&["fit", "--check"]).ends(0);
@@ -145,8 +132,8 @@ fn a_check_takes_three_trials_and_is_not_a_comparison() {
     let sheet = folder.read("sheet.csv");
     let kept = |line: &&str| ["trial", "B01", "B12"].iter().any(|name| line.starts_with(name));
     let two = sheet.lines().filter(kept).collect::<Vec<_>>().join("\n") + "\n";
-    let few = book_of(&two);
+    let few = Folder::of_sheet(&two);
     few.run(&["fit", "--check"]).ends(4).complains_of(&["at least 3 trials"]);
-    let document = json(&few, &["fit", "--json"]);
+    let document = few.run(&["fit", "--json"]).json();
     assert_eq!(document["left_over"], serde_json::json!([]));
 }

@@ -9,11 +9,8 @@ use swellbook::jobs::fitted::Bench;
 use swellbook::model::{Gaussian, Plan, Prediction, Run};
 use swellbook::trade::{Sewing, State};
 
-const ASKED: [&str; 5] = ["--book", "tour", "--paper", "Alder bond", "--json"];
-
 fn json(folder: &Folder, command: &str, more: &[&str]) -> Value {
-    let args = [&ASKED[..2], &[command], &ASKED[2..], more].concat();
-    serde_json::from_str(&folder.run(&args).ends(0).out).expect("JSON")
+    folder.on_tour(&[&[command, "--paper", "Alder bond", "--json"], more].concat()).json()
 }
 
 fn plan(folder: &Folder, more: &[&str]) -> Value {
@@ -69,7 +66,7 @@ fn drawn_share(prediction: &Prediction, low: f64, high: f64, seed: u64) -> f64 {
 
 /// The tolerance is four standard errors of a share of a million draws, at worst 0.002.
 #[test]
-fn odds_from_the_closed_form_are_those_of_a_million_draws() {
+fn odds_from_the_closed_form_agree_with_a_million_draws() {
     for (seed, mut plan) in [5, 11].map(|seed| (seed, predicted(seed).1.remove(0))) {
         let (bench, _) = predicted(seed);
         if seed == 11 {
@@ -113,7 +110,7 @@ fn as_flags(row: &Value) -> Vec<String> {
 }
 
 #[test]
-fn a_row_says_what_predict_says_of_the_same_plan() {
+fn a_row_agrees_with_predict_about_the_same_plan() {
     let folder = Folder::toured();
     for edge in [&[][..], &["--fore-edge", "20.1,20.3"]] {
         let all = plan(&folder, &[&["--leaves", "192", "--all"], edge].concat());
@@ -186,7 +183,7 @@ fn each_change_is_one_change_and_helps() {
 }
 
 #[test]
-fn it_says_so_first_when_nothing_meets_the_target_and_what_comes_nearest() {
+fn when_nothing_meets_the_target_it_says_so_first_and_what_comes_nearest() {
     let folder = Folder::toured();
     let asked = ["--book", "tour", "plan", "--paper", "Alder bond", "--leaves", "192"];
     let out = folder.run(&[&asked[..], &["--target", "180..190"]].concat()).ends(0).out;
@@ -199,7 +196,7 @@ fn it_says_so_first_when_nothing_meets_the_target_and_what_comes_nearest() {
 }
 
 #[test]
-fn what_cannot_be_is_refused_by_its_flag() {
+fn an_impossible_value_is_refused_by_its_flag() {
     let folder = Folder::toured();
     let asked = ["--book", "tour", "plan", "--paper", "Alder bond", "--target", "25..35"];
     let cases: [(&[&str], &[&str]); 10] = [
@@ -220,8 +217,7 @@ fn what_cannot_be_is_refused_by_its_flag() {
     for (more, parts) in cases {
         folder.run(&[&asked[..], more].concat()).ends(3).complains_of(parts);
     }
-    let folder = Folder::new();
-    folder.run(&["init", "."]).ends(0);
+    let folder = Folder::with_book();
     let new = ["plan", "--paper", "x", "--caliper", "0.1", "--hardness", "hard"];
     let none = folder.run(&[&new[..], &["--leaves", "96", "--target", "rounded"]].concat());
     none.ends(4).complains_of(&["no thread to choose from"]);

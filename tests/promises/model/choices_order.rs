@@ -2,8 +2,8 @@
 //! thread, folding and boning holds between any two choices.
 
 use crate::support::random_books::{Random, Size, entries, mm, name, on_disk};
+use crate::support::same_cases;
 use proptest::prelude::*;
-use proptest::test_runner::{FileFailurePersistence, RngSeed};
 use std::collections::BTreeSet;
 use std::sync::LazyLock;
 use swellbook::book::{Book, Config, Entries};
@@ -22,15 +22,6 @@ static UNTRIED: LazyLock<Bench> = LazyLock::new(|| {
     let (_dir, book) = on_disk(&Config::default(), Entries::default());
     Bench::of(&book).expect("the beliefs alone")
 });
-
-fn settings(cases: u32) -> ProptestConfig {
-    ProptestConfig {
-        cases,
-        rng_seed: RngSeed::Fixed(20_260_409),
-        failure_persistence: Some(Box::new(FileFailurePersistence::Off)),
-        ..ProptestConfig::default()
-    }
-}
 
 fn question(paper: PlannedPaper, threads: Vec<PlannedThread>) -> Question {
     Question {
@@ -84,7 +75,7 @@ fn renamed(mut made: Entries, random: &mut Random) -> Entries {
 }
 
 proptest! {
-    #![proptest_config(settings(6))]
+    #![proptest_config(same_cases(6, 20_260_409))]
 
     /// Except for threads of one thickness, and odds on the edge between two whole per cents.
     #[test]

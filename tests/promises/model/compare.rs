@@ -6,8 +6,8 @@ use crate::support::dense::{Block as Sewn, Linear, Own};
 use crate::support::dense_draws::Conditioned;
 use crate::support::dense_readings::{hands, observations, repeatability};
 use crate::support::folder::Folder;
-use crate::support::random_books::{Size, entries, on_disk};
-use crate::support::{assert_digits, repository, value};
+use crate::support::random_books::{Size, entries, on_disk, tried_paper, tried_thread};
+use crate::support::{assert_contains, assert_digits, one_line, repository_text, value};
 use std::collections::BTreeSet;
 use swellbook::book::{Book, Config, Entries, EntryKind, Strike};
 use swellbook::jobs::compare::answer::{Compared, compare};
@@ -17,7 +17,7 @@ use swellbook::jobs::compare::text::compared_text;
 use swellbook::jobs::fitted::Bench;
 use swellbook::model::compare::{Block, Expected, PredictiveLine, Seen, Shift, Way};
 use swellbook::model::mixed::{Mixture, normal_pdf};
-use swellbook::model::{Beliefs, PlannedPaper, PlannedThread, Run, SwellFit};
+use swellbook::model::{Beliefs, Run, SwellFit};
 use swellbook::observe::{Observations, Weighing, observe, observe_without};
 use swellbook::trade::{Name, State, Trial};
 use swellbook::units::LengthUnit;
@@ -37,16 +37,7 @@ fn demonstration(change: impl Fn(String) -> String) -> Folder {
 }
 
 fn of_sheet(path: &str, change: impl Fn(String) -> String) -> Folder {
-    let sheet = std::fs::read_to_string(repository(path));
-    let folder = Folder::new();
-    folder.write("sheet.csv", change(sheet.expect("the sheet")));
-    folder.run(&["init", "."]).ends(0);
-    folder.run(&["import", "sheet.csv"]).ends(0);
-    folder
-}
-
-fn json(folder: &Folder, args: &[&str]) -> serde_json::Value {
-    serde_json::from_str(&folder.run(args).ends(0).out).expect("JSON")
+    Folder::of_sheet(change(repository_text(path)))
 }
 
 /// R's `predict.lm` on the `cars` data of Ezekiel (1930).
@@ -72,7 +63,7 @@ fn a_line_predicts_a_new_observation_as_r_does() {
 /// From the readings to the scores, compared with an R script that shares no code with this
 /// program. The script weighs all readings alike, so the comparison does too.
 #[test]
-fn the_scores_of_both_kinds_of_line_are_those_of_r() {
+fn the_scores_of_both_kinds_of_line_agree_with_r() {
     let folder = of_sheet("tests/reference/predict_lm_sheet.csv", |sheet| sheet);
     let book = Book::open(folder.path()).expect("the demonstration book");
     let compared = equally(&book, Leaving::Trial);
@@ -84,7 +75,7 @@ fn the_scores_of_both_kinds_of_line_are_those_of_r() {
 /// The same, compared with a Python script that shares no code with this program: the share per
 /// paper, for papers with other trials and for untried papers.
 #[test]
-fn the_scores_of_a_share_per_paper_are_those_worked_out_by_python() {
+fn the_scores_of_a_share_per_paper_agree_with_python() {
     let folder = demonstration(|sheet| sheet);
     let book = Book::open(folder.path()).expect("the demonstration book");
     for (leaving, name) in [(Leaving::Trial, "trial"), (Leaving::Paper, "paper")] {
@@ -153,22 +144,12 @@ fn without(mut all: Entries, name: &Name) -> Entries {
 
 fn block(trial: &Trial, at: usize, all: &Observations, others: &Observations) -> Block {
     let sewn = &all.trials[at];
-    let (paper, thread) = (&all.papers[sewn.paper], &all.threads[sewn.thread]);
     let rows = all.rows.iter().filter(|row| row.trial == at && row.state.has_thread());
     Block {
         trial: at,
         run: Run {
-            paper: PlannedPaper {
-                name: paper.name.clone(),
-                level: Some(sewn.paper),
-                caliper_mm: paper.caliper_mm,
-                hardness: paper.hardness,
-            },
-            thread: PlannedThread {
-                name: thread.name.clone(),
-                level: Some(sewn.thread),
-                diameter_mm: thread.diameter_mm,
-            },
+            paper: tried_paper(all, sewn.paper),
+            thread: tried_thread(all, sewn.thread),
             sewing: trial.sewing,
             boned: trial.boned,
         },
@@ -258,7 +239,7 @@ fn the_noise_is_that_of_the_others_readings() {
 /// Leaving a trial out equals striking it: the same observations, the same fit, the same densities
 /// to the last bit.
 #[test]
-fn a_trial_left_out_counts_as_one_that_is_struck() {
+fn a_trial_left_out_counts_as_if_it_were_struck() {
     let all = believed(7, 2, 2, 5);
     let (_dir, book) = on_disk(&Config::default(), all.clone());
     let observed = observe(&book).unwrap();
@@ -298,7 +279,7 @@ fn a_trial_left_out_counts_as_one_that_is_struck() {
 #[test]
 fn a_slipped_digit_among_others_counts_less() {
     let folder = demonstration(slipped);
-    let document = json(&folder, &["fit", "--compare", "--json"]);
+    let document = folder.run(&["fit", "--compare", "--json"]).json();
     assert_eq!(document["compare"]["doubtful"].as_array().unwrap().len(), 0);
     let less = document["down_weighted"].as_array().unwrap();
     assert_eq!(less.len(), 1, "{less:?}");
@@ -322,7 +303,7 @@ fn a_slipped_digit_is_named() {
         };
         slipped(sheet).lines().filter(other).map(|line| format!("{line}\n")).collect()
     });
-    let document = json(&folder, &["fit", "--compare", "--json"]);
+    let document = folder.run(&["fit", "--compare", "--json"]).json();
     let doubtful = document["compare"]["doubtful"].as_array().unwrap();
     assert_eq!(doubtful.len(), 1, "{doubtful:?}");
     let reading = &doubtful[0]["reading"];
@@ -335,11 +316,9 @@ fn a_slipped_digit_is_named() {
     assert!(give < 0.25, "{give}");
     assert!((reading["fits_mm"].as_f64().unwrap() - 9.73).abs() < give, "{reading} {give}");
     let text = folder.run(&["fit", "--compare"]).ends(0).out;
-    let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
-    for part in ["B03", "the spine of 7.93 mm at place middle", "strike reading B03/knocked/middle"]
-    {
-        assert!(text.contains(part), "no {part:?} in {text}");
-    }
+    let parts =
+        ["B03", "the spine of 7.93 mm at place middle", "strike reading B03/knocked/middle"];
+    assert_contains(&one_line(&text), &parts);
 }
 
 /// If a whole edge is wrong, no single reading is at fault.
@@ -355,7 +334,7 @@ fn where_no_single_reading_is_at_fault_none_is_accused() {
         let sheet = sheet.lines().map(later).collect::<Vec<_>>().join("\n");
         sheet.replace(",sewn,tail,10.18,7.98", ",sewn,tail,11.18,7.98") + "\n"
     });
-    let document = json(&folder, &["fit", "--compare", "--json"]);
+    let document = folder.run(&["fit", "--compare", "--json"]).json();
     let doubtful = document["compare"]["doubtful"].as_array().unwrap();
     assert_eq!(doubtful[0]["trial"], "B05", "{doubtful:?}");
     assert!(doubtful[0]["reading"].is_null(), "{doubtful:?}");
@@ -365,7 +344,7 @@ fn where_no_single_reading_is_at_fault_none_is_accused() {
 /// once: 7 of the 285 books of seeds 1 to 300 that had every fit). More than two of twelve would
 /// come by chance less than once in 500 times.
 #[test]
-fn a_sound_book_is_left_in_peace() {
+fn a_sound_book_raises_no_suspicion() {
     let named: Vec<(u64, Vec<(String, What)>)> = (1..=12)
         .map(|seed| {
             let (_dir, book) = on_disk(&Config::default(), believed(seed, 2, 2, 6));
@@ -396,7 +375,7 @@ fn what_a_way_cannot_predict_is_counted() {
         let text = compared_text(&compared, LengthUnit::Millimetre, width);
         assert!(text.lines().all(|line| line.chars().count() <= width), "{text}");
         assert!(text.starts_with("Your own fit misses by"), "{text}");
-        let flowing = text.split_whitespace().collect::<Vec<_>>().join(" ");
+        let flowing = one_line(&text);
         assert!(flowing.contains("on 8 of 14: not enough trials for the others"), "{text}");
         assert!(flowing.contains("All on the same 8 observations of 4 trials"), "{text}");
     }
@@ -416,8 +395,8 @@ fn on_the_command_line_too_few_trials_are_not_enough() {
     assert!(text.err.is_empty(), "a progress line without a terminal: {}", text.err);
     assert!(text.out.starts_with("Your own fit misses by 0."), "{}", text.out);
     assert!(text.out.contains("No trial is out of line"), "{}", text.out);
-    assert!(json(&folder, &["fit", "--json"])["compare"].is_null());
-    let document = json(&folder, &["fit", "--compare", "--json"]);
+    assert!(folder.run(&["fit", "--json"]).json()["compare"].is_null());
+    let document = folder.run(&["fit", "--compare", "--json"]).json();
     assert_eq!(document["trials"], 14);
     let compare = &document["compare"];
     assert_eq!((&compare["trials"], &compare["refits"]), (&14.into(), &14.into()));
@@ -438,7 +417,7 @@ fn only_states_with_thread_are_predicted() {
 
 /// One trial of a paper is too few for a line, but the share still says something.
 #[test]
-fn a_share_takes_one_trial_and_says_how_far_it_may_be_out() {
+fn a_share_needs_one_trial_and_says_how_far_off_it_may_be() {
     let (_dir, book) = on_disk(&Config::default(), believed(3, 2, 1, 4));
     let compared = compared(&book);
     let of = |way: Way| &compared.ways[way as usize];
@@ -489,7 +468,7 @@ fn a_paper_left_out_is_predicted_as_one_never_tried() {
 
 /// A rival that may be as good as the book's own fit is named, with the range of the difference.
 #[test]
-fn where_a_rival_may_be_as_good_it_is_said() {
+fn a_rival_that_may_be_as_good_is_mentioned() {
     let (_dir, book) = on_disk(&Config::default(), believed(3, 2, 1, 4));
     let compared = compared(&book);
     let way = compared.ways[Way::SharePerPaper as usize].score.unwrap();
@@ -510,7 +489,7 @@ fn where_a_rival_may_be_as_good_it_is_said() {
 }
 
 #[test]
-fn by_paper_takes_two_papers() {
+fn by_paper_needs_two_papers() {
     let one = |sheet: String| {
         let kept =
             |line: &&str| ["trial", "B01", "B02", "B03"].iter().any(|name| line.starts_with(name));
@@ -521,7 +500,7 @@ fn by_paper_takes_two_papers() {
     run.complains_of(&["at least 2 papers", "leave out --by"]);
     few.run(&["fit", "--by", "paper"]).ends(2).complains_of(&["--compare"]);
     let folder = demonstration(|sheet| sheet);
-    let document = json(&folder, &["fit", "--compare", "--by", "paper", "--json"]);
+    let document = folder.run(&["fit", "--compare", "--by", "paper", "--json"]).json();
     let compare = &document["compare"];
     assert_eq!(
         (&compare["by"], &compare["papers"], &compare["refits"]),

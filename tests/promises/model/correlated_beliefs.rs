@@ -1,11 +1,11 @@
 //! Correlated beliefs: the predictions before the first trial, and the refusals.
 
-use crate::support::random_books::name;
+use crate::support::random_books::{name, untried_paper};
 use crate::support::worlds::{correlated_beliefs, correlations};
 use swellbook::model::mixed::Mixture;
 use swellbook::model::{
-    Beliefs, COEFFICIENTS, Coefficient, ModelError, Plan, PlannedPaper, PlannedThread, Run, Square,
-    SwellFit, SwellSpread,
+    Beliefs, COEFFICIENTS, Coefficient, ModelError, Plan, PlannedThread, Run, Square, SwellFit,
+    SwellSpread,
 };
 use swellbook::trade::{Hardness, Sewing, State};
 
@@ -40,12 +40,7 @@ fn believed(covariance: &Square) -> Result<Beliefs, ModelError> {
 /// Ten sections of four sheets, all along, knocked down, of a medium paper at the reference depth:
 /// 4·0.10625 = 0.85·0.5. Depth and length add nothing, and D is 5 mm.
 fn plan() -> Plan {
-    let paper = PlannedPaper {
-        name: name("paper"),
-        level: None,
-        caliper_mm: 0.106_25,
-        hardness: Hardness::Medium,
-    };
+    let paper = untried_paper("paper", 0.106_25, Hardness::Medium);
     let thread = PlannedThread { name: name("thread"), level: None, diameter_mm: 0.5 };
     let sewing = Sewing::new(10, 4, 1, 0).expect("a sewing");
     Plan::new(vec![Run { paper, thread, sewing, boned: false }], State::Knocked).expect("a plan")

@@ -3,8 +3,8 @@
 //! whatever was measured.
 
 use crate::support::random_books::{Size, entries, name, on_disk};
+use crate::support::same_cases;
 use proptest::prelude::*;
-use proptest::test_runner::{FileFailurePersistence, RngSeed};
 use std::sync::LazyLock;
 use swellbook::book::{Config, Entries};
 use swellbook::model::{
@@ -18,17 +18,10 @@ const QUANTILE: f64 = 1e-7;
 /// Sums and products of a few terms.
 const ALGEBRA: f64 = 1e-9;
 
+const SEED: u64 = 20_260_401;
+
 static UNTRIED: LazyLock<SwellFit> =
     LazyLock::new(|| SwellFit::nominal(&Beliefs::default()).expect("the beliefs alone"));
-
-fn settings(cases: u32) -> ProptestConfig {
-    ProptestConfig {
-        cases,
-        rng_seed: RngSeed::Fixed(20_260_401),
-        failure_persistence: Some(Box::new(FileFailurePersistence::Off)),
-        ..ProptestConfig::default()
-    }
-}
 
 /// A book of one run, before its plan is made.
 #[derive(Clone, Copy, Debug)]
@@ -189,7 +182,7 @@ fn fitted_under(beliefs: &Beliefs, made: Entries) -> (SwellFit, Observations) {
 }
 
 proptest! {
-    #![proptest_config(settings(48))]
+    #![proptest_config(same_cases(48, SEED))]
 
     #[test]
     fn before_any_trial_swell_falls_as_every_binder_knows(sewn in any_sewn()) {
@@ -217,7 +210,7 @@ proptest! {
 }
 
 proptest! {
-    #![proptest_config(settings(8))]
+    #![proptest_config(same_cases(8, SEED))]
 
     /// Where the share does not change with the number of sections, fold, thread and leaves are
     /// proportional to the sections, and so are their uncertainties. A book with twice the sections

@@ -1,7 +1,7 @@
 //! Exported draws are the fit: what is computed from the columns is what the program says.
 
 use crate::support::folder::Folder;
-use crate::support::{assert_digits, repository};
+use crate::support::{assert_digits, repository_text};
 use serde_json::Value;
 use std::collections::BTreeMap;
 
@@ -10,16 +10,11 @@ const DIGITS: f64 = 9.0;
 const PLAIN: usize = 8000;
 
 fn book() -> Folder {
-    let sheet = std::fs::read_to_string(repository("datasets/demonstration/trials.csv"));
-    let folder = Folder::new();
-    folder.write("sheet.csv", sheet.expect("the sheet"));
-    folder.run(&["init", "."]).ends(0);
-    folder.run(&["import", "sheet.csv"]).ends(0);
-    folder
+    Folder::of_sheet(repository_text("datasets/demonstration/trials.csv"))
 }
 
 fn fit(folder: &Folder) -> Value {
-    serde_json::from_str(&folder.run(&["fit", "--json"]).ends(0).out).expect("JSON")
+    folder.run(&["fit", "--json"]).json()
 }
 
 /// The columns of a table by their names.
@@ -203,10 +198,7 @@ fn hands_are_there_where_there_are_several() {
         0 => format!("{line},hand"),
         _ => format!("{line},{}", if line < "B05" { "anna" } else { "ben" }),
     });
-    let two = Folder::new();
-    two.write("sheet.csv", rows.collect::<Vec<_>>().join("\n") + "\n");
-    two.run(&["init", "."]).ends(0);
-    two.run(&["import", "sheet.csv"]).ends(0);
+    let two = Folder::of_sheet(rows.collect::<Vec<_>>().join("\n") + "\n");
     let columns = Columns::of(&two, &[]);
     assert_eq!(columns.get("hand__anna_mean").len(), columns.get("spread_hand").len());
     assert!(!Columns::of(&folder, &[]).0.keys().any(|name| name.contains("hand")));

@@ -1,13 +1,15 @@
 //! What should not matter does not: the order of rows, names, the unit in which a reading was
 //! typed, and whether a trial's readings came at once or in two goes.
 
-use crate::support::random_books::{Random, Size, entries, mm, name, on_disk};
+use crate::support::random_books::{
+    Random, Size, entries, mm, name, on_disk, tried_paper, tried_thread,
+};
+use crate::support::same_cases;
 use proptest::prelude::*;
-use proptest::test_runner::{FileFailurePersistence, RngSeed};
 use std::fmt::Write as _;
 use swellbook::book::{Book, Config, Entries, SheetOptions, read_sheet};
 use swellbook::model::mixed::Summary;
-use swellbook::model::{Beliefs, Plan, PlannedPaper, PlannedThread, Prediction, Run, SwellFit};
+use swellbook::model::{Beliefs, Plan, Prediction, Run, SwellFit};
 use swellbook::observe::{Observations, observe};
 use swellbook::trade::{Name, Reading, Sewing, State};
 use swellbook::units::{LengthUnit, Millimetres, parse_length};
@@ -16,15 +18,6 @@ use swellbook::units::{LengthUnit, Millimetres, parse_length};
 /// tolerance of it, and the draws are laid around the mode. No figure is shown with more than four
 /// digits, so six equal digits are the same answer.
 const TOLERANCE: f64 = 1e-6;
-
-fn settings() -> ProptestConfig {
-    ProptestConfig {
-        cases: 8,
-        rng_seed: RngSeed::Fixed(20_260_314),
-        failure_persistence: Some(Box::new(FileFailurePersistence::Off)),
-        ..ProptestConfig::default()
-    }
-}
 
 fn size(hands: u16) -> Size {
     Size { trials: (2, 8), hands, ..Size::ANY }
@@ -54,19 +47,9 @@ impl Places<'_> {
 
     /// A book of two dozen two-on sections.
     fn plan(&self, paper: usize, thread: usize) -> Plan {
-        let (paper_level, thread_level) = (&self.0.papers[paper], &self.0.threads[thread]);
         let run = Run {
-            paper: PlannedPaper {
-                name: paper_level.name.clone(),
-                level: Some(paper),
-                caliper_mm: paper_level.caliper_mm,
-                hardness: paper_level.hardness,
-            },
-            thread: PlannedThread {
-                name: thread_level.name.clone(),
-                level: Some(thread),
-                diameter_mm: thread_level.diameter_mm,
-            },
+            paper: tried_paper(self.0, paper),
+            thread: tried_thread(self.0, thread),
             sewing: Sewing::new(24, 4, 2, 1).expect("a sewing"),
             boned: false,
         };
@@ -236,7 +219,7 @@ fn a_changed_reading_matters() {
 }
 
 proptest! {
-    #![proptest_config(settings())]
+    #![proptest_config(same_cases(8, 20_260_314))]
 
     #[test]
     fn the_order_of_rows_does_not_matter(seed in 0_u64..1000, hands in 1_u16..3) {

@@ -2,11 +2,11 @@
 //! the same as that of a fit to the others.
 
 use crate::support::compare_books::believed;
-use crate::support::random_books::{name, on_disk};
+use crate::support::random_books::{name, on_disk, tried_paper, tried_thread};
 use swellbook::book::{Book, Config};
 use swellbook::model::compare::{Block, Seen};
 use swellbook::model::mixed::Mixture;
-use swellbook::model::{Beliefs, PlannedPaper, PlannedThread, Run, SwellFit};
+use swellbook::model::{Beliefs, Run, SwellFit};
 use swellbook::observe::{Observations, Weighing, observe, observe_without};
 use swellbook::trade::Trial;
 
@@ -41,18 +41,8 @@ fn seen(all: &Observations, at: usize, others: &Observations) -> Vec<Seen> {
 
 fn block(trial: &Trial, at: usize, all: &Observations, others: &Observations) -> Block {
     let sewn = &all.trials[at];
-    let (paper, thread) = (&all.papers[sewn.paper], &all.threads[sewn.thread]);
-    let paper = PlannedPaper {
-        name: paper.name.clone(),
-        level: Some(sewn.paper),
-        caliper_mm: paper.caliper_mm,
-        hardness: paper.hardness,
-    };
-    let thread = PlannedThread {
-        name: thread.name.clone(),
-        level: Some(sewn.thread),
-        diameter_mm: thread.diameter_mm,
-    };
+    let paper = tried_paper(all, sewn.paper);
+    let thread = tried_thread(all, sewn.thread);
     Block {
         trial: at,
         run: Run { paper, thread, sewing: trial.sewing, boned: trial.boned },
@@ -117,7 +107,7 @@ const ALONE: usize = 6;
 const PARTS: usize = 20;
 
 #[test]
-fn weighted_draws_say_what_a_fit_of_the_others_says() {
+fn weighted_draws_agree_with_a_fit_of_the_others() {
     let mut worst = Worst::default();
     for (seed, papers, threads, trials) in [(3, 2, 2, 40), (8, 4, 3, 60), (21, 5, 3, 150)] {
         let (_dir, book) = on_disk(&Config::default(), believed(seed, papers, threads, trials));
@@ -134,7 +124,7 @@ fn weighted_draws_say_what_a_fit_of_the_others_says() {
 
 /// With the only trial of a second hand, the spread of hands is lost too.
 #[test]
-fn where_a_spread_goes_with_the_trial_the_others_are_fitted_by_themselves() {
+fn if_a_spread_goes_with_the_trial_the_others_are_fitted_by_themselves() {
     let mut all = believed(8, 4, 3, 40);
     all.trials[0].hand = Some(name("second"));
     let (_dir, book) = on_disk(&Config::default(), all);

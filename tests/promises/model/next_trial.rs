@@ -1,11 +1,13 @@
 //! What `next` announces is what a refit gives, and a binder can follow its advice.
 
+use crate::support::assert_contains;
 use crate::support::dense::{Block, Linear, Own, SPREADS, Spreads};
 use crate::support::dense_draws::Conditioned;
 use crate::support::dense_readings::{Observed, hands, observations, repeatability};
-use crate::support::folder::Folder;
-use crate::support::random_books::{Random, Size, any_sewing, entries, name, on_disk};
-use serde_json::Value;
+use crate::support::folder::{Folder, TOUR_PLAN};
+use crate::support::random_books::{
+    Random, Size, any_sewing, entries, name, on_disk, tried_paper, tried_thread, untried_paper,
+};
 use std::sync::LazyLock;
 use swellbook::book::{Book, Config};
 use swellbook::jobs::fitted::Bench;
@@ -16,10 +18,7 @@ use swellbook::jobs::next::answer_candidates::Stock;
 use swellbook::jobs::next::answer_choice::TrialChoice;
 use swellbook::jobs::next::answer_minutes::Minutes;
 use swellbook::jobs::plan_spec::answer_band::Band;
-use swellbook::model::{
-    Beliefs, Choosing, Plan, PlannedPaper, PlannedThread, Run, SwellFit, TrialBlock, Wondered,
-    admit,
-};
+use swellbook::model::{Beliefs, Choosing, Plan, Run, SwellFit, TrialBlock, Wondered, admit};
 use swellbook::observe::{Observations, observe};
 use swellbook::trade::{Hardness, Sewing, State};
 
@@ -27,26 +26,11 @@ use swellbook::trade::{Hardness, Sewing, State};
 const ALGEBRA: f64 = 1e-9;
 
 fn planned(all: &Observations, random: &mut Random, new: bool) -> Run {
-    let (paper, thread) = (&all.papers[0], &all.threads[all.threads.len() - 1]);
-    let tried = PlannedPaper {
-        name: paper.name.clone(),
-        level: Some(0),
-        caliper_mm: paper.caliper_mm,
-        hardness: paper.hardness,
-    };
-    let untried = PlannedPaper {
-        name: name("a new paper"),
-        level: None,
-        caliper_mm: 0.13,
-        hardness: Hardness::Soft,
-    };
-    let thread = PlannedThread {
-        name: thread.name.clone(),
-        level: Some(all.threads.len() - 1),
-        diameter_mm: thread.diameter_mm,
-    };
+    let paper =
+        if new { untried_paper("a new paper", 0.13, Hardness::Soft) } else { tried_paper(all, 0) };
+    let thread = tried_thread(all, all.threads.len() - 1);
     let boned = random.chance(0.5);
-    Run { paper: if new { untried } else { tried }, thread, sewing: any_sewing(random), boned }
+    Run { paper, thread, sewing: any_sewing(random), boned }
 }
 
 /// The rows of a block for the dense model, all with the swell `y`.
@@ -242,12 +226,7 @@ fn a_block_costs_what_it_says_and_costs_decide() {
 #[test]
 fn a_new_paper_is_calibrated_by_blocks_of_its_own() {
     let mut run = of_sections(&PLAIN, 24);
-    run.paper = PlannedPaper {
-        name: name("never tried"),
-        level: None,
-        caliper_mm: 0.12,
-        hardness: Hardness::Hard,
-    };
+    run.paper = untried_paper("never tried", 0.12, Hardness::Hard);
     let plan = Plan::new(vec![run], State::Knocked).expect("a plan");
     let found = calibrate(&PLAIN, &Config::default(), plan, Minutes::default()).expect("an answer");
     assert!(!found.steps.is_empty());
@@ -323,32 +302,27 @@ fn a_two_on_book_is_advised_blocks_sewn_two_on_too() {
     assert!(count(1) > count(2) && count(2) > 0, "{} {}", count(1), count(2));
 }
 
-const PLAN: [&str; 8] =
-    ["--paper", "Alder bond", "--thread", "flax 25/3", "--sections", "24", "--sheets", "4"];
-
 fn on_tour(folder: &Folder, args: &[&str]) -> crate::support::folder::Run {
-    folder.run(&[&["--book", "tour", "next"], args].concat())
+    folder.on_tour(&[&["next"], args].concat())
 }
 
 #[test]
-fn a_plan_whose_doubt_is_all_sewing_is_told_so() {
+fn a_plan_whose_doubt_is_all_sewing_is_answered_with_that() {
     let folder = Folder::toured();
-    let short = [&PLAN[..4], &["--sections", "12", "--sheets", "4", "--target", "rounded"]];
+    let short = [&TOUR_PLAN[..4], &["--sections", "12", "--sheets", "4", "--target", "rounded"]];
     let known = on_tour(&folder, &short.concat()).ends(0).out;
-    for part in ["No trial block is worth sewing", "Measure part-way", "does not by itself"] {
-        let unwrapped = known.replace('\n', " ");
-        assert!(unwrapped.contains(part), "no {part:?} in {known}");
-    }
+    let parts = ["No trial block is worth sewing", "Measure part-way", "does not by itself"];
+    assert_contains(&known.replace('\n', " "), &parts);
     let new = ["--paper", "x", "--caliper", "0.15", "--hardness", "soft"];
-    let new = on_tour(&folder, &[&new[..], &PLAN[2..]].concat()).ends(0).out;
+    let new = on_tour(&folder, &[&new[..], &TOUR_PLAN[2..]].concat()).ends(0).out;
     assert!(new.contains("\nSew next: ") && new.contains(" of x with flax 25/3"), "{new}");
 }
 
 #[test]
-fn what_cannot_be_asked_is_refused_with_the_way_out() {
+fn an_impossible_question_is_refused_with_the_way_out() {
     let folder = Folder::toured();
     on_tour(&folder, &[]).ends(2).complains_of(&["--paper", "--thread", "--sheets"]);
-    let minutes = |typed| on_tour(&folder, &[&PLAN[..], &["--minutes", typed]].concat());
+    let minutes = |typed| on_tour(&folder, &[&TOUR_PLAN[..], &["--minutes", typed]].concat());
     minutes("setup=-1").ends(3).complains_of(&["--minutes", "0 to 10000"]);
     minutes("setp=1").ends(3).complains_of(&["setup, section, state"]);
     minutes("setup=0,section=0").ends(3).complains_of(&["takes no time"]);
@@ -360,8 +334,7 @@ fn what_cannot_be_asked_is_refused_with_the_way_out() {
 fn more_stock_is_considered_where_it_is_asked_for() {
     let folder = Folder::toured();
     let papers = |args: &[&str]| {
-        let out = on_tour(&folder, &[&PLAN[..], &["--json"], args].concat()).ends(0).out;
-        let value: Value = serde_json::from_str(&out).expect("JSON");
+        let value = on_tour(&folder, &[&TOUR_PLAN[..], &["--json"], args].concat()).json();
         let choices = value["choices"].as_array().expect("a list").clone();
         let mut papers: Vec<String> =
             choices.iter().map(|choice| choice["paper"].to_string()).collect();

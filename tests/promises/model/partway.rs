@@ -1,15 +1,16 @@
 //! What must hold for an answer part-way, on any book, and its figures from another program.
 
 use crate::evidence::sampler::{imported, planned};
-use crate::support::random_books::{Size, entries, name, on_disk};
+use crate::support::random_books::{
+    Size, entries, name, on_disk, tried_paper, tried_thread, untried_paper,
+};
+use crate::support::same_cases;
 use crate::support::{number, rows, value};
 use proptest::prelude::*;
-use proptest::test_runner::{FileFailurePersistence, RngSeed};
 use swellbook::book::{Config, Entries};
 use swellbook::model::mixed::Summary;
 use swellbook::model::{
-    Beliefs, Gaussian, PartReading, PartwayFit, Plan, PlannedPaper, PlannedThread, Prediction, Run,
-    SwellFit,
+    Beliefs, Gaussian, PartReading, PartwayFit, Plan, PlannedThread, Prediction, Run, SwellFit,
 };
 use swellbook::observe::{Observations, observe};
 use swellbook::trade::{Hardness, Name, Sewing, State};
@@ -21,15 +22,6 @@ const ERRORS: f64 = 3.0;
 /// The difference allowed between two fits of one book in another order: see invariances.rs.
 const SAME: f64 = 1e-6;
 
-fn settings() -> ProptestConfig {
-    ProptestConfig {
-        cases: 6,
-        rng_seed: RngSeed::Fixed(20_260_316),
-        failure_persistence: Some(Box::new(FileFailurePersistence::Off)),
-        ..ProptestConfig::default()
-    }
-}
-
 fn observed(made: Entries) -> Observations {
     let (_dir, book) = on_disk(&Config::default(), made);
     observe(&book).expect("a made-up book can be observed")
@@ -37,19 +29,9 @@ fn observed(made: Entries) -> Observations {
 
 /// A book of the first paper and thread, with `sections` sewn all along.
 fn plan(all: &Observations, sections: u16, state: State) -> Plan {
-    let (paper, thread) = (&all.papers[0], &all.threads[0]);
     let run = Run {
-        paper: PlannedPaper {
-            name: paper.name.clone(),
-            level: Some(0),
-            caliper_mm: paper.caliper_mm,
-            hardness: paper.hardness,
-        },
-        thread: PlannedThread {
-            name: thread.name.clone(),
-            level: Some(0),
-            diameter_mm: thread.diameter_mm,
-        },
+        paper: tried_paper(all, 0),
+        thread: tried_thread(all, 0),
         sewing: Sewing::new(sections, 4, 1, 0).expect("a sewing"),
         boned: false,
     };
@@ -75,7 +57,7 @@ fn raised(part: &PartReading, by_mm: f64) -> PartReading {
 }
 
 proptest! {
-    #![proptest_config(settings())]
+    #![proptest_config(same_cases(6, 20_260_316))]
 
     #[test]
     fn a_part_as_expected_narrows_the_range_and_leaves_its_middle(
@@ -160,18 +142,8 @@ proptest! {
             let mut plan = plan(&all, 24, State::Knocked);
             let run = &mut plan.runs_mut()[0];
             let (first, tied) = (first.expect("a paper"), tied.expect("a thread"));
-            let (paper, thread) = (&all.papers[first], &all.threads[tied]);
-            run.paper = PlannedPaper {
-                name: paper.name.clone(),
-                level: Some(first),
-                caliper_mm: paper.caliper_mm,
-                hardness: paper.hardness,
-            };
-            run.thread = PlannedThread {
-                name: thread.name.clone(),
-                level: Some(tied),
-                diameter_mm: thread.diameter_mm,
-            };
+            run.paper = tried_paper(&all, first);
+            run.thread = tried_thread(&all, tied);
             let leaves = run.leaves_mm() / 3.0;
             let (spine, fore_edge) = (
                 Gaussian { mean: 1.35 * leaves, sd: 0.05 },
@@ -233,7 +205,7 @@ fn readings(field: &str, all: &Observations) -> Gaussian {
 /// tests/reference/partway_numpy.py conditions the joint normal distribution with numpy and
 /// integrates the spreads by a million draws.
 #[test]
-fn part_way_answers_are_those_of_numpy() {
+fn part_way_answers_agree_with_numpy() {
     let parts = rows("datasets/sampler/parts.csv");
     for (plan, part) in rows("datasets/sampler/plans.csv").iter().zip(&parts) {
         assert_eq!(plan[0], part[0]);
@@ -275,16 +247,11 @@ fn part_way_answers_are_those_of_numpy() {
 /// A part of new stock teaches about that stock. For its paper and thread, the range of a new
 /// sewing narrows by more than a tenth. For a paper with no section sewn yet, it narrows less.
 #[test]
-fn a_part_of_new_stock_teaches_of_that_stock_alone() {
+fn a_part_of_new_stock_teaches_only_about_that_stock() {
     let all = observed(entries(8, Size::ANY));
     let fit = SwellFit::new(&all, &Beliefs::default()).expect("a fit");
     let new = |called: &str| Run {
-        paper: PlannedPaper {
-            name: name(called),
-            level: None,
-            caliper_mm: 0.11,
-            hardness: Hardness::Soft,
-        },
+        paper: untried_paper(called, 0.11, Hardness::Soft),
         thread: PlannedThread { name: name("new cord"), level: None, diameter_mm: 0.5 },
         sewing: Sewing::new(12, 4, 1, 0).expect("a sewing"),
         boned: false,
@@ -302,7 +269,7 @@ fn a_part_of_new_stock_teaches_of_that_stock_alone() {
 }
 
 #[test]
-fn a_part_is_the_first_sections_and_has_some() {
+fn a_part_is_the_first_sections_and_has_at_least_one() {
     let all = observed(entries(3, Size::ANY));
     let plan = plan(&all, 24, State::Sewn);
     assert!(plan.begun(0, State::Sewn).is_err() && plan.begun(8, State::Unsewn).is_err());

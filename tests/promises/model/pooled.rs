@@ -70,7 +70,7 @@ fn agree(ours: f64, theirs: f64, scale: f64, what: &str) {
 /// constants that ours leaves out: `−½·Σlog|V|`, `−½·(rows − 3)·log 2π`, and `½·log|XᵀX|` of its
 /// design.
 #[test]
-fn restricted_maximum_likelihood_is_that_of_another_program() {
+fn restricted_maximum_likelihood_agrees_with_another_program() {
     for set in ["whole", "partial"] {
         let lines = reference(set);
         let each: Vec<_> = (1..=20).map(|bench| learnt(&lines, bench)).collect();
@@ -174,7 +174,7 @@ fn the_same_summary_counts_once() {
 /// Benches known exactly have the covariance of their coefficients, about their mean and over one
 /// fewer than there are. The beliefs count as much as eleven benches among them.
 #[test]
-fn with_many_benches_what_is_believed_no_longer_counts() {
+fn with_many_benches_beliefs_no_longer_count() {
     const BENCHES: usize = 300;
     let random = &mut Random::new(8);
     let middle = middle(random);

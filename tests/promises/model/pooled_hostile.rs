@@ -86,7 +86,7 @@ fn one_bench_moves_no_mean_further_than_stated() {
 
 /// A few that agree with each other move a pool further, but not to where they claim.
 #[test]
-fn a_few_together_do_not_take_a_pool_over() {
+fn a_few_benches_together_cannot_take_over_a_pool() {
     let sound = benches(27, 1.0, 7);
     let before = pooled(&sound);
     for direction in directions(&mut Random::new(4)) {
@@ -103,7 +103,7 @@ fn a_few_together_do_not_take_a_pool_over() {
 /// Benches that claim to agree exactly narrow the differences between benches no more than the same
 /// number of sound benches would.
 #[test]
-fn agreement_narrows_a_range_only_as_much_as_so_many_benches_may() {
+fn agreement_narrows_a_range_no_more_than_the_number_of_benches_allows() {
     let sound = benches(10, 1.0, 7);
     let before = pooled(&sound);
     let nowhere = [0.0; COEFFICIENTS];
@@ -113,7 +113,7 @@ fn agreement_narrows_a_range_only_as_much_as_so_many_benches_may() {
 
 /// A bench that is off in one coefficient is named with it and with the direction.
 #[test]
-fn a_bench_that_does_not_fit_is_named_with_what_is_odd_and_which_way() {
+fn a_bench_that_does_not_fit_is_named_with_what_is_odd_and_in_which_direction() {
     let sound = benches(20, 1.0, 12);
     let before = pooled(&sound);
     let down: Column = std::array::from_fn(|at| if at == 4 { -1.0 } else { 0.0 });

@@ -17,7 +17,7 @@ const ONCE_REFUSED: [u64; 15] =
 const DRAWS: usize = 1_024;
 
 #[test]
-fn books_that_once_were_refused_have_hundreds_of_draws_that_count() {
+fn books_that_were_once_refused_have_hundreds_of_draws_that_count() {
     for seed in ONCE_REFUSED {
         let (_folder, book) = on_disk(&Config::default(), believed(seed, 2, 2, 6));
         let names = book.trials().iter().map(|trial| BTreeSet::from([&trial.name]));

@@ -168,7 +168,7 @@ fn assert_trials(frame: &DataFrame, book: &Book, all: &Observations) {
 }
 
 #[test]
-fn readings_are_those_of_the_book_with_the_weights_that_fit_tells() {
+fn readings_are_those_of_the_book_with_the_weights_of_the_fit() {
     let (folder, book) = book();
     let frame = arrow(&folder, "--readings");
     let rows = book.readings();
@@ -198,8 +198,7 @@ fn readings_are_those_of_the_book_with_the_weights_that_fit_tells() {
         let both = spine[at].zip(fore_edge[at]);
         assert_eq!(swell, both.map(|(spine, fore)| spine - fore - guards[at].unwrap()));
     }
-    let fit = folder.run(&["--book", "book", "fit", "--json"]).ends(0).out;
-    let fit: serde_json::Value = serde_json::from_str(&fit).expect("JSON");
+    let fit = folder.run(&["--book", "book", "fit", "--json"]).json();
     let less = fit["down_weighted"].as_array().expect("a list");
     assert!(!less.is_empty());
     for (edge, read) in [("spine", &spine), ("fore_edge", &fore_edge)] {
@@ -221,8 +220,7 @@ fn observations_are_those_of_the_fit() {
     let (folder, book) = book();
     let frame = arrow(&folder, "--observations");
     let all = observe(&book).expect("observations");
-    let fit = folder.run(&["--book", "book", "fit", "--json"]).ends(0).out;
-    let fit: serde_json::Value = serde_json::from_str(&fit).expect("JSON");
+    let fit = folder.run(&["--book", "book", "fit", "--json"]).json();
     assert_eq!(fit["observations"].as_u64(), Some(frame.height() as u64));
     assert_eq!(frame.height(), all.rows.len());
     assert_trials(&frame, &book, &all);

@@ -116,7 +116,7 @@ fn apart(one: &[f64], other: &[f64]) -> f64 {
 }
 
 #[test]
-fn two_books_are_one_book_with_two_hands_where_readings_repeat_alike() {
+fn two_books_fit_as_one_book_with_two_hands_if_readings_repeat_alike() {
     for (first, second) in [(3, 4), (5, 6)] {
         let (first, second) = (read_once(book(first)), read_once(book(second)));
         let one = observed(&of_two_hands(&first, &second));
@@ -135,7 +135,7 @@ fn two_books_are_one_book_with_two_hands_where_readings_repeat_alike() {
 /// repeatability of its own book, not from one pooled over both. With the variances of the one
 /// book, the figures are the same again.
 #[test]
-fn where_readings_repeat_otherwise_the_variances_are_all_that_differs() {
+fn if_readings_repeat_differently_only_the_variances_differ() {
     let (first, second) = (book(7), strayed(book(8)));
     let one = observed(&of_two_hands(&first, &second));
     let (first, second) = (observed(&first), observed(&second));

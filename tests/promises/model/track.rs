@@ -1,6 +1,6 @@
 //! A kept forecast is compared with the sewing, and a hand that changes is noticed.
 
-use crate::support::folder::Folder;
+use crate::support::folder::{Folder, SEWING};
 use crate::support::random_books::Random;
 use crate::support::simulated::Extent;
 use crate::support::simulated_track::{Made, Record, drifting as drifting_in_a_fit, recorded};
@@ -12,22 +12,16 @@ use swellbook::observe::{Observations, Sewn, Weighing, observe_entries};
 use swellbook::units::Millimetres;
 
 /// The plan of every forecast here.
-const PLAN: [&str; 9] =
-    ["predict", "--paper", "bond 80", "--thread", "linen 25", "--sections", "10", "--sheets", "4"];
-
 fn keep(folder: &Folder, more: &[&str]) -> String {
-    folder.run(&[&PLAN[..], more].concat()).ends(0).out
+    folder.run(&[&["predict"], &SEWING[..], more].concat()).ends(0).out
 }
 
 fn measure(folder: &Folder, trial: &str, state: &str) {
-    let edges = ["--spine", "11.0,11.1,11.05", "--fore-edge", "8.3,8.35,8.3"];
-    let what = ["record", "readings", trial, "--state", state];
-    folder.run(&[&what[..], &edges].concat()).ends(0);
+    folder.measure(trial, state, "11.0,11.1,11.05", "8.3,8.35,8.3");
 }
 
 fn record(folder: &Folder) -> Value {
-    let out = folder.run(&["fit", "--json"]).ends(0).out;
-    serde_json::from_str::<Value>(&out).expect("JSON")["track_record"].clone()
+    folder.run(&["fit", "--json"]).json()["track_record"].clone()
 }
 
 #[test]
@@ -60,11 +54,11 @@ fn guards_are_in_the_outcome_as_they_are_in_the_forecast() {
 }
 
 #[test]
-fn a_forecast_made_after_the_readings_is_none() {
+fn a_forecast_made_after_the_readings_is_refused() {
     let folder = Folder::with_trial();
     measure(&folder, "T1", "knocked");
     let before = folder.bytes();
-    let run = folder.run(&[&PLAN[..], &["--keep", "T1"]].concat()).ends(3);
+    let run = folder.run(&[&["predict"], &SEWING[..], &["--keep", "T1"]].concat()).ends(3);
     run.complains_of(&[
         "--keep",
         "is already measured knocked down",
@@ -76,7 +70,7 @@ fn a_forecast_made_after_the_readings_is_none() {
 }
 
 #[test]
-fn the_last_forecast_of_a_name_counts_and_each_can_be_taken_back() {
+fn the_last_forecast_of_a_name_counts_and_each_can_be_struck() {
     let folder = Folder::with_trial();
     keep(&folder, &["--target", "10..20", "--keep", "T1"]);
     let said = keep(&folder, &["--target", "20..30", "--keep", "T1"]);
@@ -155,14 +149,15 @@ fn a_wrong_row_is_named_by_row_and_column() {
         "forecasts.csv:6, column chance: 1.5 is outside 0..1",
         "forecasts.csv:7, column outcome",
     ]);
-    let refused = folder.run(&[&PLAN[..], &["--keep", "T9"]].concat());
+    let refused = folder.run(&[&["predict"], &SEWING[..], &["--keep", "T9"]].concat());
     assert_eq!((refused.code, folder.bytes()), (3, before));
 }
 
 #[test]
 fn json_says_what_was_kept_and_stays_one_object() {
     let folder = Folder::with_trial();
-    let run = folder.run(&[&PLAN[..], &["--json", "--keep", "T1"]].concat()).ends(0);
+    let run =
+        folder.run(&[&["predict"], &SEWING[..], &["--json", "--keep", "T1"]].concat()).ends(0);
     assert_eq!(serde_json::from_str::<Value>(&run.out).expect("JSON")["kept"], "T1");
     assert!(run.err.contains("strike forecast T1"), "{}", run.err);
     let json = keep(&folder, &["--json"]);

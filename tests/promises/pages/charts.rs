@@ -1,6 +1,6 @@
 //! Charts as files: whole or not at all, the same every time, and up to date on the pages.
 
-use crate::support::folder::{Folder, Run};
+use crate::support::folder::{Folder, Run, words};
 use crate::support::repository;
 use std::collections::BTreeSet;
 use std::path::Path;
@@ -31,7 +31,7 @@ pub fn plain_kinds() -> BTreeSet<String> {
 }
 
 fn drawn(folder: &Folder, chart: &[&str], out: &str) -> Run {
-    folder.run(&[&["--book", "tour", "chart"], chart, &["--out", out]].concat())
+    folder.on_tour(&[&["chart"], chart, &["--out", out]].concat())
 }
 
 fn bytes(folder: &Folder, name: &str) -> Vec<u8> {
@@ -110,7 +110,7 @@ fn flags_belong_to_the_chart_that_has_a_use_for_them() {
     let folder = Folder::toured();
     drawn(&folder, &["factors", "--percent"], "a.svg").ends(2).complains_of(&["--percent"]);
     drawn(&folder, &["plan"], "a.svg").ends(2).complains_of(&["--paper", "--leaves", "--target"]);
-    folder.run(&["--book", "tour", "chart", "history"]).ends(2).complains_of(&["--out"]);
+    folder.on_tour(&["chart", "history"]).ends(2).complains_of(&["--out"]);
     drawn(&folder, &["pie"], "a.svg").ends(2).complains_of(&["'pie'"]);
     let unknown = ["plan", "--paper", "Aldr bond", "--leaves", "192", "--target", "flat"];
     drawn(&folder, &unknown, "a.svg").ends(3).complains_of(&["--caliper"]);
@@ -142,8 +142,7 @@ fn too_few_trials_for_a_comparison_say_what_to_do_and_other_charts_are_drawn() {
         assert!(folder.read(&format!("{kind}.svg")).contains(sentence), "{kind}");
     }
     assert!(!folder.path().join("agreement.svg").exists());
-    let empty = Folder::new();
-    empty.run(&["init", "."]).ends(0);
+    let empty = Folder::with_book();
     let run = empty.run(&["chart", "factors", "--out", "-"]).ends(0);
     assert!(run.out.contains("<desc>The book holds no paper yet.</desc>"), "{}", run.out);
 }
@@ -168,6 +167,10 @@ fn a_struck_sewing_stays_in_the_picture_as_struck() {
     assert_eq!((crosses(&other("knockdown").out), crosses(&other("factors").out)), (0, 0));
 }
 
+/// Another trial for the book of the tour.
+const W1: &str =
+    "record trial W1 --paper 'Alder bond' --thread 'flax 25/3' --sections 8 --sheets 4";
+
 /// A sewing struck without a fault is among the others, and one with a slip is far off.
 #[test]
 fn a_struck_sewing_lies_where_the_others_lead_one_to_expect() {
@@ -176,13 +179,10 @@ fn a_struck_sewing_lies_where_the_others_lead_one_to_expect() {
     use swellbook::jobs::chart::answer_history::history_view;
     use swellbook::jobs::fitted::Bench;
     let folder = Folder::toured();
-    let run = |args: &[&str]| folder.run(&[&["--book", "tour"], args].concat()).ends(0);
+    let run = |args: &[&str]| folder.on_tour(args).ends(0);
     run(&["strike", "trial", "B05", "--reason", "none"]);
-    let blocks = ["--paper", "Alder bond", "--thread", "flax 25/3", "--sections", "8"];
-    let wrong = [&["record", "trial", "W1"], &blocks[..], &["--sheets", "4"]].concat();
-    run(&wrong);
-    let spine = ["--state", "sewn", "--spine", "14.1,14.2", "--fore-edge", "7.0,7.0"];
-    run(&[&["record", "readings", "W1"], &spine[..]].concat());
+    run(&words(W1));
+    run(&words("record readings W1 --state sewn --spine 14.1,14.2 --fore-edge 7.0,7.0"));
     run(&["strike", "trial", "W1", "--reason", "measured with the boards on"]);
     let book = Book::open(&folder.path().join("tour")).expect("a book");
     let bench = Bench::of(&book).expect("a fit");
@@ -232,10 +232,8 @@ fn a_swell_is_what_predict_says_and_its_dots_are_the_trials_of_the_paper() {
         for point in curve.points.iter().filter(|point| point.sections % 12 == 0) {
             let sections = point.sections.to_string();
             let thread = ["--thread", &curve.thread, "--sections", &sections, "--sheets", "4"];
-            let said =
-                [&["--book", "tour", "predict", "--paper", "Alder bond", "--json"], &thread[..]];
-            let said = folder.run(&said.concat()).ends(0).out;
-            let json: serde_json::Value = serde_json::from_str(&said).expect("JSON");
+            let said = [&["predict", "--paper", "Alder bond", "--json"], &thread[..]].concat();
+            let json = folder.on_tour(&said).json();
             let percent = point.percent;
             for (key, own) in [("q05", percent.q05), ("q50", percent.q50), ("q95", percent.q95)] {
                 let predicted = json["swell_percent"][key].as_f64().expect("a number");
@@ -248,14 +246,12 @@ fn a_swell_is_what_predict_says_and_its_dots_are_the_trials_of_the_paper() {
 #[test]
 fn a_trial_that_does_not_fit_is_named_by_its_residual() {
     let folder = Folder::toured();
-    let run = |args: &[&str]| folder.run(&[&["--book", "tour"], args].concat()).ends(0);
+    let run = |args: &[&str]| folder.on_tour(args).ends(0);
     let calm = drawn(&folder, &["residuals"], "-").ends(0);
     let said = |run: &Run| run.err.replace('\n', " ");
     assert!(said(&calm).contains("No trial is far enough out"), "{}", calm.err);
-    let sewn = ["--paper", "Alder bond", "--thread", "flax 25/3", "--sections", "8"];
-    run(&[&["record", "trial", "W1"], &sewn[..], &["--sheets", "4"]].concat());
-    let spine = ["--state", "sewn", "--spine", "14.1,14.2", "--fore-edge", "7.0,7.0"];
-    run(&[&["record", "readings", "W1"], &spine[..]].concat());
+    run(&words(W1));
+    run(&words("record readings W1 --state sewn --spine 14.1,14.2 --fore-edge 7.0,7.0"));
     let chart = drawn(&folder, &["residuals"], "-").ends(0);
     assert!(chart.out.contains("<title>W1 is far from what the others predict</title>"));
     assert!(chart.out.contains("\nW1, as sewn\n"), "the largest is named in the picture");

@@ -3,7 +3,6 @@
 use crate::pages::texts::text_of;
 use crate::support::folder::Folder;
 use crate::support::repository;
-use serde_json::Value;
 use std::collections::BTreeMap;
 
 const PAGE: &str = "docs/how-to/use-in-r-and-python.md";
@@ -32,13 +31,10 @@ fn book() -> Folder {
 
 /// The mean swell of each paper, knocked down, from what the program prints.
 fn printed(folder: &Folder) -> BTreeMap<String, f64> {
-    let out = folder
-        .run(&["--book", "bench", "export", "--observations", "--format", "json"])
-        .ends(0)
-        .out;
-    let rows: Vec<Value> = serde_json::from_str(&out).expect("JSON");
+    let args = ["--book", "bench", "export", "--observations", "--format", "json"];
+    let rows = folder.run(&args).json();
     let mut swells: BTreeMap<String, Vec<f64>> = BTreeMap::new();
-    for row in rows.iter().filter(|row| row["state"] == "knocked") {
+    for row in rows.as_array().expect("rows").iter().filter(|row| row["state"] == "knocked") {
         let paper = row["paper"].as_str().expect("a paper").to_owned();
         swells.entry(paper).or_default().push(row["swell_mm"].as_f64().expect("a swell"));
     }

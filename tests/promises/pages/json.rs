@@ -8,7 +8,7 @@
 use crate::pages::references::subcommands;
 use crate::support::folder::{Folder, Run};
 use crate::support::pools::pool;
-use crate::support::repository;
+use crate::support::{repository, repository_text};
 use serde_json::Value;
 use std::collections::{BTreeMap, BTreeSet};
 use swellbook::book::pool_text;
@@ -57,9 +57,7 @@ fn tables(page: &str) -> BTreeMap<String, Vec<Row>> {
 /// A pool with a bench that is off in a coefficient, a bench whose sewings differ beyond measure,
 /// and a copy.
 fn pooled(folder: &Folder) -> Run {
-    let summary = |bench: &str| {
-        std::fs::read_to_string(repository(&format!("datasets/pool/{bench}.json"))).expect(bench)
-    };
+    let summary = |bench: &str| repository_text(&format!("datasets/pool/{bench}.json"));
     let benches = ["ash", "birch", "elm", "fir", "oak"];
     for bench in benches {
         folder.write(&format!("{bench}.json"), summary(bench));
@@ -283,12 +281,12 @@ fn followed_fit(folder: &Folder) -> Run {
     let mut fields: Vec<&str> = open.splitn(made.expect("a day") + 2, ',').collect();
     (fields[0], fields[made.expect("a day")]) = ("B14", "2026-02-01");
     folder.write("tour/forecasts.csv", format!("{rows}{typed}\n{}\n", fields.join(",")));
-    folder.run(&["--book", "tour", "fit", "--json"])
+    folder.on_tour(&["fit", "--json"])
 }
 
 /// `show --json` of the tour, with a trial that has a hand but no readings, and a struck reading.
 fn shown(folder: &Folder) -> Vec<Run> {
-    let on = |args: &[&str]| folder.run(&[&["--book", "tour"], args].concat()).ends(0);
+    let on = |args: &[&str]| folder.on_tour(args).ends(0);
     let sewn = ["--paper=Alder bond", "--thread=flax 25/3", "--sections=9", "--sheets=4"];
     on(&[&["record", "trial", "H1", "--hand=Ines"], &sewn[..]].concat());
     on(&["strike", "reading", "B01/sewn/head", "--reason=a slip"]);
@@ -307,7 +305,7 @@ const ALONE: &str = "part,operator,reading_mm\n1,A,10.0\n1,A,10.1\n2,A,11.0\n2,A
 fn examples(page: &str) -> Examples {
     let mut examples = Examples { parts: Parts::of(page), found: Found::new() };
     let folder = Folder::toured();
-    let on = |args: &[&str]| folder.run(&[&["--book", "tour"], args].concat());
+    let on = |args: &[&str]| folder.on_tour(args);
     let plan = ["predict", "--json", "--paper", "Alder bond", "--thread", "flax 25/3"];
     let plan = [&plan[..], &["--sections", "24", "--sheets", "4"]].concat();
     let aimed = [&plan[..], &["--target", "rounded"]].concat();
@@ -361,7 +359,7 @@ fn examples(page: &str) -> Examples {
     let own = [&import[..], &["--heading", "my own=", "--dry-run"]].concat();
     examples.add("## import", [on(&import), on(&own)]);
     let listed = on(&["undo", "--list", "--json"]);
-    folder.run(&["--book", "tour", "undo"]).ends(0);
+    folder.on_tour(&["undo"]).ends(0);
     examples.add("## undo", [listed, on(&["undo", "--list", "--json"])]);
     examples.add("## backup", [on(&["backup", "tour.tar", "--json"])]);
     let targets = "target,low_percent,high_percent,my own\na b,1,2,\nA b,1,2,\n";
@@ -374,7 +372,7 @@ fn examples(page: &str) -> Examples {
 
 #[test]
 fn every_field_of_the_json_is_on_its_page() {
-    let page = std::fs::read_to_string(repository(PAGE)).expect("the page");
+    let page = repository_text(PAGE);
     let examples = examples(&page);
     let renewed = rewritten(&page, &examples.found);
     if std::env::var_os("SWELLBOOK_TEXTS").is_some_and(|value| value == "write") {
@@ -392,7 +390,7 @@ fn every_field_of_the_json_is_on_its_page() {
 /// Each command with JSON output has a heading, and each heading has examples above.
 #[test]
 fn every_command_with_json_is_on_the_page() {
-    let page = std::fs::read_to_string(repository(PAGE)).expect("the page");
+    let page = repository_text(PAGE);
     let folder = Folder::new();
     let names = subcommands(&folder.run(&["--help"]).ends(0).out);
     for name in names {

@@ -3,7 +3,7 @@
 
 use super::texts::is_writing;
 use crate::support::folder::Folder;
-use crate::support::repository;
+use crate::support::{repository, repository_text};
 use std::fmt::Write;
 use std::path::Path;
 
@@ -67,7 +67,7 @@ fn a_log_sheet_has_the_unit_the_title_and_the_names_of_its_book() {
 
 /// The two failures: the named book does not exist, or the file belongs to somebody else.
 #[test]
-fn nothing_is_written_where_a_book_was_named_and_is_not_there() {
+fn nothing_is_written_if_the_named_book_is_missing() {
     let folder = Folder::new();
     for kind in ["--blank", "--guide"] {
         let run = folder.run(&["--book", "nowhere", "report", kind, "--out", "a.html"]).ends(1);
@@ -197,7 +197,7 @@ fn the_guide_in_docs_is_the_one_that_is_printed() {
     for (name, picture) in &docs.pictures {
         kept(&repository(&format!("{}/{name}.svg", PICTURES[1])), picture);
     }
-    let page = std::fs::read_to_string(repository(PAGE)).expect("the page");
+    let page = repository_text(PAGE);
     let (before, rest) = page.split_once(BEGIN).expect("where the guide begins");
     let (_, after) = rest.split_once(END).expect("where it ends");
     kept(&repository(PAGE), &format!("{before}{BEGIN}\n{}{END}{after}", docs.text));

@@ -4,7 +4,7 @@
 use super::references::subcommands;
 use super::texts::{pages, text_of};
 use crate::support::folder::Folder;
-use crate::support::repository;
+use crate::support::{one_line, repository};
 
 /// The median sentence of a text has fewer words than this.
 const MEDIAN: usize = 18;
@@ -50,7 +50,7 @@ const HABITS_AT_AN_END: &[&str] = &["is none", "are none", "that cannot be", "wh
 const USUAL: &[&str] = &["is no larger", "is no longer", "there are none", "there is no"];
 
 pub fn habits_in(text: &str) -> Vec<&'static str> {
-    let mut text = text.split_whitespace().collect::<Vec<_>>().join(" ").to_lowercase();
+    let mut text = one_line(text).to_lowercase();
     for usual in USUAL {
         text = text.replace(usual, "");
     }

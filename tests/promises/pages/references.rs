@@ -5,7 +5,6 @@ use crate::pages::texts::{is_writing, pages, text_of};
 use crate::support::folder::Folder;
 use crate::support::repository;
 use clap::{Arg, Command};
-use serde_json::Value;
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 use swellbook::book::{Column, Kind, column_tables, sheet_columns};
@@ -160,8 +159,7 @@ fn every_file_and_column_of_a_book_is_on_its_page() {
     let sheet = sheet.collect::<Vec<_>>().join(", ") + "\n";
     tables.insert("the flat sheet".to_owned(), sheet);
     hold("docs/reference/files.md", tables);
-    let (folder, files) = (Folder::new(), section("docs/reference/files.md", "# Files"));
-    folder.run(&["init", "."]).ends(0);
+    let (folder, files) = (Folder::with_book(), section("docs/reference/files.md", "# Files"));
     for entry in std::fs::read_dir(folder.path()).unwrap() {
         let name = entry.unwrap().file_name().into_string().unwrap();
         assert!(files.contains(&format!("`{name}`")), "{name} is not on the page");
@@ -181,8 +179,7 @@ fn table(page: &str, heading: &str) -> Vec<Vec<String>> {
 /// The columns of an exported table are on its page, in their order, with their types.
 #[test]
 fn every_column_of_the_exported_tables_is_on_its_page() {
-    let folder = Folder::new();
-    folder.run(&["tour", "tour"]).ends(0);
+    let folder = Folder::toured();
     let readings = table("docs/reference/files.md", "## A table of readings");
     let own = table("docs/reference/files.md", "## A table of observations");
     let trial = readings.iter().skip_while(|row| row[0] != "trial");
@@ -194,8 +191,8 @@ fn every_column_of_the_exported_tables_is_on_its_page() {
         let csv = folder.run(&args).ends(0).out;
         let names: Vec<&str> = csv.lines().next().expect("names").split(',').collect();
         assert_eq!(names, page.iter().map(|row| row[0].as_str()).collect::<Vec<_>>(), "{option}");
-        let json = folder.run(&[&args[..], &["--format", "json"]].concat()).ends(0).out;
-        let rows: Vec<Value> = serde_json::from_str(&json).expect("JSON");
+        let json = folder.run(&[&args[..], &["--format", "json"]].concat()).json();
+        let rows = json.as_array().expect("rows");
         for (row, column) in rows.iter().flat_map(|row| page.iter().map(move |it| (row, it))) {
             let kind = kind_of(&row[&column[0]]);
             assert!(kind == column[1] || kind == "null", "{}: {kind}", column[0]);

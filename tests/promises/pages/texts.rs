@@ -11,7 +11,7 @@
 //! person can review the difference.
 
 use crate::support::folder::{Files, Folder, PROGRAM};
-use crate::support::repository;
+use crate::support::{repository, repository_files};
 use std::collections::HashMap;
 use std::path::{Path, PathBuf};
 
@@ -22,18 +22,7 @@ const ANY: &str = "…";
 pub fn pages() -> Vec<PathBuf> {
     let mut found = vec![repository("README.md"), repository("DEVELOPERS.md")];
     found.extend([repository("CHANGELOG.md"), repository("SECURITY.md")]);
-    let mut folders = vec![repository("docs")];
-    while let Some(folder) = folders.pop() {
-        for entry in std::fs::read_dir(folder).expect("docs can be read") {
-            let path = entry.expect("an entry").path();
-            if path.is_dir() {
-                folders.push(path);
-            } else if path.extension().is_some_and(|extension| extension == "md") {
-                found.push(path);
-            }
-        }
-    }
-    found[4..].sort();
+    found.extend(repository_files("docs", "md"));
     found
 }
 

@@ -1,7 +1,7 @@
 //! A browser, driven as a person would use it.
 
 use crate::support::driver::{Driver, on_path};
-use crate::support::repository;
+use crate::support::{one_line, repository};
 use serde_json::{Value, json};
 use std::time::{Duration, Instant};
 
@@ -143,7 +143,7 @@ impl Browser {
                 started.elapsed() < PATIENCE,
                 "never {expression} at {}: {}",
                 self.address(),
-                self.text().split_whitespace().collect::<Vec<_>>().join(" ")
+                one_line(&self.text())
             );
             std::thread::sleep(Duration::from_millis(20));
         }

@@ -2,27 +2,8 @@
 //! without the program.
 #![cfg(target_os = "linux")]
 
+use crate::support::random_books::Random;
 use std::path::Path;
-
-/// Random numbers by SplitMix64 (G. L. Steele, D. Lea, C. H. Flood, OOPSLA 2014; from memory).
-#[derive(Clone, Debug)]
-pub struct Dice(pub u64);
-
-impl Dice {
-    /// A number below `bound`.
-    pub fn below(&mut self, bound: u64) -> u64 {
-        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
-        let mut mixed = self.0;
-        mixed = (mixed ^ (mixed >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-        mixed = (mixed ^ (mixed >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-        (mixed ^ (mixed >> 31)) % bound
-    }
-
-    /// A number from 0 to 1.
-    pub fn share(&mut self) -> f64 {
-        self.below(1 << 32) as f64 / (1_u64 << 32) as f64
-    }
-}
 
 /// What a book holds, in the lines of [`crate::support::kept::kept`].
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -123,7 +104,7 @@ impl Kind {
 
     /// A command of this kind on a book that holds `now`. `number` makes its names new, and its
     /// sheet goes to the folder `beside`.
-    pub fn deed(self, now: &Holding, dice: &mut Dice, number: usize, beside: &Path) -> Deed {
+    pub fn deed(self, now: &Holding, dice: &mut Random, number: usize, beside: &Path) -> Deed {
         match self {
             Self::Readings => readings(now, dice, number),
             Self::Bench => bench(now, dice, number),
@@ -140,8 +121,8 @@ fn words(text: &str) -> Vec<String> {
 }
 
 /// New places, each with a spine and a fore-edge in whole hundredths.
-fn places(dice: &mut Dice, number: usize, most: u64) -> Vec<(String, f64, f64)> {
-    let hundredths = |base: u64, dice: &mut Dice| (base + dice.below(60)) as f64 / 100.0;
+fn places(dice: &mut Random, number: usize, most: u64) -> Vec<(String, f64, f64)> {
+    let hundredths = |base: u64, dice: &mut Random| (base + dice.below(60)) as f64 / 100.0;
     (0..1 + dice.below(most))
         .map(|place| {
             let name = format!("n{number}-{place}");
@@ -154,7 +135,7 @@ fn joined<T: ToString>(parts: impl Iterator<Item = T>, by: &str) -> String {
     parts.map(|part| part.to_string()).collect::<Vec<_>>().join(by)
 }
 
-fn readings(now: &Holding, dice: &mut Dice, number: usize) -> Deed {
+fn readings(now: &Holding, dice: &mut Random, number: usize) -> Deed {
     let places = places(dice, number, 40);
     let mut args = words("record readings T1 --state sewn --note whole,\"and\" --place");
     args.push(joined(places.iter().map(|place| &place.0), ","));
@@ -167,7 +148,7 @@ fn readings(now: &Holding, dice: &mut Dice, number: usize) -> Deed {
     Deed { args, input: Input::Nothing, after }
 }
 
-fn bench(now: &Holding, dice: &mut Dice, number: usize) -> Deed {
+fn bench(now: &Holding, dice: &mut Random, number: usize) -> Deed {
     let places = places(dice, number, 20);
     let mut args = words("record readings T1 --state knocked --place");
     args.push(joined(places.iter().map(|place| &place.0), ","));
@@ -193,7 +174,7 @@ fn trial(now: &Holding, number: usize) -> Deed {
 const HEADER: &str = "trial,date,paper,hardness,caliper_mm,thread,laid_mm,sections,sheets,state,place,spine_mm,fore_edge_mm";
 
 /// A sheet with a paper, a thread, a trial and readings, all new.
-fn import(now: &Holding, dice: &mut Dice, number: usize, beside: &Path) -> Deed {
+fn import(now: &Holding, dice: &mut Random, number: usize, beside: &Path) -> Deed {
     let (trial, paper, thread) =
         (format!("S{number}"), format!("wove {number}"), format!("flax {number}"));
     let mut after = now.clone();
@@ -212,7 +193,7 @@ fn import(now: &Holding, dice: &mut Dice, number: usize, beside: &Path) -> Deed 
     Deed { args, input: Input::Nothing, after }
 }
 
-fn strike(now: &Holding, dice: &mut Dice) -> Deed {
+fn strike(now: &Holding, dice: &mut Random) -> Deed {
     let mut left = now.reading_ids();
     let mut ids = Vec::new();
     for _ in 0..3.min(left.len()) {
@@ -229,7 +210,7 @@ fn strike(now: &Holding, dice: &mut Dice) -> Deed {
 }
 
 /// Strikes a trial of a sheet, with its readings. Without such a trial, it records one.
-fn strike_trial(now: &Holding, dice: &mut Dice, number: usize) -> Deed {
+fn strike_trial(now: &Holding, dice: &mut Random, number: usize) -> Deed {
     let names = now.trials.iter().filter_map(|line| line.split(' ').nth(1));
     let of_sheets: Vec<&str> = names.filter(|name| name.starts_with('S')).collect();
     if of_sheets.is_empty() {

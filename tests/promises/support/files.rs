@@ -1,24 +1,62 @@
-//! Shared helpers: files of the repository, and counting digits.
+//! Shared helpers: files of the repository, texts, JSON, random cases and counting digits.
 
+use crate::support::folder::files_below;
+use proptest::prelude::ProptestConfig;
+use proptest::test_runner::{FileFailurePersistence, RngSeed};
+use serde_json::Value;
 use std::path::PathBuf;
 
 pub fn repository(path: &str) -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR")).join(path)
 }
 
+/// The text of a file of the repository.
+pub fn repository_text(path: &str) -> String {
+    std::fs::read_to_string(repository(path)).expect(path)
+}
+
+/// A text with single spaces in place of its line breaks and columns.
+pub fn one_line(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// Asserts that a text contains each of these parts.
+#[track_caller]
+pub fn assert_contains(text: &str, parts: &[&str]) {
+    for part in parts {
+        assert!(text.contains(part), "no {part:?} in {text}");
+    }
+}
+
+/// The numbers in a JSON value, wherever they are.
+pub fn numbers_in(value: &Value) -> Vec<f64> {
+    match value {
+        Value::Array(all) => all.iter().flat_map(numbers_in).collect(),
+        Value::Object(all) => all.values().flat_map(numbers_in).collect(),
+        Value::Number(number) => number.as_f64().into_iter().collect(),
+        Value::Null | Value::Bool(_) | Value::String(_) => Vec::new(),
+    }
+}
+
+/// Settings of random cases that are the same in every run.
+pub fn same_cases(cases: u32, seed: u64) -> ProptestConfig {
+    ProptestConfig {
+        cases,
+        rng_seed: RngSeed::Fixed(seed),
+        failure_persistence: Some(Box::new(FileFailurePersistence::Off)),
+        ..ProptestConfig::default()
+    }
+}
+
 /// Every Rust source below a folder of the repository, in order.
 pub fn sources(dir: &str) -> Vec<PathBuf> {
-    let (mut found, mut folders) = (Vec::new(), vec![repository(dir)]);
-    while let Some(folder) = folders.pop() {
-        for entry in std::fs::read_dir(folder).expect("a folder of the repository") {
-            let path = entry.expect("an entry").path();
-            if path.is_dir() {
-                folders.push(path);
-            } else if path.extension().is_some_and(|ending| ending == "rs") {
-                found.push(path);
-            }
-        }
-    }
+    repository_files(dir, "rs")
+}
+
+/// Every file below a folder of the repository whose name has this ending, in order.
+pub fn repository_files(dir: &str, ending: &str) -> Vec<PathBuf> {
+    let mut found = files_below(&repository(dir));
+    found.retain(|path| path.extension().is_some_and(|own| own == ending));
     found.sort();
     found
 }

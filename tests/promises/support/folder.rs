@@ -1,5 +1,6 @@
 //! A fresh folder in which to run the program, as a person would.
 
+use serde_json::Value;
 use std::collections::BTreeMap;
 use std::ffi::OsString;
 use std::path::{Path, PathBuf};
@@ -34,6 +35,18 @@ pub fn put(path: &Path, bytes: impl AsRef<[u8]>) {
     file.set_modified(saved).expect("its time");
 }
 
+/// Every file in a folder and in the folders in it.
+pub fn files_below(dir: &Path) -> Vec<PathBuf> {
+    let (mut found, mut folders) = (Vec::new(), vec![dir.to_owned()]);
+    while let Some(folder) = folders.pop() {
+        for entry in std::fs::read_dir(folder).expect("a folder") {
+            let path = entry.expect("an entry").path();
+            if path.is_dir() { folders.push(path) } else { found.push(path) }
+        }
+    }
+    found
+}
+
 /// A folder that is removed after the test.
 pub struct Folder {
     dir: TempDir,
@@ -63,6 +76,12 @@ impl Run {
         }
         assert!(self.out.is_empty(), "a failure printed a result: {}", self.out);
     }
+
+    /// What it printed, as JSON, if it did its work.
+    #[track_caller]
+    pub fn json(self) -> Value {
+        serde_json::from_str(&self.ends(0).out).expect("JSON")
+    }
 }
 
 impl Folder {
@@ -80,15 +99,29 @@ impl Folder {
         folder
     }
 
+    /// A folder that is a new book.
+    pub fn with_book() -> Self {
+        let folder = Self::new();
+        folder.run(&["init", "."]).ends(0);
+        folder
+    }
+
+    /// A folder that is a new book with the entries of this sheet, which stays in `sheet.csv`.
+    pub fn of_sheet(sheet: impl AsRef<[u8]>) -> Self {
+        let folder = Self::with_book();
+        folder.write("sheet.csv", sheet);
+        folder.run(&["import", "sheet.csv"]).ends(0);
+        folder
+    }
+
     /// A folder that is a book with a paper, a thread and a trial. It is made once and copied.
     pub fn with_trial() -> Self {
         static BOOK: LazyLock<Files> = LazyLock::new(|| {
-            let folder = Folder::new();
-            folder.run(&["init", "."]).ends(0);
+            let folder = Folder::with_book();
             let paper = ["record", "paper", "bond 80", "--caliper", "0.1mm", "--hardness", "hard"];
             folder.run(&paper).ends(0);
             folder.run(&["record", "thread", "linen 25", "--count", "lea 25/3"]).ends(0);
-            folder.run(&TRIAL).ends(0);
+            folder.run(&trial("T1")).ends(0);
             folder.holds()
         });
         Self::with(&BOOK)
@@ -127,9 +160,36 @@ impl Folder {
         std::fs::read_to_string(self.path().join(name)).expect(name)
     }
 
+    /// The rows of a file of the book, without its header.
+    pub fn rows(&self, name: &str) -> Vec<String> {
+        self.read(name).lines().skip(1).map(str::to_owned).collect()
+    }
+
     /// Runs the program with nothing on its standard input.
     pub fn run(&self, args: &[&str]) -> Run {
         self.run_with(args, b"")
+    }
+
+    /// Runs the program on the book of the tour, see [`Self::toured`].
+    pub fn on_tour(&self, args: &[&str]) -> Run {
+        self.run(&[&["--book", "tour"], args].concat())
+    }
+
+    /// Records readings of both edges.
+    #[track_caller]
+    pub fn measure(&self, trial: &str, state: &str, spine: &str, fore_edge: &str) {
+        let what = ["record", "readings", trial, "--state", state];
+        self.run(&[&what[..], &["--spine", spine, "--fore-edge", fore_edge]].concat()).ends(0);
+    }
+
+    /// Runs a line in a shell that finds the program, as a person would paste it.
+    #[track_caller]
+    pub fn paste(&self, line: &str) {
+        let mut shell = self.command("/bin/sh");
+        shell.arg("-c").arg(line).env("PATH", Path::new(PROGRAM).parent().expect("a folder"));
+        let output = shell.output().expect("a shell");
+        let complaint = String::from_utf8_lossy(&output.stderr);
+        assert!(output.status.success(), "{line}: {complaint}");
     }
 
     /// Runs the program with this on its standard input. It is called in this process, where its
@@ -206,20 +266,11 @@ impl Folder {
 
     /// Every file with its bytes.
     pub fn bytes(&self) -> Files {
-        let mut found = BTreeMap::new();
-        let mut folders = vec![self.path().to_owned()];
-        while let Some(folder) = folders.pop() {
-            for entry in std::fs::read_dir(folder).expect("a folder") {
-                let path = entry.expect("an entry").path();
-                if path.is_dir() {
-                    folders.push(path);
-                } else {
-                    let bytes = std::fs::read(&path).expect("a file");
-                    found.insert(path, bytes);
-                }
-            }
-        }
-        found
+        let read = |path: PathBuf| {
+            let bytes = std::fs::read(&path).expect("a file");
+            (path, bytes)
+        };
+        files_below(self.path()).into_iter().map(read).collect()
     }
 }
 
@@ -236,17 +287,30 @@ pub fn surroundings(folder: PathBuf) -> Surroundings {
     }
 }
 
-/// The trial of [`Folder::with_trial`].
-pub const TRIAL: [&str; 11] = [
-    "record",
-    "trial",
-    "T1",
-    "--paper",
-    "bond 80",
-    "--thread",
-    "linen 25",
-    "--sections",
-    "10",
-    "--sheets",
-    "4",
-];
+/// A sewing of the stock of [`Folder::with_trial`].
+pub const SEWING: [&str; 8] =
+    ["--paper", "bond 80", "--thread", "linen 25", "--sections", "10", "--sheets", "4"];
+
+/// The command that records a trial of [`SEWING`], such as the one of [`Folder::with_trial`].
+pub fn trial(name: &str) -> Vec<&str> {
+    [&["record", "trial", name], &SEWING[..]].concat()
+}
+
+/// The command that records readings of T1 as sewn, without its values.
+pub const SEWN: [&str; 5] = ["record", "readings", "T1", "--state", "sewn"];
+
+/// A book that the stock of the tour suits.
+pub const TOUR_PLAN: [&str; 8] =
+    ["--paper", "Alder bond", "--thread", "flax 25/3", "--sections", "24", "--sheets", "4"];
+
+/// The words of a command line. Single quotes hold a word with spaces together, as in a shell.
+pub fn words(line: &str) -> Vec<&str> {
+    let mut words = Vec::new();
+    for (at, part) in line.split('\'').enumerate() {
+        match at % 2 {
+            0 => words.extend(part.split_whitespace()),
+            _ => words.push(part),
+        }
+    }
+    words
+}

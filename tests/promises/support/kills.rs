@@ -2,9 +2,10 @@
 //! checked after each kill.
 #![cfg(target_os = "linux")]
 
-use crate::support::deeds::{Deed, Dice, Holding, Input, Kind};
+use crate::support::deeds::{Deed, Holding, Input, Kind};
 use crate::support::folder::{Folder, PROGRAM};
 use crate::support::kept::kept;
+use crate::support::random_books::Random;
 use rexpect::process::{PtyProcess, Signal};
 use std::collections::BTreeMap;
 use std::io::{Read, Write};
@@ -61,7 +62,7 @@ enum Moment {
 /// a run.
 pub fn kill(times: usize, seed: u64) -> BTreeMap<Kind, Tally> {
     let (folder, beside, mut dice) =
-        (Folder::with_trial(), tempfile::tempdir().expect("a folder"), Dice(seed));
+        (Folder::with_trial(), tempfile::tempdir().expect("a folder"), Random::new(seed));
     let mut now = Holding::with_trial();
     assert_eq!(kept(folder.path()), now.lines(), "before anything");
     let mut paces = BTreeMap::new();
@@ -103,11 +104,11 @@ pub fn kill(times: usize, seed: u64) -> BTreeMap<Kind, Tally> {
     tallies
 }
 
-fn moment(pace: Pace, dice: &mut Dice) -> Moment {
+fn moment(pace: Pace, dice: &mut Random) -> Moment {
     if dice.below(2) == 0 {
-        Moment::Started(pace.whole.mul_f64(1.1 * dice.share()))
+        Moment::Started(pace.whole.mul_f64(1.1 * dice.uniform()))
     } else {
-        Moment::Locked(pace.locked.mul_f64(1.1 * dice.share()))
+        Moment::Locked(pace.locked.mul_f64(1.1 * dice.uniform()))
     }
 }
 

@@ -128,16 +128,14 @@ pub fn papers() -> &'static [(&'static str, String)] {
 fn make() -> Vec<(&'static str, String)> {
     let tour = Folder::toured();
     tour.write("mixed.toml", MIXED);
-    let report = |rest: &[&str]| {
-        tour.run(&[&["--book", "tour", "report", "--out", "-"], rest].concat()).ends(0).out
-    };
+    let report =
+        |rest: &[&str]| tour.on_tour(&[&["report", "--out", "-"], rest].concat()).ends(0).out;
     let plan = ["--paper", "Alder bond", "--thread", "flax 25/3", "--sections", "24"];
     let plan = [&plan[..], &["--sheets", "4", "--on", "2", "--ends", "3"]].concat();
     let card = report(&[&plan[..], &["--target", "rounded", "--height", "210mm"]].concat());
     let along = ["--paper", "Quay laid", "--thread", "flax 18/3", "--sections", "40"];
     let along = report(&[&along[..], &["--sheets", "3", "--target", "12..22"]].concat());
-    let empty = Folder::new();
-    empty.run(&["init", "."]).ends(0);
+    let empty = Folder::with_book();
     let one = COLUMNS.to_owned() + &rows("T1", "2026-01-05", "bond", "linen 25", 0.5);
     let thread = format!("<b>{SCRIPT}</b>");
     let of_markup = ["--paper", SCRIPT, "--thread", &thread, "--sections", "9", "--sheets", "3"];

@@ -2,6 +2,8 @@
 //! bindery ever sewed them.
 
 use swellbook::book::{Book, Config, Entries, init};
+use swellbook::model::{PlannedPaper, PlannedThread};
+use swellbook::observe::Observations;
 use swellbook::trade::{Hardness, Name, Paper, Reading, Sewing, State, Thread, Trial};
 use swellbook::units::Millimetres;
 use tempfile::TempDir;
@@ -22,6 +24,11 @@ impl Random {
         z ^ (z >> 31)
     }
 
+    /// A whole number below `bound`.
+    pub fn below(&mut self, bound: u64) -> u64 {
+        self.next() % bound
+    }
+
     /// Strictly between 0 and 1.
     pub fn uniform(&mut self) -> f64 {
         ((self.next() >> 11) as f64 + 0.5) / (1_u64 << 53) as f64
@@ -33,7 +40,7 @@ impl Random {
 
     /// A whole number from `low` to `high`, both included.
     pub fn whole(&mut self, low: u16, high: u16) -> u16 {
-        low + (self.next() % u64::from(high - low + 1)) as u16
+        low + self.below(u64::from(high - low + 1)) as u16
     }
 
     pub fn chance(&mut self, p: f64) -> bool {
@@ -81,8 +88,27 @@ pub fn mm(value: f64) -> Millimetres {
     Millimetres::new(value).expect("a length")
 }
 
+/// A paper of the book for a plan, by its place.
+pub fn tried_paper(all: &Observations, level: usize) -> PlannedPaper {
+    let paper = &all.papers[level];
+    let known = untried_paper(paper.name.as_str(), paper.caliper_mm, paper.hardness);
+    PlannedPaper { level: Some(level), ..known }
+}
+
+/// A thread of the book for a plan, by its place.
+pub fn tried_thread(all: &Observations, level: usize) -> PlannedThread {
+    let thread = &all.threads[level];
+    let (name, diameter_mm) = (thread.name.clone(), thread.diameter_mm);
+    PlannedThread { name, level: Some(level), diameter_mm }
+}
+
+/// A paper for a plan that is not in the book.
+pub fn untried_paper(called: &str, caliper_mm: f64, hardness: Hardness) -> PlannedPaper {
+    PlannedPaper { name: name(called), level: None, caliper_mm, hardness }
+}
+
 /// To the hundredth, as a gauge shows it.
-fn hundredths(value: f64) -> f64 {
+pub fn hundredths(value: f64) -> f64 {
     (value * 100.0).round() / 100.0
 }
 

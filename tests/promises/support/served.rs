@@ -101,6 +101,19 @@ impl Served {
         self.answer(&self.asks(&format!("GET {path}")))
     }
 
+    /// A page once everything on it is worked out.
+    #[track_caller]
+    pub fn worked_out(&self, path: &str) -> Reply {
+        for _ in 0..600 {
+            let page = self.get(path).is(200);
+            if !page.body.contains("http-equiv=\"refresh\"") {
+                return page;
+            }
+            std::thread::sleep(Duration::from_millis(100));
+        }
+        panic!("{path} is never worked out");
+    }
+
     pub fn answer(&self, ask: &Ask) -> Reply {
         self.raw(&ask.bytes())
     }

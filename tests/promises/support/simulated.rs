@@ -2,6 +2,7 @@
 //! truth, which ranges must hold. docs/model.md has the model; it is written out again here. A
 //! world that differs from the beliefs is drawn in the same way with one change.
 
+pub use crate::support::random_books::hundredths;
 use crate::support::random_books::{Random, mm, name};
 pub use crate::support::worlds::{Blocks, Extent, Kind, LENGTHS, Lengths, Ways, World};
 use swellbook::book::Entries;
@@ -303,7 +304,8 @@ impl Truth {
             swell += build_up * (factor + own.in_state(state) + stage);
         }
         let places = places.unwrap_or_else(|| random.whole(2, 4));
-        let at = |place: u16| (trial.name.clone(), state, name(&place.to_string()));
+        let at =
+            |place: u16| At { trial: trial.name.clone(), state, place: name(&place.to_string()) };
         let truth = [fore_edge + swell, fore_edge];
         (1..=places).filter_map(|place| self.measured(random, sewn, at(place), truth)).collect()
     }
@@ -405,7 +407,8 @@ impl Truth {
         let slipped = edges
             .map(|value| if random.chance(self.world.slips) { slip(random, value) } else { value });
         let count = (0..2).filter(|&edge| slipped[edge] != edges[edge]).count();
-        let at = (reading.trial.clone(), reading.state, reading.place.clone());
+        let (trial, place) = (reading.trial.clone(), reading.place.clone());
+        let at = At { trial, state: reading.state, place };
         match accepted(sewn, at, slipped) {
             Some(wrong) if count > 0 => (wrong, count),
             _ => (reading, 0),
@@ -416,15 +419,20 @@ impl Truth {
 /// How often a reading that the book refuses is tried.
 const MEASURED_AGAIN: usize = 20;
 
-/// Trial, state and place of a reading.
-type At = (Name, State, Name);
+/// Where a reading is taken.
+#[derive(Clone)]
+struct At {
+    trial: Name,
+    state: State,
+    place: Name,
+}
 
 fn accepted(sewn: &Sewn<'_>, at: At, [spine, edge]: [f64; 2]) -> Option<Reading> {
     if spine <= 0.0 || edge <= 0.0 {
         return None;
     }
-    let (trial, state, place) = at;
-    let reading = Reading::new(trial, state, place, Some(mm(spine)), Some(mm(edge))).ok()?;
+    let (spine, edge) = (Some(mm(spine)), Some(mm(edge)));
+    let reading = Reading::new(at.trial, at.state, at.place, spine, edge).ok()?;
     reading.check_against(sewn.sewing, &sewn.paper.paper, &sewn.thread.thread).ok()?;
     Some(reading)
 }
@@ -462,10 +470,6 @@ fn trial(sewn: &Sewn<'_>, index: usize) -> Trial {
         hand: None,
         note: String::new(),
     }
-}
-
-pub fn hundredths(value: f64) -> f64 {
-    (value * 100.0).round() / 100.0
 }
 
 /// A misreading by a whole millimetre, or the digits around the decimal mark swapped (8.31 written

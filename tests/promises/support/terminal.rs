@@ -2,6 +2,7 @@
 //! prompts looks for an answer only ten times a second.
 #![cfg(unix)]
 
+use crate::support::folder::{Folder, PROGRAM};
 use rexpect::process::{PtyProcess, Signal};
 use std::fs::File;
 use std::io::{Read, Write};
@@ -21,7 +22,26 @@ pub struct Terminal {
     unread: String,
 }
 
+/// The program in this folder, for [`Terminal::start`], without colours.
+pub fn plain(folder: &Folder, args: &[&str]) -> Command {
+    let mut command = folder.command(PROGRAM);
+    command.args(args).env("NO_COLOR", "1").env("TERM", "xterm");
+    command
+}
+
 impl Terminal {
+    /// Starts the program in this folder, without colours.
+    pub fn run(folder: &Folder, args: &[&str]) -> Self {
+        Self::start(plain(folder, args))
+    }
+
+    /// The same in a terminal so wide that no message is broken into lines.
+    pub fn run_wide(folder: &Folder, args: &[&str]) -> Self {
+        let mut command = plain(folder, args);
+        command.env("COLUMNS", "400");
+        Self::start(command)
+    }
+
     pub fn start(command: Command) -> Self {
         let process = PtyProcess::new(command).expect("a terminal");
         let keys = process.get_file_handle().expect("its keys");
@@ -39,17 +59,32 @@ impl Terminal {
         Self { process, ended: false, keys, screen, unread: String::new() }
     }
 
-    pub fn send(&mut self, keys: &str) -> std::io::Result<()> {
-        self.keys.write_all(keys.as_bytes())
+    pub fn send(&mut self, keys: &str) {
+        self.keys.write_all(keys.as_bytes()).expect("a terminal that takes keys");
     }
 
-    pub fn send_line(&mut self, line: &str) -> std::io::Result<()> {
-        self.send(&format!("{line}\n"))
+    pub fn send_line(&mut self, line: &str) {
+        self.send(&format!("{line}\n"));
     }
 
     /// Presses a letter together with the control key.
-    pub fn send_control(&mut self, letter: char) -> std::io::Result<()> {
-        self.keys.write_all(&[letter as u8 & 0x1f])
+    pub fn send_control(&mut self, letter: char) {
+        self.send(&char::from(letter as u8 & 0x1f).to_string());
+    }
+
+    /// Sends each answer once its question appears.
+    #[track_caller]
+    pub fn converse(&mut self, exchange: &[(&str, &str)]) {
+        for (question, answer) in exchange {
+            self.expect(question);
+            self.send_line(answer);
+        }
+    }
+
+    /// As [`Self::exp_string`], but fails if the program does not say it.
+    #[track_caller]
+    pub fn expect(&mut self, text: &str) -> String {
+        self.exp_string(text).unwrap_or_else(|error| panic!("{error}"))
     }
 
     /// Waits until the program says this. Returns what it said before.
@@ -67,19 +102,20 @@ impl Terminal {
         }
     }
 
-    /// Waits until the program has ended. Returns what it said by then.
-    pub fn exp_eof(&mut self) -> Result<String, String> {
+    /// Waits until the program has ended. Returns what it said by then and was not looked at yet.
+    #[track_caller]
+    pub fn rest(&mut self) -> String {
         let started = Instant::now();
         loop {
             match self.look(started) {
                 Ok(()) => {}
-                Err(RecvTimeoutError::Timeout) => return Err(format!("no end: {}", self.unread)),
+                Err(RecvTimeoutError::Timeout) => panic!("no end: {}", self.unread),
                 Err(RecvTimeoutError::Disconnected) => break,
             }
         }
-        self.process.wait().map_err(|error| error.to_string())?;
+        self.process.wait().expect("its end");
         self.ended = true;
-        Ok(std::mem::take(&mut self.unread))
+        std::mem::take(&mut self.unread)
     }
 
     /// Reads what is shown next.

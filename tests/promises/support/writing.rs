@@ -2,7 +2,7 @@
 #![cfg(target_os = "linux")]
 
 use crate::support::breaking::{Deed, state_with_edits};
-use crate::support::folder::{Files, Folder, TRIAL};
+use crate::support::folder::{self, Files, Folder, words};
 use crate::support::pools::pool;
 use std::sync::LazyLock;
 use swellbook::book::{PoolFile, pool_text};
@@ -14,17 +14,6 @@ A1,2026-02-14,laid 120,soft,120,0.155,linen 18,0.55,12,3,2,1,yes,sewn,14.5,11.5
 A1,2026-02-14,laid 120,soft,120,0.155,linen 18,0.55,12,3,2,1,yes,knocked,13.5,11.4
 ";
 
-const READINGS: [&str; 9] = [
-    "record",
-    "readings",
-    "T1",
-    "--state",
-    "knocked",
-    "--spine",
-    "10.4,10.5",
-    "--fore-edge",
-    "8.0,8.05",
-];
 pub const PREDICT: [&str; 9] =
     ["predict", "--paper", "bond 80", "--thread", "linen 25", "--sections", "20", "--sheets", "4"];
 
@@ -32,8 +21,7 @@ pub const PREDICT: [&str; 9] =
 pub fn measured() -> Folder {
     static BOOK: LazyLock<Files> = LazyLock::new(|| {
         let folder = Folder::with_trial();
-        let sewn = ["record", "readings", "T1", "--state", "sewn", "--spine", "11.0,11.1"];
-        folder.run(&[&sewn[..], &["--fore-edge", "8.0,8.05"]].concat()).ends(0);
+        folder.measure("T1", "sewn", "11.0,11.1", "8.0,8.05");
         folder.write("sheet.csv", SHEET);
         folder.holds()
     });
@@ -41,13 +29,12 @@ pub fn measured() -> Folder {
 }
 
 pub fn readings() -> Deed {
-    Deed::new(measured(), &READINGS)
+    let line = "record readings T1 --state knocked --spine 10.4,10.5 --fore-edge 8.0,8.05";
+    Deed::new(measured(), &words(line))
 }
 
 pub fn trial() -> Deed {
-    let mut args = TRIAL;
-    args[2] = "T2";
-    Deed::new(measured(), &args)
+    Deed::new(measured(), &folder::trial("T2"))
 }
 
 pub fn paper() -> Deed {
