@@ -8,13 +8,13 @@ use super::turned::Fault;
 use askama::Template;
 
 /// Hidden values of every form: the token that proves that it is ours, and its send number.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Default)]
 pub(crate) struct Seal {
     pub token: String,
     pub number: String,
 }
 
-#[derive(Template)]
+#[derive(Default, Template)]
 #[template(path = "bench/form.html")]
 pub(crate) struct FormPage {
     /// Where it is sent.
@@ -75,21 +75,7 @@ impl Group {
 
 impl FormPage {
     pub fn new(action: &'static str, button: &'static str, groups: Vec<Group>, seal: Seal) -> Self {
-        Self {
-            action,
-            groups,
-            folded: None,
-            button,
-            other: None,
-            kept: Vec::new(),
-            aside: "",
-            links: Vec::new(),
-            asked: Vec::new(),
-            seal,
-            faults: Vec::new(),
-            wrong: Vec::new(),
-            open: false,
-        }
+        Self { action, groups, button, seal, ..Self::default() }
     }
 
     fn is_live(&self) -> bool {

@@ -58,7 +58,7 @@ impl<D: Desk> House<D> {
     pub fn app(self, routes: &[Route<D>]) -> Router {
         let house = Arc::new(self);
         let mut router = Router::new();
-        for Route { path, show, send } in routes.iter().cloned() {
+        for &Route { path, show, send } in routes {
             let at = Arc::clone(&house);
             let shown = move |request: Request| Arc::clone(&at).shown(request, show);
             let mut method = get(shown);
