@@ -4,7 +4,7 @@
 use super::field::Field;
 use super::form::Form;
 use super::route::Content;
-use super::turned::Fault;
+use super::turned::{Fault, of_no_field};
 use askama::Template;
 
 /// Hidden values of every form: the token that proves that it is ours, and its send number.
@@ -101,8 +101,8 @@ impl FormPage {
         let folded = wrong(self.folds());
         self.open = !folded.is_empty();
         self.wrong = [wrong(&self.groups), folded].concat();
-        let elsewhere = |fault: &&Fault| !self.wrong.iter().any(|it| it.0 == fault.field);
-        self.faults = faults.iter().filter(elsewhere).map(|it| it.message.clone()).collect();
+        let shown: Vec<&str> = self.wrong.iter().map(|it| it.0).collect();
+        self.faults = of_no_field(faults, &shown);
         let is_refused = !faults.is_empty() || !self.asked.is_empty();
         let content = Content::new(title, self.render().unwrap_or_default());
         if is_refused { content.refused() } else { content }

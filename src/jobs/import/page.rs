@@ -13,7 +13,7 @@ use crate::page::field::{Choice, Field};
 use crate::page::form::Form;
 use crate::page::form_page::Seal;
 use crate::page::route::{Answer, Content};
-use crate::page::turned::{Fault, Turned};
+use crate::page::turned::{Fault, Turned, of_no_field};
 use crate::terminal::number::plural;
 use crate::terminal::words::capital;
 use askama::Template;
@@ -197,7 +197,6 @@ fn page(
         Field::choice("date-order", "Dates such as 03/04/2026 are", orders),
     ];
     let names: Vec<&str> = fields.iter().map(Field::name).collect();
-    let whole = faults.iter().filter(|fault| !names.contains(&fault.field.as_str()));
     let row = |fault: &SheetFault| Row {
         row: fault.place.row.map(|row| row.to_string()).unwrap_or_default(),
         column: fault.place.column.clone().unwrap_or_default(),
@@ -206,7 +205,7 @@ fn page(
     let [needed, others] = sheet_columns_by_need();
     let view = View {
         seal: desk.seal(),
-        whole: whole.map(|fault| fault.message.clone()).collect(),
+        whole: of_no_field(faults, &names),
         faults: of_sheet.iter().take(SHOWN).map(row).collect(),
         more: of_sheet.len().saturating_sub(SHOWN),
         fields: fields.into_iter().map(|field| filled(field, form, faults)).collect(),

@@ -66,7 +66,6 @@ pub(super) fn page(block: &Block<'_>, form: &Form, desk: &Desk) -> Content {
         ours: "–".to_owned(),
     });
     let own = |name: &str| [NUMBER, TOKEN, "seen", "places"].contains(&name);
-    let kept = form.pairs().filter(|(name, value)| !own(name) && !value.is_empty());
     let (name, word) = (Some(trial.name.as_str()), Some(state.word()));
     let view = View {
         trial: trial.name.to_string(),
@@ -74,7 +73,7 @@ pub(super) fn page(block: &Block<'_>, form: &Form, desk: &Desk) -> Content {
         draft: block.draft(),
         rows: both.chain(others).collect(),
         seal: desk.seal(),
-        kept: kept.map(|(name, value)| (name.to_owned(), value.to_owned())).collect(),
+        kept: form.kept(own),
         leave: address("/measured", &[("trial", name), ("state", word)]),
     };
     let title = format!("{} has changed since you opened it", trial.name);
