@@ -8,7 +8,7 @@ use crate::terminal::prompt::{Field, Words};
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::Session;
 use crate::terminal::values::{ValueError, gauged, length, optional, whole, word};
-use crate::trade::{Hardness, Name, Paper, caliper_from_stack, parse_weight, ranges};
+use crate::trade::{Hardness, Paper, caliper_from_stack, parse_weight, ranges};
 use crate::units::Millimetres;
 
 /// Record a paper
@@ -101,7 +101,9 @@ fn paper_of(
     let measured = args.values.caliper.is_some() || args.values.stack.is_some();
     let asking =
         session.asking(&[("--paper", given.is_some()), ("--caliper (or --stack)", measured)])?;
-    let name = ask_name(given, session, book, asking)?;
+    let name_field = Field { flag: "--paper", question: "name of the paper", default: None };
+    let name =
+        session.field(given, name_field, asking, |text| new_name(EntryKind::Paper, text, book))?;
     let field = |flag, question, default| Field { flag, question, default: Some(default) };
     let weight = session.field(
         args.values.weight.as_deref(),
@@ -124,17 +126,6 @@ fn paper_of(
         pounds.map(|(pounds, kind)| weight_line(pounds, kind, grammage))
     });
     Ok((paper, weight.into_iter().chain(stack).collect()))
-}
-
-fn ask_name(
-    given: Option<&str>,
-    session: &mut Session<'_>,
-    book: &Book,
-    asking: bool,
-) -> Result<Name, CliError> {
-    let taken: Vec<&str> = book.papers().iter().map(|paper| paper.name.as_str()).collect();
-    let field = Field { flag: "--paper", question: "name of the paper", default: None };
-    session.field(given, field, asking, |text| new_name("paper", text, &taken))
 }
 
 /// The caliper from its flag, from a stack given by flags, or from a stack asked for.

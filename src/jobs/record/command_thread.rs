@@ -106,11 +106,10 @@ fn thread_of(
         args.values.count.is_some() || args.values.laid.is_some() || args.values.wraps.is_some();
     let asking =
         session.asking(&[("--thread", given.is_some()), ("--count, --laid or --wraps", sized)])?;
-    let taken: Vec<&str> = book.threads().iter().map(|thread| thread.name.as_str()).collect();
     let field = |flag, question, default| Field { flag, question, default };
     let name =
         session.field(given, field("--thread", "name of the thread", None), asking, |text| {
-            new_name("thread", text, &taken)
+            new_name(EntryKind::Thread, text, book)
         })?;
     let material: Material = session.field(
         args.values.material.as_deref(),

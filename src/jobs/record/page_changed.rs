@@ -1,6 +1,6 @@
 //! The page shown if someone else measured the block after this page was opened.
 
-use super::answer_measure::count;
+use super::answer_measure::{count, readings_of};
 use super::page_measured::{Block, field};
 use crate::jobs::desk::Desk;
 use crate::page::address::address;
@@ -43,8 +43,7 @@ pub(super) fn is_changed(block: &Block<'_>, form: &Form) -> bool {
 /// The readings in the book and those typed, side by side.
 pub(super) fn page(block: &Block<'_>, form: &Form, desk: &Desk) -> Content {
     let Block { book, trial, state, .. } = *block;
-    let here = |it: &&Reading| it.trial == trial.name && it.state == state;
-    let theirs: Vec<&Reading> = book.readings().iter().filter(here).collect();
+    let theirs: Vec<&Reading> = readings_of(book, &trial.name, state).collect();
     let shown = |reading: &&Reading| {
         let edge =
             |edge| reading.edge(edge).map_or("–".to_owned(), |it| length(it, book.config()));
