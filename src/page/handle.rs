@@ -116,7 +116,6 @@ impl<D: Desk> House<D> {
                 return alone(StatusCode::TOO_MANY_REQUESTS, bare::barred(barred));
             };
             sleep(WRONG).await;
-            return alone(StatusCode::FORBIDDEN, bare::barred(barred));
         }
         alone(StatusCode::FORBIDDEN, bare::barred(barred))
     }

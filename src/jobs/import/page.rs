@@ -5,14 +5,14 @@ use super::command::{How, Said, Sheet, added};
 use super::text::{ImportView, TRIAL_COLUMNS, doubts_text, head, headings_text, trial_rows};
 use crate::book::{
     Book, BookError, Fault as SheetFault, ImportPlan, OwnHeading, UnknownHeading, column_names,
-    note, sheet_columns_by_need,
+    note, sheet_columns_by_need, template_csv,
 };
 use crate::jobs::desk::Desk;
 use crate::jobs::doubt::answer::doubts_of;
 use crate::page::field::{Choice, Field};
 use crate::page::form::Form;
 use crate::page::form_page::Seal;
-use crate::page::route::{Answer, Content};
+use crate::page::route::{Answer, Attached, Content};
 use crate::page::turned::{Fault, Turned, of_no_field};
 use crate::terminal::number::plural;
 use crate::terminal::words::capital;
@@ -225,6 +225,12 @@ fn filled(field: Field, form: &Form, faults: &[Fault]) -> Field {
     let cells = form.pairs().filter(|(name, _)| *name == "paste" && *name == field.name()).last();
     let field = field.filled(form, faults);
     cells.map(|(_, cells)| field.clone().offer(cells)).unwrap_or(field)
+}
+
+/// Downloads the empty sheet to fill in.
+pub(crate) fn template(_: &Desk, _: &Form) -> Result<Answer, Turned> {
+    let (name, bytes) = ("trials-sheet.csv".to_owned(), template_csv().into_bytes());
+    Ok(Answer::Attached(Attached { name, kind: "text/csv; charset=utf-8", bytes }))
 }
 
 fn ready(desk: &Desk, sheet: &Sheet, plan: &ImportPlan) -> Result<Content, Turned> {
