@@ -94,7 +94,7 @@ pub(super) fn html(
     let shown = |mm: f64| gauged_length(mm, 0.0, config);
     let (spine, fore_edge) = (mean(&typed.spines), mean(&typed.fore_edges));
     let swell = spine.zip(fore_edge).map(|(spine, fore_edge)| spine - fore_edge);
-    let own: Vec<&str> = vec!["trial", "state", "places"];
+    let own = ["trial", "state", "places"];
     let is_field = |fault: &&Fault| block.fields().any(|name| name == fault.field);
     let whole =
         faults.iter().filter(|fault| !is_field(fault) && !own.contains(&fault.field.as_str()));
