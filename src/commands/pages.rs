@@ -76,7 +76,7 @@ pub(crate) const ROUTES: &[Route<Desk>] = &[
     at("/gauge", gauge::page::show),
     file("/backup", backup::page::show),
     file("/sheet", export::page::show),
-    file("/import/empty-sheet", import::page_template::show),
+    file("/import/empty-sheet", import::page::template),
 ];
 
 const fn at(path: &'static str, show: Show<Desk>) -> Route<Desk> {

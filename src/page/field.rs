@@ -87,12 +87,6 @@ impl Typed {
     }
 }
 
-impl Kind {
-    fn is_wide(&self) -> bool {
-        matches!(self, Self::Lines)
-    }
-}
-
 impl Field {
     fn new(name: &'static str, label: impl Into<String>, kind: Kind) -> Self {
         let (label, empty) = (label.into(), String::new);
@@ -109,7 +103,7 @@ impl Field {
     }
 
     pub fn lines(name: &'static str, label: impl Into<String>) -> Self {
-        Self::new(name, label, Kind::Lines)
+        Self::new(name, label, Kind::Lines).wide()
     }
 
     pub fn list(name: &'static str, label: impl Into<String>, choices: Vec<Choice>) -> Self {

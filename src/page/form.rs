@@ -80,6 +80,12 @@ impl Form {
         self.pairs.iter().map(|pair| (pair.0.as_str(), pair.1.as_str()))
     }
 
+    /// The filled fields except `own` ones, to be sent again with a page that does not show them.
+    pub fn kept(&self, own: impl Fn(&str) -> bool) -> Vec<(String, String)> {
+        let kept = self.pairs().filter(|(name, value)| !own(name) && !value.is_empty());
+        kept.map(|(name, value)| (name.to_owned(), value.to_owned())).collect()
+    }
+
     pub fn file(&self, field: &str) -> Option<&Upload> {
         self.files.iter().find(|file| file.field == field && !file.bytes.is_empty())
     }

@@ -4,17 +4,17 @@
 use super::field::Field;
 use super::form::Form;
 use super::route::Content;
-use super::turned::Fault;
+use super::turned::{Fault, of_no_field};
 use askama::Template;
 
 /// Hidden values of every form: the token that proves that it is ours, and its send number.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Default)]
 pub(crate) struct Seal {
     pub token: String,
     pub number: String,
 }
 
-#[derive(Template)]
+#[derive(Default, Template)]
 #[template(path = "bench/form.html")]
 pub(crate) struct FormPage {
     /// Where it is sent.
@@ -75,21 +75,7 @@ impl Group {
 
 impl FormPage {
     pub fn new(action: &'static str, button: &'static str, groups: Vec<Group>, seal: Seal) -> Self {
-        Self {
-            action,
-            groups,
-            folded: None,
-            button,
-            other: None,
-            kept: Vec::new(),
-            aside: "",
-            links: Vec::new(),
-            asked: Vec::new(),
-            seal,
-            faults: Vec::new(),
-            wrong: Vec::new(),
-            open: false,
-        }
+        Self { action, groups, button, seal, ..Self::default() }
     }
 
     fn is_live(&self) -> bool {
@@ -115,8 +101,8 @@ impl FormPage {
         let folded = wrong(self.folds());
         self.open = !folded.is_empty();
         self.wrong = [wrong(&self.groups), folded].concat();
-        let elsewhere = |fault: &&Fault| !self.wrong.iter().any(|it| it.0 == fault.field);
-        self.faults = faults.iter().filter(elsewhere).map(|it| it.message.clone()).collect();
+        let shown: Vec<&str> = self.wrong.iter().map(|it| it.0).collect();
+        self.faults = of_no_field(faults, &shown);
         let is_refused = !faults.is_empty() || !self.asked.is_empty();
         let content = Content::new(title, self.render().unwrap_or_default());
         if is_refused { content.refused() } else { content }

@@ -35,11 +35,9 @@ pub(crate) struct Frame {
 #[derive(Template)]
 #[template(path = "bench/frame.html")]
 struct Framed<'a> {
-    token: &'a str,
+    frame: &'a Frame,
     book: &'a str,
-    ways: &'a [Way],
     here: &'a str,
-    read_only: bool,
     said: Option<&'a str>,
     content: &'a Content,
 }
@@ -47,8 +45,7 @@ struct Framed<'a> {
 impl Frame {
     /// The whole page. `here` is its address in the navigation.
     pub fn page(&self, book: &str, here: &str, said: Option<&str>, content: &Content) -> String {
-        let Self { ref token, ways, read_only } = *self;
-        let framed = Framed { token, book, ways, here, read_only, said, content };
+        let framed = Framed { frame: self, book, here, said, content };
         // The template cannot fail.
         framed.render().unwrap_or_default()
     }

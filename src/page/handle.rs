@@ -58,7 +58,7 @@ impl<D: Desk> House<D> {
     pub fn app(self, routes: &[Route<D>]) -> Router {
         let house = Arc::new(self);
         let mut router = Router::new();
-        for Route { path, show, send } in routes.iter().cloned() {
+        for &Route { path, show, send } in routes {
             let at = Arc::clone(&house);
             let shown = move |request: Request| Arc::clone(&at).shown(request, show);
             let mut method = get(shown);
@@ -116,7 +116,6 @@ impl<D: Desk> House<D> {
                 return alone(StatusCode::TOO_MANY_REQUESTS, bare::barred(barred));
             };
             sleep(WRONG).await;
-            return alone(StatusCode::FORBIDDEN, bare::barred(barred));
         }
         alone(StatusCode::FORBIDDEN, bare::barred(barred))
     }

@@ -1,7 +1,6 @@
 //! The key that gives access to the page.
 
 use sha2::{Digest, Sha256};
-use std::fmt::Write;
 use std::hint::black_box;
 
 /// A key of 128 bits from the system's random generator. It lives as long as the program.
@@ -23,7 +22,8 @@ impl Key {
     /// The token of every form, so that a page of another site cannot send one. It is derived from
     /// the key and does not reveal it.
     pub fn token(&self) -> String {
-        hex(&Sha256::digest(format!("form {}", self.0)))
+        let digest = Sha256::digest(format!("form {}", self.0));
+        digest.iter().map(|byte| format!("{byte:02x}")).collect()
     }
 
     /// Compares every byte, so that the time taken reveals nothing.
@@ -43,14 +43,7 @@ impl Key {
 pub(crate) fn number() -> Result<String, getrandom::Error> {
     let mut bytes = [0; 16];
     getrandom::fill(&mut bytes)?;
-    Ok(hex(&bytes))
-}
-
-fn hex(bytes: &[u8]) -> String {
-    bytes.iter().fold(String::new(), |mut text, byte| {
-        let _ = write!(text, "{byte:02x}");
-        text
-    })
+    Ok(format!("{:032x}", u128::from_be_bytes(bytes)))
 }
 
 fn same(known: &str, typed: &str) -> bool {

@@ -16,12 +16,6 @@ pub(crate) struct Route<D> {
 /// Makes an answer from a form. It may block: it is called on a thread for blocking work.
 pub(crate) type Show<D> = fn(&D, &Form) -> Result<Answer, Turned>;
 
-impl<D> Clone for Route<D> {
-    fn clone(&self) -> Self {
-        Self { path: self.path, show: self.show, send: self.send }
-    }
-}
-
 #[derive(Debug)]
 pub(crate) enum Answer {
     Page(Content),

@@ -31,6 +31,12 @@ impl Fault {
     }
 }
 
+/// The messages of the faults of no field that the page shows.
+pub(crate) fn of_no_field(faults: &[Fault], shown: &[&str]) -> Vec<String> {
+    let elsewhere = faults.iter().filter(|fault| !shown.contains(&fault.field.as_str()));
+    elsewhere.map(|fault| fault.message.clone()).collect()
+}
+
 impl From<CliError> for Turned {
     fn from(error: CliError) -> Self {
         Self::Refused(error)

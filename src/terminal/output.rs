@@ -26,6 +26,14 @@ pub(crate) struct Output<'a> {
     pub replace: bool,
 }
 
+/// Blames `flag` instead of `--out`, for a command that names its file in another way.
+pub(crate) fn blaming(flag: &'static str) -> impl Fn(CliError) -> CliError {
+    move |error| match error {
+        CliError::Value { flag: "--out", message } => CliError::Value { flag, message },
+        other => other,
+    }
+}
+
 /// What the path leads to.
 enum Place {
     Standard,

@@ -5,7 +5,7 @@ use super::text::backup_text;
 use crate::book::back_up;
 use crate::terminal::exit::ExitStatus;
 use crate::terminal::json::document;
-use crate::terminal::output::Output;
+use crate::terminal::output::{Output, blaming};
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::{Session, quoted};
 use crate::units::shown_path;
@@ -33,25 +33,17 @@ pub(crate) struct Args {
     json: bool,
 }
 
-/// [`Output`] blames the option `--out`, which this command does not have.
-fn of_file(error: CliError) -> CliError {
-    match error {
-        CliError::Value { flag: "--out", message } => CliError::Value { flag: "FILE", message },
-        other => other,
-    }
-}
-
 pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     if args.file.as_os_str() == "-" {
         let message = "a backup is not text; name a file that ends in .tar".to_owned();
         return Err(CliError::Value { flag: "FILE", message });
     }
     let output = Output { path: &args.file, endings: &["tar"], replace: args.replace };
-    output.check(session).map_err(of_file)?;
+    output.check(session).map_err(blaming("FILE"))?;
     // `open_book` reports the book's notices, as for every command.
     let dir = session.open_book()?.dir().to_owned();
     let backup = back_up(&dir, session.today())?;
-    output.save(session, &backup.bytes).map_err(of_file)?;
+    output.save(session, &backup.bytes).map_err(blaming("FILE"))?;
     let restore = format!("swellbook restore --from {} DIR", quoted(&args.file.to_string_lossy()));
     let done = backed_up(&backup, shown_path(&args.file), restore);
     let text = backup_text(&done);

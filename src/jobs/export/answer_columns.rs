@@ -32,7 +32,7 @@ impl Taken {
 }
 
 /// Keeps ASCII letters and digits; whatever is between them becomes one `_`.
-fn plain(name: &str) -> String {
+pub(crate) fn plain(name: &str) -> String {
     let words = name.split(|letter: char| !letter.is_ascii_alphanumeric());
     let words: Vec<&str> = words.filter(|word| !word.is_empty()).collect();
     if words.is_empty() { "unnamed".to_owned() } else { words.join("_") }

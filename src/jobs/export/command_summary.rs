@@ -1,26 +1,16 @@
 //! `export --summary`: what the readings say, without names, for a pool of many benches.
 
 use super::answer_summary::summary_of;
-use super::text_summary::{ONLY_SHOWN, summary_words, without_names, wrote};
+use super::text_summary::{ONLY_SHOWN, WITHOUT_NAMES, summary_words, wrote};
 use crate::book::summary_text;
 use crate::terminal::exit::ExitStatus;
-use crate::terminal::output::Output;
+use crate::terminal::output::{Output, blaming};
 use crate::terminal::prompt::Field;
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::Session;
 use crate::terminal::values::yes;
 use crate::units::shown_path;
 use std::path::Path;
-
-/// [`Output`] blames the option `--out`, which cannot be used with `--summary`.
-fn of_file(error: CliError) -> CliError {
-    match error {
-        CliError::Value { flag: "--out", message } => {
-            CliError::Value { flag: "--summary", message }
-        }
-        other => other,
-    }
-}
 
 /// Writes the summary of the book; with `show`, prints it and asks first.
 pub(super) fn run_summary(
@@ -30,7 +20,7 @@ pub(super) fn run_summary(
     session: &mut Session<'_>,
 ) -> Outcome {
     let output = Output { path, endings: &["json"], replace };
-    output.check(session).map_err(of_file)?;
+    output.check(session).map_err(blaming("--summary"))?;
     let summary = summary_of(&session.open_book()?)?;
     let Some(summary) = summary else {
         return Err(CliError::NotEnough(
@@ -47,9 +37,9 @@ pub(super) fn run_summary(
             return Ok(ExitStatus::Done);
         }
     }
-    output.write(session, text.as_bytes(), &wrote(&summary)).map_err(of_file)?;
+    output.write(session, text.as_bytes(), &wrote(&summary)).map_err(blaming("--summary"))?;
     if path.as_os_str() != "-" && !show {
-        session.tell(&without_names());
+        session.tell(WITHOUT_NAMES);
     }
     Ok(ExitStatus::Done)
 }

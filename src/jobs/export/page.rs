@@ -1,6 +1,6 @@
 //! The flat sheet as a download for a spreadsheet.
 
-use super::answer_columns::column_words;
+use super::answer_columns::plain;
 use super::answer_sheet::sheet_of;
 use crate::jobs::desk::Desk;
 use crate::page::form::Form;
@@ -9,7 +9,7 @@ use crate::page::turned::Turned;
 
 pub(crate) fn show(desk: &Desk, _: &Form) -> Result<Answer, Turned> {
     let (book, today) = (desk.book()?, desk.today()?);
-    let title = column_words([book.config().title.as_str()].into_iter()).concat();
+    let title = plain(&book.config().title);
     let (name, bytes) = (format!("{title}-{today}.csv"), sheet_of(&book).bytes);
     Ok(Answer::Attached(Attached { name, kind: "text/csv; charset=utf-8", bytes }))
 }

@@ -16,11 +16,8 @@ pub(crate) fn wrote(file: &SummaryFile) -> String {
     format!("wrote what {trials} on {papers} showed, as numbers of the model")
 }
 
-pub(crate) fn without_names() -> String {
-    "note: it has no names of papers, threads, trials or hands, and no notes, dates, titles or \
-     single readings"
-        .to_owned()
-}
+pub(crate) const WITHOUT_NAMES: &str = "note: it has no names of papers, threads, trials or \
+    hands, and no notes, dates, titles or single readings";
 
 /// The whole summary in words, before it is written.
 pub(crate) fn summary_words(file: &SummaryFile, text: &str, width: usize) -> String {

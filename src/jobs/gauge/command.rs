@@ -119,23 +119,19 @@ pub(crate) fn not_enough(error: StudyError, origin: Origin) -> CliError {
 impl Args {
     fn usage(&self, config: &Config) -> Result<GaugeUse, CliError> {
         let unit = config.unit;
-        let resolution = match &self.resolution {
-            None => config.resolution,
-            Some(text) => by_flag("--resolution", text, |text| {
-                values::length(text, unit, ranges::RESOLUTION)
-            })?,
+        let length = |flag, text: &Option<String>, range| {
+            let read = |text| by_flag(flag, text, |text| values::length(text, unit, range));
+            text.as_deref().map(read).transpose()
         };
-        let swell = match &self.swell {
-            None => None,
-            Some(text) => Some(by_flag("--swell", text, |text| values::length(text, unit, SWELL))?),
-        };
+        let resolution = length("--resolution", &self.resolution, ranges::RESOLUTION)?;
+        let swell = length("--swell", &self.swell, SWELL)?;
         let percent = |text: &str| {
             let number = values::number(text, &["%"])?;
             SCALE_ERROR.check(number).map_err(ValueError::said)
         };
         Ok(GaugeUse {
             readings: by_flag("--readings", &self.readings, |text| values::whole(text, READINGS))?,
-            resolution_mm: resolution.mm(),
+            resolution_mm: resolution.unwrap_or(config.resolution).mm(),
             scale_error: by_flag("--scale-error", &self.scale_error, percent)? / 100.0,
             swell_mm: swell.map(|swell| swell.mm()),
         })

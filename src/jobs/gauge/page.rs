@@ -12,7 +12,7 @@ use crate::observe::Repeats;
 use crate::page::field::{Field, Typed};
 use crate::page::form::Form;
 use crate::page::route::{Answer, Content};
-use crate::page::turned::{Fault, Turned};
+use crate::page::turned::{Fault, Turned, of_no_field};
 use askama::Template;
 
 #[derive(Template)]
@@ -73,13 +73,12 @@ fn start(kept: &Kept, form: &Form, faults: &[Fault]) -> Result<Content, Turned> 
         Field::typed("rounds", "Rounds", Typed::Count).offer("3"),
     ];
     let names: Vec<&str> = fields.iter().map(Field::name).collect();
-    let whole = faults.iter().filter(|fault| !names.contains(&fault.field.as_str()));
     let book = &*kept.book;
     let usage = GaugeUse::usual(book.config().resolution.mm());
     let repeats = Repeats::of_book(book, &kept.bench.observations);
     let own = gauge(Origin::Book, &repeats, UsualSwell::of(&kept.bench), usage).ok();
     let view = Start {
-        faults: whole.map(|fault| fault.message.clone()).collect(),
+        faults: of_no_field(faults, &names),
         fields: fields.into_iter().map(|field| field.filled(form, faults)).collect(),
         own: own.map(|own| answers(&own, book.config().unit)).unwrap_or_default(),
     };

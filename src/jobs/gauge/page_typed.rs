@@ -4,7 +4,7 @@ use crate::book::{GaugeRow, GaugeSheet};
 use crate::page::form::Form;
 use crate::page::turned::{Fault, MISSING, Turned};
 use crate::terminal::values;
-use crate::trade::{Name, Range, ranges};
+use crate::trade::{Name, NameError, Range, ranges};
 use crate::units::LengthUnit;
 
 /// Fewer than two rounds repeat nothing.
@@ -44,9 +44,7 @@ impl Study {
     pub fn of(form: &Form, unit: LengthUnit) -> Result<Self, Turned> {
         let fault = |field: &str, why: String| Turned::Faults(vec![Fault::new(field, why)]);
         let named = |field: &str, text: &str| -> Result<Name, Turned> {
-            text.trim()
-                .parse()
-                .map_err(|why: crate::trade::NameError| fault(field, why.to_string()))
+            text.trim().parse().map_err(|why: NameError| fault(field, why.to_string()))
         };
         let who = form.all("who").filter(|name| !name.is_empty());
         let who: Vec<Name> = who.map(|name| named("who", name)).collect::<Result<_, _>>()?;
@@ -74,11 +72,14 @@ impl Study {
 
     /// The first round with a missing or wrong reading; `None` when every reading is typed.
     pub fn turn(&self) -> Option<Turn> {
-        let turns =
-            (0..self.who.len()).flat_map(|who| (1..=self.rounds).map(move |round| (who, round)));
-        turns.map(|(who, round)| self.turn_of(who, round)).find(|turn| {
+        self.rounds_of_all().map(|(who, round)| self.turn_of(who, round)).find(|turn| {
             turn.fields.iter().any(|field| field.typed.is_empty() || field.fault.is_some())
         })
+    }
+
+    /// The rounds of every person, one person after the other.
+    fn rounds_of_all(&self) -> impl Iterator<Item = (usize, usize)> {
+        (0..self.who.len()).flat_map(|who| (1..=self.rounds).map(move |round| (who, round)))
     }
 
     fn turn_of(&self, who: usize, round: usize) -> Turn {
@@ -115,30 +116,25 @@ impl Study {
 
     /// Everything typed so far, except the readings of this turn.
     pub fn kept(&self, turn: &Turn) -> Vec<(String, String)> {
-        let own = |name: &str| turn.fields.iter().any(|field| field.name == name);
-        let pairs = self.form.pairs().filter(|(name, value)| !own(name) && !value.is_empty());
-        pairs.map(|(name, value)| (name.to_owned(), value.to_owned())).collect()
+        self.form.kept(|name| turn.fields.iter().any(|field| field.name == name))
     }
 
     /// Everything typed so far.
     pub fn pairs(&self) -> Vec<(String, String)> {
-        let pairs = self.form.pairs().filter(|(_, value)| !value.is_empty());
-        pairs.map(|(name, value)| (name.to_owned(), value.to_owned())).collect()
+        self.form.kept(|_| false)
     }
 
     /// The same readings as a gauge sheet.
     pub fn sheet(&self) -> GaugeSheet {
-        let all = (0..self.who.len()).flat_map(|who| {
-            (1..=self.rounds)
-                .flat_map(move |round| (0..self.things.len()).map(move |thing| (who, round, thing)))
-        });
+        let of_round = |(who, round)| (0..self.things.len()).map(move |thing| (who, round, thing));
         let row = |(who, round, thing): (usize, usize, usize)| {
             let typed = self.form.get(&field(who, round, thing))?;
             let reading = values::length(typed, self.unit, ranges::THICKNESS).ok()?;
             let (operator, part) = (Some(self.who[who].clone()), self.things[thing].clone());
             Some(GaugeRow { operator, part, reading })
         };
-        GaugeSheet { rows: all.filter_map(row).collect(), notices: Vec::new() }
+        let rows = self.rounds_of_all().flat_map(of_round).filter_map(row).collect();
+        GaugeSheet { rows, notices: Vec::new() }
     }
 }
 

@@ -10,7 +10,7 @@ use crate::book::{
 use crate::jobs::doubt::command::listed;
 use crate::terminal::exit::ExitStatus;
 use crate::terminal::input::bytes_of;
-use crate::terminal::output::Output;
+use crate::terminal::output::{Output, blaming};
 use crate::terminal::prompt::{Field, by_flag};
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::Session;
@@ -108,7 +108,6 @@ impl Sheet {
         Ok(sheet)
     }
 
-    ///
     /// # Errors
     /// [`BookError::Faults`] with every fault of the sheet.
     pub fn planned(&self, book: &Book) -> Result<ImportPlan, BookError> {
@@ -188,10 +187,7 @@ fn template(path: Option<&Path>, replace: bool, session: &mut Session<'_>) -> Ou
     let path = path.unwrap_or(Path::new("-"));
     let output = Output { path, endings: &["csv"], replace };
     let wrote = output.write(session, template_csv().as_bytes(), "wrote an empty sheet to fill in");
-    wrote.map_err(|error| match error {
-        CliError::Value { message, .. } => CliError::Value { flag: "--template", message },
-        other => other,
-    })?;
+    wrote.map_err(blaming("--template"))?;
     Ok(ExitStatus::Done)
 }
 

@@ -3,5 +3,4 @@
 pub(crate) mod command;
 mod command_undo;
 pub(crate) mod page;
-pub(crate) mod page_template;
 pub(crate) mod text;

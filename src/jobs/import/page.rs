@@ -5,15 +5,15 @@ use super::command::{How, Said, Sheet, added};
 use super::text::{ImportView, TRIAL_COLUMNS, doubts_text, head, headings_text, trial_rows};
 use crate::book::{
     Book, BookError, Fault as SheetFault, ImportPlan, OwnHeading, UnknownHeading, column_names,
-    note, sheet_columns_by_need,
+    note, sheet_columns_by_need, template_csv,
 };
 use crate::jobs::desk::Desk;
 use crate::jobs::doubt::answer::doubts_of;
 use crate::page::field::{Choice, Field};
 use crate::page::form::Form;
 use crate::page::form_page::Seal;
-use crate::page::route::{Answer, Content};
-use crate::page::turned::{Fault, Turned};
+use crate::page::route::{Answer, Attached, Content};
+use crate::page::turned::{Fault, Turned, of_no_field};
 use crate::terminal::number::plural;
 use crate::terminal::words::capital;
 use askama::Template;
@@ -197,7 +197,6 @@ fn page(
         Field::choice("date-order", "Dates such as 03/04/2026 are", orders),
     ];
     let names: Vec<&str> = fields.iter().map(Field::name).collect();
-    let whole = faults.iter().filter(|fault| !names.contains(&fault.field.as_str()));
     let row = |fault: &SheetFault| Row {
         row: fault.place.row.map(|row| row.to_string()).unwrap_or_default(),
         column: fault.place.column.clone().unwrap_or_default(),
@@ -206,7 +205,7 @@ fn page(
     let [needed, others] = sheet_columns_by_need();
     let view = View {
         seal: desk.seal(),
-        whole: whole.map(|fault| fault.message.clone()).collect(),
+        whole: of_no_field(faults, &names),
         faults: of_sheet.iter().take(SHOWN).map(row).collect(),
         more: of_sheet.len().saturating_sub(SHOWN),
         fields: fields.into_iter().map(|field| filled(field, form, faults)).collect(),
@@ -226,6 +225,12 @@ fn filled(field: Field, form: &Form, faults: &[Fault]) -> Field {
     let cells = form.pairs().filter(|(name, _)| *name == "paste" && *name == field.name()).last();
     let field = field.filled(form, faults);
     cells.map(|(_, cells)| field.clone().offer(cells)).unwrap_or(field)
+}
+
+/// Downloads the empty sheet to fill in.
+pub(crate) fn template(_: &Desk, _: &Form) -> Result<Answer, Turned> {
+    let (name, bytes) = ("trials-sheet.csv".to_owned(), template_csv().into_bytes());
+    Ok(Answer::Attached(Attached { name, kind: "text/csv; charset=utf-8", bytes }))
 }
 
 fn ready(desk: &Desk, sheet: &Sheet, plan: &ImportPlan) -> Result<Content, Turned> {

@@ -4,7 +4,7 @@ use crate::book::Book;
 use crate::jobs::fitted::Fitted;
 use crate::model::mixed::Summary;
 use crate::model::{Plan, Run};
-use crate::trade::{Name, Place, Range, State, Trial, expected_thickness};
+use crate::trade::{Name, Paper, Place, Range, Reading, State, Thread, Trial, expected_thickness};
 
 /// The usual places of a block (common practice, no source).
 const USUAL: [&str; 3] = ["head", "middle", "tail"];
@@ -22,12 +22,21 @@ pub(crate) struct Expected {
 }
 
 pub(crate) fn expected(known: Fitted<'_>, trial: &Trial, state: State) -> Expected {
-    let paper = known.book.papers().iter().find(|paper| paper.name == trial.paper);
-    let thread = known.book.threads().iter().find(|thread| thread.name == trial.thread);
+    let (paper, thread) = stock_of(known.book, trial);
     let possible =
         paper.zip(thread).map(|(paper, thread)| expected_thickness(trial.sewing, paper, thread));
     let plan = plan_of(known, trial, state);
     Expected { possible, swell: plan.map(|plan| known.bench.fit.predict(&plan).swell.summary()) }
+}
+
+/// The paper and the thread of a trial; `None` for one that is struck.
+pub(crate) fn stock_of<'b>(
+    book: &'b Book,
+    trial: &Trial,
+) -> (Option<&'b Paper>, Option<&'b Thread>) {
+    let paper = book.papers().iter().find(|paper| paper.name == trial.paper);
+    let thread = book.threads().iter().find(|thread| thread.name == trial.thread);
+    (paper, thread)
 }
 
 /// A trial as a plan, as if it were not yet sewn.
@@ -41,21 +50,33 @@ fn plan_of(Fitted { bench, .. }: Fitted<'_>, trial: &Trial, state: State) -> Opt
     Some(plan)
 }
 
+/// The readings of a trial in a state.
+pub(crate) fn readings_of<'b>(
+    book: &'b Book,
+    trial: &Name,
+    state: State,
+) -> impl Iterator<Item = &'b Reading> {
+    book.readings().iter().filter(move |it| it.trial == *trial && it.state == state)
+}
+
 /// Number of readings of a trial in a state.
 pub(crate) fn count(book: &Book, trial: &Name, state: State) -> usize {
-    let here = |reading: &&crate::trade::Reading| reading.trial == *trial && reading.state == state;
-    book.readings().iter().filter(here).count()
+    readings_of(book, trial, state).count()
+}
+
+/// The first state in which a trial is not measured yet.
+pub(crate) fn open_state(book: &Book, trial: &Name) -> Option<State> {
+    WAY.into_iter().find(|state| readings_of(book, trial, *state).next().is_none())
 }
 
 /// The next state in which to measure a trial; the last state if all are measured.
 pub(crate) fn next_state(book: &Book, trial: &Name) -> State {
-    let last = WAY[WAY.len() - 1];
-    WAY.into_iter().find(|state| count(book, trial, *state) == 0).unwrap_or(last)
+    open_state(book, trial).unwrap_or(WAY[WAY.len() - 1])
 }
 
 /// The next trial to measure: the newest one not measured in every state, else the newest.
 pub(crate) fn next_trial(book: &Book) -> Option<&Trial> {
-    let open = |trial: &&Trial| WAY.iter().any(|state| count(book, &trial.name, *state) == 0);
+    let open = |trial: &&Trial| open_state(book, &trial.name).is_some();
     book.trials().iter().rev().find(open).or(book.trials().last())
 }
 
@@ -63,8 +84,7 @@ pub(crate) fn next_trial(book: &Book) -> Option<&Trial> {
 /// places. If any of these is taken, the next free numbers.
 pub(crate) fn places(book: &Book, trial: &Name, state: State) -> Vec<Place> {
     let of = |state: State| -> Vec<Place> {
-        let here = book.readings().iter().filter(|it| it.trial == *trial && it.state == state);
-        here.map(|reading| reading.place.clone()).collect()
+        readings_of(book, trial, state).map(|reading| reading.place.clone()).collect()
     };
     let taken = of(state);
     let mut before = State::ALL.into_iter().filter(|other| *other != state).map(of);

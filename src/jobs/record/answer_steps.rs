@@ -13,25 +13,22 @@ pub(crate) struct Step {
     pub note: String,
 }
 
-/// The steps so far, in order, and all places to measure.
+/// The steps so far, and all places to measure.
 #[derive(Clone, Debug)]
 pub(crate) struct Steps {
     places: Vec<Place>,
-    steps: Vec<Step>,
+    /// In the order in which they were taken.
+    pub taken: Vec<Step>,
 }
 
 impl Steps {
     pub fn at(places: Vec<Place>) -> Self {
-        Self { places, steps: Vec::new() }
-    }
-
-    pub fn len(&self) -> usize {
-        self.steps.len()
+        Self { places, taken: Vec::new() }
     }
 
     /// Number of places read or left out at an edge; also the index of the next place.
     pub fn count(&self, edge: Edge) -> usize {
-        self.steps.iter().filter(|step| step.edge == edge).count()
+        self.taken.iter().filter(|step| step.edge == edge).count()
     }
 
     /// The name of a place; `None` beyond the last.
@@ -41,17 +38,17 @@ impl Steps {
 
     /// The values read at an edge, in mm.
     pub fn values(&self, edge: Edge) -> Vec<f64> {
-        let steps = self.steps.iter().filter(|step| step.edge == edge);
+        let steps = self.taken.iter().filter(|step| step.edge == edge);
         steps.filter_map(|step| step.value).map(Millimetres::mm).collect()
     }
 
     pub fn value(&self, edge: Edge, place: usize) -> Option<Millimetres> {
-        self.steps.iter().find(|step| step.edge == edge && step.place == place)?.value
+        self.taken.iter().find(|step| step.edge == edge && step.place == place)?.value
     }
 
     /// Swaps the edges of all steps.
     pub fn exchange(&mut self) {
-        for step in &mut self.steps {
+        for step in &mut self.taken {
             step.edge = match step.edge {
                 Edge::Spine => Edge::ForeEdge,
                 Edge::ForeEdge => Edge::Spine,
@@ -59,37 +56,20 @@ impl Steps {
         }
     }
 
-    /// Keeps only the first `length` steps.
-    pub fn truncate(&mut self, length: usize) {
-        self.steps.truncate(length);
-    }
-
-    pub fn push(&mut self, step: Step) {
-        self.steps.push(step);
-    }
-
-    pub fn pop(&mut self) -> Option<Step> {
-        self.steps.pop()
-    }
-
-    pub fn last(&self) -> Option<&Step> {
-        self.steps.last()
-    }
-
     /// The last reading, ignoring places left out since.
     pub fn last_reading(&mut self) -> Option<&mut Step> {
-        self.steps.iter_mut().rev().find(|step| step.value.is_some())
+        self.taken.iter_mut().rev().find(|step| step.value.is_some())
     }
 
     /// Indices of the places with a reading.
     pub fn read_places(&self) -> BTreeSet<usize> {
-        let read = self.steps.iter().filter(|step| step.value.is_some());
+        let read = self.taken.iter().filter(|step| step.value.is_some());
         read.map(|step| step.place).collect()
     }
 
     /// The common note, followed by the notes at a place.
     pub fn note(&self, common: &str, place: usize) -> String {
-        let here = self.steps.iter().filter(|step| step.place == place);
+        let here = self.taken.iter().filter(|step| step.place == place);
         joined(std::iter::once(common).chain(here.map(|step| step.note.as_str())))
     }
 }

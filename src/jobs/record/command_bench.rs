@@ -13,7 +13,6 @@ use crate::units::{GaugeError, GaugeReading, Millimetres, parse_gauge_line};
 use std::collections::BTreeSet;
 
 /// Readings being taken.
-#[derive(Clone, Debug)]
 pub(crate) struct Bench<'b> {
     pub(super) subject: Subject<'b>,
     pub(super) edge: Edge,
@@ -31,16 +30,14 @@ pub(crate) struct Bench<'b> {
 impl<'b> Bench<'b> {
     /// A bench that measures at these places, in this order.
     pub fn new(subject: Subject<'b>, places: Vec<Place>, common_note: &str) -> Self {
-        let (steps, common_note) = (Steps::at(places), common_note.trim().to_owned());
-        let (sure, asked) = (BTreeSet::new(), Vec::new());
         Self {
             subject,
             edge: Edge::Spine,
-            steps,
-            common_note,
+            steps: Steps::at(places),
+            common_note: common_note.trim().to_owned(),
             offer: None,
-            sure,
-            asked,
+            sure: BTreeSet::new(),
+            asked: Vec::new(),
             leaving: false,
         }
     }
@@ -135,12 +132,12 @@ impl<'b> Bench<'b> {
 
     /// Takes all readings of a line, or none.
     pub(super) fn accept(&mut self, readings: Vec<GaugeReading>) -> Reply {
-        let before = self.steps.len();
+        let before = self.steps.taken.len();
         let single = readings.len() == 1;
         let mut said = Vec::new();
         for reading in readings {
             if let Err(refusal) = self.add(&reading) {
-                self.steps.truncate(before);
+                self.steps.taken.truncate(before);
                 if single {
                     self.offer = refusal.meant;
                 }
@@ -189,9 +186,14 @@ impl<'b> Bench<'b> {
         }
         let unit = self.subject.config.unit;
         self.check(place, reading.value).map_err(|error| Refusal::of(&error, reading, unit))?;
-        self.steps.push(Step { edge, place, value: Some(reading.value), note: String::new() });
+        self.steps.taken.push(Step {
+            edge,
+            place,
+            value: Some(reading.value),
+            note: String::new(),
+        });
         if let Some(refusal) = self.doubted(reading) {
-            self.steps.pop();
+            self.steps.taken.pop();
             return Err(refusal);
         }
         if let Some(tolerance) = reading.tolerance {
@@ -217,7 +219,7 @@ impl<'b> Bench<'b> {
     /// The last reading as understood, with the count, mean and spread at its edge.
     fn so_far(&self) -> String {
         let spread = Spread::of(&self.steps.values(self.edge));
-        let last = self.steps.last().and_then(|step| Some((step.place, step.value?)));
+        let last = self.steps.taken.last().and_then(|step| Some((step.place, step.value?)));
         let (Some((place, value)), Some(spread)) = (last, spread) else { return String::new() };
         let length =
             |mm| Millimetres::new(mm).map(|mm| self.subject.length(mm)).unwrap_or_default();
@@ -234,7 +236,7 @@ impl<'b> Bench<'b> {
     }
 
     fn undo(&mut self) -> Reply {
-        let Some(step) = self.steps.pop() else {
+        let Some(step) = self.steps.taken.pop() else {
             return Reply::Refused("there is nothing to undo".to_owned());
         };
         self.edge = step.edge;
@@ -248,7 +250,7 @@ impl<'b> Bench<'b> {
         if self.steps.place(place).is_none() {
             return Reply::Refused(format!("no place is left at the {edge}"));
         }
-        self.steps.push(Step { edge, place, value: None, note: String::new() });
+        self.steps.taken.push(Step { edge, place, value: None, note: String::new() });
         Reply::Said(format!("  no {edge} reading at {}", self.place_word(place)))
     }
 

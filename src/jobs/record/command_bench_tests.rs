@@ -1,6 +1,5 @@
 //! Tests of taking readings, line by line.
 
-use super::super::command_subject::Doubts;
 use super::*;
 use crate::book::Config;
 use crate::trade::{Hardness, Material, Paper, Sewing, State, Thread, Trial, TrialKind};
@@ -40,8 +39,7 @@ fn stock() -> Stock {
 
 fn subject(stock: &Stock) -> Subject<'_> {
     let Stock { trial, paper, thread, config } = stock;
-    let doubts = Doubts(&|_| Vec::new());
-    Subject { trial, paper, thread, state: State::Sewn, config, doubts }
+    Subject { trial, paper, thread, state: State::Sewn, config, doubts: &|_| Vec::new() }
 }
 
 /// The bench after these lines, and the reply to the last one.

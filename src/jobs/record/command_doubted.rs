@@ -15,14 +15,14 @@ impl Bench<'_> {
 
     /// The doubts so far that were not settled by keeping the reading.
     fn doubts(&self) -> Vec<Finding> {
-        let mut found = self.rows().map(|rows| (self.subject.doubts.0)(&rows)).unwrap_or_default();
+        let mut found = self.rows().map(|rows| (self.subject.doubts)(&rows)).unwrap_or_default();
         found.retain(|finding| !self.sure.contains(&finding.subject()));
         found
     }
 
     /// A refusal if the last reading looks wrong and was not yet confirmed.
     pub(super) fn doubted(&mut self, reading: &GaugeReading) -> Option<Refusal> {
-        let place = self.steps.place(self.steps.last()?.place)?;
+        let place = self.steps.place(self.steps.taken.last()?.place)?;
         let edge = self.edge;
         let is_of_it = |finding: &Finding| match finding {
             Finding::Set { doubt, .. } => {

@@ -2,6 +2,7 @@
 
 use crate::book::{Book, Entries, EntryKind, note};
 use crate::jobs::doubt::command::confirm;
+use crate::jobs::entries::command_ids::live_ids;
 use crate::terminal::exit::ExitStatus;
 use crate::terminal::prompt::by_flag;
 use crate::terminal::refusal::{CliError, Outcome};
@@ -12,9 +13,9 @@ use crate::units::Millimetres;
 use std::collections::BTreeSet;
 
 /// Parses a name that no entry of its kind has yet.
-pub(crate) fn new_name(kind: &str, text: &str, taken: &[&str]) -> Result<Name, ValueError> {
+pub(crate) fn new_name(kind: EntryKind, text: &str, book: &Book) -> Result<Name, ValueError> {
     let name: Name = parsed(text).map_err(ValueError::said)?;
-    if taken.contains(&name.as_str()) {
+    if live_ids(book, kind).iter().any(|taken| taken == name.as_str()) {
         let found = format!("the book already holds a {kind} '{name}'; take another name");
         return Err(ValueError::Said(found));
     }

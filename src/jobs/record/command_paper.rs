@@ -4,11 +4,11 @@ use super::command_named::{New, exact, new_name, note_of, write_new};
 use crate::book::{Book, Config, Entries, EntryKind};
 use crate::jobs::entries::text::{paper_line, stack_line, weight_line};
 use crate::terminal::number;
-use crate::terminal::prompt::{Field, Words};
+use crate::terminal::prompt::{Field, Words, by_flag};
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::Session;
 use crate::terminal::values::{ValueError, gauged, length, optional, whole, word};
-use crate::trade::{Hardness, Name, Paper, caliper_from_stack, parse_weight, ranges};
+use crate::trade::{Hardness, Paper, caliper_from_stack, parse_weight, ranges};
 use crate::units::Millimetres;
 
 /// Record a paper
@@ -101,21 +101,18 @@ fn paper_of(
     let measured = args.values.caliper.is_some() || args.values.stack.is_some();
     let asking =
         session.asking(&[("--paper", given.is_some()), ("--caliper (or --stack)", measured)])?;
-    let name = ask_name(given, session, book, asking)?;
+    let name_field = Field { flag: "--paper", question: "name of the paper", default: None };
+    let name =
+        session.field(given, name_field, asking, |text| new_name(EntryKind::Paper, text, book))?;
     let field = |flag, question, default| Field { flag, question, default: Some(default) };
-    let weight = session.field(
-        args.values.weight.as_deref(),
-        field("--weight", "weight in g/m\u{b2}, or such as 24 lb bond", ""),
-        asking,
-        |text| optional(text, parse_weight),
-    )?;
+    let weight_field = field("--weight", "weight in g/m\u{b2}, or such as 24 lb bond", "");
+    let weight = session.field(args.values.weight.as_deref(), weight_field, asking, |text| {
+        optional(text, parse_weight)
+    })?;
     let (caliper, stack) = caliper_of(args, session, book)?;
-    let hardness: Hardness = session.field(
-        args.values.hardness.as_deref(),
-        field("--hardness", "hardness: hard, medium or soft", "medium"),
-        asking,
-        word,
-    )?;
+    let hardness_field = field("--hardness", "hardness: hard, medium or soft", "medium");
+    let hardness: Hardness =
+        session.field(args.values.hardness.as_deref(), hardness_field, asking, word)?;
     let mut paper = Paper::new(name, caliper, hardness)
         .map_err(|error| CliError::Value { flag: "--caliper", message: error.to_string() })?;
     paper.grammage = weight.map(|(grammage, _)| grammage);
@@ -126,29 +123,15 @@ fn paper_of(
     Ok((paper, weight.into_iter().chain(stack).collect()))
 }
 
-fn ask_name(
-    given: Option<&str>,
-    session: &mut Session<'_>,
-    book: &Book,
-    asking: bool,
-) -> Result<Name, CliError> {
-    let taken: Vec<&str> = book.papers().iter().map(|paper| paper.name.as_str()).collect();
-    let field = Field { flag: "--paper", question: "name of the paper", default: None };
-    session.field(given, field, asking, |text| new_name("paper", text, &taken))
-}
-
 /// The caliper from its flag, from a stack given by flags, or from a stack asked for.
 fn caliper_of(
     args: &Args,
     session: &mut Session<'_>,
     book: &Book,
 ) -> Result<(Millimetres, Option<String>), CliError> {
-    let unit = book.config().unit;
-    let asking = args.values.caliper.is_none();
     if let Some(caliper) = &args.values.caliper {
-        let field = Field { flag: "--caliper", question: "caliper", default: None };
-        let caliper = session
-            .field(Some(caliper), field, false, |text| length(text, unit, ranges::CALIPER))?;
+        let unit = book.config().unit;
+        let caliper = by_flag("--caliper", caliper, |text| length(text, unit, ranges::CALIPER))?;
         return Ok((caliper, None));
     }
     let leaves_field = Field {
@@ -156,14 +139,13 @@ fn caliper_of(
         question: "leaves in the stack you measure (1 for a single leaf)",
         default: Some("10"),
     };
-    let leaves: u16 =
-        session.field(args.values.stack.as_deref(), leaves_field, asking, |text| {
-            whole(text, ranges::STACK)
-        })?;
+    let leaves: u16 = session.field(args.values.stack.as_deref(), leaves_field, true, |text| {
+        whole(text, ranges::STACK)
+    })?;
     let reading_field =
         Field { flag: "--reading", question: "reading over the stack", default: None };
     let (reading, caliper) =
-        session.field(args.values.reading.as_deref(), reading_field, asking, |text| {
+        session.field(args.values.reading.as_deref(), reading_field, true, |text| {
             from_stack(leaves, text, book.config())
         })?;
     let line = stack_line(leaves, reading, caliper, book.config());

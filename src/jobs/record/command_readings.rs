@@ -1,9 +1,9 @@
 //! `record readings`.
 
-use super::answer_measure::free_places;
+use super::answer_measure::{free_places, open_state, readings_of, stock_of};
 use super::command_bench::Bench;
 use super::command_named::note_of;
-use super::command_subject::{Doubts, Reply, Subject};
+use super::command_subject::{Reply, Subject};
 use super::command_written::{Taken, show_unwritten, write};
 use crate::book::{Book, Entries};
 use crate::jobs::doubt::answer::doubts_of;
@@ -109,10 +109,8 @@ fn state_of(
     trial: &Trial,
 ) -> Result<State, CliError> {
     let words: Vec<&str> = State::ALL.iter().map(|state| state.word()).collect();
-    let measured =
-        |state: State| book.readings().iter().any(|r| r.trial == trial.name && r.state == state);
-    let next = [State::Sewn, State::Knocked].into_iter().find(|state| !measured(*state));
-    let field = Field { flag: "--state", question: "state", default: next.map(State::word) };
+    let next = open_state(book, &trial.name).map(State::word);
+    let field = Field { flag: "--state", question: "state", default: next };
     session.choose_word(args.state.as_deref(), field, &words)
 }
 
@@ -158,20 +156,16 @@ fn checked(
     trial: &Trial,
     book: &Book,
 ) -> Result<Reading, CliError> {
-    let paper = book.papers().iter().find(|paper| paper.name == trial.paper);
-    let thread = book.threads().iter().find(|thread| thread.name == trial.thread);
-    let stock = paper.zip(thread);
-    let possible = |reading: Reading| match stock {
-        Some((paper, thread)) => {
-            reading.check_against(trial.sewing, paper, thread).map(|()| reading)
+    let possible = match stock_of(book, trial) {
+        (Some(paper), Some(thread)) => {
+            let refined = reading.map_err(|error| error.of_block(trial.sewing, paper, thread));
+            refined.and_then(|reading| {
+                reading.check_against(trial.sewing, paper, thread).map(|()| reading)
+            })
         }
-        None => Ok(reading),
+        _ => reading,
     };
-    let refined = |error: ReadingError| match stock {
-        Some((paper, thread)) => error.of_block(trial.sewing, paper, thread),
-        None => error,
-    };
-    reading.map_err(refined).and_then(possible).map_err(|error| CliError::Value {
+    possible.map_err(|error| CliError::Value {
         flag: "--spine, --fore-edge",
         message: error.in_unit(book.config().unit),
     })
@@ -205,10 +199,9 @@ fn named_places(
     let mut places: Vec<Place> = Vec::new();
     for word in text.split(',') {
         let place: Place = by_flag("--place", word, parsed)?;
-        let measured = |r: &Reading| r.trial == trial.name && r.state == state && r.place == place;
         let why = if places.contains(&place) {
             format!("'{place}' is named twice")
-        } else if book.readings().iter().any(measured) {
+        } else if readings_of(book, &trial.name, state).any(|reading| reading.place == place) {
             format!("{}, {state}, already holds a reading at '{place}'", trial.name)
         } else {
             places.push(place);
@@ -230,19 +223,11 @@ fn from_bench(
     /// More places along a spine than anyone measures.
     const MOST_PLACES: usize = 1000;
     let gone = |kind: &str| CliError::Usage(format!("the {kind} of {} is struck", trial.name));
-    let paper = book.papers().iter().find(|paper| paper.name == trial.paper);
-    let thread = book.threads().iter().find(|thread| thread.name == trial.thread);
     let today = session.today();
-    let subject = Subject {
-        trial,
-        paper: paper.ok_or_else(|| gone("paper"))?,
-        thread: thread.ok_or_else(|| gone("thread"))?,
-        state,
-        config: book.config(),
-        doubts: Doubts(&|readings| {
-            doubts_of(book, &Entries { readings: readings.to_vec(), ..Entries::default() }, today)
-        }),
+    let doubts = |readings: &[Reading]| {
+        doubts_of(book, &Entries { readings: readings.to_vec(), ..Entries::default() }, today)
     };
+    let subject = Subject::of(book, trial, state, &doubts).map_err(gone)?;
     let named = named_places(args, book, trial, state)?;
     let numbered = || free_places(book, &trial.name, state).take(MOST_PLACES).collect();
     let places = named.unwrap_or_else(numbered);

@@ -1,23 +1,42 @@
 //! The block measured at the bench, and the replies to input lines.
 
-use crate::book::{Config, Finding};
+use super::answer_measure::stock_of;
+use crate::book::{Book, Config, Finding};
 use crate::terminal::number;
 use crate::trade::{Paper, Reading, ReadingError, State, Thread, Trial, expected_thickness};
 use crate::units::{GaugeReading, LengthUnit, Millimetres};
-use std::fmt;
 
 /// The block being measured, and its state.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy)]
 pub(crate) struct Subject<'b> {
     pub trial: &'b Trial,
     pub paper: &'b Paper,
     pub thread: &'b Thread,
     pub state: State,
     pub config: &'b Config,
-    pub doubts: Doubts<'b>,
+    /// Finds doubts about readings that are not yet in the book.
+    pub doubts: &'b Doubts<'b>,
 }
 
-impl Subject<'_> {
+/// Finds doubts about readings.
+pub(crate) type Doubts<'b> = dyn Fn(&[Reading]) -> Vec<Finding> + 'b;
+
+impl<'b> Subject<'b> {
+    /// A trial of the book in a state.
+    ///
+    /// # Errors
+    /// What is struck: the word for its paper or its thread.
+    pub fn of(
+        book: &'b Book,
+        trial: &'b Trial,
+        state: State,
+        doubts: &'b Doubts<'b>,
+    ) -> Result<Self, &'static str> {
+        let (paper, thread) = stock_of(book, trial);
+        let (paper, thread) = (paper.ok_or("paper")?, thread.ok_or("thread")?);
+        Ok(Self { trial, paper, thread, state, config: book.config(), doubts })
+    }
+
     /// The text before the first reading.
     pub fn introduction(&self) -> String {
         let Subject { trial, paper, thread, state, .. } = *self;
@@ -56,16 +75,6 @@ pub(super) const WORDS: &str = "\
   Ctrl-C     stop at once without writing;
              the readings are shown
   Ctrl-D     stop and write what was taken";
-
-/// Finds doubts about readings that are not yet in the book.
-#[derive(Clone, Copy)]
-pub(crate) struct Doubts<'b>(pub &'b dyn Fn(&[Reading]) -> Vec<Finding>);
-
-impl fmt::Debug for Doubts<'_> {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str("Doubts")
-    }
-}
 
 /// The reply to a line.
 #[derive(Clone, Debug, PartialEq)]

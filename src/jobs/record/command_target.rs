@@ -73,8 +73,7 @@ impl Args {
 pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let args = args.sorted();
     let mut book = session.open_book()?;
-    let taken: Vec<&str> = book.targets().iter().map(|target| target.name.as_str()).collect();
-    let target = target_of(&args, session, &taken)?;
+    let target = target_of(&args, session, &book)?;
     let (name, line) = (target.name.clone(), target_line(&target));
     let entries = Entries { targets: vec![target], ..Entries::default() };
     let new = New { kind: EntryKind::Target, name: &name, line: &line };
@@ -87,12 +86,11 @@ pub(crate) fn entries_of(
     session: &mut Session<'_>,
     book: &Book,
 ) -> Result<Entries, CliError> {
-    let taken: Vec<&str> = book.targets().iter().map(|target| target.name.as_str()).collect();
-    let target = target_of(args, session, &taken)?;
+    let target = target_of(args, session, book)?;
     Ok(Entries { targets: vec![target], ..Entries::default() })
 }
 
-fn target_of(args: &Args, session: &mut Session<'_>, taken: &[&str]) -> Result<Target, CliError> {
+fn target_of(args: &Args, session: &mut Session<'_>, book: &Book) -> Result<Target, CliError> {
     let given = args.name.as_deref().or(args.target.as_deref());
     let (low, high) = bounds(args)?;
     let both = low.is_some_and(|low| parse_range(low).is_ok());
@@ -104,7 +102,7 @@ fn target_of(args: &Args, session: &mut Session<'_>, taken: &[&str]) -> Result<T
     let asking = session.asking(&needed)?;
     let field = |flag, question| Field { flag, question, default: None };
     let name = session.field(given, field("--target", "name of the target"), asking, |text| {
-        new_name("target", text, taken)
+        new_name(EntryKind::Target, text, book)
     })?;
     let low_field = field("--low", "lowest swell in per cent, or both bounds as LOW..HIGH");
     let named = |low, high| Target::new(name.clone(), low, high).map_err(ValueError::said);

@@ -106,22 +106,15 @@ fn thread_of(
         args.values.count.is_some() || args.values.laid.is_some() || args.values.wraps.is_some();
     let asking =
         session.asking(&[("--thread", given.is_some()), ("--count, --laid or --wraps", sized)])?;
-    let taken: Vec<&str> = book.threads().iter().map(|thread| thread.name.as_str()).collect();
     let field = |flag, question, default| Field { flag, question, default };
     let name =
         session.field(given, field("--thread", "name of the thread", None), asking, |text| {
-            new_name("thread", text, &taken)
+            new_name(EntryKind::Thread, text, book)
         })?;
-    let material: Material = session.field(
-        args.values.material.as_deref(),
-        field(
-            "--material",
-            "material: linen, hemp, ramie, jute, cotton, silk or polyester",
-            Some("linen"),
-        ),
-        asking,
-        word,
-    )?;
+    let materials = "material: linen, hemp, ramie, jute, cotton, silk or polyester";
+    let material_field = field("--material", materials, Some("linen"));
+    let material: Material =
+        session.field(args.values.material.as_deref(), material_field, asking, word)?;
     let count_field = field("--count", "count, such as lea 25/3", Some(""));
     let count: Option<ThreadCount> =
         session.field(args.values.count.as_deref(), count_field, asking, |text| {
@@ -158,7 +151,7 @@ fn laid_of(
         return Ok((Some(laid), Some(line)));
     }
     let question = "diameter as laid, measured";
-    let default = (!needed).then_some("").or((!asking).then_some(""));
+    let default = (!needed || !asking).then_some("");
     let field = Field { flag: "--laid", question, default };
     let is_given = args.values.laid.is_some();
     let laid = session.field(args.values.laid.as_deref(), field, asking, |text| {

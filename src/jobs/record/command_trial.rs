@@ -174,7 +174,7 @@ fn ask_name(
     // If nobody can be asked, the name must be given: a default would be a silent choice.
     let default = free.as_deref().filter(|_| asking);
     let field = Field { flag: "--trial", question: "name of the trial", default };
-    session.field(given, field, asking, |text| new_name("trial", text, &taken))
+    session.field(given, field, asking, |text| new_name(EntryKind::Trial, text, book))
 }
 
 /// The paper and the thread, from flags or chosen from the book.
@@ -196,28 +196,19 @@ fn materials(
 }
 
 fn sewing_of(args: &Args, session: &mut Session<'_>, asking: bool) -> Result<Sewing, CliError> {
+    let Values { sections, sheets, on, ends, .. } = &args.values;
     let field = |flag, question, default| Field { flag, question, default };
-    let sections: u16 = session.field(
-        args.values.sections.as_deref(),
-        field("--sections", "sections", None),
-        asking,
-        |text| whole(text, ranges::SECTIONS),
-    )?;
-    let sheets: u16 = session.field(
-        args.values.sheets.as_deref(),
-        field("--sheets", "folded sheets in a section", None),
-        asking,
-        |text| whole(text, ranges::SHEETS),
-    )?;
-    let on: u8 = session.field(
-        args.values.on.as_deref(),
-        field("--on", "sections in one traverse (1 all along, 2 two-on)", Some("1")),
-        asking,
-        parse_on,
-    )?;
+    let mut count = |given: &Option<String>, field, range| -> Result<u16, CliError> {
+        session.field(given.as_deref(), field, asking, |text| whole(text, range))
+    };
+    let sections = count(sections, field("--sections", "sections", None), ranges::SECTIONS)?;
+    let sheets_field = field("--sheets", "folded sheets in a section", None);
+    let sheets = count(sheets, sheets_field, ranges::SHEETS)?;
+    let on_field = field("--on", "sections in one traverse (1 all along, 2 two-on)", Some("1"));
+    let on: u8 = session.field(on.as_deref(), on_field, asking, parse_on)?;
     // A block sewn all along has no separate ends to ask about.
     let ends_field = field("--ends", "sections at each end sewn all along", Some("0"));
-    session.field(args.values.ends.as_deref(), ends_field, asking && on > 1, |text| {
+    session.field(ends.as_deref(), ends_field, asking && on > 1, |text| {
         let ends = whole(text, ranges::ENDS)?;
         Sewing::new(sections, sheets, on, ends).map_err(ValueError::said)
     })

@@ -1,6 +1,6 @@
 //! The page shown if someone else measured the block after this page was opened.
 
-use super::answer_measure::count;
+use super::answer_measure::{count, readings_of};
 use super::page_measured::{Block, field};
 use crate::jobs::desk::Desk;
 use crate::page::address::address;
@@ -43,8 +43,7 @@ pub(super) fn is_changed(block: &Block<'_>, form: &Form) -> bool {
 /// The readings in the book and those typed, side by side.
 pub(super) fn page(block: &Block<'_>, form: &Form, desk: &Desk) -> Content {
     let Block { book, trial, state, .. } = *block;
-    let here = |it: &&Reading| it.trial == trial.name && it.state == state;
-    let theirs: Vec<&Reading> = book.readings().iter().filter(here).collect();
+    let theirs: Vec<&Reading> = readings_of(book, &trial.name, state).collect();
     let shown = |reading: &&Reading| {
         let edge =
             |edge| reading.edge(edge).map_or("–".to_owned(), |it| length(it, book.config()));
@@ -66,7 +65,6 @@ pub(super) fn page(block: &Block<'_>, form: &Form, desk: &Desk) -> Content {
         ours: "–".to_owned(),
     });
     let own = |name: &str| [NUMBER, TOKEN, "seen", "places"].contains(&name);
-    let kept = form.pairs().filter(|(name, value)| !own(name) && !value.is_empty());
     let (name, word) = (Some(trial.name.as_str()), Some(state.word()));
     let view = View {
         trial: trial.name.to_string(),
@@ -74,7 +72,7 @@ pub(super) fn page(block: &Block<'_>, form: &Form, desk: &Desk) -> Content {
         draft: block.draft(),
         rows: both.chain(others).collect(),
         seal: desk.seal(),
-        kept: kept.map(|(name, value)| (name.to_owned(), value.to_owned())).collect(),
+        kept: form.kept(own),
         leave: address("/measured", &[("trial", name), ("state", word)]),
     };
     let title = format!("{} has changed since you opened it", trial.name);

@@ -2,7 +2,7 @@
 
 use super::answer_measure::{Expected, count, next_state};
 use super::page_measured::{Block, Typed, field};
-use crate::book::Book;
+use crate::book::{Book, Config};
 use crate::page::address::address;
 use crate::page::field::{Choice, Field};
 use crate::page::form::Form;
@@ -12,6 +12,7 @@ use crate::page::turned::{Fault, Turned};
 use crate::terminal::number::{gauged_length, plural};
 use crate::terminal::words::capital;
 use crate::trade::{Edge, Place, Spread, State, Trial};
+use crate::units::Millimetres;
 use askama::Template;
 
 pub(super) const EDGES: [Edge; 2] = [Edge::Spine, Edge::ForeEdge];
@@ -93,14 +94,10 @@ pub(super) fn html(
     let shown = |mm: f64| gauged_length(mm, 0.0, config);
     let (spine, fore_edge) = (mean(&typed.spines), mean(&typed.fore_edges));
     let swell = spine.zip(fore_edge).map(|(spine, fore_edge)| spine - fore_edge);
-    let own: Vec<&str> = vec!["trial", "state", "places"];
+    let own = ["trial", "state", "places"];
     let is_field = |fault: &&Fault| block.fields().any(|name| name == fault.field);
     let whole =
         faults.iter().filter(|fault| !is_field(fault) && !own.contains(&fault.field.as_str()));
-    let range = expected.swell.map(|swell| {
-        let length = |mm| gauged_length(mm, swell.q95 - swell.q05, config);
-        format!("{}–{}", length(swell.q05), length(swell.q95))
-    });
     let says = block.fields().map(|name| format!("#says-{name}"));
     let oob = says.chain(EDGES.map(|edge| format!("#mean-{edge}"))).chain(["#count".to_owned()]);
     let readings = typed.spines.len() + typed.fore_edges.len();
@@ -118,7 +115,7 @@ pub(super) fn html(
         seal,
         faults: whole.map(|fault| fault.message.clone()).collect(),
         swell: swell.map(shown),
-        expected: range,
+        expected: expected_range(expected, config),
         possible: expected
             .possible
             .map(|range| format!("{}–{}", shown(range.low), shown(range.high))),
@@ -137,7 +134,14 @@ pub(super) fn html(
     Ok(view.render().unwrap_or_default())
 }
 
-fn mean(values: &[f64]) -> Option<f64> {
+/// The range of the expected swell, such as `3.1–3.9`.
+pub(super) fn expected_range(expected: &Expected, config: &Config) -> Option<String> {
+    let swell = expected.swell?;
+    let length = |mm| gauged_length(mm, swell.q95 - swell.q05, config);
+    Some(format!("{}–{}", length(swell.q05), length(swell.q95)))
+}
+
+pub(super) fn mean(values: &[f64]) -> Option<f64> {
     Spread::of(values).map(|spread| spread.mean)
 }
 
@@ -182,7 +186,7 @@ pub(super) fn strip(expected: &Expected, swell: Option<f64>, book: &Book) -> Opt
     let range = expected.swell?;
     let config = book.config();
     let unit = config.unit;
-    let count = |mm: f64| crate::units::Millimetres::new(mm).map_or(f64::NAN, |it| unit.count(it));
+    let count = |mm: f64| Millimetres::new(mm).map_or(f64::NAN, |it| unit.count(it));
     let [low, middle, high] = [range.q05, range.q50, range.q95].map(count);
     let here = swell.map(|swell| if swell < 0.0 { -count(-swell) } else { count(swell) });
     let room = 0.5 * (high - low);

@@ -2,12 +2,12 @@
 
 use super::answer_measure::{free_places, places};
 use super::command_bench::Bench;
-use super::command_subject::{Doubts, Refusal, Subject};
+use super::command_subject::{Refusal, Subject};
 use crate::book::{Book, Entries};
 use crate::jobs::doubt::answer::doubts_of;
 use crate::page::form::Form;
 use crate::page::turned::{Fault, Turned};
-use crate::trade::{Edge, Place, Reading, State, Trial};
+use crate::trade::{Edge, Place, Reading, ReadingError, State, Trial};
 use jiff::civil::Date;
 use std::collections::BTreeSet;
 
@@ -92,11 +92,13 @@ impl<'b> Block<'b> {
     /// # Errors
     /// If the paper or the thread of the block is struck.
     pub fn typed(&self, form: &Form) -> Result<Typed, Turned> {
-        let of_book = |readings: &[Reading]| {
-            let readings = readings.to_vec();
-            doubts_of(self.book, &Entries { readings, ..Entries::default() }, self.today)
+        let Self { book, trial, state, today, .. } = *self;
+        let gone = |kind: &str| Turned::Missing(format!("The {kind} of {} is struck.", trial.name));
+        let doubts = |readings: &[Reading]| {
+            doubts_of(book, &Entries { readings: readings.to_vec(), ..Entries::default() }, today)
         };
-        let mut bench = Bench::new(self.subject(Doubts(&of_book))?, self.places.clone(), "");
+        let subject = Subject::of(book, trial, state, &doubts).map_err(gone)?;
+        let mut bench = Bench::new(subject, self.places.clone(), "");
         let (mut faults, mut doubtful) = (Vec::new(), Vec::new());
         for edge in [Edge::Spine, Edge::ForeEdge] {
             for place in 1..=self.places.len() {
@@ -114,8 +116,8 @@ impl<'b> Block<'b> {
             }
         }
         let unasked = bench.unasked().filter(|_| form.get("sure").is_none());
-        let wrong = |error: crate::trade::ReadingError| {
-            Turned::Faults(vec![Fault::new("", error.in_unit(self.book.config().unit))])
+        let wrong = |error: ReadingError| {
+            Turned::Faults(vec![Fault::new("", error.in_unit(book.config().unit))])
         };
         Ok(Typed {
             readings: bench.rows().map_err(wrong)?,
@@ -125,21 +127,6 @@ impl<'b> Block<'b> {
             doubtful,
             unasked,
             sure: bench.into_sure(),
-        })
-    }
-
-    fn subject<'s>(&'s self, doubts: Doubts<'s>) -> Result<Subject<'s>, Turned> {
-        let Self { book, trial, state, .. } = self;
-        let gone = |kind: &str| Turned::Missing(format!("The {kind} of {} is struck.", trial.name));
-        let paper = book.papers().iter().find(|paper| paper.name == trial.paper);
-        let thread = book.threads().iter().find(|thread| thread.name == trial.thread);
-        Ok(Subject {
-            trial,
-            paper: paper.ok_or_else(|| gone("paper"))?,
-            thread: thread.ok_or_else(|| gone("thread"))?,
-            state: *state,
-            config: book.config(),
-            doubts,
         })
     }
 }

@@ -1,7 +1,7 @@
 //! The page for adding a trial block.
 
 use super::answer_measure::next_state;
-use super::command_trial::{Args, entries_of, run};
+use super::command_trial::{entries_of, run};
 use super::page_asked::{Again, Order, done};
 use super::page_sewing::{FIELDS, Offer};
 use crate::jobs::desk::Desk;
@@ -49,7 +49,7 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
 }
 
 pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
-    let order: Order<Args> = Order { fields: FIELDS, entries: entries_of, run };
+    let order = Order { fields: FIELDS, entries: entries_of, run };
     let name = form.get("trial");
     let state = match name.and_then(|name| name.parse::<Name>().ok()) {
         Some(name) => next_state(&*desk.book()?, &name),

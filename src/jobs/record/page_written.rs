@@ -1,9 +1,9 @@
 //! The page shown after readings were written: what they measure, and what they change.
 
 use super::answer_changed::{Factor, factor};
-use super::answer_measure::{Expected, count, expected, next_state};
+use super::answer_measure::{Expected, count, expected, open_state, readings_of};
 use super::page_measure::block;
-use super::page_measure_view::strip;
+use super::page_measure_view::{expected_range, mean, strip};
 use super::page_measured::Block;
 use crate::book::Book;
 use crate::jobs::desk::Desk;
@@ -13,7 +13,8 @@ use crate::page::route::{Answer, Content};
 use crate::page::strip::{Scale, Strip};
 use crate::page::turned::Turned;
 use crate::terminal::number::{gauged_length, plural, rounded};
-use crate::trade::{Edge, Reading, Spread, State, Trial};
+use crate::trade::{Edge, State, Trial};
+use crate::units::Millimetres;
 use askama::Template;
 
 #[derive(Template)]
@@ -89,24 +90,18 @@ fn view(
     let Block { book, trial, state, .. } = *block;
     let config = book.config();
     let values = |edge: Edge| -> Vec<f64> {
-        let here = |it: &&Reading| it.trial == trial.name && it.state == state;
-        let values = book.readings().iter().filter(here).filter_map(|it| it.edge(edge));
-        values.map(crate::units::Millimetres::mm).collect()
+        let values = readings_of(book, &trial.name, state).filter_map(|it| it.edge(edge));
+        values.map(Millimetres::mm).collect()
     };
     let [spines, fore_edges] = [values(Edge::Spine), values(Edge::ForeEdge)];
-    let mean = |values: &[f64]| Spread::of(values).map(|spread| spread.mean);
     let (spine, fore_edge) = (mean(&spines), mean(&fore_edges));
     let swell = spine.zip(fore_edge).map(|(spine, fore_edge)| spine - fore_edge);
     let shown = |mm: f64| gauged_length(mm, 0.0, config);
     let edge = |(words, values): (&'static str, &[f64])| {
         let all: Vec<String> = values.iter().map(|mm| shown(*mm)).collect();
-        let mean = Spread::of(values).map(|spread| shown(spread.mean))?;
+        let mean = shown(mean(values)?);
         Some((words, format!("{mean} {}, mean of {}", config.unit, all.join(", "))))
     };
-    let range = expected.swell.map(|swell| {
-        let one = |mm| gauged_length(mm, swell.q95 - swell.q05, config);
-        format!("{}–{}", one(swell.q05), one(swell.q95))
-    });
     let is_within = |swell: f64| expected.swell.is_none_or(|it| (it.q05..=it.q95).contains(&swell));
     let now_here = count(book, &trial.name, state);
     let edges = [("Spine", &spines[..]), ("Fore-edge", &fore_edges[..])];
@@ -117,7 +112,7 @@ fn view(
         unit: config.unit.symbol(),
         swell: swell.map(shown),
         percent: swell.zip(fore_edge).map(|(swell, edge)| rounded(100.0 * swell / edge, 0)),
-        expected: range,
+        expected: expected_range(expected, config),
         in_line: swell.is_none_or(is_within),
         strip: strip(expected, swell, book),
         edges: edges.into_iter().filter_map(edge).collect(),
@@ -173,8 +168,7 @@ fn changed(trial: &Trial, state: State, before: Option<Factor>, now: Factor) -> 
 
 /// What to do next with the block.
 fn next(book: &Book, trial: &Trial, state: State) -> Next {
-    let next = next_state(book, &trial.name);
-    if count(book, &trial.name, next) == 0 && next != state {
+    if let Some(next) = open_state(book, &trial.name).filter(|next| *next != state) {
         let (name, word) = (Some(trial.name.as_str()), Some(next.word()));
         let (title, words) = match next.is_knocked() {
             true => (

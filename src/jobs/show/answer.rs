@@ -88,8 +88,12 @@ impl<'b> Held<'b> {
     pub fn look_closer(&mut self, book: &Book, today: Date) -> Result<(), BenchError> {
         if !(self.papers.is_empty() && self.threads.is_empty()) {
             let taught = taught(&Bench::of(book)?);
-            self.papers.iter_mut().for_each(|paper| paper.learn(&taught));
-            self.threads.iter_mut().for_each(|thread| thread.learn(&taught));
+            for held in &mut self.papers {
+                held.knocked = taught.papers.get(&held.paper.name).copied();
+            }
+            for held in &mut self.threads {
+                held.effect = taught.threads.get(&held.thread.name).copied();
+            }
         }
         let found = self.names().into_iter().collect::<BTreeSet<_>>();
         let trials: Vec<&Name> = self.trials.iter().map(|held| &held.trial.name).collect();

@@ -2,7 +2,6 @@
 
 use super::answer_trial::HeldTrial;
 use crate::book::Book;
-use crate::jobs::entries::answer_stock::Taught;
 use crate::jobs::fitted::BenchError;
 use crate::jobs::record::answer_changed::Factor;
 use crate::jobs::track::answer::{TrackOutcome, followed, last_of_each};
@@ -12,7 +11,7 @@ use crate::trade::{KeptForecast, Name, Paper, SavedPlan, Target, Thread};
 use crate::units::fields;
 use serde::{Serialize, Serializer};
 
-/// A paper, its trials, and what they taught, once [`HeldPaper::learn`] has set it.
+/// A paper, its trials, and what they taught, once that is worked out.
 #[derive(Clone, Debug)]
 pub(crate) struct HeldPaper<'b> {
     pub paper: &'b Paper,
@@ -172,16 +171,4 @@ pub(super) fn forecasts(book: &Book) -> Result<Vec<HeldForecast<'_>>, BenchError
         outcome: followed(kept, &all).outcome,
     });
     Ok(held.collect())
-}
-
-impl HeldPaper<'_> {
-    pub(super) fn learn(&mut self, taught: &Taught) {
-        self.knocked = taught.papers.get(&self.paper.name).copied();
-    }
-}
-
-impl HeldThread<'_> {
-    pub(super) fn learn(&mut self, taught: &Taught) {
-        self.effect = taught.threads.get(&self.thread.name).copied();
-    }
 }

@@ -1,6 +1,6 @@
 //! All struck entries in one list.
 
-use crate::book::{Book, EntryKind, Strike, reading_id};
+use crate::book::{Book, EntryKind, Strike, plain_id, reading_id};
 use crate::jobs::entries::answer_struck::{AllStruck, Struck, struck};
 use crate::trade::{Name, Paper, Reading, Target, Thread, Trial};
 use crate::units::fields;
@@ -51,8 +51,8 @@ pub(super) fn all(book: &Book) -> Vec<HeldStruck> {
     all.extend(named(targets, EntryKind::Target, |it| &it.name, StruckEntry::Target));
     all.extend(named(trials, EntryKind::Trial, |it| &it.name, StruckEntry::Trial));
     all.extend(readings.into_iter().map(reading));
-    all.extend(of(EntryKind::Plan).map(plan));
-    all.extend(of(EntryKind::Forecast).map(forecast));
+    all.extend(of(EntryKind::Plan).map(|strike| row(strike, strike.id.clone())));
+    all.extend(of(EntryKind::Forecast).map(|strike| row(strike, forecast_name(&strike.id))));
     all
 }
 
@@ -74,18 +74,15 @@ fn reading(Struck { entry, strike }: Struck<Reading>) -> HeldStruck {
     HeldStruck { kind: EntryKind::Reading, id, name, entry: StruckEntry::Reading(entry), strike }
 }
 
-fn plan(strike: &Strike) -> HeldStruck {
-    let (kind, id) = (EntryKind::Plan, strike.id.clone());
-    HeldStruck { kind, name: id.clone(), id, entry: StruckEntry::Row, strike: Some(strike.clone()) }
+fn row(strike: &Strike, name: String) -> HeldStruck {
+    let (kind, id, strike) = (strike.what, strike.id.clone(), Some(strike.clone()));
+    HeldStruck { kind, id, name, entry: StruckEntry::Row, strike }
 }
 
-fn forecast(strike: &Strike) -> HeldStruck {
+fn forecast_name(id: &str) -> String {
     // The second row of a name is `NAME/2`; a slash within a name is escaped by a backslash.
-    let id = strike.id.clone();
-    let name = match id.rsplit_once('/') {
+    plain_id(match id.rsplit_once('/') {
         Some((name, row)) if !name.ends_with('\\') && row.parse::<u32>().is_ok() => name,
-        _ => &id,
-    };
-    let (name, strike) = (crate::book::plain_id(name), Some(strike.clone()));
-    HeldStruck { kind: EntryKind::Forecast, id, name, entry: StruckEntry::Row, strike }
+        _ => id,
+    })
 }

@@ -118,10 +118,6 @@ fn laid<'b>(book: &'b Book, session: &Session<'_>) -> Laid<'b> {
     Laid { config: book.config(), screen: session.screen() }
 }
 
-fn struck_of(name: &str) -> String {
-    format!("show {} --struck", quoted(name))
-}
-
 fn none_yet(kind: EntryKind, session: &Session<'_>) -> String {
     let how = match kind {
         EntryKind::Forecast | EntryKind::Plan => "predict --help".to_owned(),
@@ -142,7 +138,7 @@ fn named_text(held: &Held<'_>, name: &str, laid: Laid<'_>, session: &Session<'_>
     parts.extend(held.forecasts.iter().map(|forecast| forecast_text(forecast, laid)));
     parts.extend(held.doubts.as_ref().and_then(|doubts| doubts_text(doubts, laid)));
     if !held.struck.is_empty() {
-        let struck = session.command(&struck_of(name));
+        let struck = session.command(&format!("show {} --struck", quoted(name)));
         parts.push(format!("{} struck: {struck}", plural(held.struck.len(), "entry")));
     }
     let parts: Vec<&str> = parts.iter().map(|part| part.trim_end()).collect();

@@ -145,10 +145,7 @@ pub(super) fn trials_table(trials: &[HeldTrial<'_>], Laid { screen, .. }: Laid<'
             let measured = held.states.iter().find(|measured| measured.state == state);
             measured.map_or_else(String::new, percent)
         };
-        let cells: Vec<String> = trials.iter().map(measured).collect();
-        if cells.iter().any(|cell| !cell.is_empty()) {
-            columns.push(Column::numbers(state.word(), 0, cells.into_iter()));
-        }
+        columns.push(Column::numbers(state.word(), 0, trials.iter().map(measured)));
     }
     table(columns, screen.width)
 }

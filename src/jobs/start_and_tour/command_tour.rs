@@ -34,7 +34,7 @@ pub(crate) fn run(args: Args, program: Program, session: &mut Session<'_>) -> Ou
         return Err(CliError::File { path: dir, message });
     }
     let dir = dir.to_string_lossy().into_owned();
-    let mut tour = Tour { session, program, unread: None };
+    let mut tour = Tour { session, program, dir: &dir, unread: None };
     tour.say(&format!(
         "A demonstration in the folder {}. The bindery, its papers and\n\
          every figure are invented.",
@@ -46,18 +46,18 @@ pub(crate) fn run(args: Args, program: Program, session: &mut Session<'_>) -> Ou
     let sheet = format!("{dir}/{SHEET_NAME}");
     let sheet_file = Output { path: Path::new(&sheet), endings: &["csv"], replace: false };
     sheet_file.save(tour.session, SHEET.as_bytes())?;
-    tour.step(&["--book", &dir, "import", &sheet])?;
-    tour.step(&["--book", &dir, "fit"])?;
-    tour.step(&predict_words(&dir))?;
-    tour.step(&plan_words(&dir))?;
-    tour.step(&midway_words(&dir))?;
+    tour.book_step(&["import", &sheet])?;
+    tour.book_step(&["fit"])?;
+    tour.book_step(&PREDICT)?;
+    tour.book_step(&PLAN)?;
+    tour.book_step(&midway_words())?;
     for kind in ["knockdown", "factors", "agreement", "history", "residuals"] {
-        tour.step(&["--book", &dir, "chart", kind, "--out", &format!("{dir}/{kind}.svg")])?;
+        tour.book_step(&["chart", kind, "--out", &format!("{dir}/{kind}.svg")])?;
     }
-    tour.step(&plan_chart_words(&dir, &format!("{dir}/plan.svg")))?;
-    tour.step(&swell_chart_words(&dir, &format!("{dir}/swell.svg")))?;
-    tour.step(&report_words(&dir, &format!("{dir}/report.html")))?;
-    tour.step(&card_words(&dir, &format!("{dir}/card.html")))?;
+    tour.book_step(&plan_chart_words(&format!("{dir}/plan.svg")))?;
+    tour.book_step(&swell_chart_words(&format!("{dir}/swell.svg")))?;
+    tour.book_step(&report_words(&format!("{dir}/report.html")))?;
+    tour.book_step(&card_words(&format!("{dir}/card.html")))?;
     tour.say(&format!("\n{}", what_next(&quoted(&dir))))?;
     tour.unread.map_or(Ok(ExitStatus::Done), Err)
 }
@@ -67,6 +67,8 @@ pub(crate) fn run(args: Args, program: Program, session: &mut Session<'_>) -> Ou
 struct Tour<'s, 'a> {
     session: &'s mut Session<'a>,
     program: Program,
+    /// The folder of the demonstration.
+    dir: &'s str,
     /// The error when the reader of the output went away.
     unread: Option<CliError>,
 }
@@ -87,6 +89,11 @@ impl Tour<'_, '_> {
         self.read_or_not(done)
     }
 
+    /// A step on the book of the demonstration.
+    fn book_step(&mut self, words: &[&str]) -> Result<(), CliError> {
+        self.step(&[&["--book", self.dir], words].concat())
+    }
+
     fn read_or_not(&mut self, done: Result<(), CliError>) -> Result<(), CliError> {
         match done {
             Err(error) if error.is_closed_pipe() => {
@@ -99,75 +106,64 @@ impl Tour<'_, '_> {
 }
 
 /// A rounded and backed book of the first paper and thread of the sheet.
-fn predict_words(dir: &str) -> [&str; 13] {
-    [
-        "--book",
-        dir,
-        "predict",
-        "--paper",
-        "Alder bond",
-        "--thread",
-        "flax 25/3",
-        "--sections",
-        "24",
-        "--sheets",
-        "4",
-        "--target",
-        "rounded-backed",
-    ]
-}
+const PREDICT: [&str; 11] = [
+    "predict",
+    "--paper",
+    "Alder bond",
+    "--thread",
+    "flax 25/3",
+    "--sections",
+    "24",
+    "--sheets",
+    "4",
+    "--target",
+    "rounded-backed",
+];
 
 /// The same book with nothing chosen except its paper.
-fn plan_words(dir: &str) -> [&str; 13] {
-    [
-        "--book",
-        dir,
-        "plan",
-        "--paper",
-        "Alder bond",
-        "--leaves",
-        "192",
-        "--target",
-        "rounded-backed",
-        "--top",
-        "5",
-        "--from",
-        "thread=flax 25/3,sheets=4",
-    ]
-}
+const PLAN: [&str; 11] = [
+    "plan",
+    "--paper",
+    "Alder bond",
+    "--leaves",
+    "192",
+    "--target",
+    "rounded-backed",
+    "--top",
+    "5",
+    "--from",
+    "thread=flax 25/3,sheets=4",
+];
 
 /// The same book with its first eight sections sewn and measured.
-fn midway_words(dir: &str) -> Vec<&str> {
-    let mut words = predict_words(dir).to_vec();
-    words[2] = "midway";
+fn midway_words() -> Vec<&'static str> {
+    let mut words = PREDICT.to_vec();
+    words[0] = "midway";
     words.extend(["--sewn", "8", "--spine", "9.60,9.66", "--fore-edge", "6.86,6.90"]);
     words
 }
 
-/// The choices of [`plan_words`] as a chart.
-fn plan_chart_words<'w>(dir: &'w str, file: &'w str) -> Vec<&'w str> {
-    let mut words = vec!["--book", dir, "chart", "plan"];
-    words.extend(&plan_words(dir)[3..9]);
-    words.extend(["--out", file]);
-    words
+/// The choices of [`PLAN`] as a chart.
+fn plan_chart_words(file: &str) -> Vec<&str> {
+    [&["chart", "plan"], &PLAN[1..7], &["--out", file]].concat()
 }
 
-/// The paper of [`predict_words`] with every thread.
-fn swell_chart_words<'w>(dir: &'w str, file: &'w str) -> [&'w str; 10] {
+/// The paper of [`PREDICT`] with every thread.
+fn swell_chart_words(file: &str) -> [&str; 8] {
     let [paper, target] = ["Alder bond", "rounded-backed"];
-    ["--book", dir, "chart", "swell", "--paper", paper, "--target", target, "--out", file]
+    ["chart", "swell", "--paper", paper, "--target", target, "--out", file]
 }
 
 /// The whole book on one page.
-fn report_words<'w>(dir: &'w str, out: &'w str) -> [&'w str; 7] {
+fn report_words(out: &str) -> [&str; 5] {
     let book = "paper=Alder bond,leaves=192,target=rounded-backed";
-    ["--book", dir, "report", "--in-mind", book, "--out", out]
+    ["report", "--in-mind", book, "--out", out]
 }
 
 /// The bench card of the same book.
-fn card_words<'w>(dir: &'w str, out: &'w str) -> Vec<&'w str> {
-    let mut words = predict_words(dir).to_vec();
-    words[2] = "report";
+fn card_words(out: &str) -> Vec<&str> {
+    let mut words = PREDICT.to_vec();
+    words[0] = "report";
     words.extend(["--stations", "4", "--height", "210mm", "--out", out]);
     words
 }
@@ -247,8 +243,8 @@ mod tests {
 
     #[test]
     fn a_long_command_line_is_broken_before_a_flag() {
-        for words in [predict_words("swellbook-tour"), plan_words("swellbook-tour")] {
-            let text = typed(&words);
+        for words in [PREDICT, PLAN] {
+            let text = typed(&[&["--book", "swellbook-tour"], &words[..]].concat());
             assert!(text.lines().all(|line| line.chars().count() <= 80), "{text}");
             assert!(text.lines().skip(1).all(|line| line.trim_start().starts_with("--")), "{text}");
         }

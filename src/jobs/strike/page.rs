@@ -11,7 +11,7 @@ use crate::page::field::Field;
 use crate::page::form::Form;
 use crate::page::form_page::Seal;
 use crate::page::route::{Answer, Content};
-use crate::page::turned::{Fault, Turned};
+use crate::page::turned::{Fault, Turned, of_no_field};
 use crate::terminal::number::plural;
 use askama::Template;
 use std::collections::BTreeSet;
@@ -21,10 +21,7 @@ const FIELDS: &[&str] = &["kind", "ids", "reason"];
 #[derive(Template)]
 #[template(path = "bench/strike.html")]
 struct View {
-    kind: &'static str,
-    ids: Vec<String>,
-    lines: Vec<String>,
-    along: Option<String>,
+    found: Found,
     /// The trial whose page is shown afterwards.
     trial: Option<String>,
     reason: Field,
@@ -38,6 +35,7 @@ struct Found {
     kind: EntryKind,
     ids: Vec<String>,
     lines: Vec<String>,
+    /// The number of readings that are struck with it, in words.
     along: Option<String>,
 }
 
@@ -51,8 +49,8 @@ pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
 
 fn page(desk: &Desk, form: &Form, faults: &[Fault]) -> Result<Content, Turned> {
     let book = desk.book()?;
-    let Found { kind, ids, lines, along } = found(&book, form)?;
-    let title = match (&ids[..], kind) {
+    let found = found(&book, form)?;
+    let title = match (&found.ids[..], found.kind) {
         ([_], EntryKind::Reading) => "Strike this reading?".to_owned(),
         (ids, EntryKind::Reading) => format!("Strike these {}?", plural(ids.len(), "reading")),
         (ids, kind) => format!("Strike {kind} {}?", ids.join(", ")),
@@ -61,17 +59,13 @@ fn page(desk: &Desk, form: &Form, faults: &[Fault]) -> Result<Content, Turned> {
         .hint("For example: misread by a millimetre")
         .needed()
         .filled(form, faults);
-    let whole = faults.iter().filter(|fault| fault.field != "reason");
     let view = View {
-        kind: kind.word(),
-        ids,
-        lines,
-        along,
+        found,
         trial: form.get("trial").map(str::to_owned),
         reason,
         back: listed_at(form),
         seal: desk.seal(),
-        faults: whole.map(|fault| fault.message.clone()).collect(),
+        faults: of_no_field(faults, &["reason"]),
     };
     let content = Content::new(title, view.render().unwrap_or_default());
     let content = content.beside(
