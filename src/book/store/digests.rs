@@ -2,7 +2,7 @@
 //! the program can be reported. An edit is reported and never refused.
 
 use super::disk::{Disk, beside, failed};
-use crate::book::entries::contents::FileBytes;
+use crate::book::entries::contents::{FileBytes, Rows};
 use crate::book::error::BookError;
 use crate::book::files::names::{BookFile, SETTINGS};
 use sha2::Digest;
@@ -126,7 +126,7 @@ pub(in crate::book) struct Digests {
 
 impl Digests {
     /// The digests of the files as they are.
-    pub(in crate::book) fn of(settings: &[u8], rows: &BTreeMap<BookFile, Vec<u8>>) -> Self {
+    pub(in crate::book) fn of(settings: &[u8], rows: &Rows) -> Self {
         let rows = rows.iter().map(|(&file, bytes)| (file, Stamp::of(bytes))).collect();
         Self { rows, settings: Some(Stamp::of(settings)) }
     }

@@ -5,9 +5,8 @@
 
 use super::commit::commit;
 use super::disk::{Disk, failed};
-use super::met::Opened;
-use super::rows::Rows;
-use crate::book::entries::contents::FileBytes;
+use super::open::Opened;
+use crate::book::entries::contents::{FileBytes, Rows};
 use crate::book::entries::held::Entries;
 use crate::book::entries::tables::header;
 use crate::book::error::BookError;

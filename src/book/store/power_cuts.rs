@@ -7,13 +7,10 @@ use super::hands::{BY_HAND, times};
 use super::journal::JOURNAL;
 use super::open::{read, read_to_write};
 use super::simulated::{Fault, Left, Simulated};
-use crate::book::entries::contents::FileBytes;
+use crate::book::entries::contents::{FileBytes, Rows};
 use crate::book::error::BookError;
 use crate::book::files::names::BookFile;
 use crate::book::notice::Notice;
-use std::collections::BTreeMap;
-
-pub(in crate::book) type Rows = BTreeMap<BookFile, Vec<u8>>;
 
 const SETTINGS: &[u8] = b"format = 1\n";
 

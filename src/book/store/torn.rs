@@ -6,10 +6,10 @@
 
 use super::digests::{Stamp, lines};
 use super::disk::{Disk, Growing, failed};
-use super::rows::Rows;
 use crate::book::csv::columns::Kind;
 use crate::book::csv::scan::scan;
 use crate::book::csv::table::delimiter_of;
+use crate::book::entries::contents::{Rows, bytes_of};
 use crate::book::entries::tables::columns_of;
 use crate::book::error::BookError;
 use crate::book::files::names::BookFile;
@@ -26,7 +26,7 @@ pub(in crate::book) struct Torn {
 
 impl Torn {
     fn place(&self, rows: &Rows) -> Location {
-        let whole = rows.get(&self.file).and_then(|bytes| bytes.get(..self.at));
+        let whole = bytes_of(rows, self.file).get(..self.at);
         let row = usize::try_from(lines(whole.unwrap_or_default())).unwrap_or(usize::MAX);
         Location::row(self.file.name(), row.saturating_add(1))
     }
