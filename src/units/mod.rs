@@ -28,5 +28,5 @@ pub(crate) use parallel::{
     at_once, cores, each_in_place, in_ranges, in_ranges_of_long, in_shares, watched,
 };
 pub use range::{RangeError, parse_range};
-pub(crate) use shown::{numbers_of, printable, shown, shown_path, shown_whole, steered};
+pub(crate) use shown::{listed, numbers_of, printable, shown, shown_path, shown_whole, steered};
 pub use shown::{steering, unseen};

@@ -32,15 +32,10 @@ impl Added {
     }
 }
 
-/// The name of a file without its extension.
-fn stem(file: BookFile) -> &'static str {
-    file.name().trim_end_matches(".csv")
-}
-
 impl fmt::Display for Added {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         for (file, Range { start, end }) in &self.rows {
-            write!(f, "{} {}", stem(*file), start + 1)?;
+            write!(f, "{} {}", file.stem(), start + 1)?;
             if start + 1 < *end {
                 write!(f, "-{end}")?;
             }
@@ -69,7 +64,7 @@ impl FromStr for Added {
 /// Parses a part such as `readings 4-9`.
 fn of_file(text: &str) -> Option<(BookFile, Range<usize>)> {
     let (name, rows) = text.split_once(' ')?;
-    let file = BookFile::ALL.into_iter().find(|file| stem(*file) == name)?;
+    let file = BookFile::ALL.into_iter().find(|file| file.stem() == name)?;
     let (first, last) = rows.split_once('-').unwrap_or((rows, rows));
     let (first, last): (usize, usize) = (first.parse().ok()?, last.parse().ok()?);
     (0 < first && first <= last).then_some((file, first - 1..last))

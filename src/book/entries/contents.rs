@@ -49,6 +49,13 @@ macro_rules! contents {
                 Written { $($list: self.$list.len(),)* }
             }
 
+            /// These and `others`, each kind in the order of its file.
+            pub(in crate::book) fn with(mut self, others: Self) -> Self {
+                $(self.$list.extend(others.$list);
+                self.$list.sort_by_key(|row| row.row);)*
+                self
+            }
+
             /// Adds entries that are not in a file yet.
             pub(in crate::book) fn add(&mut self, entries: Entries) {
                 $(let fresh = entries.$list.into_iter().map(|value| Located { value, row: None });

@@ -4,7 +4,7 @@ use super::config::{BeliefOverride, Config};
 use super::names::SETTINGS;
 use super::pool_table::PoolReader;
 use super::pool_written::pool_section;
-use super::toml_reader::{Limit, TomlReader, toml_key};
+use super::toml_reader::{Limit, TomlReader, toml_key, toml_text};
 use crate::book::csv::notes;
 use crate::book::error::BookError;
 use crate::trade::{Range, ranges};
@@ -25,18 +25,14 @@ const LARGEST: Limit = Limit { bytes: 32 * 1024, purpose: "settings" };
 struct Settings {
     #[expect(dead_code, reason = "read before, by itself, so that a newer book says so first")]
     format: toml::Spanned<i64>,
-    #[serde(default)]
     title: Option<toml::Spanned<String>>,
-    #[serde(default)]
     unit: Option<toml::Spanned<String>>,
-    #[serde(default)]
     resolution_mm: Option<toml::Spanned<f64>>,
     #[serde(default)]
     beliefs: BTreeMap<String, Belief>,
     #[serde(default)]
     spreads: BTreeMap<String, toml::Spanned<f64>>,
     /// Parsed separately, in the same way as a pool file.
-    #[serde(default)]
     pool: Option<serde::de::IgnoredAny>,
 }
 
@@ -127,7 +123,7 @@ impl Reader<'_> {
 
 /// The text of a new `book.toml`, with a comment for each key.
 pub(in crate::book) fn config_text(config: &Config) -> String {
-    let title = toml::Value::from(config.title.as_str());
+    let title = toml_text(&config.title);
     let mut text = format!(
         "# The form of these files; leave it as it is.\nformat = {FORMAT}\n\n\
          # What the book is called on reports.\ntitle = {title}\n\n\
@@ -142,25 +138,21 @@ pub(in crate::book) fn config_text(config: &Config) -> String {
          # [beliefs.factor]\n# mean = 0.60\n# sd = 0.15\n#\n\
          # [spreads]\n# paper = 0.08\n",
     );
+    // Writing to a String cannot fail.
     for (name, belief) in &config.beliefs {
-        let mut section = format!("\n[beliefs.{}]\n", toml_key(name));
+        let _ = writeln!(text, "\n[beliefs.{}]", toml_key(name));
         for (key, value) in [("mean", belief.mean), ("sd", belief.sd)] {
-            if let Some(value) = value {
-                section.push_str(&format!("{key} = {value:?}\n"));
-            }
+            let _ = value.map_or(Ok(()), |value| writeln!(text, "{key} = {value:?}"));
         }
-        text.push_str(&section);
     }
     if !config.spreads.is_empty() {
         text.push_str("\n[spreads]\n");
     }
     for (name, scale) in &config.spreads {
-        // Writing to a String cannot fail.
         let _ = writeln!(text, "{} = {scale:?}", toml_key(name));
     }
     if let Some(pool) = &config.pool {
-        text.push('\n');
-        text.push_str(&pool_section(pool));
+        let _ = write!(text, "\n{}", pool_section(pool));
     }
     text
 }

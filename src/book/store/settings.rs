@@ -17,7 +17,7 @@ use crate::book::entries::contents::FileBytes;
 use crate::book::error::BookError;
 use crate::book::files::names::SETTINGS;
 use crate::book::files::pool_file::ChosenPool;
-use crate::book::files::pool_read::read_pool_file;
+use crate::book::files::pool_table::read_pool_file;
 use crate::book::files::settings_edit::with_pool;
 use crate::book::location::Location;
 use crate::book::notice::Notice;

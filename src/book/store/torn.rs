@@ -39,7 +39,7 @@ impl Torn {
 
 /// The file for lines cut off from `file`.
 pub(in crate::book) fn aside(file: BookFile) -> String {
-    file.name().replace(".csv", ".set-aside.csv")
+    format!("{}.set-aside.csv", file.stem())
 }
 
 /// The last line of `bytes` if it was cut off: it has no line end, and it lacks fields or is not
@@ -167,7 +167,7 @@ pub(in crate::book) fn changed() -> io::Error {
 /// The first free name for a backup of `file`.
 fn free_backup<D: Disk>(disk: &D, file: BookFile) -> Result<String, BookError> {
     for number in 1_u32.. {
-        let name = file.name().replace(".csv", &format!(".backup-{number}.csv"));
+        let name = format!("{}.backup-{number}.csv", file.stem());
         let there = disk.read(&name);
         if there.map_err(failed(disk, &name, "looking for a free name"))?.is_none() {
             return Ok(name);
