@@ -134,8 +134,9 @@ impl Reading {
         thread: &Thread,
     ) -> Result<(), ReadingError> {
         let range = expected_thickness(sewing, paper, thread);
-        let measured = Edge::ALL.into_iter().filter_map(|edge| Some((edge, self.edge(edge)?.mm())));
-        let outside = measured.into_iter().find(|(_, value)| range.check(*value).is_err());
+        let mut measured =
+            Edge::ALL.into_iter().filter_map(|edge| Some((edge, self.edge(edge)?.mm())));
+        let outside = measured.find(|(_, value)| range.check(*value).is_err());
         outside.map_or(Ok(()), |(edge, value)| Err(implausible(edge, value, range, sewing)))
     }
 }

@@ -1,5 +1,5 @@
 use crate::book::files::names::BookFile;
-use crate::units::shown;
+use crate::units::{is_hex, shown};
 use std::collections::BTreeMap;
 use std::fmt;
 use std::ops::Range;
@@ -51,9 +51,8 @@ impl FromStr for Added {
     fn from_str(text: &str) -> Result<Self, AddedError> {
         let added = || {
             let (rows, digest) = text.rsplit_once("sha256 ")?;
-            let is_digit = |byte: u8| matches!(byte, b'0'..=b'9' | b'a'..=b'f');
-            let is_whole = digest.len() == 16 && digest.bytes().all(is_digit);
-            let digest = u64::from_str_radix(digest, 16).ok().filter(|_| is_whole)?;
+            let digest = Some(digest).filter(|digest| is_hex(digest, 16))?;
+            let digest = u64::from_str_radix(digest, 16).ok()?;
             let parts = rows.split(';').map(str::trim).filter(|part| !part.is_empty());
             Some(Self { rows: parts.map(of_file).collect::<Option<_>>()?, digest })
         };

@@ -5,7 +5,7 @@ use super::toml_reader::{Key, Limit, TomlReader};
 use crate::book::csv::notes;
 use crate::book::error::BookError;
 use crate::trade::{Range, parse_day, ranges};
-use crate::units::shown;
+use crate::units::{is_hex, shown};
 use std::collections::BTreeMap;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
@@ -132,8 +132,7 @@ impl<'a> PoolReader<'_, 'a> {
 
     fn digest(&mut self, key: &'static str, value: &Spanned<DeValue<'a>>) -> String {
         let text = self.text(key, value);
-        let digits = text.bytes().all(|byte| matches!(byte, b'0'..=b'9' | b'a'..=b'f'));
-        if value.get_ref().as_str().is_some() && !(digits && text.len() == 64) {
+        if value.get_ref().as_str().is_some() && !is_hex(&text, 64) {
             let message = format_args!("{key} must have 64 digits, 0 to 9 and a to f");
             self.0.fault(value.span().start, message);
         }

@@ -9,7 +9,7 @@ use super::plain::{has_another_name, make_plain, open_plain};
 use crate::book::csv::tail::tails;
 use crate::book::entries::contents::{FileBytes, Rows, tables_of};
 use crate::book::entries::held::Entries;
-use crate::book::entries::tables::header;
+use crate::book::entries::tables::first_line;
 use crate::book::error::BookError;
 use crate::book::files::config::Config;
 use crate::book::files::config_file::{config_text, parse_config};
@@ -109,14 +109,13 @@ fn new_files(starting: Starting) -> Vec<NewFile<'static>> {
 }
 
 fn contents(threads: Vec<Thread>) -> Vec<(&'static str, Vec<u8>)> {
-    let first = |file| (header(file) + "\n").into_bytes();
-    let mut rows: Rows = BookFile::of_new_book().map(|file| (file, first(file))).collect();
+    let mut rows: Rows = BookFile::of_new_book().map(|file| (file, first_line(file))).collect();
     let tables = tables_of(&rows);
     let entries = Entries { targets: starting_targets(), threads, ..Entries::default() };
     for (file, tail) in tails(&tables, &entries).unwrap_or_default() {
         rows.entry(file).or_default().extend(tail);
     }
-    let digests = first_digests(rows.iter());
+    let digests = first_digests(&rows);
     let rows = rows.into_iter().map(|(file, bytes)| (file.name(), bytes));
     rows.chain([(JOURNAL, Vec::new()), (DIGESTS, digests)]).collect()
 }

@@ -42,7 +42,7 @@ fn with(mut rows: Rows, tails: &Rows) -> Rows {
 
 /// A book on a disk; with `bare`, one from before the journal existed.
 pub(in crate::book) fn disk(rows: &Rows, bare: bool) -> Simulated {
-    let digests = first_digests(rows.iter());
+    let digests = first_digests(rows);
     let files = rows.iter().map(|(file, bytes)| (file.name(), bytes.as_slice()));
     let own = [(JOURNAL, &b""[..]), (DIGESTS, digests.as_slice())];
     Simulated::with(files.chain(own.into_iter().filter(|_| !bare)))

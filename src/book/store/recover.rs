@@ -8,7 +8,7 @@
 //! Nothing is done before the journal is known to be on the disk. The journal is emptied only when
 //! every file is on the disk. If a file is edited meanwhile, everything is settled again.
 
-use super::digests::{Digests, Stamp};
+use super::digests::{Digests, stamps};
 use super::disk::{Disk, Growing, failed};
 use super::journal::{Addition, JOURNAL, Journal, Within};
 use super::torn::{add_lasting, changed, still_holds};
@@ -137,7 +137,7 @@ pub(in crate::book) fn settle<D: Disk>(
             if matches!(left, Left::Finish(..)) {
                 // This includes files that another program saved. That is reported now, and later
                 // edits of them will be too.
-                digests.rows.extend(now.iter().map(|(file, bytes)| (*file, Stamp::of(bytes))));
+                digests.rows.extend(stamps(&now));
                 digests::write(disk, digests)?;
             }
             journal::clear(disk, journal::DONE)?;
