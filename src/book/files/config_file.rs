@@ -51,21 +51,15 @@ pub(in crate::book) fn parse_config(bytes: &[u8]) -> Result<Config, BookError> {
     let toml = TomlReader::new(bytes, SETTINGS, LARGEST)?;
     toml.check_format(FORMAT)?;
     let settings: Settings = toml::from_str(toml.text()).map_err(|error| toml.refused(&error))?;
-    let mut reader = Reader { toml };
+    let mut reader = Reader(toml);
     let config = reader.config(settings);
-    reader.toml.refuse()?;
+    reader.0.refuse()?;
     Ok(config)
 }
 
-struct Reader<'a> {
-    toml: TomlReader<'a>,
-}
+struct Reader<'a>(TomlReader<'a>);
 
 impl Reader<'_> {
-    fn fault(&mut self, span: std::ops::Range<usize>, message: impl std::fmt::Display) {
-        self.toml.fault(span.start, message);
-    }
-
     fn config(&mut self, settings: Settings) -> Config {
         let mut config = Config::default();
         if let Some(title) = settings.title {
@@ -87,21 +81,21 @@ impl Reader<'_> {
             config.spreads.insert(name, scale);
         }
         if settings.pool.is_some() {
-            config.pool = PoolReader(&mut self.toml).chosen();
+            config.pool = PoolReader(&mut self.0).chosen();
         }
         config
     }
 
     fn title(&mut self, title: toml::Spanned<String>) -> String {
         notes::title(title.get_ref()).unwrap_or_else(|error| {
-            self.fault(title.span(), format_args!("the title: {error}"));
+            self.0.fault(title.span().start, format_args!("the title: {error}"));
             String::new()
         })
     }
 
     fn unit(&mut self, unit: &toml::Spanned<String>) -> LengthUnit {
         unit.get_ref().parse().unwrap_or_else(|error| {
-            self.fault(unit.span(), error);
+            self.0.fault(unit.span().start, error);
             LengthUnit::default()
         })
     }
@@ -110,14 +104,14 @@ impl Reader<'_> {
         match ranges::RESOLUTION.check(*resolution.get_ref()) {
             Ok(value) => Millimetres::new(value),
             Err(error) => {
-                self.fault(resolution.span(), format!("resolution_mm: {error}"));
+                self.0.fault(resolution.span().start, format!("resolution_mm: {error}"));
                 None
             }
         }
     }
 
     fn belief(&mut self, value: &toml::Spanned<f64>, what: &str, range: Range) -> f64 {
-        self.toml.checked(value.span().start, what, *value.get_ref(), range)
+        self.0.checked(value.span().start, what, *value.get_ref(), range)
     }
 }
 
@@ -142,7 +136,9 @@ pub(in crate::book) fn config_text(config: &Config) -> String {
     for (name, belief) in &config.beliefs {
         let _ = writeln!(text, "\n[beliefs.{}]", toml_key(name));
         for (key, value) in [("mean", belief.mean), ("sd", belief.sd)] {
-            let _ = value.map_or(Ok(()), |value| writeln!(text, "{key} = {value:?}"));
+            if let Some(value) = value {
+                let _ = writeln!(text, "{key} = {value:?}");
+            }
         }
     }
     if !config.spreads.is_empty() {
