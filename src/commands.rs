@@ -236,7 +236,7 @@ fn refuse(error: &CliError, err: &mut dyn std::io::Write) -> ExitStatus {
 #[cfg(test)]
 mod tests {
     use super::questions_tests::run_in;
-    use super::records_tests::surroundings;
+    use super::records_tests::{files, outcome, surroundings};
     use super::*;
 
     #[test]
@@ -247,25 +247,6 @@ mod tests {
         assert_eq!(status, ExitStatus::Done, "{text}");
         assert!(text.contains("recorded target limp: 12 to 20 %"), "{text}");
         assert!(text.contains("the low bound 12 % is not below the high bound 2 %"), "{text}");
-    }
-
-    /// Runs a command as a page does for a submitted form with this number.
-    fn sent(folder: &std::path::Path, args: &[&str], number: u128) -> Outcome {
-        let (mut out, mut err) = (Vec::new(), Vec::new());
-        let streams = Streams { input: &mut &b""[..], out: &mut out, err: &mut err };
-        let mut session = Session::new(streams, surroundings(folder), None, true).unwrap();
-        session.sending = Some(number.into());
-        let line = std::iter::once("swellbook").chain(args.iter().copied());
-        let outcome = Arguments::try_parse_from(line).unwrap().command.unwrap().run(&mut session);
-        session.settled(outcome)
-    }
-
-    fn files_in(folder: &std::path::Path) -> Vec<(OsString, Vec<u8>)> {
-        let files = std::fs::read_dir(folder).unwrap().map(Result::unwrap);
-        let bytes = |path| std::fs::read(path).unwrap();
-        let mut files: Vec<_> = files.map(|it| (it.file_name(), bytes(it.path()))).collect();
-        files.sort();
-        files
     }
 
     /// Without the number, a second submission would be refused because of what the first one
@@ -301,13 +282,14 @@ mod tests {
             (vec!["undo"], "undid: corrected trial T1: boned no → yes"),
             (vec!["undo", "--redo"], "redid: corrected trial T1: boned no → yes"),
         ]) {
-            sent(folder, &args, number).unwrap();
-            let once = files_in(folder);
-            match sent(folder, &args, number) {
+            let sent = || outcome(folder, &args, Some(number));
+            sent().unwrap();
+            let once = files(folder);
+            match sent() {
                 Err(CliError::SentBefore { said: then }) => assert_eq!(then, said),
                 other => panic!("{args:?}: {other:?}"),
             }
-            assert_eq!(files_in(folder), once, "{args:?}: something was written again");
+            assert_eq!(files(folder), once, "{args:?}: something was written again");
             let rows = std::fs::read_to_string(folder.join("changes.csv")).unwrap();
             assert_eq!(rows.lines().count() as u128, number + 2, "{rows}");
         }

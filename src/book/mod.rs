@@ -21,7 +21,7 @@ mod undone;
 pub use backup::contents::is_backup;
 pub use backup::restored::{read_backup, restore};
 pub use backup::taken::{Backup, back_up};
-pub use check::audit::{ReadingKey, audit, look_through};
+pub use check::audit::{audit, look_through};
 pub use check::doubt::{EntryDoubt, SetDoubt, Severity};
 pub use check::finding::Finding;
 pub use check::repetition::Repetition;
@@ -30,7 +30,7 @@ pub use csv::notes::{NoteError, note, title};
 pub use csv::text::{read_bounded, read_file};
 pub use entries::differing::{Difference, differences};
 pub use entries::held::{
-    Change, Entries, EntryKind, OwnHeading, Strike, Turn, Written, plain_id, reading_id,
+    Change, Entries, EntryKind, OwnHeading, ReadingKey, Strike, Turn, Written, plain_id, reading_id,
 };
 pub use entries::tables::{ColumnTable, column_tables};
 pub use error::{BookError, Fault};
@@ -39,7 +39,7 @@ pub use files::gauge_sheet::{GaugeRow, GaugeSheet, read_gauge_sheet};
 pub use files::owned::{book_file_at, is_book_file};
 pub use files::plan_file::{PlanFile, PlanTable, PlanWord, read_plan_file};
 pub use files::pool_file::{ChosenPool, PoolFile, PooledBelief};
-pub use files::pool_read::read_pool_file;
+pub use files::pool_table::read_pool_file;
 pub use files::pool_written::{is_pool, pool_text};
 pub use files::summary::{ByHardness, ByState, SummaryCounts, SummaryFile, SummaryRepeatability};
 pub use files::summary_file::{SUMMARY_BEGINS, read_summary_file, summary_number, summary_text};

@@ -3,7 +3,7 @@ use super::notice::Notice;
 use crate::book::check::entries::Sound;
 use crate::book::entries::contents;
 use crate::book::entries::contents::{Contents, parse};
-use crate::book::entries::held::{Change, Entries, EntryKind, OwnHeading, Strike};
+use crate::book::entries::held::{Change, Entries, EntryKind, OwnHeading, Strike, for_each_kind};
 use crate::book::entries::record::{Located, Standing};
 use crate::book::entries::resolve::ForecastIds;
 use crate::book::files::config::Config;
@@ -29,16 +29,32 @@ pub struct Book {
     pub(in crate::book) notices: Vec<Notice>,
 }
 
-/// The rows of the live entries in their files, each kind in the order of the entries.
-#[derive(Clone, Debug)]
-pub(in crate::book) struct Rows {
-    pub(in crate::book) papers: Vec<Standing>,
-    pub(in crate::book) threads: Vec<Standing>,
-    pub(in crate::book) targets: Vec<Standing>,
-    pub(in crate::book) trials: Vec<Standing>,
-    pub(in crate::book) readings: Vec<Standing>,
-    pub(in crate::book) forecasts: Vec<Standing>,
-    pub(in crate::book) plans: Vec<Standing>,
+macro_rules! rows {
+    ($($list:ident: $kind:ty, $file:ident;)*) => {
+        /// The rows of the live entries in their files, each kind in the order of the entries.
+        #[derive(Clone, Debug, Default)]
+        pub(in crate::book) struct Rows { $(pub(in crate::book) $list: Vec<Standing>,)* }
+
+        impl Rows {
+            /// Those of entries that have no place in a file.
+            fn none_of(entries: &Entries) -> Self {
+                Self { $($list: vec![None; entries.$list.len()],)* }
+            }
+        }
+
+        /// Separates the entries from their rows.
+        fn entries_of(contents: Contents) -> (Entries, Rows) {
+            let (mut entries, mut rows) = (Entries::default(), Rows::default());
+            $((entries.$list, rows.$list) = apart(contents.$list);)*
+            (entries, rows)
+        }
+    };
+}
+for_each_kind!(rows);
+
+fn apart<T>(rows: Vec<Located<T>>) -> (Vec<T>, Vec<Standing>) {
+    let places = rows.iter().map(|row| row.row).collect();
+    (rows.into_iter().map(|row| row.value).collect(), places)
 }
 
 impl Book {
@@ -105,20 +121,11 @@ impl Book {
     /// A book with these entries only, and the settings of this one. The entries have no place in a
     /// file.
     pub(in crate::book) fn holding(&self, live: Entries) -> Self {
-        let rows = Rows {
-            papers: vec![None; live.papers.len()],
-            threads: vec![None; live.threads.len()],
-            targets: vec![None; live.targets.len()],
-            trials: vec![None; live.trials.len()],
-            readings: vec![None; live.readings.len()],
-            forecasts: vec![None; live.forecasts.len()],
-            plans: vec![None; live.plans.len()],
-        };
         Self {
             dir: self.dir.clone(),
             config: self.config.clone(),
+            rows: Rows::none_of(&live),
             live,
-            rows,
             struck: Vec::new(),
             gone: Contents::default(),
             forecast_ids: ForecastIds::default(),
@@ -258,33 +265,4 @@ impl Book {
 pub(in crate::book) fn next_place<'a>(readings: impl Iterator<Item = &'a Reading>) -> u32 {
     let numbers = readings.filter_map(|reading| reading.place.as_str().parse::<u32>().ok());
     numbers.max().map_or(1, |last| last.saturating_add(1))
-}
-
-/// Separates the entries from their rows.
-fn entries_of(contents: Contents) -> (Entries, Rows) {
-    fn apart<T>(rows: Vec<Located<T>>) -> (Vec<T>, Vec<Standing>) {
-        let places = rows.iter().map(|row| row.row).collect();
-        (rows.into_iter().map(|row| row.value).collect(), places)
-    }
-    let (papers, paper_rows) = apart(contents.papers);
-    let (threads, thread_rows) = apart(contents.threads);
-    let (targets, target_rows) = apart(contents.targets);
-    let (trials, trial_rows) = apart(contents.trials);
-    let (readings, reading_rows) = apart(contents.readings);
-    let (strikes, _) = apart(contents.strikes);
-    let (forecasts, forecast_rows) = apart(contents.forecasts);
-    let (plans, plan_rows) = apart(contents.plans);
-    let (headings, _) = apart(contents.headings);
-    let (changes, _) = apart(contents.changes);
-    let rows = Rows {
-        papers: paper_rows,
-        threads: thread_rows,
-        targets: target_rows,
-        trials: trial_rows,
-        readings: reading_rows,
-        forecasts: forecast_rows,
-        plans: plan_rows,
-    };
-    let stock = Entries { papers, threads, targets, plans, headings, ..Entries::default() };
-    (Entries { trials, readings, strikes, forecasts, changes, ..stock }, rows)
 }

@@ -7,42 +7,30 @@ use crate::book::opened::Book;
 use crate::trade::{Name, Reading};
 use std::collections::BTreeSet;
 
+/// The ids of struck entries of one kind, and those of the live ones.
+type Ids = (Vec<String>, BTreeSet<String>);
+
 impl Book {
     /// The ids of struck entries that can be restored, each once, in the order of their files. An
     /// id must not be in use by another entry. A reading's trial must be live.
     pub fn restorable(&self, kind: EntryKind) -> Vec<String> {
-        fn names<T>(rows: &[Located<T>], name: fn(&T) -> &Name) -> Vec<String> {
-            rows.iter().map(|row| name(&row.value).to_string()).collect()
+        fn names<T>(gone: &[Located<T>], live: &[T], name: fn(&T) -> &Name) -> Ids {
+            let gone = gone.iter().map(|row| name(&row.value).to_string());
+            (gone.collect(), live.iter().map(|value| name(value).to_string()).collect())
         }
         let (gone, live) = (&self.gone, &self.live);
-        let (ids, taken): (Vec<String>, BTreeSet<String>) = match kind {
-            EntryKind::Paper => (
-                names(&gone.papers, |it| &it.name),
-                live.papers.iter().map(|it| it.name.to_string()).collect(),
-            ),
-            EntryKind::Thread => (
-                names(&gone.threads, |it| &it.name),
-                live.threads.iter().map(|it| it.name.to_string()).collect(),
-            ),
-            EntryKind::Target => (
-                names(&gone.targets, |it| &it.name),
-                live.targets.iter().map(|it| it.name.to_string()).collect(),
-            ),
-            EntryKind::Trial => (
-                names(&gone.trials, |it| &it.name),
-                live.trials.iter().map(|it| it.name.to_string()).collect(),
-            ),
+        let (ids, mut seen) = match kind {
+            EntryKind::Paper => names(&gone.papers, &live.papers, |it| &it.name),
+            EntryKind::Thread => names(&gone.threads, &live.threads, |it| &it.name),
+            EntryKind::Target => names(&gone.targets, &live.targets, |it| &it.name),
+            EntryKind::Trial => names(&gone.trials, &live.trials, |it| &it.name),
             EntryKind::Reading => (
                 self.restorable_readings().map(reading_id).collect(),
                 live.readings.iter().map(reading_id).collect(),
             ),
             EntryKind::Forecast => (self.forecast_ids.gone.clone(), BTreeSet::new()),
-            EntryKind::Plan => (
-                names(&gone.plans, |it| &it.name),
-                live.plans.iter().map(|it| it.name.to_string()).collect(),
-            ),
+            EntryKind::Plan => names(&gone.plans, &live.plans, |it| &it.name),
         };
-        let mut seen = taken;
         ids.into_iter().filter(|id| seen.insert(id.clone())).collect()
     }
 
@@ -57,7 +45,7 @@ impl Book {
     /// trial comes with the readings that were struck with it.
     ///
     /// # Errors
-    /// [`BookError::Clash`] if a paper, a thread or a trial that one needs is struck too.
+    /// [`BookError::Clash`] if the paper or the thread of a trial is struck too.
     pub fn restored(&self, kind: EntryKind, ids: &[String]) -> Result<Entries, BookError> {
         fn last<T: Clone>(rows: &[Located<T>], is: impl Fn(&T) -> bool) -> Option<T> {
             rows.iter().map(|row| &row.value).rfind(|value| is(value)).cloned()

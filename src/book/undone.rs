@@ -4,14 +4,15 @@
 use crate::book::entries::added::Added;
 use crate::book::entries::contents::Contents;
 use crate::book::entries::held::{
-    Change, Entries, EntryKind, OwnHeading, Strike, Turn, plain_id, reading_id,
+    Change, Entries, EntryKind, OwnHeading, ReadingKey, Strike, Turn, plain_id, reading_id,
+    reading_key,
 };
 use crate::book::entries::noted::digest;
 use crate::book::entries::record::{Located, Standing};
 use crate::book::error::BookError;
 use crate::book::files::names::BookFile;
 use crate::book::opened::Book;
-use crate::trade::{KeptForecast, Name, Place, Reading, State};
+use crate::trade::{KeptForecast, Name, Reading};
 use jiff::civil::Date;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::ops::Range;
@@ -161,49 +162,33 @@ impl Book {
     }
 
     /// The kinds and ids to strike to take `rows` out. All of them must be in the book unchanged.
-    fn ids_of(&self, rows: &Entries) -> Result<Vec<(EntryKind, String)>, BookError> {
+    fn ids_of(&self, rows: &Entries) -> Result<Vec<Id>, BookError> {
         let live = &self.live;
-        let trials = there(EntryKind::Trial, &rows.trials, &live.trials, |it| &it.name)?;
+        let mut ids = there(EntryKind::Trial, &rows.trials, &live.trials, |it| &it.name)?;
         self.check_readings(rows)?;
         let new: BTreeSet<&Name> = rows.trials.iter().map(|trial| &trial.name).collect();
         // The readings of these trials are struck with them.
         let readings = rows.readings.iter().filter(|reading| !new.contains(&reading.trial));
-        let kinds = [
-            (EntryKind::Trial, trials),
-            (EntryKind::Reading, readings.map(reading_id).collect()),
-            (
-                EntryKind::Thread,
-                there(EntryKind::Thread, &rows.threads, &live.threads, |it| &it.name)?,
-            ),
-            (EntryKind::Paper, there(EntryKind::Paper, &rows.papers, &live.papers, |it| &it.name)?),
-            (
-                EntryKind::Target,
-                there(EntryKind::Target, &rows.targets, &live.targets, |it| &it.name)?,
-            ),
-            (EntryKind::Forecast, self.forecasts_there(&rows.forecasts)?),
-            (EntryKind::Plan, there(EntryKind::Plan, &rows.plans, &live.plans, |it| &it.name)?),
-        ];
-        Ok(kinds
-            .into_iter()
-            .flat_map(|(what, ids)| ids.into_iter().map(move |id| (what, id)))
-            .collect())
+        ids.extend(readings.map(|reading| (EntryKind::Reading, reading_id(reading))));
+        ids.extend(there(EntryKind::Thread, &rows.threads, &live.threads, |it| &it.name)?);
+        ids.extend(there(EntryKind::Paper, &rows.papers, &live.papers, |it| &it.name)?);
+        ids.extend(there(EntryKind::Target, &rows.targets, &live.targets, |it| &it.name)?);
+        ids.extend(self.forecasts_there(&rows.forecasts)?);
+        ids.extend(there(EntryKind::Plan, &rows.plans, &live.plans, |it| &it.name)?);
+        Ok(ids)
     }
 
     /// Checks that the readings of a change are as it wrote them, and that its trials have no
     /// others.
     fn check_readings(&self, rows: &Entries) -> Result<(), BookError> {
-        type Key<'a> = (&'a Name, State, &'a Place);
         if rows.readings.is_empty() && rows.trials.is_empty() {
             return Ok(());
         }
-        fn key(reading: &Reading) -> Key<'_> {
-            (&reading.trial, reading.state, &reading.place)
-        }
-        let live: HashMap<Key<'_>, &Reading> =
-            self.readings().iter().map(|reading| (key(reading), reading)).collect();
+        let live: HashMap<ReadingKey<'_>, &Reading> =
+            self.readings().iter().map(|reading| (reading_key(reading), reading)).collect();
         let mut counts: BTreeMap<&Name, usize> = BTreeMap::new();
         for reading in &rows.readings {
-            if live.get(&key(reading)) != Some(&reading) {
+            if live.get(&reading_key(reading)) != Some(&reading) {
                 return Err(other_by_now(EntryKind::Reading, &reading_id(reading)));
             }
             *counts.entry(&reading.trial).or_default() += 1;
@@ -223,7 +208,7 @@ impl Book {
     }
 
     /// The ids of forecasts equal to these; of several equal ones the last.
-    fn forecasts_there(&self, rows: &[KeptForecast]) -> Result<Vec<String>, BookError> {
+    fn forecasts_there(&self, rows: &[KeptForecast]) -> Result<Vec<Id>, BookError> {
         let mut open: Vec<(&KeptForecast, &String)> =
             self.forecasts().iter().zip(self.forecast_ids()).collect();
         let mut found = Vec::new();
@@ -231,7 +216,7 @@ impl Book {
             let place = open.iter().rposition(|(it, _)| *it == forecast);
             let place =
                 place.ok_or_else(|| other_by_now(EntryKind::Forecast, forecast.name.as_str()))?;
-            found.push(open.remove(place).1.clone());
+            found.push((EntryKind::Forecast, open.remove(place).1.clone()));
         }
         Ok(found)
     }
@@ -254,16 +239,19 @@ fn found<T: Clone>(
     rows.iter().filter(|row| is_wanted(id(&row.value))).map(|row| row.value.clone()).collect()
 }
 
+/// What to strike: its kind and its id.
+type Id = (EntryKind, String);
+
 /// The names of `rows`, if each is among the `live` entries unchanged.
 fn there<T: PartialEq>(
     kind: EntryKind,
     rows: &[T],
     live: &[T],
     name: fn(&T) -> &Name,
-) -> Result<Vec<String>, BookError> {
+) -> Result<Vec<Id>, BookError> {
     let live: BTreeMap<&Name, &T> = live.iter().map(|entry| (name(entry), entry)).collect();
     let id = |row: &T| match live.get(name(row)) == Some(&row) {
-        true => Ok(name(row).to_string()),
+        true => Ok((kind, name(row).to_string())),
         false => Err(other_by_now(kind, name(row).as_str())),
     };
     rows.iter().map(id).collect()

@@ -1,6 +1,6 @@
 //! Pages that record, strike and correct, on a book on disk.
 
-use super::{Arguments, OsString};
+use super::{Arguments, OsString, Outcome};
 use crate::book::{Book, EntryKind, reading_id};
 use crate::jobs::correct::page as page_correct;
 use crate::jobs::desk::Desk;
@@ -14,6 +14,7 @@ use crate::page::form::Form;
 use crate::page::route::Answer;
 use crate::page::turned::Turned;
 use crate::terminal::session::{Session, Streams, Surroundings};
+use crate::trade::SendNumber;
 use clap::Parser;
 use std::path::Path;
 
@@ -33,13 +34,19 @@ pub(super) fn surroundings(folder: &Path) -> Surroundings {
     }
 }
 
-fn run(folder: &Path, args: &[&str]) {
+/// Runs a command, for a page that sent a form with this number.
+pub(super) fn outcome(folder: &Path, args: &[&str], number: Option<u128>) -> Outcome {
     let (mut out, mut err) = (Vec::new(), Vec::new());
     let streams = Streams { input: &mut &b""[..], out: &mut out, err: &mut err };
     let mut session = Session::new(streams, surroundings(folder), None, true).unwrap();
+    session.sending = number.map(SendNumber::from);
     let line = std::iter::once("swellbook").chain(args.iter().copied());
-    let command = Arguments::try_parse_from(line).unwrap().command.unwrap();
-    command.run(&mut session).unwrap_or_else(|error| panic!("{args:?}: {error}"));
+    let outcome = Arguments::try_parse_from(line).unwrap().command.unwrap().run(&mut session);
+    session.settled(outcome)
+}
+
+fn run(folder: &Path, args: &[&str]) {
+    outcome(folder, args, None).unwrap_or_else(|error| panic!("{args:?}: {error}"));
 }
 
 /// A book with one trial, measured as sewn at two places.
@@ -79,7 +86,7 @@ fn refused(answer: Answer) -> String {
     }
 }
 
-fn files(folder: &Path) -> Vec<(OsString, Vec<u8>)> {
+pub(super) fn files(folder: &Path) -> Vec<(OsString, Vec<u8>)> {
     let files = std::fs::read_dir(folder).unwrap().map(Result::unwrap);
     let mut files: Vec<_> =
         files.map(|it| (it.file_name(), std::fs::read(it.path()).unwrap())).collect();

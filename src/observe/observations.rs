@@ -112,7 +112,7 @@ pub fn observe_entries(
         rows,
         repeatability,
         ratios,
-        down_weighted: sets.into_down_weighted(),
+        down_weighted: sets.down_weighted,
         resolution_mm,
         weighing,
     })

@@ -1,12 +1,8 @@
 //! How well a reading repeats.
 
 use super::sets::Sets;
+use super::slips::{PRIOR_FREEDOM, PRIOR_SD_MM};
 use serde::Serialize;
-
-/// Prior degrees of freedom of the pooled variance.
-const PRIOR_FREEDOM: f64 = 4.0;
-/// Prior standard deviation of one reading, in mm (common practice, no source).
-pub const PRIOR_SD_MM: f64 = 0.10;
 
 /// The standard deviation of one reading, pooled over all sets.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
@@ -23,9 +19,9 @@ impl Repeatability {
     /// `s² = (4·0.10² + Σ within-set SS) / (4 + Σ(r−1))`. Source: docs/model.md, "From readings
     /// to observations". What a set with readings out of line adds: docs/slips.md.
     pub(super) fn pooled(sets: &Sets) -> Self {
-        let (squares, freedom) = sets
-            .within()
-            .fold((0.0, 0.0), |(ss, df), (squares, freedom)| (ss + squares, df + freedom));
+        let within = sets.list.iter().filter_map(|set| set.within);
+        let (squares, freedom) =
+            within.fold((0.0, 0.0), |(ss, df), (squares, freedom)| (ss + squares, df + freedom));
         let (squares, df) = Self::with_belief(squares, freedom);
         Self { sd_mm: (squares / df).sqrt(), df }
     }

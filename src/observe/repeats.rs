@@ -71,7 +71,7 @@ impl Repeats {
                 let weight = weights.get(&key).copied().unwrap_or(1.0);
                 Some((hand(reading), part, reading.edge(edge)?.mm(), weight))
             };
-            [Edge::Spine, Edge::ForeEdge].into_iter().filter_map(of_edge).collect::<Vec<_>>()
+            Edge::ALL.into_iter().filter_map(of_edge).collect::<Vec<_>>()
         }));
         Self { of_book: true, ..gathered }
     }

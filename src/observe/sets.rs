@@ -23,33 +23,15 @@ pub(in crate::observe) struct Set {
 /// Every set of the book, in order of trial, state and edge.
 pub(in crate::observe) struct Sets {
     pub list: Vec<Set>,
-    down_weighted: Vec<DownWeighted>,
+    pub down_weighted: Vec<DownWeighted>,
 }
 
-impl Sets {
-    pub fn iter(&self) -> impl Iterator<Item = &Set> {
-        self.list.iter()
-    }
-
-    /// Sum of squares and degrees of freedom of every set with more than one reading.
-    pub fn within(&self) -> impl Iterator<Item = (f64, f64)> + '_ {
-        self.list.iter().filter_map(|set| set.within)
-    }
-
-    pub fn into_down_weighted(self) -> Vec<DownWeighted> {
-        self.down_weighted
-    }
-}
-
-/// A reading at one edge. `key` holds the indices of its trial, state and edge.
+/// A reading at one edge. `key` holds the index of its trial, its state and its edge.
 struct Measured<'a> {
-    key: (usize, usize, usize),
+    key: (usize, State, Edge),
     reading: &'a Reading,
     mm: f64,
 }
-
-/// The edges in the order of their indices.
-const EDGES: [Edge; 2] = [Edge::Spine, Edge::ForeEdge];
 
 /// Groups the readings into sets.
 pub(in crate::observe) fn sets(
@@ -75,9 +57,9 @@ fn measured<'a>(readings: &'a [Reading], stock: &Stock) -> Vec<Measured<'a>> {
     let mut all = Vec::new();
     for reading in readings {
         let Some(&trial) = places.get(&reading.trial) else { continue };
-        for (edge, value) in [reading.spine(), reading.fore_edge()].into_iter().enumerate() {
-            if let Some(value) = value {
-                let key = (trial, state_place(reading.state), edge);
+        for edge in Edge::ALL {
+            if let Some(value) = reading.edge(edge) {
+                let key = (trial, reading.state, edge);
                 all.push(Measured { key, reading, mm: value.mm() });
             }
         }
@@ -93,8 +75,8 @@ fn set(group: &[Measured<'_>]) -> Set {
     let squares = group.iter().map(|each| (each.mm - mean).powi(2)).sum::<f64>();
     Set {
         trial,
-        state: State::ALL[state],
-        edge: EDGES[edge],
+        state,
+        edge,
         mean,
         readings,
         within: (group.len() > 1).then_some((squares, readings - 1.0)),
@@ -128,8 +110,4 @@ fn down_weighted(set: &Set, group: &[Measured<'_>], judged: &Judged) -> Vec<Down
         weight,
     })
     .collect()
-}
-
-fn state_place(state: State) -> usize {
-    State::ALL.iter().position(|&other| other == state).unwrap_or(0)
 }

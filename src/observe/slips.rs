@@ -15,8 +15,10 @@ const OUT_OF_LINE: f64 = 4.5;
 const FALL: i32 = 4;
 /// Two places of a block never agree better than this, in mm (common practice, no source).
 const LEAST_DEVIATION_MM: f64 = 0.03;
-/// Prior degrees of freedom and deviation in mm of one reading, as in the pooled repeatability.
-const PRIOR: (f64, f64) = (4.0, 0.10);
+/// Prior degrees of freedom of the variance of one reading, here and in the pooled repeatability.
+pub(super) const PRIOR_FREEDOM: f64 = 4.0;
+/// Prior standard deviation of one reading, in mm (common practice, no source).
+pub const PRIOR_SD_MM: f64 = 0.10;
 
 /// A set with readings out of line.
 #[derive(Clone, Debug, PartialEq)]
@@ -103,7 +105,7 @@ impl Usual {
     /// the sets leave the deviation as it is.
     fn beside(&self, values: &[f64]) -> f64 {
         if values.len() < 2 {
-            return PRIOR.1;
+            return PRIOR_SD_MM;
         }
         let own = variance(values);
         let place = self.variances.partition_point(|&other| other < own);
@@ -113,9 +115,8 @@ impl Usual {
             others.checked_sub(1).and_then(|last| Some((other(last / 2)?, other(others / 2)?)));
         let usual = middle.map_or(0.0, |(low, high)| 0.5 * (low + high));
         let freedom = self.freedom - (values.len() as f64 - 1.0);
-        let (prior_freedom, prior_sd) = PRIOR;
-        let joined = prior_freedom * prior_sd * prior_sd + freedom * usual;
-        (joined / (prior_freedom + freedom)).sqrt()
+        let joined = PRIOR_FREEDOM * PRIOR_SD_MM * PRIOR_SD_MM + freedom * usual;
+        (joined / (PRIOR_FREEDOM + freedom)).sqrt()
     }
 }
 

@@ -80,13 +80,6 @@ impl Session<'_> {
         self.say(line)
     }
 
-    /// As [`Session::changed`], but on standard error, because a program reads the result.
-    pub fn changed_beside(&mut self, what: &str, take_back: &str) {
-        let line = self.change_line(what, take_back);
-        self.keeps(&line);
-        self.tell(&line);
-    }
-
     /// The line about a change. It names no command for a page, which has its own ways to undo.
     pub(crate) fn change_line(&self, what: &str, take_back: &str) -> String {
         if self.sending.is_some() {

@@ -1,6 +1,7 @@
 //! Suggestions for an unknown name.
 
 use crate::trade::Name;
+use crate::units::{listed, shown};
 
 /// From this similarity on, a word counts as a typing slip of another.
 const ALIKE: f64 = 0.7;
@@ -20,7 +21,9 @@ pub fn closest<'n>(typed: &str, names: &[&'n str]) -> Option<&'n str> {
 
 /// The message for a name that is not among `names`.
 pub fn unknown(kind: &str, typed: &str, names: &[&str]) -> String {
-    let typed_shown = crate::units::shown(typed);
+    /// How many names the message lists.
+    const LISTED: usize = 8;
+    let typed_shown = shown(typed);
     let begun: Vec<&&str> = names.iter().filter(|name| begins(name, typed)).collect();
     match (&begun[..], closest(typed, names)) {
         ([name], _) => format!(
@@ -32,7 +35,7 @@ pub fn unknown(kind: &str, typed: &str, names: &[&str]) -> String {
             format!("no {kind} '{typed_shown}' in the book, which holds none yet")
         }
         (_, None) => {
-            format!("no {kind} '{typed_shown}' in the book; it holds {}", listed(names))
+            format!("no {kind} '{typed_shown}' in the book; it holds {}", listed(names, LISTED))
         }
     }
 }
@@ -42,14 +45,6 @@ fn begins(name: &str, typed: &str) -> bool {
     let typed = typed.trim();
     let rest = name.strip_prefix(typed).filter(|_| !typed.is_empty());
     rest.is_some_and(|rest| rest.starts_with(' '))
-}
-
-/// A few of the names, in their order.
-fn listed(names: &[&str]) -> String {
-    const MOST: usize = 8;
-    let more = names.len().saturating_sub(MOST);
-    let shown = names[..names.len().min(MOST)].join(", ");
-    if more > 0 { format!("{shown} and {more} more") } else { shown }
 }
 
 /// The name meant by `text`: a name of the list, or its number.

@@ -1,15 +1,8 @@
 //! Tables for a terminal.
 
-use comfy_table::{Cell, CellAlignment, ContentArrangement};
-
-/// How a column is aligned.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Align {
-    /// For words.
-    Left,
-    /// For numbers.
-    Right,
-}
+/// How a column is aligned: words left, numbers right.
+pub use comfy_table::CellAlignment as Align;
+use comfy_table::{Cell, ContentArrangement};
 
 /// A table of words and numbers. It has no borders, so that it also reads well in an e-mail, and it
 /// wraps words to keep to its width.
@@ -47,19 +40,12 @@ impl Table {
         }
         for (index, (_, align)) in self.columns.iter().enumerate() {
             if let Some(column) = table.column_mut(index) {
-                column.set_cell_alignment(alignment(*align));
+                column.set_cell_alignment(*align);
                 let left = if index == 0 { 0 } else { 1 };
                 column.set_padding((left, 1));
             }
         }
         table.lines().map(|line| format!("{}\n", line.trim_end())).collect()
-    }
-}
-
-fn alignment(align: Align) -> CellAlignment {
-    match align {
-        Align::Left => CellAlignment::Left,
-        Align::Right => CellAlignment::Right,
     }
 }
 

@@ -8,6 +8,8 @@ use thiserror::Error;
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Pairs(Vec<(String, String)>);
 
+/// The longest text in bytes that a cell of a book's file can hold.
+pub(super) const LONGEST_IN_CELL: usize = 4000;
 /// The longest list, in bytes: twice what a cell of a file can hold.
 const LONGEST: usize = 8192;
 

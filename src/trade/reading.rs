@@ -4,6 +4,7 @@ use super::limits::{OutOfRange, Range, ranges};
 use super::name::Name;
 use super::paper::Paper;
 use super::state::State;
+use super::word::words;
 use super::words::Words;
 use crate::trade::sewing::scheme::Sewing;
 use crate::trade::thread::entry::Thread;
@@ -21,14 +22,7 @@ pub enum Edge {
     ForeEdge,
 }
 
-impl fmt::Display for Edge {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.pad(match self {
-            Self::Spine => "spine",
-            Self::ForeEdge => "fore-edge",
-        })
-    }
-}
+words!(Edge: Spine = "spine", ForeEdge = "fore-edge");
 
 /// Where along the spine a reading was taken: a number or a word, such as `1` or `head`.
 pub type Place = Name;
@@ -140,22 +134,10 @@ impl Reading {
         thread: &Thread,
     ) -> Result<(), ReadingError> {
         let range = expected_thickness(sewing, paper, thread);
-        for edge in [Edge::Spine, Edge::ForeEdge] {
-            let Some(value) = self.edge(edge).map(Millimetres::mm) else { continue };
-            if range.check(value).is_err() {
-                let (sections, sheets) = (sewing.sections(), sewing.sheets());
-                let hint = hint(value, range);
-                return Err(ReadingError::Implausible {
-                    edge,
-                    value,
-                    range,
-                    sections,
-                    sheets,
-                    hint,
-                });
-            }
-        }
-        Ok(())
+        let mut measured =
+            Edge::ALL.into_iter().filter_map(|edge| Some((edge, self.edge(edge)?.mm())));
+        let outside = measured.find(|(_, value)| range.check(*value).is_err());
+        outside.map_or(Ok(()), |(edge, value)| Err(implausible(edge, value, range, sewing)))
     }
 }
 
@@ -230,6 +212,12 @@ pub fn hint(value: f64, range: Range) -> &'static str {
     question
 }
 
+/// The error of a thickness in mm outside the range of a block of this sewing.
+fn implausible(edge: Edge, value: f64, range: Range, sewing: Sewing) -> ReadingError {
+    let (sections, sheets, hint) = (sewing.sections(), sewing.sheets(), hint(value, range));
+    ReadingError::Implausible { edge, value, range, sections, sheets, hint }
+}
+
 impl fmt::Display for ReadingError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(&self.in_unit(LengthUnit::Millimetre))
@@ -271,8 +259,7 @@ impl ReadingError {
         };
         let outside = found.into_iter().find(|(_, value)| range.check(*value).is_err());
         let Some((edge, value)) = outside else { return self };
-        let (sections, sheets, hint) = (sewing.sections(), sewing.sheets(), hint(value, range));
-        Self::Implausible { edge, value, range, sections, sheets, hint }
+        implausible(edge, value, range, sewing)
     }
 
     /// The thickness in mm that was probably meant, when a common slip explains the one found.

@@ -2,7 +2,7 @@
 
 use super::formula::{formula_sign, formula_words};
 use super::name::Name;
-use super::pairs::{Pairs, PairsError, parts, quoted_value};
+use super::pairs::{LONGEST_IN_CELL, Pairs, PairsError, parts, quoted_value};
 use crate::units::{shown, steering};
 use jiff::civil::Date;
 use std::fmt;
@@ -17,9 +17,6 @@ pub const RUN_KEYS: [&str; 14] = [
     "paper", "caliper", "hardness", "thread", "laid", "count", "material", "sections", "leaves",
     "pages", "sheets", "on", "ends", "boned",
 ];
-
-/// The longest text in bytes that a cell of a book's file can hold.
-const LONGEST: usize = 4000;
 
 /// A plan under its name.
 #[derive(Clone, Debug, PartialEq)]
@@ -49,7 +46,7 @@ pub struct PlanWords {
 #[derive(Clone, Debug, PartialEq, Error)]
 pub enum PlanWordsError {
     /// More than a cell can hold.
-    #[error("plan too long: {length} bytes; the limit is {LONGEST}")]
+    #[error("plan too long: {length} bytes; the limit is {LONGEST_IN_CELL}")]
     TooLong { length: usize },
     /// A part that is not a list of pairs.
     #[error(transparent)]
@@ -124,7 +121,7 @@ impl FromStr for PlanWords {
     type Err = PlanWordsError;
 
     fn from_str(text: &str) -> Result<Self, PlanWordsError> {
-        if text.len() > LONGEST {
+        if text.len() > LONGEST_IN_CELL {
             return Err(PlanWordsError::TooLong { length: text.len() });
         }
         if text.contains(steering) {

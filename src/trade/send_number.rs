@@ -1,6 +1,6 @@
 //! The number under which a form is sent.
 
-use crate::units::shown;
+use crate::units::{is_hex, shown};
 use std::fmt;
 use std::str::FromStr;
 use thiserror::Error;
@@ -37,8 +37,7 @@ impl FromStr for SendNumber {
 
     fn from_str(text: &str) -> Result<Self, SendNumberError> {
         // Only the exact written form, not other texts for the same number.
-        let is_digit = |byte: u8| matches!(byte, b'0'..=b'9' | b'a'..=b'f');
-        let is_whole = text.len() == Self::DIGITS && text.bytes().all(is_digit);
+        let is_whole = is_hex(text, Self::DIGITS);
         let bits = is_whole.then(|| u128::from_str_radix(text, 16).ok()).flatten();
         bits.map(Self).ok_or_else(|| SendNumberError { found: text.to_owned() })
     }

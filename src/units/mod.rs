@@ -23,10 +23,10 @@ pub use length::{LengthError, parse_length, parse_length_list, unit_typed};
 pub use length_unit::LengthUnit;
 pub use millimetres::{Inches, Micrometres, Millimetres, Thou};
 pub use number::{DecimalMark, Grouped, NumberError, check_grouped, parse_decimal};
-pub(crate) use number::{cleaned, parse_plain};
+pub(crate) use number::{cleaned, is_hex, parse_plain};
 pub(crate) use parallel::{
     at_once, cores, each_in_place, in_ranges, in_ranges_of_long, in_shares, watched,
 };
 pub use range::{RangeError, parse_range};
-pub(crate) use shown::{numbers_of, printable, shown, shown_path, shown_whole, steered};
+pub(crate) use shown::{listed, numbers_of, printable, shown, shown_path, shown_whole, steered};
 pub use shown::{steering, unseen};

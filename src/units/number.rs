@@ -60,6 +60,12 @@ pub(crate) fn cleaned(text: &str) -> String {
         .to_owned()
 }
 
+/// Whether a text is this many digits from 0 to 9 and a to f.
+pub(crate) fn is_hex(text: &str, digits: usize) -> bool {
+    let is_digit = |byte: u8| matches!(byte, b'0'..=b'9' | b'a'..=b'f');
+    text.len() == digits && text.bytes().all(is_digit)
+}
+
 /// A fast path for digits with at most one point, as nearly all numbers are. Such a text means the
 /// same in every notation.
 pub(crate) fn parse_plain(text: &str) -> Option<f64> {

@@ -1,7 +1,7 @@
 //! Makes outside texts safe to show: invisible characters are escaped, never sent, and long texts
 //! are cut.
 
-use std::borrow::Cow;
+use std::borrow::{Borrow, Cow};
 use std::path::Path;
 
 /// The longest word or cell in a message, in characters.
@@ -80,6 +80,15 @@ pub(crate) fn numbers_of(text: &str, which: fn(char) -> bool) -> String {
     let named = found.iter().take(MOST_NAMED).map(|&c| format!("U+{:04X}", u32::from(c)));
     let more = if found.len() > MOST_NAMED { " …" } else { "" };
     named.collect::<Vec<_>>().join(", ") + more
+}
+
+/// The first `most` of some names, and how many more there are: `a, b and 3 more`.
+pub(crate) fn listed<S: Borrow<str>>(names: &[S], most: usize) -> String {
+    let first = names[..names.len().min(most)].join(", ");
+    match names.len().saturating_sub(most) {
+        0 => first,
+        more => format!("{first} and {more} more"),
+    }
 }
 
 /// A whole output made safe for a terminal. Of the characters that control one, only line ends and

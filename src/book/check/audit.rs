@@ -3,7 +3,7 @@
 use super::doubt::Severity;
 use super::finding::Finding;
 use super::{readings, sets, stock};
-use crate::book::entries::held::{Entries, EntryKind, Strike, reading_id};
+use crate::book::entries::held::{Entries, EntryKind, ReadingKey, Strike, reading_id, reading_key};
 use crate::book::entries::record::{Located, located};
 use crate::book::entries::resolve;
 use crate::book::error::BookError;
@@ -11,7 +11,7 @@ use crate::book::files::names::BookFile;
 use crate::book::location::Location;
 use crate::book::opened::Book;
 use crate::book::store::folder::read_settled;
-use crate::trade::{Name, Place, State};
+use crate::trade::Name;
 use jiff::civil::Date;
 use std::collections::{BTreeMap, BTreeSet, HashSet};
 use std::path::Path;
@@ -48,15 +48,12 @@ impl Book {
 
     /// The book with `new` added, keeping only those of its own readings whose trial is `wanted`.
     fn part(&self, new: &Entries, wanted: impl Fn(&Name) -> bool) -> Self {
-        fn both<T: Clone>(old: &[T], new: &[T]) -> Vec<T> {
-            [old, new].concat()
-        }
         let readings = self.readings().iter().filter(|reading| wanted(&reading.trial)).cloned();
         let live = Entries {
-            papers: both(self.papers(), &new.papers),
-            threads: both(self.threads(), &new.threads),
-            targets: both(self.targets(), &new.targets),
-            trials: both(self.trials(), &new.trials),
+            papers: [self.papers(), &new.papers].concat(),
+            threads: [self.threads(), &new.threads].concat(),
+            targets: [self.targets(), &new.targets].concat(),
+            trials: [self.trials(), &new.trials].concat(),
             readings: readings.chain(new.readings.iter().cloned()).collect(),
             ..Entries::default()
         };
@@ -89,7 +86,7 @@ impl Book {
         let at = |row| resolve::place(BookFile::Readings, row);
         let mut found: BTreeMap<_, _> = wanted.into_iter().map(|key| (key, at(None))).collect();
         for Located { value, row } in located(&self.live.readings, &self.rows.readings) {
-            let found = found.get_mut(&(&value.trial, value.state, &value.place));
+            let found = found.get_mut(&reading_key(value));
             if let Some(place) = found.filter(|place| place.row.is_none()) {
                 *place = at(row);
             }
@@ -97,9 +94,6 @@ impl Book {
         found
     }
 }
-
-/// The trial, state and place of a reading.
-pub type ReadingKey<'a> = (&'a Name, State, &'a Place);
 
 /// Audits the whole book in `dir`. If its files have faults, it returns these and no book.
 /// Otherwise it returns the book and everything doubtful about it, in order of file and row.

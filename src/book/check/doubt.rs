@@ -2,9 +2,8 @@
 //! all use them. The sentence of each check says what was probably meant and what to do.
 
 use super::repetition::Repetition;
-use crate::trade::{Edge, Name, Place};
+use crate::trade::{Edge, Name, Place, words};
 use jiff::civil::Date;
-use std::fmt;
 use std::ops::RangeInclusive;
 
 /// Bulk of papers in cm³/g, from supercalendered to the loftiest (common practice, no source).
@@ -34,22 +33,7 @@ pub enum Severity {
     Note,
 }
 
-impl Severity {
-    /// The word for it in output.
-    pub fn word(self) -> &'static str {
-        match self {
-            Self::Wrong => "wrong",
-            Self::Check => "check",
-            Self::Note => "note",
-        }
-    }
-}
-
-impl fmt::Display for Severity {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.pad(self.word())
-    }
-}
+words!(Severity: Wrong = "wrong", Check = "check", Note = "note");
 
 /// A doubt about readings. Lengths are in mm.
 #[derive(Clone, Debug, PartialEq)]

@@ -4,7 +4,7 @@ use super::faults::Faults;
 use super::once::{Once, twice};
 use crate::book::csv::columns::nearest;
 use crate::book::entries::contents::{Contents, Unchecked};
-use crate::book::entries::held::{Change, EntryKind, Strike, reading_id};
+use crate::book::entries::held::{Change, EntryKind, Strike, reading_id, reading_key};
 use crate::book::entries::reading::ReadingRow;
 use crate::book::entries::record::Located;
 use crate::book::entries::resolve::{Resolved, place, resolve};
@@ -15,7 +15,7 @@ use crate::book::files::names::BookFile;
 use crate::book::location::Location;
 use crate::book::notice::Notice;
 use crate::trade::{Name, Paper, Reading, Thread, Trial};
-use crate::units::LengthUnit;
+use crate::units::{LengthUnit, listed};
 use std::cell::LazyCell;
 use std::collections::BTreeMap;
 use std::fmt;
@@ -53,24 +53,8 @@ impl Sound {
 
     /// All rows, struck or not, in the order of the files.
     pub(in crate::book) fn into_contents(self) -> Contents {
-        fn whole<T>(mut live: Vec<Located<T>>, gone: Vec<Located<T>>) -> Vec<Located<T>> {
-            live.extend(gone);
-            live.sort_by_key(|row| row.row);
-            live
-        }
         let Resolved { live, gone, .. } = self.resolved;
-        Contents {
-            papers: whole(live.papers, gone.papers),
-            threads: whole(live.threads, gone.threads),
-            targets: whole(live.targets, gone.targets),
-            trials: whole(live.trials, gone.trials),
-            readings: whole(live.readings, gone.readings),
-            strikes: self.strikes,
-            forecasts: whole(live.forecasts, gone.forecasts),
-            plans: whole(live.plans, gone.plans),
-            headings: live.headings,
-            changes: live.changes,
-        }
+        Contents { strikes: self.strikes, ..live.with(gone) }
     }
 }
 
@@ -148,8 +132,7 @@ struct ReadingId<'a>(&'a Reading);
 
 impl Hash for ReadingId<'_> {
     fn hash<H: Hasher>(&self, hasher: &mut H) {
-        let Reading { trial, state, place, .. } = self.0;
-        (trial, state, place).hash(hasher);
+        reading_key(self.0).hash(hasher);
     }
 }
 
@@ -197,13 +180,9 @@ fn check_used<T>(
 const TRIALS_LISTED: usize = 12;
 
 fn struck_but_used(kind: EntryKind, name: &Name, trials: &[&str]) -> Fault {
-    let more = match trials.len().saturating_sub(TRIALS_LISTED) {
-        0 => String::new(),
-        more => format!(" and {more} more"),
-    };
     let message = format!(
-        "{kind} '{name}' is struck but trials use it: {}{more}; strike those first, or record the {kind} again",
-        trials[..trials.len().min(TRIALS_LISTED)].join(", ")
+        "{kind} '{name}' is struck but trials use it: {}; strike those first, or record the {kind} again",
+        listed(trials, TRIALS_LISTED)
     );
     Fault::new(place(BookFile::Struck, None), message)
 }

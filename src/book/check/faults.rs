@@ -57,12 +57,8 @@ impl Faults {
     /// Adds a fault. The message is built only if the fault is kept.
     pub(in crate::book) fn push_with(&mut self, place: Location, message: impl FnOnce() -> String) {
         self.found += 1;
-        if !self.files.contains_key(&place.file) {
-            self.files.insert(place.file.clone(), OfFile::default());
-        }
-        if let Some(file) = self.files.get_mut(&place.file) {
-            file.push(place, self.found, message);
-        }
+        let file = self.files.entry(place.file.clone()).or_default();
+        file.push(place, self.found, message);
     }
 
     /// The number of faults found, kept or not.

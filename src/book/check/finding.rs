@@ -62,9 +62,7 @@ impl Finding {
             Self::Entry { doubt, .. } => doubt.severity(),
         }
     }
-}
 
-impl Finding {
     /// The sentence without the location. Lengths are in `unit`.
     pub fn sentence(&self, unit: LengthUnit) -> String {
         match self {

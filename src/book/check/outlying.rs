@@ -18,8 +18,6 @@ const BELIEVED: [f64; 4] = [0.067; 4];
 /// Leaves lie looser than their caliper by this factor (common practice, no source).
 const LOOSE: f64 = 1.04;
 
-pub(super) const EDGES: [Edge; 2] = [Edge::Spine, Edge::ForeEdge];
-
 /// A set, sorted into wrong and good readings.
 pub(super) struct Sifted<'s, 'a> {
     pub set: &'s Set<'a>,
@@ -60,7 +58,7 @@ impl<'s, 'a> Sifted<'s, 'a> {
             thin.then_some((index, SetDoubt::SpineThinner { at, spine_mm, fore_edge_mm }))
         };
         self.wrong = (0..set.readings.len()).filter_map(thin).collect();
-        self.good = EDGES.map(|edge| sorted(self.left(edge).iter().map(|(_, mm)| *mm)));
+        self.good = Edge::ALL.map(|edge| sorted(self.left(edge).iter().map(|(_, mm)| *mm)));
     }
 
     /// The readings at an edge, with their index, at places not marked as wrong.
@@ -89,15 +87,15 @@ pub(super) fn sifted<'s, 'a>(sets: &'s [Set<'a>]) -> Vec<Sifted<'s, 'a>> {
 }
 
 fn sift(of_trial: &mut [Sifted<'_, '_>], limit: f64) {
-    let medians = EDGES.map(|edge| {
+    let medians = Edge::ALL.map(|edge| {
         let median = |one: &Sifted<'_, '_>| Some((one.set.state, one.median(edge)?));
         of_trial.iter().filter_map(median).collect::<Vec<_>>()
     });
     for one in of_trial {
-        let found = EDGES.map(|edge| {
+        let found = Edge::ALL.map(|edge| {
             outlying(one, edge, limit, reference(one.set, edge, &medians[edge as usize]))
         });
-        for (edge, (wrong, good)) in EDGES.into_iter().zip(found) {
+        for (edge, (wrong, good)) in Edge::ALL.into_iter().zip(found) {
             one.wrong.extend(wrong);
             one.good[edge as usize] = good;
         }

@@ -2,7 +2,7 @@
 
 use super::doubt::{Ahead, SetDoubt};
 use super::finding::Finding;
-use super::outlying::{EDGES, Sifted, sifted};
+use super::outlying::{Sifted, sifted};
 use super::repetition::repetitions;
 use super::sets::{Set, reading_place};
 use super::stock::plain;
@@ -111,8 +111,8 @@ fn fore_edge_far(one: &Sifted<'_, '_>) -> Option<SetDoubt> {
 
 /// Checks for one edge only, unequal counts, or one place only.
 fn edges(set: &Set<'_>) -> Option<SetDoubt> {
-    let [spines, fore_edges] = EDGES.map(|edge| set.count(edge));
-    match EDGES.map(|edge| set.has(edge)) {
+    let [spines, fore_edges] = Edge::ALL.map(|edge| set.count(edge));
+    match [spines > 0, fore_edges > 0] {
         [true, false] => Some(SetDoubt::OneEdge(Edge::Spine)),
         [false, true] => Some(SetDoubt::OneEdge(Edge::ForeEdge)),
         [true, true] if spines != fore_edges => Some(SetDoubt::Uneven { spines, fore_edges }),
@@ -124,7 +124,7 @@ fn all_equal(set: &Set<'_>) -> Option<SetDoubt> {
     let places = set.readings.len();
     let first = set.readings.first()?;
     let same = |edge| set.readings.iter().all(|row| row.value.edge(edge) == first.value.edge(edge));
-    let equal = places >= EQUAL_PLACES && EDGES.into_iter().all(same);
+    let equal = places >= EQUAL_PLACES && Edge::ALL.into_iter().all(same);
     equal.then_some(SetDoubt::AllEqual { places })
 }
 

@@ -36,7 +36,7 @@ pub(in crate::book) fn sets<'b>(book: &'b Book) -> Vec<Set<'b>> {
         book.trials().iter().filter_map(|trial| Some((trial, groups.remove(&trial.name)?)));
     let of_trial = |(trial, mut group): (&'b Trial, Vec<InState<'b>>)| {
         let paper = papers.get(&trial.paper).copied();
-        group.sort_by_key(|(state, _)| State::ALL.iter().position(|one| one == state));
+        group.sort_by_key(|(state, _)| *state);
         group.into_iter().map(move |(state, readings)| Set { trial, paper, state, readings })
     };
     measured.flat_map(of_trial).collect()
@@ -54,9 +54,5 @@ impl Set<'_> {
 
     pub(in crate::book) fn count(&self, edge: Edge) -> usize {
         self.readings.iter().filter(|row| row.value.edge(edge).is_some()).count()
-    }
-
-    pub(in crate::book) fn has(&self, edge: Edge) -> bool {
-        self.readings.iter().any(|row| row.value.edge(edge).is_some())
     }
 }

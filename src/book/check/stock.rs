@@ -109,13 +109,7 @@ pub(in crate::book) fn alike(book: &Book) -> Vec<Finding> {
     let threads = alike_of(EntryKind::Thread, located(&live.threads, &rows.threads), |it| &it.name);
     let targets = alike_of(EntryKind::Target, located(&live.targets, &rows.targets), |it| &it.name);
     let trials = alike_of(EntryKind::Trial, located(&live.trials, &rows.trials), |it| &it.name);
-    papers
-        .into_iter()
-        .chain(threads)
-        .chain(targets)
-        .chain(trials)
-        .chain(hands_alike(book))
-        .collect()
+    [papers, threads, targets, trials, hands_alike(book)].into_iter().flatten().collect()
 }
 
 /// A name in lower case and without spaces, for comparison.

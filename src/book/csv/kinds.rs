@@ -3,9 +3,12 @@
 use super::columns::Kind;
 use super::dates::Dates;
 use super::notes::{note, one_line};
+use crate::book::entries::added::Added;
+use crate::book::entries::held::{EntryKind, Turn};
 use crate::trade::{
-    Hardness, KeptPlan, Material, Name, NameError, Range, State, SwellQuantiles, ThreadCount,
-    TrialKind, Wanted, Words, is_day_number, parse_on, parse_weight, parse_yes_no,
+    Hardness, KeptPlan, Material, Name, NameError, PlanWords, Range, SendNumber, State,
+    SwellQuantiles, ThreadCount, TrialKind, Wanted, Words, is_day_number, parse_on, parse_weight,
+    parse_yes_no,
 };
 use crate::units::{
     DecimalMark, Grammage, LengthUnit, Millimetres, check_grouped, parse_decimal, parse_length,
@@ -204,16 +207,20 @@ macro_rules! texts {
         }
     };
 }
-pub(in crate::book) use {cell_values, texts};
 
 texts! {
     Hardness: Kind::Words(Self::WORDS);
     Material: Kind::Words(Self::WORDS);
     TrialKind: Kind::Words(Self::WORDS);
     State: Kind::Words(Self::WORDS);
+    EntryKind: Kind::Words(Self::WORDS);
+    Turn: Kind::Words(Self::WORDS);
     KeptPlan: Kind::Text;
     SwellQuantiles: Kind::Text;
     Wanted: Kind::Text;
+    PlanWords: Kind::Text;
+    Added: Kind::Text;
+    SendNumber: Kind::Text;
 }
 
 /// Parses a length. Without a unit of its own it is in `written_in`. Messages use `unit`.

@@ -72,26 +72,21 @@ pub(in crate::book) fn read_table<'a>(
     let (scan, parts) = scan_parts(text, delimiter);
     check_scan(name, &scan, limits.rows)?;
     let line_end = scan.line_end.unwrap_or_default();
-    let style = Style { delimiter, line_end, ended: scan.ended };
-    let (header_row, header, last_row) = (0, Vec::new(), scan.rows);
-    let (blank, left_out, units) = (Vec::new(), Vec::new(), Vec::new());
-    let (is_empty, quoted) = (true, scan.quoted);
-    // Only the reader for any text removes a second byte-order mark.
-    let is_plain = !scan.quoted && !scan.odd && !text.starts_with('\u{feff}');
     let mut table = Table {
         file: name,
-        header_row,
-        header,
-        left_out,
-        units,
-        blank,
-        style,
+        header_row: 0,
+        header: Vec::new(),
+        left_out: Vec::new(),
+        units: Vec::new(),
+        blank: Vec::new(),
+        style: Style { delimiter, line_end, ended: scan.ended },
         text,
-        last_row,
-        is_empty,
-        quoted,
+        last_row: scan.rows,
+        is_empty: true,
+        quoted: scan.quoted,
         parts,
-        is_plain,
+        // Only the reader for any text removes a second byte-order mark.
+        is_plain: !scan.quoted && !scan.odd && !text.starts_with('\u{feff}'),
     };
     if scan.odd || scan.rows == 0 {
         table.survey()?;

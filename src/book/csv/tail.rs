@@ -58,11 +58,14 @@ pub(in crate::book) fn tail<T: Record>(
     let comma = comma_style(table, &map);
     let places: Vec<Option<usize>> = map.places().collect();
     let in_part = |records: &[T]| {
-        let mut refused = Vec::new();
-        let bytes = written(table, records, |record, fields| {
-            refused.append(&mut fill(fields, &T::Row::of(record), &places, comma));
-        });
-        (bytes, refused)
+        let (mut writer, mut refused) = (writer(&table.style), Vec::new());
+        let mut fields = vec![String::new(); table.header.len()];
+        for record in records {
+            refused.append(&mut fill(&mut fields, &T::Row::of(record), &places, comma));
+            // Writing into memory cannot fail.
+            let _ = writer.write_record(&fields);
+        }
+        (writer.into_inner().unwrap_or_default(), refused)
     };
     let step = records.len().div_ceil(cores()).max(WORTH_SHARING);
     let (mut bytes, mut refused) = (begun(table), Vec::new());
@@ -211,14 +214,8 @@ fn push_digits(text: &mut String, mut number: u64, least: usize) {
     text.extend(digits[at..].iter().map(|digit| char::from(*digit)));
 }
 
-/// The bytes of `records`. `fill` sets the fields of each.
-fn written<T>(
-    table: &Table<'_>,
-    records: &[T],
-    mut fill: impl FnMut(&T, &mut [String]),
-) -> Vec<u8> {
-    let style = &table.style;
-    let mut bytes = Vec::new();
+/// Writes rows in the style of a file.
+fn writer(style: &Style) -> csv::Writer<Vec<u8>> {
     let terminator = match style.line_end {
         LineEnd::Lf => csv::Terminator::Any(b'\n'),
         LineEnd::CrLf => csv::Terminator::CRLF,
@@ -226,16 +223,7 @@ fn written<T>(
     };
     let mut builder = csv::WriterBuilder::new();
     builder.delimiter(style.delimiter).terminator(terminator).flexible(true);
-    let mut writer = builder.from_writer(&mut bytes);
-    let mut fields = vec![String::new(); table.header.len()];
-    for record in records {
-        fill(record, &mut fields);
-        // Writing into memory cannot fail.
-        let _ = writer.write_record(&fields);
-    }
-    let _ = writer.flush();
-    drop(writer);
-    bytes
+    builder.from_writer(Vec::new())
 }
 
 #[cfg(test)]

@@ -1,5 +1,5 @@
 use crate::book::files::names::BookFile;
-use crate::units::shown;
+use crate::units::{is_hex, shown};
 use std::collections::BTreeMap;
 use std::fmt;
 use std::ops::Range;
@@ -32,15 +32,10 @@ impl Added {
     }
 }
 
-/// The name of a file without its extension.
-fn stem(file: BookFile) -> &'static str {
-    file.name().trim_end_matches(".csv")
-}
-
 impl fmt::Display for Added {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         for (file, Range { start, end }) in &self.rows {
-            write!(f, "{} {}", stem(*file), start + 1)?;
+            write!(f, "{} {}", file.stem(), start + 1)?;
             if start + 1 < *end {
                 write!(f, "-{end}")?;
             }
@@ -56,9 +51,8 @@ impl FromStr for Added {
     fn from_str(text: &str) -> Result<Self, AddedError> {
         let added = || {
             let (rows, digest) = text.rsplit_once("sha256 ")?;
-            let is_digit = |byte: u8| matches!(byte, b'0'..=b'9' | b'a'..=b'f');
-            let is_whole = digest.len() == 16 && digest.bytes().all(is_digit);
-            let digest = u64::from_str_radix(digest, 16).ok().filter(|_| is_whole)?;
+            let digest = Some(digest).filter(|digest| is_hex(digest, 16))?;
+            let digest = u64::from_str_radix(digest, 16).ok()?;
             let parts = rows.split(';').map(str::trim).filter(|part| !part.is_empty());
             Some(Self { rows: parts.map(of_file).collect::<Option<_>>()?, digest })
         };
@@ -69,7 +63,7 @@ impl FromStr for Added {
 /// Parses a part such as `readings 4-9`.
 fn of_file(text: &str) -> Option<(BookFile, Range<usize>)> {
     let (name, rows) = text.split_once(' ')?;
-    let file = BookFile::ALL.into_iter().find(|file| stem(*file) == name)?;
+    let file = BookFile::ALL.into_iter().find(|file| file.stem() == name)?;
     let (first, last) = rows.split_once('-').unwrap_or((rows, rows));
     let (first, last): (usize, usize) = (first.parse().ok()?, last.parse().ok()?);
     (0 < first && first <= last).then_some((file, first - 1..last))

@@ -3,16 +3,8 @@
 use super::added::Added;
 use super::held::{Change, Turn};
 use super::table::*;
-use crate::book::csv::columns::Kind;
-use crate::book::csv::kinds::{Aids, cell_values, texts};
-use crate::trade::{Range, SendNumber};
+use crate::trade::SendNumber;
 use jiff::civil::Date;
-
-texts! {
-    SendNumber: Kind::Text;
-    Added: Kind::Text;
-    Turn: Kind::Words(Self::WORDS);
-}
 
 columns! {
     change: Change in BookFile::Changes => ChangeRow, ChangeParts;

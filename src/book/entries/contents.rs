@@ -13,13 +13,20 @@ use crate::book::notice::Notice;
 use crate::trade::{KeptForecast, Paper, Reading, SavedPlan, Target, Thread, Trial};
 use std::collections::BTreeMap;
 
+/// The bytes of files with rows.
+pub(in crate::book) type Rows = BTreeMap<BookFile, Vec<u8>>;
+
+/// The bytes of one of these files; none if it is not there.
+pub(in crate::book) fn bytes_of(rows: &Rows, file: BookFile) -> &[u8] {
+    rows.get(&file).map_or(&[], Vec::as_slice)
+}
+
 /// The bytes of the files of a book.
 #[derive(Clone, Debug, Default)]
 pub(in crate::book) struct FileBytes {
     /// `book.toml`.
     pub(in crate::book) settings: Vec<u8>,
-    /// The files with rows.
-    pub(in crate::book) rows: BTreeMap<BookFile, Vec<u8>>,
+    pub(in crate::book) rows: Rows,
     /// What was noticed while reading them.
     pub(in crate::book) notices: Vec<Notice>,
 }
@@ -40,6 +47,13 @@ macro_rules! contents {
             /// The number of rows of each kind.
             pub(in crate::book) fn written(&self) -> Written {
                 Written { $($list: self.$list.len(),)* }
+            }
+
+            /// These and `others`, each kind in the order of its file.
+            pub(in crate::book) fn with(mut self, others: Self) -> Self {
+                $(self.$list.extend(others.$list);
+                self.$list.sort_by_key(|row| row.row);)*
+                self
             }
 
             /// Adds entries that are not in a file yet.
@@ -88,7 +102,7 @@ pub(in crate::book) fn parse(bytes: &FileBytes) -> Result<(Unchecked, Tables<'_>
 }
 
 /// The tables of files that are known to be valid.
-pub(in crate::book) fn tables_of(files: &BTreeMap<BookFile, Vec<u8>>) -> Tables<'_> {
+pub(in crate::book) fn tables_of(files: &Rows) -> Tables<'_> {
     let tables = files
         .iter()
         .map(|(&file, bytes)| Some((file, read_table(bytes, file.name(), OF_BOOKS).ok()?)));

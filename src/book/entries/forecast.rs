@@ -42,11 +42,8 @@ fn four_decimals(chance: f64) -> f64 {
 }
 
 /// The wanted swell and its chance: both or neither.
-fn aim(
-    wanted: Result<Option<Wanted>, Faulted>,
-    chance: Result<Option<f64>, Faulted>,
-) -> Result<Option<Aim>, Misfit> {
-    match (wanted?, chance?) {
+fn aim(wanted: Option<Wanted>, chance: Option<f64>) -> Result<Option<Aim>, Misfit> {
+    match (wanted, chance) {
         (Some(wanted), Some(chance)) => Aim::new(wanted, chance)
             .map(Some)
             .map_err(|error| Misfit::at(ForecastRow::chance, error)),
@@ -67,7 +64,7 @@ impl Record for KeptForecast {
 
     fn made_of(parts: ForecastParts) -> Result<Self, Misfit> {
         Ok(Self {
-            aim: aim(parts.wanted, parts.chance)?,
+            aim: aim(parts.wanted?, parts.chance?)?,
             name: parts.name?,
             made: parts.made?,
             plan: parts.plan?,
@@ -82,12 +79,12 @@ impl Record for KeptForecast {
 /// alone would be ambiguous.
 pub(in crate::book) fn forecast_ids(rows: &[Located<KeptForecast>]) -> Vec<String> {
     let mut seen: BTreeMap<&str, usize> = BTreeMap::new();
-    let id = |row| {
-        let Located { value: KeptForecast { name, .. }, .. }: &Located<KeptForecast> = row;
+    let names = rows.iter().map(|row| &row.value.name);
+    let ids = names.map(|name| {
         let count = seen.entry(name.as_str()).or_default();
         *count += 1;
         let name = in_id(name);
         if *count == 1 { name } else { format!("{name}/{count}") }
-    };
-    rows.iter().map(id).collect()
+    });
+    ids.collect()
 }

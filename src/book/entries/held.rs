@@ -1,7 +1,8 @@
 use super::added::Added;
 use crate::book::files::names::BookFile;
 use crate::trade::{
-    KeptForecast, Paper, Reading, SavedPlan, SendNumber, Target, Thread, Trial, words,
+    KeptForecast, Name, Paper, Place, Reading, SavedPlan, SendNumber, State, Target, Thread, Trial,
+    words,
 };
 use jiff::civil::Date;
 
@@ -82,6 +83,13 @@ words!(
     Trial = "trial" | "trials", Reading = "reading" | "readings", Forecast = "forecast" | "forecasts",
     Plan = "plan" | "plans"
 );
+
+/// The trial, state and place of a reading.
+pub type ReadingKey<'a> = (&'a Name, State, &'a Place);
+
+pub(in crate::book) fn reading_key(reading: &Reading) -> ReadingKey<'_> {
+    (&reading.trial, reading.state, &reading.place)
+}
 
 /// The id of a reading in `struck.csv`: `trial/state/place`. A backslash escapes slashes and
 /// backslashes in names, so no two readings share an id.

@@ -1,12 +1,6 @@
 use super::table::*;
-use crate::book::csv::columns::Kind;
-use crate::book::csv::kinds::{Aids, cell_values, texts};
-use crate::trade::{Name, PlanWords, Range, SavedPlan};
+use crate::trade::{Name, PlanWords, SavedPlan};
 use jiff::civil::Date;
-
-texts! {
-    PlanWords: Kind::Text;
-}
 
 columns! {
     plan: SavedPlan in BookFile::Plans => PlanRow, PlanParts;

@@ -122,23 +122,21 @@ pub(in crate::book) fn resolve(contents: Contents) -> (Resolved, Faults) {
     // Changes and headings cannot be struck. Changes keep a form from being written twice.
     live.changes = contents.changes;
     live.headings = contents.headings;
-    let (mut ids, mut gone_ids) = (Vec::new(), Vec::new());
+    let mut ids = ForecastIds::default();
     let of_rows = forecast_ids(&contents.forecasts);
     let struck = strikes.strike(EntryKind::Forecast, &of_rows);
     for ((row, id), struck) in contents.forecasts.into_iter().zip(of_rows).zip(struck) {
-        if struck {
-            gone.forecasts.push(row);
-            gone_ids.push(id);
-        } else {
-            live.forecasts.push(row);
-            ids.push(id);
-        }
+        let (rows, ids) = match struck {
+            true => (&mut gone.forecasts, &mut ids.gone),
+            false => (&mut live.forecasts, &mut ids.live),
+        };
+        rows.push(row);
+        ids.push(id);
     }
     let faults = strikes.left();
     let struck_alone = gone.readings.len();
     set_orphans_aside(&mut live, &mut gone);
-    let forecast_ids = ForecastIds { live: ids, gone: gone_ids };
-    (Resolved { live, gone, struck_alone, forecast_ids }, faults)
+    (Resolved { live, gone, struck_alone, forecast_ids: ids }, faults)
 }
 
 /// A struck entry, with its id in struck.csv as older books and as this program write it.

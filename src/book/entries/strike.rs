@@ -1,13 +1,6 @@
 use super::held::{EntryKind, Strike};
 use super::table::*;
-use crate::book::csv::columns::Kind;
-use crate::book::csv::kinds::{Aids, cell_values, texts};
-use crate::trade::Range;
 use jiff::civil::Date;
-
-texts! {
-    EntryKind: Kind::Words(Self::WORDS);
-}
 
 columns! {
     strike: Strike in BookFile::Struck => StrikeRow, StrikeParts;

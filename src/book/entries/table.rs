@@ -3,7 +3,7 @@
 
 pub(in crate::book) use crate::book::csv::cells::{Cells, Faulted, Given};
 pub(in crate::book) use crate::book::csv::columns::{A_NAME, Column};
-pub(in crate::book) use crate::book::csv::kinds::{CellValue, Misread, Value};
+pub(in crate::book) use crate::book::csv::kinds::{CellValue, Value};
 use crate::book::error::Fault;
 pub(in crate::book) use crate::book::files::names::BookFile;
 use crate::book::location::Location;

@@ -39,9 +39,14 @@ pub fn column_tables() -> Vec<ColumnTable> {
     BookFile::ALL.map(table_of).into()
 }
 
-/// The first line of a new file.
+/// The first line of a new file, without its end.
 pub(in crate::book) fn header(file: BookFile) -> String {
     names(columns_of(file))
+}
+
+/// The bytes of a new file: its first line.
+pub(in crate::book) fn first_line(file: BookFile) -> Vec<u8> {
+    (header(file) + "\n").into_bytes()
 }
 
 #[cfg(test)]

@@ -4,7 +4,7 @@ use super::config::{BeliefOverride, Config};
 use super::names::SETTINGS;
 use super::pool_table::PoolReader;
 use super::pool_written::pool_section;
-use super::toml_reader::{Limit, TomlReader, toml_key};
+use super::toml_reader::{Limit, TomlReader, toml_key, toml_text};
 use crate::book::csv::notes;
 use crate::book::error::BookError;
 use crate::trade::{Range, ranges};
@@ -25,18 +25,14 @@ const LARGEST: Limit = Limit { bytes: 32 * 1024, purpose: "settings" };
 struct Settings {
     #[expect(dead_code, reason = "read before, by itself, so that a newer book says so first")]
     format: toml::Spanned<i64>,
-    #[serde(default)]
     title: Option<toml::Spanned<String>>,
-    #[serde(default)]
     unit: Option<toml::Spanned<String>>,
-    #[serde(default)]
     resolution_mm: Option<toml::Spanned<f64>>,
     #[serde(default)]
     beliefs: BTreeMap<String, Belief>,
     #[serde(default)]
     spreads: BTreeMap<String, toml::Spanned<f64>>,
     /// Parsed separately, in the same way as a pool file.
-    #[serde(default)]
     pool: Option<serde::de::IgnoredAny>,
 }
 
@@ -55,21 +51,15 @@ pub(in crate::book) fn parse_config(bytes: &[u8]) -> Result<Config, BookError> {
     let toml = TomlReader::new(bytes, SETTINGS, LARGEST)?;
     toml.check_format(FORMAT)?;
     let settings: Settings = toml::from_str(toml.text()).map_err(|error| toml.refused(&error))?;
-    let mut reader = Reader { toml };
+    let mut reader = Reader(toml);
     let config = reader.config(settings);
-    reader.toml.refuse()?;
+    reader.0.refuse()?;
     Ok(config)
 }
 
-struct Reader<'a> {
-    toml: TomlReader<'a>,
-}
+struct Reader<'a>(TomlReader<'a>);
 
 impl Reader<'_> {
-    fn fault(&mut self, span: std::ops::Range<usize>, message: impl std::fmt::Display) {
-        self.toml.fault(span.start, message);
-    }
-
     fn config(&mut self, settings: Settings) -> Config {
         let mut config = Config::default();
         if let Some(title) = settings.title {
@@ -91,21 +81,21 @@ impl Reader<'_> {
             config.spreads.insert(name, scale);
         }
         if settings.pool.is_some() {
-            config.pool = PoolReader(&mut self.toml).chosen();
+            config.pool = PoolReader(&mut self.0).chosen();
         }
         config
     }
 
     fn title(&mut self, title: toml::Spanned<String>) -> String {
         notes::title(title.get_ref()).unwrap_or_else(|error| {
-            self.fault(title.span(), format_args!("the title: {error}"));
+            self.0.fault(title.span().start, format_args!("the title: {error}"));
             String::new()
         })
     }
 
     fn unit(&mut self, unit: &toml::Spanned<String>) -> LengthUnit {
         unit.get_ref().parse().unwrap_or_else(|error| {
-            self.fault(unit.span(), error);
+            self.0.fault(unit.span().start, error);
             LengthUnit::default()
         })
     }
@@ -114,20 +104,20 @@ impl Reader<'_> {
         match ranges::RESOLUTION.check(*resolution.get_ref()) {
             Ok(value) => Millimetres::new(value),
             Err(error) => {
-                self.fault(resolution.span(), format!("resolution_mm: {error}"));
+                self.0.fault(resolution.span().start, format!("resolution_mm: {error}"));
                 None
             }
         }
     }
 
     fn belief(&mut self, value: &toml::Spanned<f64>, what: &str, range: Range) -> f64 {
-        self.toml.checked(value.span().start, what, *value.get_ref(), range)
+        self.0.checked(value.span().start, what, *value.get_ref(), range)
     }
 }
 
 /// The text of a new `book.toml`, with a comment for each key.
 pub(in crate::book) fn config_text(config: &Config) -> String {
-    let title = toml::Value::from(config.title.as_str());
+    let title = toml_text(&config.title);
     let mut text = format!(
         "# The form of these files; leave it as it is.\nformat = {FORMAT}\n\n\
          # What the book is called on reports.\ntitle = {title}\n\n\
@@ -142,25 +132,23 @@ pub(in crate::book) fn config_text(config: &Config) -> String {
          # [beliefs.factor]\n# mean = 0.60\n# sd = 0.15\n#\n\
          # [spreads]\n# paper = 0.08\n",
     );
+    // Writing to a String cannot fail.
     for (name, belief) in &config.beliefs {
-        let mut section = format!("\n[beliefs.{}]\n", toml_key(name));
+        let _ = writeln!(text, "\n[beliefs.{}]", toml_key(name));
         for (key, value) in [("mean", belief.mean), ("sd", belief.sd)] {
             if let Some(value) = value {
-                section.push_str(&format!("{key} = {value:?}\n"));
+                let _ = writeln!(text, "{key} = {value:?}");
             }
         }
-        text.push_str(&section);
     }
     if !config.spreads.is_empty() {
         text.push_str("\n[spreads]\n");
     }
     for (name, scale) in &config.spreads {
-        // Writing to a String cannot fail.
         let _ = writeln!(text, "{} = {scale:?}", toml_key(name));
     }
     if let Some(pool) = &config.pool {
-        text.push('\n');
-        text.push_str(&pool_section(pool));
+        let _ = write!(text, "\n{}", pool_section(pool));
     }
     text
 }

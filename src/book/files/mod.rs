@@ -8,7 +8,6 @@ pub(super) mod names;
 pub(super) mod owned;
 pub(super) mod plan_file;
 pub(super) mod pool_file;
-pub(super) mod pool_read;
 pub(super) mod pool_table;
 #[cfg(test)]
 mod pool_tests;

@@ -36,6 +36,11 @@ impl BookFile {
         Self::ALL.into_iter().filter(|file| !matches!(file, Self::Plans | Self::Headings))
     }
 
+    /// Its name without the extension.
+    pub(in crate::book) fn stem(self) -> &'static str {
+        self.name().trim_end_matches(".csv")
+    }
+
     pub(in crate::book) fn named(name: &str) -> Option<Self> {
         Self::ALL.into_iter().find(|file| file.name() == name)
     }

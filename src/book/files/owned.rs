@@ -23,8 +23,7 @@ pub fn is_book_file(name: &str) -> bool {
 
 /// Whether `name` is the file with rows, what was cut off it, or a backup of it.
 fn is_of_rows(name: &str, file: BookFile) -> bool {
-    let stem = file.name().trim_end_matches(".csv");
-    let rest = name.strip_prefix(stem).and_then(|rest| rest.strip_suffix(".csv"));
+    let rest = name.strip_prefix(file.stem()).and_then(|rest| rest.strip_suffix(".csv"));
     rest.is_some_and(|rest| {
         let number = rest.strip_prefix(".backup-").unwrap_or_default();
         let numbered = !number.is_empty() && number.bytes().all(|byte| byte.is_ascii_digit());

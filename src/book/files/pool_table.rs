@@ -1,22 +1,38 @@
 //! Reads the tables of a pool, which are the same in its file and in `book.toml`.
 
-use super::pool_file::{ChosenPool, PoolFile, PooledBelief};
-use super::toml_reader::{Key, TomlReader};
+use super::pool_file::{ChosenPool, FORMAT, PoolFile, PooledBelief};
+use super::toml_reader::{Key, Limit, TomlReader};
 use crate::book::csv::notes;
+use crate::book::error::BookError;
 use crate::trade::{Range, parse_day, ranges};
-use crate::units::shown;
+use crate::units::{is_hex, shown};
 use std::collections::BTreeMap;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
 /// The table of `book.toml` that holds a pool.
 pub(in crate::book) const POOL: &str = "pool";
+/// More than a pool ever takes. With every correlation to the last digit it is a third of this.
+const LARGEST: Limit = Limit { bytes: 16 * 1024, purpose: "a pool of beliefs" };
 /// The keys of a file.
 const OF_FILE: [&str; 6] = ["format", "benches", "trials", "made", "beliefs", "spreads"];
 /// The keys of [`POOL`].
 const OF_CHOSEN: [&str; 8] =
     ["file", "sha256", "chosen", "benches", "trials", "made", "beliefs", "spreads"];
 const OF_BELIEF: [&str; 4] = ["mean", "sd", "between", "correlations"];
+
+/// Reads the file of a pool.
+///
+/// # Errors
+/// [`BookError::Damaged`] for a newer format; [`BookError::Faults`] with all faults.
+pub fn read_pool_file(bytes: &[u8], name: &str) -> Result<PoolFile, BookError> {
+    let mut toml = TomlReader::new(bytes, name, LARGEST)?;
+    toml.check_format(FORMAT)?;
+    let pool = PoolReader(&mut toml).whole();
+    toml.refuse()?;
+    // Without a pool, a fault was noted, and `refuse` has returned it.
+    pool.ok_or_else(|| BookError::Clash(format!("{name}: no pool found in it")))
+}
 
 /// Where a table begins, and what messages call it.
 #[derive(Clone, Debug)]
@@ -33,7 +49,7 @@ pub(in crate::book) struct PoolReader<'r, 'a>(pub(in crate::book) &'r mut TomlRe
 
 impl<'a> PoolReader<'_, 'a> {
     /// The pool of a file; `None` if the file is not TOML.
-    pub(in crate::book) fn whole(&mut self) -> Option<PoolFile> {
+    fn whole(&mut self) -> Option<PoolFile> {
         let table = self.0.tables()?;
         Some(self.pool(&table, &OF_FILE, &At { offset: 0, name: String::new() }))
     }
@@ -116,8 +132,7 @@ impl<'a> PoolReader<'_, 'a> {
 
     fn digest(&mut self, key: &'static str, value: &Spanned<DeValue<'a>>) -> String {
         let text = self.text(key, value);
-        let digits = text.bytes().all(|byte| matches!(byte, b'0'..=b'9' | b'a'..=b'f'));
-        if value.get_ref().as_str().is_some() && !(digits && text.len() == 64) {
+        if value.get_ref().as_str().is_some() && !is_hex(&text, 64) {
             let message = format_args!("{key} must have 64 digits, 0 to 9 and a to f");
             self.0.fault(value.span().start, message);
         }

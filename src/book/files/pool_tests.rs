@@ -1,7 +1,7 @@
 //! Tests of pool files. All figures are invented.
 
 use super::pool_file::{ChosenPool, PoolFile, PooledBelief};
-use super::pool_read::read_pool_file;
+use super::pool_table::read_pool_file;
 use super::pool_written::pool_text;
 use crate::book::error::{BookError, Fault};
 

@@ -75,11 +75,6 @@ pub fn read_sheet(
 }
 
 impl Sheet {
-    /// The name of the sheet in messages.
-    pub fn source(&self) -> &str {
-        &self.source
-    }
-
     /// `Ok` if there are no faults. Otherwise an error that lists them with the sheet's own column
     /// names.
     pub(super) fn refuse(&self, faults: Faults) -> Result<(), BookError> {

@@ -201,7 +201,7 @@ impl Held<'_> {
                     shown(reading.spine(), unit),
                     shown(reading.fore_edge(), unit)
                 );
-                matched.faults.push(Fault::new(place(source, candidate.row), message));
+                matched.faults.push(Fault::new(Location::row(source, candidate.row), message));
             }
             return None;
         }
@@ -211,7 +211,7 @@ impl Held<'_> {
         }
         if !self.places.insert(reading.place.clone()) {
             let message = format!("reading {} is in the sheet twice", reading_id(reading));
-            matched.faults.push(Fault::new(place(source, candidate.row), message));
+            matched.faults.push(Fault::new(Location::row(source, candidate.row), message));
             return None;
         }
         Some(candidate)
@@ -259,10 +259,6 @@ fn shown(length: Option<Millimetres>, unit: LengthUnit) -> String {
     }
 }
 
-fn place(source: &str, row: usize) -> Location {
-    Location::row(source, row)
-}
-
 fn struck(source: &str, candidate: &Candidate, unit: LengthUnit) -> Notice {
     let reading = &candidate.reading;
     let what = format!(
@@ -272,5 +268,5 @@ fn struck(source: &str, candidate: &Candidate, unit: LengthUnit) -> Notice {
         shown(reading.spine(), unit),
         shown(reading.fore_edge(), unit)
     );
-    Notice::Struck { place: place(source, candidate.row), what }
+    Notice::Struck { place: Location::row(source, candidate.row), what }
 }

@@ -7,7 +7,7 @@ use super::workbook_error::{MOST_UNPACKED, WorkbookError};
 use super::{ods, xlsx};
 use crate::book::error::BookError;
 use crate::book::location::Location;
-use crate::units::shown;
+use crate::units::{listed, shown};
 use std::io::{BufReader, Cursor, Read};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use zip::ZipArchive;
@@ -117,6 +117,7 @@ fn choose(
     wanted: Option<&str>,
     options: &SheetOptions,
 ) -> Result<Converted, WorkbookError> {
+    const LISTED: usize = 12;
     let names: Vec<String> = sheets.iter().map(|(_, name)| format!("'{}'", shown(name))).collect();
     let is_it = |(text, name): &Converted| match wanted {
         Some(wanted) => name == wanted,
@@ -133,15 +134,8 @@ fn choose(
     match (at.and_then(|at| sheets.into_iter().nth(at)), wanted) {
         (Some(sheet), _) => Ok(sheet),
         (None, Some(wanted)) => {
-            Err(WorkbookError::Unknown { wanted: shown(wanted), names: listed(&names) })
+            Err(WorkbookError::Unknown { wanted: shown(wanted), names: listed(&names, LISTED) })
         }
-        (None, None) => Err(WorkbookError::NoTrials { names: listed(&names) }),
+        (None, None) => Err(WorkbookError::NoTrials { names: listed(&names, LISTED) }),
     }
-}
-
-fn listed(names: &[String]) -> String {
-    const LISTED: usize = 12;
-    let more = names.len().saturating_sub(LISTED);
-    let more = if more > 0 { format!(" and {more} more") } else { String::new() };
-    format!("{}{more}", names[..names.len().min(LISTED)].join(", "))
 }

@@ -7,11 +7,10 @@ use crate::book::check::entries::{Sound, check};
 use crate::book::csv::tail::tails;
 use crate::book::csv::text::OF_BOOKS;
 use crate::book::entries::added::Added;
-use crate::book::entries::contents::{FileBytes, parse};
+use crate::book::entries::contents::{FileBytes, Rows, parse};
 use crate::book::entries::held::{Entries, EntryKind, Strike, Written, reading_id};
 use crate::book::entries::resolve::{resolve, revived};
 use crate::book::error::{BookError, Fault};
-use crate::book::files::names::BookFile;
 use crate::book::notice::Notice;
 use crate::book::opened::Book;
 use crate::trade::Reading;
@@ -88,15 +87,12 @@ impl Book {
     }
 }
 
-/// The bytes to append to each file.
-type Tails = BTreeMap<BookFile, Vec<u8>>;
-
 /// The book as it will be, what was written, and the bytes to append to each file.
 fn prepare(
     dir: &Path,
     bytes: &FileBytes,
     entries: Entries,
-) -> Result<(Book, Written, Tails), BookError> {
+) -> Result<(Book, Written, Rows), BookError> {
     let (written, tails) = added(bytes, entries)?;
     let mut after = bytes.clone();
     for (file, tail) in &tails {
@@ -120,7 +116,7 @@ fn prepare(
 
 /// Counts what `entries` add, and makes the bytes to append to each file, if they fit what is
 /// there. A book may be large: what is read here is freed before the new book is read.
-fn added(bytes: &FileBytes, entries: Entries) -> Result<(Written, Tails), BookError> {
+fn added(bytes: &FileBytes, entries: Entries) -> Result<(Written, Rows), BookError> {
     let (unchecked, tables) = parse(bytes)?;
     let there = unchecked.contents.written();
     let current = Sound::of(unchecked)?;
@@ -129,7 +125,7 @@ fn added(bytes: &FileBytes, entries: Entries) -> Result<(Written, Tails), BookEr
     entries.changes.iter_mut().for_each(|change| change.added = Some(added.clone()));
     let unit = current.config.unit;
     let (written, tails) = (entries.written(), tails(&tables, &entries));
-    let none = |faults| (Tails::new(), faults);
+    let none = |faults| (Rows::new(), faults);
     let (tails, refused) = tails.map_or_else(none, |tails| (tails, Vec::new()));
     let struck_before = current.resolved.struck();
     let mut contents = current.into_contents();

@@ -1,5 +1,5 @@
 use crate::book::entries::contents::FileBytes;
-use crate::book::entries::tables::header;
+use crate::book::entries::tables::first_line;
 use crate::book::error::BookError;
 use crate::book::files::names::{BookFile, SETTINGS};
 use crate::book::opened::Book;
@@ -14,11 +14,11 @@ impl Book {
     /// [`BookError`], as for [`Book::open`].
     pub fn from_bytes(files: &[(&str, &[u8])]) -> Result<Self, BookError> {
         let given = |name: &str| files.iter().find(|(given, _)| *given == name);
-        let bytes_of = |name: &str, otherwise: String| {
-            given(name).map_or(otherwise.into_bytes(), |(_, bytes)| bytes.to_vec())
+        let bytes_of = |name: &str, otherwise: Vec<u8>| {
+            given(name).map_or(otherwise, |(_, bytes)| bytes.to_vec())
         };
-        let settings = bytes_of(SETTINGS, "format = 1\n".to_owned());
-        let file = |file: BookFile| (file, bytes_of(file.name(), header(file) + "\n"));
+        let settings = bytes_of(SETTINGS, b"format = 1\n".to_vec());
+        let file = |file: BookFile| (file, bytes_of(file.name(), first_line(file)));
         let rows = BookFile::ALL.into_iter().map(file).collect();
         Self::from_files(Path::new(""), &FileBytes { settings, rows, notices: Vec::new() })
     }

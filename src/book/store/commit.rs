@@ -7,19 +7,16 @@
 use super::digests::{DIGESTS, Digests, Stamp};
 use super::disk::{Disk, Growing, failed};
 use super::journal::{Addition, JOURNAL, Journal};
-use super::met::Opened;
-use super::open::saved_with;
+use super::open::{Opened, saved_with};
 use super::recover::{Left, SET_ASIDE, settle};
-use super::rows::Rows;
 use super::spreadsheet::refuse_open;
 use super::torn::{changed, still_holds};
 use super::{digests, journal};
+use crate::book::entries::contents::{Rows, bytes_of};
 use crate::book::error::BookError;
-use crate::book::files::names::BookFile;
 use crate::book::location::Location;
 use crate::book::notice::Notice;
 use crate::units::shown_path;
-use std::collections::BTreeMap;
 
 const LOOKING: &str = "checking that it is complete";
 
@@ -41,7 +38,7 @@ struct Growth<'a, F> {
 pub(in crate::book) fn commit<D: Disk>(
     disk: &D,
     opened: &Opened,
-    tails: BTreeMap<BookFile, Vec<u8>>,
+    tails: Rows,
 ) -> Result<Vec<Notice>, BookError> {
     let additions = additions(opened, tails);
     if additions.is_empty() {
@@ -76,18 +73,16 @@ fn grow<D: Disk>(
     if let Err(error) = growths.iter_mut().try_for_each(|growth| add(disk, growth)) {
         return Err(take_back(disk, &mut growths).err().unwrap_or(error));
     }
-    let before = |file: BookFile| opened.files.rows.get(&file).map_or(&[][..], Vec::as_slice);
     growths.iter().try_fold(true, |all, growth| {
         let file = growth.addition.file;
-        let meant = is_as_meant(disk, growth, before(file));
+        let meant = is_as_meant(disk, growth, bytes_of(&opened.files.rows, file));
         Ok(all && meant.map_err(undecided(disk, file.name(), LOOKING))?)
     })
 }
 
-fn additions(opened: &Opened, tails: BTreeMap<BookFile, Vec<u8>>) -> Vec<Addition> {
-    let bytes = |file: BookFile| opened.files.rows.get(&file).map_or(&[][..], Vec::as_slice);
-    let tails = tails.into_iter();
-    tails.map(|(file, tail)| Addition::new(file, bytes(file), tail)).collect()
+fn additions(opened: &Opened, tails: Rows) -> Vec<Addition> {
+    let before = |file| bytes_of(&opened.files.rows, file);
+    tails.into_iter().map(|(file, tail)| Addition::new(file, before(file), tail)).collect()
 }
 
 /// Opens a file to add to it, if it is still as it was when it was read.

@@ -2,9 +2,10 @@
 //! the program can be reported. An edit is reported and never refused.
 
 use super::disk::{Disk, beside, failed};
-use crate::book::entries::contents::FileBytes;
+use crate::book::entries::contents::{FileBytes, Rows};
 use crate::book::error::BookError;
 use crate::book::files::names::{BookFile, SETTINGS};
+use crate::units::is_hex;
 use sha2::Digest;
 use std::collections::BTreeMap;
 use std::fmt;
@@ -43,14 +44,13 @@ impl FromStr for Sha256 {
     type Err = NoDigest;
 
     fn from_str(text: &str) -> Result<Self, NoDigest> {
-        let digits = text.as_bytes();
-        let (pairs, []) = digits.as_chunks::<2>() else { return Err(NoDigest) };
         let mut bytes = [0; 32];
-        if pairs.len() != bytes.len() {
+        if !is_hex(text, 2 * bytes.len()) {
             return Err(NoDigest);
         }
-        for (byte, [high, low]) in bytes.iter_mut().zip(pairs) {
-            *byte = digit(*high).ok_or(NoDigest)? * 16 + digit(*low).ok_or(NoDigest)?;
+        for (at, byte) in bytes.iter_mut().enumerate() {
+            let pair = &text[2 * at..2 * at + 2];
+            *byte = u8::from_str_radix(pair, 16).map_err(|_| NoDigest)?;
         }
         Ok(Self(bytes))
     }
@@ -68,15 +68,6 @@ impl Fingerprint {
         // The notices may change while the files do not.
         files.notices.iter().for_each(|notice| text += &format!("{notice}\n"));
         Self(Sha256::of(text.as_bytes()))
-    }
-}
-
-/// A hexadecimal digit as this program writes it.
-fn digit(byte: u8) -> Option<u8> {
-    match byte {
-        b'0'..=b'9' => Some(byte - b'0'),
-        b'a'..=b'f' => Some(byte - b'a' + 10),
-        _ => None,
     }
 }
 
@@ -126,10 +117,14 @@ pub(in crate::book) struct Digests {
 
 impl Digests {
     /// The digests of the files as they are.
-    pub(in crate::book) fn of(settings: &[u8], rows: &BTreeMap<BookFile, Vec<u8>>) -> Self {
-        let rows = rows.iter().map(|(&file, bytes)| (file, Stamp::of(bytes))).collect();
-        Self { rows, settings: Some(Stamp::of(settings)) }
+    pub(in crate::book) fn of(settings: &[u8], rows: &Rows) -> Self {
+        Self { rows: stamps(rows), settings: Some(Stamp::of(settings)) }
     }
+}
+
+/// The stamps of these files.
+pub(in crate::book) fn stamps(rows: &Rows) -> BTreeMap<BookFile, Stamp> {
+    rows.iter().map(|(&file, bytes)| (file, Stamp::of(bytes))).collect()
 }
 
 /// Parses the bytes of `book.digests`. An invalid line is skipped, so nothing is known of its file.
@@ -167,11 +162,8 @@ pub(in crate::book) fn encode(digests: &Digests) -> Vec<u8> {
 }
 
 /// The bytes of `book.digests` for a new book with these files. Its settings are made last.
-pub(in crate::book) fn first_digests<'a>(
-    files: impl Iterator<Item = (&'a BookFile, &'a Vec<u8>)>,
-) -> Vec<u8> {
-    let rows = files.map(|(&file, bytes)| (file, Stamp::of(bytes))).collect();
-    encode(&Digests { rows, settings: None })
+pub(in crate::book) fn first_digests(rows: &Rows) -> Vec<u8> {
+    encode(&Digests { rows: stamps(rows), settings: None })
 }
 
 /// Reads the digests of `files`. Without `book.digests` none are known. Digests that a command

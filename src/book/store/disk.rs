@@ -107,11 +107,6 @@ impl Folder<'_> {
         let of_rows = BookFile::named(name).is_some();
         if of_rows { open_linked(&path, options) } else { open_plain(&path, options) }
     }
-
-    /// Creates a file with the permissions of `like`.
-    fn created(&self, name: &str, like: &str) -> io::Result<File> {
-        make_plain(&self.path(name), fs::metadata(self.path(like)).ok())
-    }
 }
 
 impl Disk for Folder<'_> {
@@ -137,7 +132,7 @@ impl Disk for Folder<'_> {
     }
 
     fn create(&self, name: &str, like: &str) -> io::Result<File> {
-        self.created(name, like)
+        make_plain(&self.path(name), fs::metadata(self.path(like)).ok())
     }
 
     fn prepare(&self, name: &str, bytes: &[u8], like: &str) -> io::Result<()> {
@@ -148,7 +143,7 @@ impl Disk for Folder<'_> {
             _ => {}
         }
         let like = if self.path(name).exists() { name } else { like };
-        let mut file = self.created(&beside, like)?;
+        let mut file = self.create(&beside, like)?;
         file.write_all(bytes)?;
         file.sync_all()
     }

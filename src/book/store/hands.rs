@@ -5,10 +5,9 @@ use super::commit::commit;
 use super::disk::Disk;
 use super::journal::JOURNAL;
 use super::open::{read, read_to_write};
-use super::power_cuts::{
-    Rows, disk, files, new, old, reports_an_edit, steps, stopped, tails, write,
-};
+use super::power_cuts::{disk, files, new, old, reports_an_edit, steps, stopped, tails, write};
 use super::simulated::{Fault, Hand, Simulated};
+use crate::book::entries::contents::Rows;
 use crate::book::error::BookError;
 use crate::book::files::names::BookFile;
 use crate::book::notice::Notice;

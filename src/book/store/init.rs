@@ -7,16 +7,15 @@ use super::journal::JOURNAL;
 use super::lock::{LOCK, lock_to_write};
 use super::plain::{has_another_name, make_plain, open_plain};
 use crate::book::csv::tail::tails;
-use crate::book::entries::contents::{FileBytes, tables_of};
+use crate::book::entries::contents::{FileBytes, Rows, tables_of};
 use crate::book::entries::held::Entries;
-use crate::book::entries::tables::header;
+use crate::book::entries::tables::first_line;
 use crate::book::error::BookError;
 use crate::book::files::config::Config;
 use crate::book::files::config_file::{config_text, parse_config};
 use crate::book::files::names::{BookFile, SETTINGS};
 use crate::book::opened::Book;
 use crate::trade::{Thread, starting_targets, starting_threads};
-use std::collections::BTreeMap;
 use std::fs::OpenOptions;
 use std::io::{Read, Write};
 use std::path::{Path, PathBuf};
@@ -93,7 +92,7 @@ pub(in crate::book) fn make_again(
 }
 
 /// The files that have rows.
-fn rows_of(files: &[NewFile<'_>]) -> BTreeMap<BookFile, Vec<u8>> {
+fn rows_of(files: &[NewFile<'_>]) -> Rows {
     let rows = |file: &NewFile<'_>| Some((BookFile::named(file.name)?, file.bytes.clone()));
     files.iter().filter_map(rows).collect()
 }
@@ -110,15 +109,13 @@ fn new_files(starting: Starting) -> Vec<NewFile<'static>> {
 }
 
 fn contents(threads: Vec<Thread>) -> Vec<(&'static str, Vec<u8>)> {
-    let first = |file| (header(file) + "\n").into_bytes();
-    let mut rows: BTreeMap<BookFile, Vec<u8>> =
-        BookFile::of_new_book().map(|file| (file, first(file))).collect();
+    let mut rows: Rows = BookFile::of_new_book().map(|file| (file, first_line(file))).collect();
     let tables = tables_of(&rows);
     let entries = Entries { targets: starting_targets(), threads, ..Entries::default() };
     for (file, tail) in tails(&tables, &entries).unwrap_or_default() {
         rows.entry(file).or_default().extend(tail);
     }
-    let digests = first_digests(rows.iter());
+    let digests = first_digests(&rows);
     let rows = rows.into_iter().map(|(file, bytes)| (file.name(), bytes));
     rows.chain([(JOURNAL, Vec::new()), (DIGESTS, digests)]).collect()
 }

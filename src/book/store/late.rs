@@ -5,35 +5,25 @@
 
 use super::commit::commit;
 use super::disk::{Disk, failed};
-use super::met::Opened;
-use super::rows::Rows;
-use crate::book::entries::contents::FileBytes;
+use super::open::Opened;
+use crate::book::entries::contents::{FileBytes, Rows};
 use crate::book::entries::held::Entries;
-use crate::book::entries::tables::header;
+use crate::book::entries::tables::first_line;
 use crate::book::error::BookError;
 use crate::book::files::names::BookFile;
 use crate::book::notice::Notice;
 
-/// Files to make with their first rows.
-#[derive(Clone, Debug)]
-pub(in crate::book) struct Late(Vec<BookFile>);
-
-/// Adds, in memory, the files that `entries` need and `files` lack.
-pub(in crate::book) fn begin(files: &mut FileBytes, entries: &Entries) -> Late {
+/// Adds, in memory, the files that `entries` need and `files` lack. They are to be made with their
+/// first rows.
+pub(in crate::book) fn begin(files: &mut FileBytes, entries: &Entries) -> Vec<BookFile> {
     let late = BookFile::ALL.into_iter().filter(|file| file.is_made_late());
-    Late::of(files, late.filter(|file| entries.count_of(*file) > 0))
+    add_missing(files, late.filter(|file| entries.count_of(*file) > 0))
 }
 
-impl Late {
-    fn of(files: &mut FileBytes, needed: impl Iterator<Item = BookFile>) -> Self {
-        let late: Vec<BookFile> = needed.filter(|file| !files.rows.contains_key(file)).collect();
-        files.rows.extend(late.iter().map(|file| (*file, first_line(*file))));
-        Self(late)
-    }
-}
-
-fn first_line(file: BookFile) -> Vec<u8> {
-    (header(file) + "\n").into_bytes()
+fn add_missing(files: &mut FileBytes, needed: impl Iterator<Item = BookFile>) -> Vec<BookFile> {
+    let late: Vec<BookFile> = needed.filter(|file| !files.rows.contains_key(file)).collect();
+    files.rows.extend(late.iter().map(|file| (*file, first_line(*file))));
+    late
 }
 
 /// Like [`commit`], but makes the files `late` first. If nothing is kept, they are removed again.
@@ -43,11 +33,11 @@ fn first_line(file: BookFile) -> Vec<u8> {
 pub(in crate::book) fn commit_late<D: Disk>(
     disk: &D,
     opened: &Opened,
-    late: &Late,
+    late: &[BookFile],
     tails: Rows,
 ) -> Result<Vec<Notice>, BookError> {
     let mut ours = Vec::new();
-    let made = late.0.iter().try_for_each(|file| make(disk, *file, &mut ours));
+    let made = late.iter().try_for_each(|file| make(disk, *file, &mut ours));
     let committed = made.and_then(|()| commit(disk, opened, tails));
     committed.inspect_err(|error| {
         // A journal may be there, and the next command then needs these files to finish.
@@ -96,7 +86,7 @@ mod tests {
     fn write(disk: &Simulated, tails: Rows) -> Result<Vec<Notice>, BookError> {
         let mut opened = read_to_write(disk, files(disk))?;
         let late = tails.keys().copied().filter(|file| file.is_made_late());
-        let late = Late::of(&mut opened.files, late);
+        let late = add_missing(&mut opened.files, late);
         commit_late(disk, &opened, &late, tails)
     }
 

@@ -27,13 +27,11 @@ pub(super) mod init;
 pub(super) mod journal;
 mod late;
 pub(super) mod lock;
-mod met;
 pub(super) mod open;
 pub(super) mod plain;
 #[cfg(test)]
 pub(super) mod power_cuts;
 pub(super) mod recover;
-mod rows;
 pub(super) mod settings;
 #[cfg(test)]
 pub(super) mod simulated;

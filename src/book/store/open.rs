@@ -3,16 +3,23 @@
 use super::digests::{Digests, Stamp};
 use super::disk::{Disk, failed};
 use super::journal::{Addition, JOURNAL, Journal};
-use super::met::Opened;
 use super::recover::{Left, SET_ASIDE, fixed, left, settle};
 use super::torn::{Torn, aside, set_aside, torn};
 use super::{digests, journal};
-use crate::book::entries::contents::FileBytes;
+use crate::book::entries::contents::{FileBytes, bytes_of};
 use crate::book::error::BookError;
 use crate::book::files::config_file::parse_config;
 use crate::book::files::names::{BookFile, SETTINGS};
 use crate::book::location::Location;
 use crate::book::notice::Notice;
+
+/// The files as a command read them before adding to them.
+#[derive(Clone, Debug)]
+pub(in crate::book) struct Opened {
+    pub(in crate::book) files: FileBytes,
+    /// The digests after the program's last write.
+    pub(in crate::book) digests: Digests,
+}
 
 /// The files as they will be once what was left behind is settled. Writes nothing.
 ///
@@ -140,7 +147,7 @@ pub(in crate::book) fn saved_with(left: &Left) -> Vec<Notice> {
 fn edits(files: &FileBytes, digests: &Digests) -> Vec<Notice> {
     let edit = |(&file, then): (&BookFile, &Stamp)| {
         // A file that is made late may have been removed again, with its rows.
-        let bytes = files.rows.get(&file).map_or(&[][..], Vec::as_slice);
+        let bytes = bytes_of(&files.rows, file);
         if then.fits(bytes) {
             return None;
         }

@@ -7,13 +7,10 @@ use super::hands::{BY_HAND, times};
 use super::journal::JOURNAL;
 use super::open::{read, read_to_write};
 use super::simulated::{Fault, Left, Simulated};
-use crate::book::entries::contents::FileBytes;
+use crate::book::entries::contents::{FileBytes, Rows};
 use crate::book::error::BookError;
 use crate::book::files::names::BookFile;
 use crate::book::notice::Notice;
-use std::collections::BTreeMap;
-
-pub(in crate::book) type Rows = BTreeMap<BookFile, Vec<u8>>;
 
 const SETTINGS: &[u8] = b"format = 1\n";
 
@@ -45,7 +42,7 @@ fn with(mut rows: Rows, tails: &Rows) -> Rows {
 
 /// A book on a disk; with `bare`, one from before the journal existed.
 pub(in crate::book) fn disk(rows: &Rows, bare: bool) -> Simulated {
-    let digests = first_digests(rows.iter());
+    let digests = first_digests(rows);
     let files = rows.iter().map(|(file, bytes)| (file.name(), bytes.as_slice()));
     let own = [(JOURNAL, &b""[..]), (DIGESTS, digests.as_slice())];
     Simulated::with(files.chain(own.into_iter().filter(|_| !bare)))

@@ -8,12 +8,12 @@
 //! Nothing is done before the journal is known to be on the disk. The journal is emptied only when
 //! every file is on the disk. If a file is edited meanwhile, everything is settled again.
 
-use super::digests::{Digests, Stamp};
+use super::digests::{Digests, stamps};
 use super::disk::{Disk, Growing, failed};
 use super::journal::{Addition, JOURNAL, Journal, Within};
-use super::rows::Rows;
 use super::torn::{add_lasting, changed, still_holds};
 use super::{digests, journal};
+use crate::book::entries::contents::{Rows, bytes_of};
 use crate::book::error::BookError;
 use crate::book::files::names::BookFile;
 use std::io;
@@ -59,9 +59,8 @@ pub(in crate::book) fn left(journal: &Journal, rows: &Rows) -> Left {
         Journal::CutOff => return Left::CutOff,
         Journal::Empty | Journal::Newer | Journal::Foreign => return Left::Nothing,
     };
-    let now = |file: BookFile| rows.get(&file).map_or(&[][..], Vec::as_slice);
-    let standings = additions.iter().map(|addition| standing(addition, now(addition.file)));
-    let standings: Vec<Standing> = standings.collect();
+    let standing = |addition: &Addition| standing(addition, bytes_of(rows, addition.file));
+    let standings: Vec<Standing> = additions.iter().map(standing).collect();
     let is_lost =
         |standing: &Standing| matches!(standing, Standing::Edited(Within::Part | Within::Nothing));
     let lost = standings.iter().any(is_lost);
@@ -138,7 +137,7 @@ pub(in crate::book) fn settle<D: Disk>(
             if matches!(left, Left::Finish(..)) {
                 // This includes files that another program saved. That is reported now, and later
                 // edits of them will be too.
-                digests.rows.extend(now.iter().map(|(file, bytes)| (*file, Stamp::of(bytes))));
+                digests.rows.extend(stamps(&now));
                 digests::write(disk, digests)?;
             }
             journal::clear(disk, journal::DONE)?;
@@ -196,7 +195,7 @@ fn make<D: Disk>(
 /// there.
 fn make_one<D: Disk>(disk: &D, rows: &Rows, fix: &Fix) -> io::Result<bool> {
     let (name, Fix { length, bytes, .. }) = (fix.file.name(), fix);
-    let whole = rows.get(&fix.file).map_or(&[][..], Vec::as_slice);
+    let whole = bytes_of(rows, fix.file);
     let over = !bytes.is_empty() && whole.len() as u64 > *length;
     let mut file = if over { disk.open_over(name)? } else { disk.open(name)? };
     if !still_holds(disk, name, &file, whole)? {

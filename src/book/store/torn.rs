@@ -6,10 +6,10 @@
 
 use super::digests::{Stamp, lines};
 use super::disk::{Disk, Growing, failed};
-use super::rows::Rows;
 use crate::book::csv::columns::Kind;
 use crate::book::csv::scan::scan;
 use crate::book::csv::table::delimiter_of;
+use crate::book::entries::contents::{Rows, bytes_of};
 use crate::book::entries::tables::columns_of;
 use crate::book::error::BookError;
 use crate::book::files::names::BookFile;
@@ -26,7 +26,7 @@ pub(in crate::book) struct Torn {
 
 impl Torn {
     fn place(&self, rows: &Rows) -> Location {
-        let whole = rows.get(&self.file).and_then(|bytes| bytes.get(..self.at));
+        let whole = bytes_of(rows, self.file).get(..self.at);
         let row = usize::try_from(lines(whole.unwrap_or_default())).unwrap_or(usize::MAX);
         Location::row(self.file.name(), row.saturating_add(1))
     }
@@ -39,7 +39,7 @@ impl Torn {
 
 /// The file for lines cut off from `file`.
 pub(in crate::book) fn aside(file: BookFile) -> String {
-    file.name().replace(".csv", ".set-aside.csv")
+    format!("{}.set-aside.csv", file.stem())
 }
 
 /// The last line of `bytes` if it was cut off: it has no line end, and it lacks fields or is not
@@ -167,7 +167,7 @@ pub(in crate::book) fn changed() -> io::Error {
 /// The first free name for a backup of `file`.
 fn free_backup<D: Disk>(disk: &D, file: BookFile) -> Result<String, BookError> {
     for number in 1_u32.. {
-        let name = file.name().replace(".csv", &format!(".backup-{number}.csv"));
+        let name = format!("{}.backup-{number}.csv", file.stem());
         let there = disk.read(&name);
         if there.map_err(failed(disk, &name, "looking for a free name"))?.is_none() {
             return Ok(name);

@@ -1,6 +1,7 @@
 //! Links of a kept forecast or a saved plan on the bench page.
 
 use super::answer_options::{kept_words, plan_options};
+use crate::book::EntryKind;
 use crate::page::address::address;
 use crate::trade::{KeptForecast, PlanWords, SavedPlan, Target};
 
@@ -14,7 +15,7 @@ pub(crate) struct Ways {
 }
 
 impl Ways {
-    fn of(words: Option<&PlanWords>, plan: &str, kind: &str, id: &str) -> Self {
+    fn of(words: Option<&PlanWords>, plan: &str, kind: EntryKind, id: &str) -> Self {
         let options = words.map(plan_options);
         let leading = |path| {
             let pairs = options.iter().flatten().map(|(name, value)| (*name, Some(value.as_str())));
@@ -24,13 +25,13 @@ impl Ways {
             open: leading("/plan/way"),
             card: leading("/plan/card"),
             part_way: address("/part-way", &[("plan", Some(plan))]),
-            strike: address("/strike", &[("kind", Some(kind)), ("ids", Some(id))]),
+            strike: address("/strike", &[("kind", Some(kind.word())), ("ids", Some(id))]),
         }
     }
 }
 
 pub(crate) fn ways(forecast: &KeptForecast, id: &str, targets: &[Target]) -> Ways {
-    Ways::of(kept_words(forecast, targets).as_ref(), id, "forecast", id)
+    Ways::of(kept_words(forecast, targets).as_ref(), id, EntryKind::Forecast, id)
 }
 
 /// The id of a saved plan in a list that also holds kept forecasts by their ids. It starts with
@@ -40,5 +41,5 @@ pub(crate) fn saved_id(plan: &SavedPlan) -> String {
 }
 
 pub(crate) fn saved_ways(plan: &SavedPlan) -> Ways {
-    Ways::of(Some(&plan.words), &saved_id(plan), "plan", plan.name.as_str())
+    Ways::of(Some(&plan.words), &saved_id(plan), EntryKind::Plan, plan.name.as_str())
 }

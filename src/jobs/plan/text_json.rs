@@ -60,7 +60,7 @@ pub fn choices_json(view: &ChoicesView<'_>) -> String {
 
 fn row(choice: &Choice) -> Row<'_> {
     let warning = |caution: &Caution| {
-        format!("{}: {}", caution.code(), caution_words(*caution, LengthUnit::Millimetre))
+        format!("{}: {}", caution.word(), caution_words(*caution, LengthUnit::Millimetre))
     };
     Row {
         choice,

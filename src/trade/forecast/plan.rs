@@ -1,7 +1,7 @@
 //! The plan of a kept forecast, as a text for people.
 
 use crate::trade::name::Name;
-use crate::trade::pairs::{PairsError, parts, quoted_value};
+use crate::trade::pairs::{LONGEST_IN_CELL, PairsError, parts, quoted_value};
 use crate::trade::sewing::scheme::Sewing;
 use crate::trade::state::State;
 use crate::trade::word::UnknownWord;
@@ -9,9 +9,6 @@ use crate::units::{shown, steering};
 use std::fmt;
 use std::str::FromStr;
 use thiserror::Error;
-
-/// The longest text in bytes that a cell of a book's file can hold.
-const LONGEST: usize = 4000;
 
 /// A plan as text: first what holds for the whole block, then its runs, separated by `;`. Each part
 /// is a list of `key=value` separated by commas. A value with `,` `;` `=` or `"` is in double
@@ -52,7 +49,7 @@ pub struct KeptRun<'a> {
 #[derive(Clone, Debug, PartialEq, Error)]
 pub enum KeptPlanError {
     /// More than a cell can hold.
-    #[error("plan too long: {length} bytes; the limit is {LONGEST}")]
+    #[error("plan too long: {length} bytes; the limit is {LONGEST_IN_CELL}")]
     TooLong { length: usize },
     /// A quotation mark that is never closed.
     #[error(transparent)]
@@ -133,7 +130,7 @@ impl FromStr for KeptPlan {
 
     fn from_str(text: &str) -> Result<Self, KeptPlanError> {
         let text = text.trim();
-        if text.len() > LONGEST {
+        if text.len() > LONGEST_IN_CELL {
             return Err(KeptPlanError::TooLong { length: text.len() });
         }
         if text.contains(steering) {

@@ -3,6 +3,7 @@
 
 use super::scheme::Sewing;
 use crate::trade::paper::Hardness;
+use crate::trade::word::words;
 use crate::units::Millimetres;
 
 /// A thread thinner than this may cut the paper (common practice, no source).
@@ -51,28 +52,14 @@ pub struct Stuff {
     pub thread: Millimetres,
 }
 
+// These words are for programs and never change.
+words!(
+    Caution:
+    ThinThread = "thin-thread", ThickThread = "thick-thread", SkippedKettles = "skipped-kettles",
+    ShortEnds = "short-ends", FewSupports = "few-supports", ThickSections = "thick-sections"
+);
+
 impl Caution {
-    pub const ALL: [Self; 6] = [
-        Self::ThinThread,
-        Self::ThickThread,
-        Self::SkippedKettles,
-        Self::ShortEnds,
-        Self::FewSupports,
-        Self::ThickSections,
-    ];
-
-    /// Its name for programs, which never changes.
-    pub fn code(self) -> &'static str {
-        match self {
-            Self::ThinThread => "thin-thread",
-            Self::ThickThread => "thick-thread",
-            Self::SkippedKettles => "skipped-kettles",
-            Self::ShortEnds => "short-ends",
-            Self::FewSupports => "few-supports",
-            Self::ThickSections => "thick-sections",
-        }
-    }
-
     /// The cautions about a sewing, in the order of [`Caution::ALL`]. `supports` are the tapes,
     /// cords or sewing stations of the book; `None` if unknown.
     pub fn of(sewing: Sewing, stuff: Stuff, supports: Option<u16>) -> Vec<Self> {
