@@ -46,6 +46,9 @@ pub(in crate::book) struct Table<'a> {
     pub(in crate::book) left_out: Vec<usize>,
     /// Columns whose lengths are not in millimetres.
     pub(in crate::book) units: Vec<(usize, LengthUnit)>,
+    /// Whether its numbers come from the cells of a workbook. Then a decimal point is not a sign of
+    /// how the binder writes numbers: only a number typed as text has a mark of its own.
+    pub(in crate::book) of_workbook: bool,
     /// Runs of blank rows between other rows. If there are very many, the last run counts the rest.
     pub(in crate::book) blank: Vec<BlankRun>,
     pub(in crate::book) style: Style,
@@ -84,6 +87,7 @@ pub(in crate::book) fn read_table<'a>(
         header,
         left_out,
         units,
+        of_workbook: false,
         blank,
         style,
         text,

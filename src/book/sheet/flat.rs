@@ -36,7 +36,8 @@ pub fn read_sheet(
     source_name: &str,
     options: &SheetOptions,
 ) -> Result<Sheet, BookError> {
-    let mut table = read_table(bytes, source_name, OF_SHEETS)?;
+    let mut table = read_sheet_table(bytes, source_name)?;
+    table.of_workbook = options.is_workbook;
     let (mut messages, has_help) = (Messages::in_unit(options.unit), AtomicBool::new(false));
     let headings = Headings::of(&mut table, options, &mut messages)?;
     let (states, helps) = (&headings.states, &has_help);
