@@ -45,8 +45,20 @@ pub(super) struct Headings {
 pub struct UnknownHeading {
     /// As it is written.
     pub heading: String,
-    /// The column that was probably meant.
+    /// The column that may be meant.
     pub guess: Option<&'static str>,
+}
+
+impl UnknownHeading {
+    /// The guess if it is the heading, only with a unit. Any other may be quite another word:
+    /// 'Price' looks like place.
+    pub fn sure(&self) -> Option<&'static str> {
+        let is_it = |name: &str| {
+            let stem = name.rsplit_once('_').map(|(stem, _)| stem);
+            stem.is_some_and(|stem| folded(stem) == folded(&self.heading))
+        };
+        self.guess.filter(|name| is_it(name))
+    }
 }
 
 /// The headings of unknown meaning in the sheet in `bytes`, to ask about them. It includes only

@@ -178,8 +178,14 @@ fn ask_of_headings(
 ) -> Result<(), CliError> {
     for unknown in sheet.unknown(book)? {
         let heading = &unknown.heading;
-        let question = format!("which column is '{}', such as spine_mm", shown(heading));
-        let default = Some(unknown.guess.unwrap_or_default());
+        let question = match (unknown.sure(), unknown.guess) {
+            (Some(_), _) => format!("which column is '{}' (- leaves it out)", shown(heading)),
+            (None, Some(guess)) => {
+                format!("which column is '{}', such as {guess}", shown(heading))
+            }
+            (None, None) => format!("which column is '{}', such as spine_mm", shown(heading)),
+        };
+        let default = Some(unknown.sure().unwrap_or_default());
         let field = Field { flag: "--heading", question: &question, default };
         let own = session.field(None, field, true, |column| OwnHeading::new(heading, column))?;
         sheet.said.headings.push(own);

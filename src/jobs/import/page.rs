@@ -73,7 +73,7 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     Ok(page(desk, form, &[], &[], Asked::default()).into())
 }
 
-/// Headings to ask about, and the name of their sheet.
+/// Headings to ask about, and their sheet.
 #[derive(Default)]
 struct Asked {
     own: Vec<OwnHeading>,
@@ -107,7 +107,7 @@ pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
             let form = &shown_again(form, &sheet);
             let count = faults.len();
             let title = format!("{} in {}", plural(count, "fault"), sheet.name);
-            let own = Asked { own: sheet.said.headings, name: String::new() };
+            let own = Asked { own: sheet.said.headings, ..Asked::default() };
             let content = page(desk, form, &[], &faults, own);
             let beside =
                 "Nothing was added. Change them below or in the spreadsheet, and check again.";
