@@ -247,6 +247,7 @@ fn a_place_that_is_said_is_kept_to() {
     let other = faults(&book, &sheet("A1,sewn,1,11.3,8.1\nA1,sewn,head,11,8\nA1,sewn,head,11,8\n"));
     assert_eq!(other.len(), 2);
     assert!(other[0].contains("the book has A1/sewn/1 with spine 11 mm"), "{other:?}");
+    assert!(other[0].contains("if this is another block, give it a trial name of its own"));
     assert!(other[1].ends_with("is in the sheet twice"), "{other:?}");
 }
 
