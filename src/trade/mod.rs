@@ -18,6 +18,7 @@ mod spread;
 mod state;
 mod target;
 mod thread;
+mod time_of_day;
 mod trial;
 mod word;
 mod words;
