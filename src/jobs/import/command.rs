@@ -55,7 +55,7 @@ pub(crate) struct Args {
     )]
     template: Option<PathBuf>,
     /// Replace the file of --template even if swellbook did not make it
-    #[arg(long, requires = "template")]
+    #[arg(long, requires = "template", conflicts_with = "sheet")]
     replace: bool,
     /// Print one JSON object instead of text
     #[arg(long)]
