@@ -1,5 +1,6 @@
 //! Parses a day as people write it.
 
+use super::time_of_day::without_time;
 use super::word::plain_word;
 use crate::units::shown;
 use jiff::ToSpan;
@@ -73,13 +74,15 @@ const MONTHS: [&str; 12] = [
 ];
 
 /// The day in `text`, written as 2026-03-14, 20260314, 14.03.2026, 14.03.26 or 14 March 2026, or as
-/// the day number of a spreadsheet. A two-digit year is in 2000 to 2099. `order` settles dates
+/// the day number of a spreadsheet. A time of day after it, as in 2026-03-14T14:30:00, does not
+/// count. A two-digit year is in 1969 to 2068. `order` settles dates
 /// such as 03/04/2026; without it, a date that is valid in only one order means that day.
 ///
 /// # Errors
 /// [`DayError`].
 pub fn parse_day(text: &str, order: Option<DateOrder>) -> Result<Date, DayError> {
     let found = || shown(text.trim());
+    let text = without_time(text);
     if let Some(day) = number_of_spreadsheet(text.trim()) {
         return Ok(day);
     }
@@ -182,17 +185,19 @@ impl Parts<'_> {
     }
 }
 
-/// A year of four digits, or of two digits in this century.
+/// A year of four digits, or of two digits: from 1969 to 2068, as in POSIX (`%y`). It must not
+/// depend on today, because a file of a book must mean the same day next year.
 fn full_year(figures: &str) -> Option<String> {
     match figures.len() {
         4 => Some(figures.to_owned()),
-        2 => Some(format!("20{figures}")),
+        2 => Some(format!("{}{figures}", if figures >= "69" { 19 } else { 20 })),
         _ => None,
     }
 }
 
 /// Three groups of digits with the same separator between them: `-`, `/` or `.`.
 fn parts(text: &str) -> Option<Parts<'_>> {
+    let text = without_time(text);
     let mark = text.chars().find(|c| matches!(c, '-' | '/' | '.'))?;
     let mut groups = text.split(mark).map(str::trim);
     let parts = [groups.next()?, groups.next()?, groups.next()?];
@@ -285,8 +290,24 @@ mod tests {
             "3/14/26",
             "14 Mar 26",
             "14-Mar-26",
+            "2026-03-14T10:00",
+            "2026-03-14 14:30:00",
+            "2026-03-14T00:00:00.000000",
+            "2026-03-14T23:59:59.5+01:00",
+            "2026-03-14 14:30:00Z",
+            "14.03.2026 9:05",
+            "14 March 2026 14:30",
         ] {
             assert_eq!(parse_day(text, None), Ok(date(2026, 3, 14)), "{text}");
+        }
+    }
+
+    #[test]
+    fn two_digits_of_a_year_are_of_the_years_around_2000() {
+        for (text, year) in
+            [("14.03.69", 1969), ("14/3/98", 1998), ("14 Mar 00", 2000), ("14.03.68", 2068)]
+        {
+            assert_eq!(parse_day(text, None), Ok(date(year, 3, 14)), "{text}");
         }
     }
 
@@ -337,7 +358,15 @@ mod tests {
             "02260314",
             "2026031",
             "14 Mar xx",
-            "2026-03-14T10:00",
+            "2026-03-14T24:00",
+            "2026-03-14T10",
+            "2026-03-14T10:60",
+            "2026-03-14 10:00:00:00",
+            "2026-03-14T10:00.5",
+            "2026-03-14T10:00+1",
+            "2026-03-14 noon",
+            "T10:00",
+            "10:00",
             "ma 14 2026",
             "march 2026",
             "14 xx 2026",

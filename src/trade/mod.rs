@@ -2,6 +2,7 @@
 //!
 //! Plain values whose constructors refuse impossible values. Nothing here touches a file.
 
+mod accents;
 mod day;
 mod forecast;
 mod formula;
@@ -18,10 +19,12 @@ mod spread;
 mod state;
 mod target;
 mod thread;
+mod time_of_day;
 mod trial;
 mod word;
 mod words;
 
+pub(crate) use accents::composed;
 pub use day::{DateOrder, DayError, is_day_number, parse_day, whole_or_named_day};
 pub(crate) use day::{is_in_figures, is_year_first, plain_day, proved_order};
 pub use forecast::kept::{Aim, KeptForecast, QuantilesError, SwellQuantiles, Wanted, WantedError};

@@ -47,7 +47,8 @@ mod book {
     mod summaries;
     mod taken_back;
     mod undoing;
-    mod workbooks;
+    pub mod workbook_cells;
+    pub mod workbooks;
     mod writers;
 }
 

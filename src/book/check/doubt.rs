@@ -119,7 +119,7 @@ pub enum SetDoubt {
         /// At the fore-edge.
         fore_edges: usize,
     },
-    /// A place name differs from another only in capitals or spaces.
+    /// A place name differs from another only in capitals, spaces or how accents are stored.
     PlacesAlike {
         /// The place.
         at: Place,
@@ -157,9 +157,9 @@ pub enum EntryDoubt {
     },
     /// No trial uses it.
     Unused,
-    /// Its name differs from this other one only in capitals or spaces.
-    AlikeTo(Name),
-    /// The name of its hand differs from another only in capitals or spaces.
+    /// Its name differs from another only in capitals, spaces or how accents are stored.
+    AlikeTo { name: Name, other: Name },
+    /// The name of its hand differs from another only in the same.
     HandAlike {
         /// The hand.
         hand: Name,
@@ -223,7 +223,7 @@ impl EntryDoubt {
             | Self::Diameter { .. }
             | Self::Pages(_)
             | Self::Fractions { .. }
-            | Self::AlikeTo(_)
+            | Self::AlikeTo { .. }
             | Self::HandAlike { .. }
             | Self::DateAhead(_) => Severity::Check,
             Self::Unused | Self::NoDate | Self::NoHand | Self::NoReadings => Severity::Note,

@@ -13,7 +13,7 @@ impl EntryDoubt {
             Self::Pages(_) => "pages",
             Self::Fractions { .. } => "fractions",
             Self::Unused => "unused",
-            Self::AlikeTo(_) => "name alike",
+            Self::AlikeTo { .. } => "name alike",
             Self::HandAlike { .. } => "hand alike",
             Self::DateAhead(_) => "day ahead",
             Self::NoDate => "no date",

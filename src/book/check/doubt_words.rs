@@ -1,6 +1,7 @@
 //! The sentences of the checks: what was found, what was probably meant, what to do.
 
 use super::doubt::{Ahead, EntryDoubt, LEAF_MM, PAGES_OF_A_SHEET, SetDoubt};
+use crate::trade::{Name, composed};
 use crate::units::{LengthUnit, Millimetres};
 
 impl Ahead {
@@ -32,11 +33,13 @@ impl EntryDoubt {
                 per_cent(*high)
             ),
             Self::Unused => "is not used in any trial".to_owned(),
-            Self::AlikeTo(other) => {
-                format!("differs from '{other}' only in capitals or spaces; are they the same?")
+            Self::AlikeTo { name, other } => {
+                let only = differ_in(name, other);
+                format!("differs from '{other}' only in {only}; are they the same?")
             }
             Self::HandAlike { hand, other } => format!(
-                "was sewn by '{hand}', which differs from '{other}' only in capitals or spaces; are they one hand?"
+                "was sewn by '{hand}', which differs from '{other}' only in {}; are they one hand?",
+                differ_in(hand, other)
             ),
             Self::DateAhead(ahead) => ahead.words("is dated"),
             Self::NoDate => "has no date".to_owned(),
@@ -130,7 +133,8 @@ impl SetDoubt {
                 "readings at the spine: {spines}, at the fore-edge: {fore_edges}; was one left out? Measure the same places at both edges"
             ),
             Self::PlacesAlike { at, other } => format!(
-                "place '{at}' differs from '{other}' only in capitals or spaces; was it measured twice?"
+                "place '{at}' differs from '{other}' only in {}; was it measured twice?",
+                differ_in(at, other)
             ),
             Self::TakenAhead(ahead) => ahead.words("taken on"),
             Self::OnePlace => {
@@ -138,6 +142,12 @@ impl SetDoubt {
             }
         }
     }
+}
+
+/// What alone makes two names differ. Names that look the same differ in their accents.
+fn differ_in(name: &Name, other: &Name) -> &'static str {
+    let look_the_same = composed(name.as_str()) == composed(other.as_str());
+    if look_the_same { "how their accents are stored" } else { "capitals or spaces" }
 }
 
 /// A measured length, with one decimal more than a computed one, so that its digits stay.

@@ -8,7 +8,7 @@ use crate::book::entries::record::{Located, located};
 use crate::book::entries::resolve::place;
 use crate::book::entries::table::Record;
 use crate::book::opened::Book;
-use crate::trade::{Name, Paper, Thread, Trial};
+use crate::trade::{Name, Paper, Thread, Trial, composed};
 use jiff::civil::Date;
 use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 
@@ -112,12 +112,13 @@ pub(in crate::book) fn alike(book: &Book) -> Vec<Finding> {
     [papers, threads, targets, trials, hands_alike(book)].into_iter().flatten().collect()
 }
 
-/// A name in lower case and without spaces, for comparison.
+/// A name in lower case, without spaces and with accents in one piece, for comparison.
 pub(in crate::book) fn plain(name: &Name) -> String {
-    name.as_str().to_lowercase().split_whitespace().collect()
+    let lower = name.as_str().to_lowercase();
+    composed(&lower.split_whitespace().collect::<String>())
 }
 
-/// Finds hands whose names differ only in capitals or spaces, at the first trial of each.
+/// Finds hands whose names are [`plain`] alike, at the first trial of each.
 fn hands_alike(book: &Book) -> Vec<Finding> {
     let mut seen: BTreeMap<String, BTreeSet<&Name>> = BTreeMap::new();
     let mut findings = Vec::new();
@@ -147,7 +148,8 @@ fn alike_of<'a, T: Record + 'a>(
         let name = name(row.value);
         let plain = plain(name);
         if let Some(other) = seen.get(&plain) {
-            let (place, doubt) = (place(T::FILE, row.row), EntryDoubt::AlikeTo((*other).clone()));
+            let (place, other) = (place(T::FILE, row.row), (*other).clone());
+            let doubt = EntryDoubt::AlikeTo { name: name.clone(), other };
             findings.push(Finding::Entry { place, kind, name: name.clone(), doubt });
         } else {
             seen.insert(plain, name);

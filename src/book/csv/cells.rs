@@ -35,6 +35,9 @@ fn is_nothing(text: &str) -> bool {
     lower.chars().all(is_sign) || WORDS.contains(&lower.as_str())
 }
 
+/// In a converted workbook, the text of a cell whose formula has no result in the file.
+pub(in crate::book) const WITHOUT_RESULT: &str = "#FORMULA!";
+
 /// Whether a cell holds the error text of a spreadsheet formula: `#REF!`, `#NAME?`, `Err:502`.
 fn is_failed_formula(text: &str) -> bool {
     let named = text.strip_prefix('#').and_then(|name| name.strip_suffix(['!', '?']));
@@ -100,11 +103,7 @@ impl<'a> Cells<'a> {
             "" => Ok(None),
             text => match T::read(text, column.range, &mut self.aids) {
                 Ok(_) | Err(_) if self.aids.is_new && is_failed_formula(text) => {
-                    let found = shown(text);
-                    let message = format!(
-                        "'{found}' is an error of the spreadsheet; correct the formula there"
-                    );
-                    Err(self.fault(column.name, message))
+                    Err(self.failed_formula(column.name, text))
                 }
                 Ok(_) if self.aids.is_new && T::IS_NAME && is_nothing(text) => {
                     Err(self.nothing(column.name, text))
@@ -127,6 +126,18 @@ impl<'a> Cells<'a> {
         let index = if units.is_empty() { None } else { self.map.index(column) };
         let unit = units.iter().find(|(at, _)| Some(*at) == index);
         unit.map_or(LengthUnit::Millimetre, |(_, unit)| *unit)
+    }
+
+    fn failed_formula(&mut self, column: &str, text: &str) -> Faulted {
+        if text == WITHOUT_RESULT {
+            let message = "the file has a formula here, but not its result; open the file in a \
+                           spreadsheet program and save it there";
+            return self.fault(column, message);
+        }
+        let found = shown(text);
+        let message =
+            format!("'{found}' is an error of the spreadsheet; correct the formula there");
+        self.fault(column, message)
     }
 
     fn nothing(&mut self, column: &str, text: &str) -> Faulted {

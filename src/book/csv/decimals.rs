@@ -47,7 +47,7 @@ fn marked(table: &Table<'_>, map: &ColumnMap) -> (Marked, Marked) {
 
 /// Refuses a file that mixes both marks, because one of them may separate thousands.
 pub(in crate::book) fn check(table: &Table<'_>, map: &ColumnMap, faults: &mut Faults) {
-    if !table.may_hold(b',') {
+    if table.of_workbook || !table.may_hold(b',') {
         return;
     }
     let (points, commas) = marked(table, map);

@@ -6,7 +6,7 @@
 use super::part::Part;
 use super::rows::Rows;
 use super::scan::{LineEnd, MOST_COLUMNS, Scan, scan_parts};
-use super::text::{Limits, decode};
+use super::text::{Limits, OF_SHEETS, decode};
 use crate::book::check::faults::Faults;
 use crate::book::error::{BookError, Fault};
 use crate::book::location::Location;
@@ -46,6 +46,9 @@ pub(in crate::book) struct Table<'a> {
     pub(in crate::book) left_out: Vec<usize>,
     /// Columns whose lengths are not in millimetres.
     pub(in crate::book) units: Vec<(usize, LengthUnit)>,
+    /// Whether its numbers come from the cells of a workbook. Then a decimal point is not a sign of
+    /// how the binder writes numbers: only a number typed as text has a mark of its own.
+    pub(in crate::book) of_workbook: bool,
     /// Runs of blank rows between other rows. If there are very many, the last run counts the rest.
     pub(in crate::book) blank: Vec<BlankRun>,
     pub(in crate::book) style: Style,
@@ -68,7 +71,46 @@ pub(in crate::book) fn read_table<'a>(
     limits: Limits,
 ) -> Result<Table<'a>, BookError> {
     let text = decode(bytes, name)?;
-    let delimiter = delimiter_of(text);
+    table_of(text, delimiter_of(text), name, limits)
+}
+
+/// As [`read_table`], for a sheet from outside: a first line such as `sep=;` names its separator.
+/// Spreadsheets do not show that line, so it is not counted as a row.
+///
+/// # Errors
+/// As [`read_table`].
+pub(in crate::book) fn read_sheet_table<'a>(
+    bytes: &'a [u8],
+    name: &'a str,
+) -> Result<Table<'a>, BookError> {
+    let text = decode(bytes, name)?;
+    match separator_line(text) {
+        Some((delimiter, below)) => table_of(below, delimiter, name, OF_SHEETS),
+        None => table_of(text, delimiter_of(text), name, OF_SHEETS),
+    }
+}
+
+/// The separator that the first line of a text names, and the text below that line.
+fn separator_line(text: &str) -> Option<(u8, &str)> {
+    let end = text.find(['\n', '\r'])?;
+    let (line, below) = text.split_at(end);
+    let line = line.trim_matches([' ', '"']);
+    let name = line.get(..4).filter(|name| name.eq_ignore_ascii_case("sep="))?;
+    let delimiter = match &line[name.len()..] {
+        "," => b',',
+        ";" => b';',
+        "\t" => b'\t',
+        _ => return None,
+    };
+    Some((delimiter, below.strip_prefix("\r\n").unwrap_or(&below[1..])))
+}
+
+fn table_of<'a>(
+    text: &'a str,
+    delimiter: u8,
+    name: &'a str,
+    limits: Limits,
+) -> Result<Table<'a>, BookError> {
     let (scan, parts) = scan_parts(text, delimiter);
     check_scan(name, &scan, limits.rows)?;
     let line_end = scan.line_end.unwrap_or_default();
@@ -78,6 +120,7 @@ pub(in crate::book) fn read_table<'a>(
         header: Vec::new(),
         left_out: Vec::new(),
         units: Vec::new(),
+        of_workbook: false,
         blank: Vec::new(),
         style: Style { delimiter, line_end, ended: scan.ended },
         text,

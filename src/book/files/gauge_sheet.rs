@@ -4,8 +4,7 @@ use crate::book::check::faults::{Faults, Messages};
 use crate::book::csv::cells::{Cells, Faulted};
 use crate::book::csv::columns::{A_NAME, Column};
 use crate::book::csv::kinds::CellValue;
-use crate::book::csv::table::read_table;
-use crate::book::csv::text::OF_SHEETS;
+use crate::book::csv::table::read_sheet_table;
 use crate::book::entries::record::read_rows;
 use crate::book::error::{BookError, Fault};
 use crate::book::location::Location;
@@ -51,7 +50,7 @@ pub fn read_gauge_sheet(
     source_name: &str,
     unit: LengthUnit,
 ) -> Result<GaugeSheet, BookError> {
-    let table = read_table(bytes, source_name, OF_SHEETS)?;
+    let table = read_sheet_table(bytes, source_name)?;
     let (mut messages, mut named) = (Messages::in_unit(unit), Vec::new());
     let rows = read_rows(&table, LAYOUT, &mut messages, |cells, rows| {
         named.push((cells.row.number, !cells.text(OPERATOR.name).is_empty()));

@@ -7,8 +7,7 @@ use super::row::{Above, SheetRow};
 use super::template::is_help;
 use crate::book::check::faults::{Faults, Messages};
 use crate::book::csv::cells::Cells;
-use crate::book::csv::table::read_table;
-use crate::book::csv::text::OF_SHEETS;
+use crate::book::csv::table::read_sheet_table;
 use crate::book::entries::record::read_long;
 use crate::book::error::{BookError, Fault};
 use crate::book::location::Location;
@@ -36,7 +35,8 @@ pub fn read_sheet(
     source_name: &str,
     options: &SheetOptions,
 ) -> Result<Sheet, BookError> {
-    let mut table = read_table(bytes, source_name, OF_SHEETS)?;
+    let mut table = read_sheet_table(bytes, source_name)?;
+    table.of_workbook = options.is_workbook;
     let (mut messages, has_help) = (Messages::in_unit(options.unit), AtomicBool::new(false));
     let headings = Headings::of(&mut table, options, &mut messages)?;
     let (states, helps) = (&headings.states, &has_help);

@@ -3,6 +3,7 @@
 use super::workbook_error::WorkbookError;
 use crate::book::csv::scan::MOST_COLUMNS;
 use crate::book::csv::text::OF_SHEETS;
+use std::collections::BTreeMap;
 
 /// A sheet as text, or why it has no text form, and its name.
 pub(super) type Converted = (Result<String, WorkbookError>, String);
@@ -20,6 +21,15 @@ pub(super) struct Grid {
     /// rows.
     header: Option<(usize, usize)>,
     width: usize,
+    /// Cells merged with those below them, by column.
+    merged: BTreeMap<usize, Merged>,
+}
+
+/// A cell that is merged with those below it.
+#[derive(Debug)]
+struct Merged {
+    text: String,
+    last_row: usize,
 }
 
 impl Grid {
@@ -47,6 +57,30 @@ impl Grid {
         Ok(())
     }
 
+    /// Says that the cell just put into `column` is merged with those below it, down to `last_row`.
+    /// They show its text too, so they get it. A title or a heading says nothing about rows below.
+    pub(super) fn merge_down(&mut self, column: usize, last_row: usize) {
+        let text = self.cells.get(column).filter(|_| last_row > self.rows && self.header.is_some());
+        if let Some(text) = text.cloned() {
+            self.merged.insert(column, Merged { text, last_row });
+        }
+    }
+
+    /// Fills the merged cells of the current row, unless the row is blank otherwise.
+    fn fill_merged(&mut self) {
+        if self.cells.iter().all(String::is_empty) {
+            return;
+        }
+        for (&column, merged) in &self.merged {
+            if self.cells.len() <= column {
+                self.cells.resize(column + 1, String::new());
+            }
+            if self.cells[column].is_empty() {
+                self.cells[column].clone_from(&merged.text);
+            }
+        }
+    }
+
     /// Ends the rows above `row`.
     ///
     /// # Errors
@@ -63,6 +97,10 @@ impl Grid {
     }
 
     fn end_row(&mut self) {
+        if !self.merged.is_empty() {
+            self.merged.retain(|_, merged| merged.last_row >= self.rows);
+            self.fill_merged();
+        }
         let cells = std::mem::take(&mut self.cells);
         let filled = cells.iter().filter(|cell| !cell.is_empty()).count();
         // A title alone in its row, above the table, is not the header.
@@ -114,6 +152,28 @@ mod tests {
             grid.put(row, column, text).unwrap();
         }
         let text = "\n\n\n\"\",\"trial\",\"say \"\"on\"\"\",\n\n\"\",\"T1\",\"\"\n\"\",\"\",\"\",\"a,b\nc\"\n";
+        assert_eq!(grid.finish(), text);
+    }
+
+    #[test]
+    fn merged_cells_are_filled_down_in_rows_that_are_not_blank() {
+        let mut grid = Grid::default();
+        for (row, column, text, last_row) in [
+            (0, 0, "Trials of a winter", 1),
+            (1, 1, "alone beside the title", 1),
+            (2, 0, "trial", 3),
+            (2, 1, "spine", 2),
+            (3, 1, "no trial", 3),
+            (4, 0, "T1", 7),
+            (4, 1, "13", 4),
+            (5, 1, "14", 5),
+            (7, 0, "own", 7),
+            (8, 1, "15", 8),
+        ] {
+            grid.put(row, column, text).unwrap();
+            grid.merge_down(column, last_row);
+        }
+        let text = "\n\n\"trial\",\"spine\"\n\"\",\"no trial\"\n\"T1\",\"13\"\n\"T1\",\"14\"\n\n\"own\",\"\"\n\"\",\"15\"\n";
         assert_eq!(grid.finish(), text);
     }
 

@@ -7,8 +7,7 @@ use super::states;
 use crate::book::check::faults::Messages;
 use crate::book::csv::columns::{Column, folded, nearest};
 use crate::book::csv::notes::note;
-use crate::book::csv::table::{Table, read_table};
-use crate::book::csv::text::OF_SHEETS;
+use crate::book::csv::table::{Table, read_sheet_table};
 use crate::book::entries::held::OwnHeading;
 use crate::book::entries::reading::ReadingRow;
 use crate::book::error::{BookError, Fault};
@@ -20,7 +19,7 @@ use std::collections::BTreeMap;
 
 /// Whether a text has a header with a trial and a thickness in it.
 pub(super) fn fits(bytes: &[u8], options: &SheetOptions) -> bool {
-    let Ok(mut table) = read_table(bytes, "", OF_SHEETS) else { return false };
+    let Ok(mut table) = read_sheet_table(bytes, "") else { return false };
     let (placed, _) = placed(&mut table, options, &mut |_| ());
     let has = |is: &dyn Fn(&str) -> bool| placed.iter().any(|one| is(one.named.column));
     has(&|name| name == ReadingRow::trial.name)
@@ -46,8 +45,20 @@ pub(super) struct Headings {
 pub struct UnknownHeading {
     /// As it is written.
     pub heading: String,
-    /// The column that was probably meant.
+    /// The column that may be meant.
     pub guess: Option<&'static str>,
+}
+
+impl UnknownHeading {
+    /// The guess if it is the heading, only with a unit. Any other may be quite another word:
+    /// 'Price' looks like place.
+    pub fn sure(&self) -> Option<&'static str> {
+        let is_it = |name: &str| {
+            let stem = name.rsplit_once('_').map(|(stem, _)| stem);
+            stem.is_some_and(|stem| folded(stem) == folded(&self.heading))
+        };
+        self.guess.filter(|name| is_it(name))
+    }
 }
 
 /// The headings of unknown meaning in the sheet in `bytes`, to ask about them. It includes only
@@ -60,7 +71,7 @@ pub fn unknown_headings(
     source_name: &str,
     options: &SheetOptions,
 ) -> Result<Vec<UnknownHeading>, BookError> {
-    let mut table = read_table(bytes, source_name, OF_SHEETS)?;
+    let mut table = read_sheet_table(bytes, source_name)?;
     let (placed, unknown) = placed(&mut table, options, &mut |_| ());
     let free = |name: &&str| placed.iter().all(|one| one.named.column != *name);
     let guess = |heading: &str| {

@@ -194,7 +194,7 @@ impl Held<'_> {
             } else {
                 let unit = matched.faults.unit();
                 let message = format!(
-                    "the book has {} with spine {} and fore-edge {}, not {} and {}; if the book is wrong, strike it first",
+                    "the book has {} with spine {} and fore-edge {}, not {} and {}; if this is another block, give it a trial name of its own in the sheet; if the book is wrong, strike it first",
                     reading_id(there),
                     shown(there.spine(), unit),
                     shown(there.fore_edge(), unit),

@@ -5,6 +5,7 @@
 
 use super::grid::{Converted, Grid, number};
 use super::workbook_error::WorkbookError;
+use crate::book::csv::cells::WITHOUT_RESULT;
 use quick_xml::Reader;
 use quick_xml::events::{BytesStart, Event};
 use std::io::BufRead;
@@ -41,6 +42,15 @@ fn times(start: &BytesStart<'_>, name: &str) -> usize {
     attribute(start, name).and_then(|text| text.parse().ok()).unwrap_or(1)
 }
 
+/// A cell of the current row that is not empty.
+#[derive(Debug)]
+struct Cell {
+    column: usize,
+    text: String,
+    /// The number of rows over which it is merged.
+    rows: usize,
+}
+
 /// The table that is being read.
 #[derive(Debug, Default)]
 struct Table {
@@ -50,12 +60,16 @@ struct Table {
     row: usize,
     /// How often the current row is repeated, and its cells that are not empty.
     rows: usize,
-    cells: Vec<(usize, String)>,
+    cells: Vec<Cell>,
     column: usize,
     /// How often the current cell is repeated, its value, and its text as shown.
     columns: usize,
     value: Option<String>,
     text: String,
+    /// The number of rows over which the current cell is merged.
+    merged_rows: usize,
+    /// Whether the current cell has a formula whose result may be missing.
+    may_lack_result: bool,
     /// The nesting depth of comments on a cell. Their words do not belong to the cell.
     comment: usize,
 }
@@ -94,7 +108,9 @@ impl Table {
             }
             "table:table-cell" | "table:covered-table-cell" => {
                 self.columns = times(start, "table:number-columns-repeated");
+                self.merged_rows = times(start, "table:number-rows-spanned");
                 (self.value, self.text) = (value(start), String::new());
+                self.may_lack_result = may_lack_result(start);
             }
             "office:annotation" => self.comment += 1,
             // A second paragraph is a second line.
@@ -119,12 +135,20 @@ impl Table {
     }
 
     fn end_cell(&mut self) {
-        let shown = self.value.take().unwrap_or_else(|| std::mem::take(&mut self.text));
+        let text = std::mem::take(&mut self.text);
+        // The value of a failed formula is an empty text; the cell shows its error.
+        let value = self.value.take().filter(|value| !value.trim().is_empty());
+        let mut shown = value.unwrap_or(text);
+        if self.may_lack_result && shown.trim().is_empty() {
+            WITHOUT_RESULT.clone_into(&mut shown);
+        }
         let next = self.column.saturating_add(self.columns);
         if !shown.trim().is_empty() {
             // One cell beyond the limit is enough for the grid to refuse the sheet.
             let most = next.min(self.column.max(crate::book::csv::scan::MOST_COLUMNS) + 1);
-            self.cells.extend((self.column..most).map(|column| (column, shown.clone())));
+            let (columns, rows) = (self.column..most, self.merged_rows);
+            let cell = |column| Cell { column, text: shown.clone(), rows };
+            self.cells.extend(columns.map(cell));
         }
         self.column = next;
     }
@@ -136,8 +160,9 @@ impl Table {
             return Ok(());
         }
         for row in first..self.row {
-            for (column, text) in &self.cells {
-                self.grid.put(row, *column, text)?;
+            for cell in &self.cells {
+                self.grid.put(row, cell.column, &cell.text)?;
+                self.grid.merge_down(cell.column, row.saturating_add(cell.rows.saturating_sub(1)));
             }
         }
         Ok(())
@@ -148,6 +173,9 @@ impl Table {
 /// date in a fixed order.
 fn value(start: &BytesStart<'_>) -> Option<String> {
     let of = |name| attribute(start, name);
+    if is_error(start) {
+        return None;
+    }
     match of("office:value-type")?.as_str() {
         "float" | "percentage" | "currency" => of("office:value")?.parse().ok().map(number),
         "date" => of("office:date-value").map(|day| day.chars().take(10).collect()),
@@ -157,4 +185,16 @@ fn value(start: &BytesStart<'_>) -> Option<String> {
         "string" => of("office:string-value"),
         _ => None,
     }
+}
+
+/// Whether the formula of a cell failed. (An extension of the format, which spreadsheets write.)
+fn is_error(start: &BytesStart<'_>) -> bool {
+    attribute(start, "calcext:value-type").is_some_and(|kind| kind == "error")
+}
+
+/// Whether a cell with nothing to show has a formula without a result. The result of a formula may
+/// also be an empty text.
+fn may_lack_result(start: &BytesStart<'_>) -> bool {
+    let is_text = || attribute(start, "office:value-type").is_some_and(|kind| kind == "string");
+    attribute(start, "table:formula").is_some() && (is_error(start) || !is_text())
 }

@@ -69,14 +69,18 @@ impl OwnHeading {
         all[which].iter().map(before).collect()
     }
 
-    /// Says that `heading` is the column which `column` names. If that is empty, the heading is
-    /// ignored.
+    /// Says that `heading` is the column which `column` names. If that is empty, a dash or `none`,
+    /// the heading is ignored.
     ///
     /// # Errors
     /// [`UnknownColumn`].
     pub fn new(heading: &str, column: &str) -> Result<Self, UnknownColumn> {
         let named = Named::of(column);
-        if named.is_none() && !column.trim().is_empty() {
+        let is_none = matches!(
+            column.trim().to_lowercase().as_str(),
+            "" | "-" | "\u{2013}" | "\u{2014}" | "none" | "leave out"
+        );
+        if named.is_none() && !is_none {
             return Err(unknown_column(column));
         }
         let column = named.map(Named::name).unwrap_or_default();

@@ -8,7 +8,7 @@ use super::{ods, xlsx};
 use crate::book::error::BookError;
 use crate::book::location::Location;
 use crate::units::{listed, shown};
-use std::io::{BufReader, Cursor, Read};
+use std::io::{BufReader, Cursor, Read, Write};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use zip::ZipArchive;
 
@@ -51,9 +51,9 @@ fn sheets(bytes: &[u8]) -> Result<Vec<Converted>, WorkbookError> {
         return Err(if is_locked { WorkbookError::Locked } else { WorkbookError::Old });
     }
     let mut archive = ZipArchive::new(Cursor::new(bytes)).map_err(|_| WorkbookError::Damaged)?;
-    check_unpacked(&mut archive)?;
+    let may_merge = check_unpacked(&mut archive)?;
     if archive.index_for_name("content.xml").is_none() {
-        return xlsx::sheets(bytes);
+        return xlsx::sheets(bytes, may_merge);
     }
     if part(&mut archive, "META-INF/manifest.xml")
         .is_some_and(|manifest| find(&manifest, b"encryption-data"))
@@ -64,9 +64,11 @@ fn sheets(bytes: &[u8]) -> Result<Vec<Converted>, WorkbookError> {
     ods::sheets(BufReader::new(content))
 }
 
-/// Unpacks everything once to measure it, because an archive may state a wrong size.
-fn check_unpacked(archive: &mut ZipArchive<Cursor<&[u8]>>) -> Result<(), WorkbookError> {
+/// Unpacks everything once to measure it, because an archive may state a wrong size. Returns whether
+/// a sheet of an `.xlsx` file has merged cells.
+fn check_unpacked(archive: &mut ZipArchive<Cursor<&[u8]>>) -> Result<bool, WorkbookError> {
     let mut left = MOST_UNPACKED;
+    let mut merged = Search::of(b"mergeCell");
     for at in 0..archive.len() {
         let mut file = archive.by_index(at).map_err(|_| WorkbookError::Damaged)?;
         let name = file.name().map_err(|_| WorkbookError::Damaged)?;
@@ -75,7 +77,7 @@ fn check_unpacked(archive: &mut ZipArchive<Cursor<&[u8]>>) -> Result<(), Workboo
         let mut limited = file.by_ref().take(left + 1);
         let size = match is_list {
             true => limited.read_to_end(&mut bytes).map(|size| size as u64),
-            false => std::io::copy(&mut limited, &mut std::io::sink()),
+            false => std::io::copy(&mut limited, &mut merged),
         };
         let size = size.map_err(|_| WorkbookError::Damaged)?;
         left = left.checked_sub(size).ok_or(WorkbookError::LargeUnpacked)?;
@@ -83,7 +85,37 @@ fn check_unpacked(archive: &mut ZipArchive<Cursor<&[u8]>>) -> Result<(), Workboo
             return Err(WorkbookError::Damaged);
         }
     }
-    Ok(())
+    Ok(merged.is_found)
+}
+
+/// Searches what is written to it for a word.
+struct Search {
+    word: &'static [u8],
+    /// The end of what was written so far, in which the word may begin.
+    end: Vec<u8>,
+    is_found: bool,
+}
+
+impl Search {
+    fn of(word: &'static [u8]) -> Self {
+        Self { word, end: Vec::new(), is_found: false }
+    }
+}
+
+impl Write for Search {
+    fn write(&mut self, bytes: &[u8]) -> std::io::Result<usize> {
+        if !self.is_found {
+            self.end.extend_from_slice(bytes);
+            self.is_found = find(&self.end, self.word);
+            let kept = self.end.len().min(self.word.len() - 1);
+            self.end.drain(..self.end.len() - kept);
+        }
+        Ok(bytes.len())
+    }
+
+    fn flush(&mut self) -> std::io::Result<()> {
+        Ok(())
+    }
 }
 
 /// Whether a list of texts states at most as many of them as it has bytes. The library reserves

@@ -83,13 +83,23 @@ pub(crate) struct Args {
     #[arg(long, group = "table", value_name = "FILE", conflicts_with_all = ["format", "out"])]
     summary: Option<PathBuf>,
     /// Print the summary before anything is written
-    #[arg(long, requires = "summary")]
+    #[arg(
+        long,
+        requires = "summary",
+        conflicts_with_all = ["sheet", "readings", "observations", "draws"]
+    )]
     show: bool,
     /// Write N draws of equal weight instead of the weighted ones
     #[arg(long, value_name = "N", conflicts_with_all = ["sheet", "readings", "observations", "summary"])]
     plain: Option<String>,
     /// Whole number that selects the plain draws
-    #[arg(long, value_name = "N", default_value = "1", requires = "plain")]
+    #[arg(
+        long,
+        value_name = "N",
+        default_value = "1",
+        requires = "plain",
+        conflicts_with_all = ["sheet", "readings", "observations", "summary"]
+    )]
     seed: String,
     /// Format of the table [default: the ending of FILE, or else csv]
     #[arg(long, value_parser = ["csv", "json", "arrow"])]

@@ -57,7 +57,12 @@ pub(crate) struct Args {
     #[arg(long)]
     compare: bool,
     /// What --compare leaves out in turn: one trial, or all trials of one paper [default: trial]
-    #[arg(long, value_parser = ["trial", "paper"], requires = "compare")]
+    #[arg(
+        long,
+        value_parser = ["trial", "paper"],
+        requires = "compare",
+        conflicts_with_all = ["check", "with"]
+    )]
     by: Option<String>,
     /// Look for errors that follow a pattern, and for the trials that weigh most
     #[arg(long, conflicts_with = "compare")]

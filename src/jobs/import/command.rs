@@ -55,7 +55,7 @@ pub(crate) struct Args {
     )]
     template: Option<PathBuf>,
     /// Replace the file of --template even if swellbook did not make it
-    #[arg(long, requires = "template")]
+    #[arg(long, requires = "template", conflicts_with = "sheet")]
     replace: bool,
     /// Print one JSON object instead of text
     #[arg(long)]
@@ -67,7 +67,7 @@ pub(crate) struct Sheet {
     pub name: String,
     pub bytes: Vec<u8>,
     pub said: Said,
-    is_workbook: bool,
+    pub is_workbook: bool,
 }
 
 /// How the user said to read a sheet.
@@ -77,6 +77,8 @@ pub(crate) struct Said {
     pub headings: Vec<OwnHeading>,
     /// The sheet of a workbook.
     pub sheet: Option<String>,
+    /// Whether the bytes are a sheet of a workbook that was converted before.
+    pub is_converted: bool,
 }
 
 #[derive(Clone, Copy)]
@@ -91,7 +93,7 @@ impl Sheet {
     /// # Errors
     /// [`BookError::Faults`] for a workbook without such a sheet.
     pub fn of(bytes: Vec<u8>, name: String, said: Said, book: &Book) -> Result<Self, BookError> {
-        let mut sheet = Self { name, bytes, said, is_workbook: false };
+        let mut sheet = Self { name, bytes, is_workbook: said.is_converted, said };
         if is_workbook(&sheet.bytes) {
             let (wanted, options) = (sheet.said.sheet.as_deref(), sheet.options(book));
             let (of_it, bytes) = sheet_of_workbook(&sheet.bytes, &sheet.name, wanted, &options)?;
@@ -147,7 +149,8 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let headings = args.heading.iter().map(|text| by_flag("--heading", text, own_heading));
     let headings = headings.collect::<Result<Vec<_>, _>>()?;
     let (bytes, name) = bytes_of(&path, session)?;
-    let said = Said { date_order: args.date_order, headings, sheet: args.of_workbook };
+    let (date_order, sheet) = (args.date_order, args.of_workbook);
+    let said = Said { date_order, headings, sheet, is_converted: false };
     let mut sheet = Sheet::of(bytes, name, said, &book)?;
     // If the sheet comes from standard input, answers cannot be typed there.
     if session.can_ask() && path != Path::new("-") {
@@ -174,8 +177,14 @@ fn ask_of_headings(
 ) -> Result<(), CliError> {
     for unknown in sheet.unknown(book)? {
         let heading = &unknown.heading;
-        let question = format!("which column is '{}', such as spine_mm", shown(heading));
-        let default = Some(unknown.guess.unwrap_or_default());
+        let question = match (unknown.sure(), unknown.guess) {
+            (Some(_), _) => format!("which column is '{}' (- leaves it out)", shown(heading)),
+            (None, Some(guess)) => {
+                format!("which column is '{}', such as {guess}", shown(heading))
+            }
+            (None, None) => format!("which column is '{}', such as spine_mm", shown(heading)),
+        };
+        let default = Some(unknown.sure().unwrap_or_default());
         let field = Field { flag: "--heading", question: &question, default };
         let own = session.field(None, field, true, |column| OwnHeading::new(heading, column))?;
         sheet.said.headings.push(own);

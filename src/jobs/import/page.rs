@@ -35,6 +35,8 @@ struct View {
     /// The binder's own headings; `columns` are the columns to choose from.
     own: Vec<OwnHeading>,
     columns: Vec<&'static str>,
+    /// Whether the cells shown come from a workbook.
+    is_workbook: bool,
     /// Columns that a sheet must have; `others` are optional.
     needed: Vec<&'static str>,
     others: Vec<&'static str>,
@@ -63,6 +65,7 @@ struct Ready {
     own: Vec<OwnHeading>,
     text: String,
     date_order: String,
+    is_workbook: bool,
     read_only: bool,
 }
 
@@ -70,11 +73,12 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     Ok(page(desk, form, &[], &[], Asked::default()).into())
 }
 
-/// Headings to ask about, and the name of their sheet.
+/// Headings to ask about, and their sheet.
 #[derive(Default)]
 struct Asked {
     own: Vec<OwnHeading>,
     name: String,
+    is_workbook: bool,
 }
 
 /// Checks a sheet and shows what it would add; adds it once the form confirms that.
@@ -103,7 +107,7 @@ pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
             let form = &shown_again(form, &sheet);
             let count = faults.len();
             let title = format!("{} in {}", plural(count, "fault"), sheet.name);
-            let own = Asked { own: sheet.said.headings, name: String::new() };
+            let own = Asked { own: sheet.said.headings, ..Asked::default() };
             let content = page(desk, form, &[], &faults, own);
             let beside =
                 "Nothing was added. Change them below or in the spreadsheet, and check again.";
@@ -125,12 +129,13 @@ fn asked(
     if unknown.is_empty() {
         return Ok(None);
     }
-    let guess = |unknown: UnknownHeading| OwnHeading {
+    let offered = |unknown: UnknownHeading| OwnHeading {
+        column: unknown.sure().unwrap_or_default().to_owned(),
         heading: unknown.heading,
-        column: unknown.guess.unwrap_or_default().to_owned(),
     };
-    sheet.said.headings.extend(unknown.into_iter().map(guess));
-    let asked = Asked { own: sheet.said.headings.clone(), name: sheet.name.clone() };
+    sheet.said.headings.extend(unknown.into_iter().map(offered));
+    let (own, name) = (sheet.said.headings.clone(), sheet.name.clone());
+    let asked = Asked { own, name, is_workbook: sheet.is_workbook };
     let content = page(desk, &shown_again(form, sheet), &[], &[], asked);
     let title = "Which columns are these?".to_owned();
     let beside = "The book does not know these headings yet. Choose their columns once, and it \
@@ -146,6 +151,7 @@ fn said(form: &Form) -> Said {
         date_order: form.get("date-order").map(str::to_owned),
         headings: own.filter_map(|(heading, is)| OwnHeading::new(heading, is).ok()).collect(),
         sheet: None,
+        is_converted: form.has("workbook"),
     }
 }
 
@@ -154,7 +160,8 @@ fn sheet(form: &Form, book: &Book) -> Option<Result<Sheet, BookError>> {
     let said = said(form);
     if let Some(file) = form.file("sheet") {
         let (name, bytes) = (file.name.clone(), file.bytes.clone());
-        let said = Said { sheet: form.get("sheet-name").map(str::to_owned), ..said };
+        let of_workbook = form.get("sheet-name").map(str::to_owned);
+        let said = Said { sheet: of_workbook, is_converted: false, ..said };
         return Some(Sheet::of(bytes, crate::units::shown(&name), said, book));
     }
     let name = form.get("name").unwrap_or(PASTED).to_owned();
@@ -211,6 +218,7 @@ fn page(
         fields: fields.into_iter().map(|field| filled(field, form, faults)).collect(),
         own: asked.own,
         columns: column_names(),
+        is_workbook: asked.is_workbook,
         needed,
         others,
         name: asked.name,
@@ -254,6 +262,7 @@ fn ready(desk: &Desk, sheet: &Sheet, plan: &ImportPlan) -> Result<Content, Turne
         own: sheet.said.headings.clone(),
         text,
         date_order: sheet.said.date_order.clone().unwrap_or_default(),
+        is_workbook: sheet.is_workbook,
         read_only: desk.is_read_only(),
     };
     let html = ready.render().unwrap_or_default();

@@ -31,7 +31,7 @@ pub(crate) struct Args {
     #[arg(long, value_name = "DIR", conflicts_with = "command")]
     out: Option<PathBuf>,
     /// Replace the file even if swellbook did not make it
-    #[arg(long, requires = "out")]
+    #[arg(long, requires = "out", conflicts_with = "command")]
     replace: bool,
 }
 

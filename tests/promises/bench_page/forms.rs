@@ -1,7 +1,7 @@
 //! The forms of the page have the fields of the commands that they run.
 
 use crate::support::folder::Folder;
-use crate::support::served::Served;
+use crate::support::served::{Served, number};
 use swellbook::commands::command_line;
 
 /// What is recorded, its form, the form of its correction, and the options from which another
@@ -61,4 +61,42 @@ fn every_column_of_the_empty_sheet_is_explained_in_the_help_and_on_the_page() {
 fn part<'a>(text: &'a str, from: &str, to: &str) -> &'a str {
     let (_, after) = text.split_once(from).expect(from);
     after.split_once(to).expect(to).0
+}
+
+/// A workbook is checked first and added by a second form, which has its cells as text.
+#[test]
+fn a_workbook_is_added_as_it_was_checked() {
+    use crate::book::workbook_cells::xlsx_of;
+    let folder = Folder::new();
+    folder.run(&["init", "."]).ends(0);
+    let served = Served::open(&folder);
+    let row = |spine| {
+        ["T1", "wove", "soft", "0,155", "linen", "0.55", "10", "3", "no", "sewn", spine, "9.6", ""]
+    };
+    let bytes = xlsx_of(&[row("13.1").to_vec(), row("13.2").to_vec()], "");
+    let field = |name: &str, value: &str| {
+        format!("--x\r\nContent-Disposition: form-data; name=\"{name}\"\r\n\r\n{value}\r\n")
+    };
+    let file =
+        "--x\r\nContent-Disposition: form-data; name=\"sheet\"; filename=\"log.xlsx\"\r\n\r\n";
+    let own = field("token", &served.token()) + &field("number", &number(7)) + file;
+    let body = [own.as_bytes(), &bytes, b"\r\n--x--\r\n"].concat();
+    let ask = served.sends("/import", &number(7), &[]);
+    let ask = ask.with("Content-Type", "multipart/form-data; boundary=x").body(body);
+    let page = served.answer(&ask).is(200).says("Would add 1 paper, 1 thread, 1 trial, 2 readings");
+    let hidden = |name: &str| {
+        let after = page.body.split(&format!("name=\"{name}\" value=\"")).nth(1);
+        after.expect("a field").split('"').next().expect("its end").to_owned()
+    };
+    let text = page.body.split("<textarea name=\"paste\" hidden>\n").nth(1).expect("the cells");
+    let text = text.split("</textarea>").next().expect("their end").replace("&#34;", "\"");
+    let fields = [
+        ("name", &*hidden("name")),
+        ("date-order", ""),
+        ("workbook", &*hidden("workbook")),
+        ("add", "yes"),
+        ("paste", &*text),
+    ];
+    served.answer(&served.sends("/import", &number(8), &fields)).is(303);
+    assert!(folder.read("readings.csv").ends_with("T1,sewn,1,13.1,9.6,,\nT1,sewn,2,13.2,9.6,,\n"));
 }

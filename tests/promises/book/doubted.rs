@@ -142,6 +142,14 @@ const ROWS: &[Row] = &[
         "paper 'Bond' differs from 'bond' only in capitals or spaces; are they the same?",
         "Bond,,0.1,",
     ),
+    after(
+        &["record paper B\u{fc}tten --caliper 0.1mm"],
+        row(
+            "record paper Bu\u{308}tten --caliper 0.1mm",
+            "only in how their accents are stored; are they the same?",
+            "Bu\u{308}tten,",
+        ),
+    ),
     row(
         "record thread LIN --laid 0.55mm",
         "thread 'LIN' differs from 'lin' only in capitals or spaces",

@@ -125,6 +125,38 @@ fn every_form_of_the_sheet_says_the_same() {
     assert_eq!(counts(&plan(&book, reordered)), [1, 1, 1, 1]);
 }
 
+/// Some programs write the separator into a first line, which spreadsheets do not show.
+#[test]
+fn a_first_line_may_name_the_separator() {
+    let (_dir, book) = new_book();
+    let expected = plan(&book, SHEET).entries;
+    let semicolons = SHEET.replace(',', ";");
+    for form in [
+        format!("sep=,\n{SHEET}"),
+        format!("\u{feff}sep=;\r\n{}", semicolons.replace('\n', "\r\n")),
+        format!("SEP=;\r{}", semicolons.replace('\n', "\r")),
+        format!("\"sep=\t\"\n{}", SHEET.replace(',', "\t")),
+    ] {
+        assert_eq!(plan(&book, &form).entries, expected, "{form}");
+    }
+    // The header alone would name another separator.
+    let notes = "sep=;\ntrial;state;spine_mm;fore_edge_mm;a,b,c,d,e,f\nA1;sown;11;8;\n";
+    let faults = faults(&book, notes);
+    assert!(faults[0].starts_with("trials.csv:2, column state: 'sown'"), "{faults:?}");
+}
+
+#[test]
+fn a_day_may_have_a_time_behind_it() {
+    let (_dir, book) = new_book();
+    let expected = plan(&book, SHEET).entries;
+    for time in [" 14:30:00", "T00:00:00", "T14:30:00.000000", " 9:05"] {
+        let form = SHEET.replace("2026-03-14", &format!("2026-03-14{time}"));
+        assert_eq!(plan(&book, &form).entries, expected, "{time}");
+        let german = form.replace("2026-03-14", "14.03.2026");
+        assert_eq!(plan(&book, &german).entries, expected, "{time}");
+    }
+}
+
 #[test]
 fn inches_come_back_as_the_same_reading() {
     let (_dir, mut book) = new_book();
@@ -215,6 +247,7 @@ fn a_place_that_is_given_is_kept() {
     let other = faults(&book, &sheet("A1,sewn,1,11.3,8.1\nA1,sewn,head,11,8\nA1,sewn,head,11,8\n"));
     assert_eq!(other.len(), 2);
     assert!(other[0].contains("the book has A1/sewn/1 with spine 11 mm"), "{other:?}");
+    assert!(other[0].contains("if this is another block, give it a trial name of its own"));
     assert!(other[1].ends_with("is in the sheet twice"), "{other:?}");
 }
 

@@ -270,7 +270,7 @@ fn a_person_at_a_terminal_is_asked_about_headings_only_once() {
         ("which column is 'Block', such as spine_mm", "trail"),
         ("(is it 'trial'?)", "nothing yet"),
         ("which column is 'Block'", "trial"),
-        ("which column is 'Papier', such as spine_mm", ""),
+        ("which column is 'Papier', such as paper", "paper"),
         ("cken', such as spine_mm", "spine mm"),
         ("which column is 'Vorn', such as spine_mm", "fore-edge mm"),
         ("which column is 'Preis', such as spine_mm", ""),
@@ -285,4 +285,45 @@ fn a_person_at_a_terminal_is_asked_about_headings_only_once() {
     assert!(folder.read("headings.csv").contains("Papier,paper\n"));
     let run = folder.run(&["import", "sheet.csv"]).ends(0);
     assert!(run.out.contains("1 reading already in the book"), "{}", run.out);
+}
+
+/// Enter leaves a column out, unless its heading is the name of a column without the unit. A word
+/// that only looks like a column is an example in the question.
+#[cfg(unix)]
+#[test]
+fn a_heading_that_only_looks_like_a_column_is_left_out_by_enter() {
+    use crate::support::terminal::Terminal;
+    let folder = bench();
+    let head = OWN.lines().next().expect("a header");
+    let known = head
+        .replace("Block,Papier", "trial,paper")
+        .replace("R\u{fc}cken,Vorn", "spine_mm,fore_edge_mm");
+    let known =
+        known.replace("Preis", "Price,Band,Bond,Plate,None").replace("caliper_mm", "Caliper");
+    let row = OWN.lines().nth(1).expect("a row");
+    folder.write("sheet.csv", format!("{known}\n{row},x,y,z,n\n"));
+    let mut command = folder.command(crate::support::folder::PROGRAM);
+    command.args(["import", "sheet.csv"]).env("NO_COLOR", "1");
+    let mut terminal = Terminal::start(command);
+    for (asked, answer) in [
+        ("which column is 'Caliper' (- leaves it out) [caliper_mm]: ", ""),
+        ("which column is 'Price', such as place [leave out]: ", ""),
+        ("which column is 'Band', such as hand [leave out]: ", "-"),
+        ("which column is 'Bond', such as boned [leave out]: ", "none"),
+        ("which column is 'Plate', such as place [leave out]: ", " "),
+        ("which column is 'None', such as note [leave out]: ", "note"),
+    ] {
+        terminal.exp_string(asked).unwrap_or_else(|error| panic!("{asked}: {error}"));
+        terminal.send_line(answer).expect("it listens");
+    }
+    terminal.exp_string("added 1 paper, 1 thread, 1 trial, 1 reading").expect("it is added");
+    terminal.exp_eof().expect("it ends");
+    let kept = folder.read("headings.csv");
+    assert!(
+        kept.ends_with("Caliper,caliper_mm\nPrice,\nBand,\nBond,\nPlate,\nNone,note\n"),
+        "{kept}"
+    );
+    assert_eq!(readings(&folder), ["A1,sewn,1,13.1,9.6,,n"]);
+    folder.write("more.csv", format!("{}\n{row},x,y,z,n\n", known.replace("Price", "Cost")));
+    folder.run(&["import", "more.csv", "--heading", "Cost=-", "--dry-run"]).ends(0);
 }

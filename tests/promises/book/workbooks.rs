@@ -88,7 +88,7 @@ fn zipped(parts: &[(&str, Vec<u8>)]) -> Vec<u8> {
 }
 
 /// A workbook with this sheet and these shared texts.
-fn xlsx(sheet: &str, shared: &str) -> Vec<u8> {
+pub(crate) fn xlsx(sheet: &str, shared: &str) -> Vec<u8> {
     let open = "http://schemas.openxmlformats.org";
     let rels = format!("{open}/package/2006/relationships");
     let of = format!("{open}/officeDocument/2006/relationships");
@@ -102,7 +102,7 @@ fn xlsx(sheet: &str, shared: &str) -> Vec<u8> {
     ])
 }
 
-fn ods(table: &str) -> Vec<u8> {
+pub(crate) fn ods(table: &str) -> Vec<u8> {
     zipped(&[
         ("mimetype", b"application/vnd.oasis.opendocument.spreadsheet".to_vec()),
         ("META-INF/manifest.xml", b"<manifest:manifest/>".to_vec()),

@@ -136,6 +136,24 @@ const ROWS: &[(&[&str], &[&str])] = &[
         &["--leaves is given twice; give it once"],
     ),
     (&["fit", "--compare", "--check"], &["--compare cannot be combined with --check"]),
+    // Options that would have no effect.
+    (
+        &["import", "x.csv", "--replace"],
+        &["SHEET cannot be combined with --replace; leave out one or the other"],
+    ),
+    (
+        &["export", "--readings", "--show"],
+        &["--readings cannot be combined with --show; leave out one or the other"],
+    ),
+    (
+        &["export", "--readings", "--seed", "7"],
+        &["--readings cannot be combined with --seed; leave out one or the other"],
+    ),
+    (
+        &["fit", "--check", "--by", "paper"],
+        &["--check cannot be combined with --by; leave out one or the other"],
+    ),
+    (&["man", "fit", "--replace"], &["COMMAND cannot be combined with --replace"]),
     (
         &[
             "predict",
