@@ -190,6 +190,13 @@ pub enum EntryDoubt {
     NoHand,
     /// It has no readings.
     NoReadings,
+    /// Another trial with the same facts has the same readings.
+    SameReadings {
+        /// How many.
+        readings: usize,
+        /// The other trial.
+        other: Name,
+    },
 }
 
 /// A day in the future.
@@ -241,6 +248,7 @@ impl EntryDoubt {
             | Self::Fractions { .. }
             | Self::AlikeTo(_)
             | Self::HandAlike { .. }
+            | Self::SameReadings { .. }
             | Self::DateAhead(_) => Severity::Check,
             Self::Unused | Self::NoDate | Self::NoHand | Self::NoReadings => Severity::Note,
         }

@@ -3,8 +3,7 @@
 use super::faults::Faults;
 use crate::book::entries::change::ChangeRow;
 use crate::book::entries::held::EntryKind;
-use crate::book::entries::record::Located;
-use crate::book::entries::resolve::place;
+use crate::book::entries::record::{Located, place};
 use crate::book::entries::table::Record;
 use crate::book::location::Location;
 use crate::units::in_shares;
@@ -18,23 +17,36 @@ use std::ops::Range;
 pub(super) struct Once {
     what: &'static str,
     way_out: &'static str,
+    /// The way out if both are rows of the file. A command could not open the book then.
+    by_hand: &'static str,
     column: Option<&'static str>,
 }
+
+const REMOVE_ONE: &str = "remove one of the two rows";
 
 impl Once {
     /// The number of a form. It cannot be struck.
     pub(super) const SEND_NUMBER: Self = Self {
         what: "send number",
-        way_out: "remove one of the two rows",
+        way_out: REMOVE_ONE,
+        by_hand: REMOVE_ONE,
         column: Some(ChangeRow::number.name),
     };
 
     pub(super) fn of(kind: EntryKind) -> Self {
-        let way_out = match kind {
-            EntryKind::Reading => "choose another place, or strike the first",
-            _ => "choose another name, or strike the first",
+        let (way_out, by_hand) = match kind {
+            EntryKind::Reading => (
+                "choose another place, or strike the first",
+                "edit this file: remove one of the two rows or change its place; or bring back the \
+                 row of struck.csv that struck one of them",
+            ),
+            _ => (
+                "choose another name, or strike the first",
+                "edit this file: remove one of the two rows or change its name; or bring back the \
+                 row of struck.csv that struck one of them",
+            ),
         };
-        Self { what: kind.word(), way_out, column: None }
+        Self { what: kind.word(), way_out, by_hand, column: None }
     }
 }
 
@@ -71,7 +83,8 @@ pub(super) fn twice<'a, T: Record + Sync, I: Hash + fmt::Display>(
     // In the order of the file.
     again.sort_unstable();
     for (row, first) in again {
-        let Once { what, way_out, column } = once;
+        let Once { what, way_out, by_hand, column } = once;
+        let way_out = if rows[row].row.is_some() { by_hand } else { way_out };
         let column = column.map(str::to_owned);
         faults.push_with(Location { column, ..place(T::FILE, rows[row].row) }, || {
             let (id, first) = (id(row), place(T::FILE, rows[first].row));

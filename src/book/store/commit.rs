@@ -163,7 +163,12 @@ fn digests_after(opened: &Opened, additions: &[Addition]) -> Digests {
     if !opened.files.notices.iter().any(|notice| matches!(notice, Notice::Shorter { .. })) {
         digests.settings = Some(Stamp::of(&opened.files.settings));
     }
-    for Addition { file, bytes, .. } in additions {
+    let is_unsure = |file: BookFile| {
+        let notices = opened.files.notices.iter();
+        let mut unsure = notices.filter(|notice| matches!(notice, Notice::Unsure { .. }));
+        unsure.any(|notice| *notice.place().file == *file.name())
+    };
+    for Addition { file, bytes, .. } in additions.iter().filter(|it| !is_unsure(it.file)) {
         let mut whole = opened.files.rows.get(file).cloned().unwrap_or_default();
         whole.extend_from_slice(bytes);
         digests.rows.insert(*file, Stamp::of(&whole));
