@@ -241,6 +241,12 @@ const REFUSED: &[(&[&str], &[&str])] = &[
         &["correct", "trial", "T1", "--sections", "99"],
         &["trial T1: sections", "of it impossible, "],
     ),
+    (&["undo", "--json"], &["--json prints the list of changes, so it needs --list"]),
+    (&["undo", "--redo", "--json"], &["so it needs --list; nothing was undone or redone"]),
+    (
+        &["restore", "--from", "bench.tar"],
+        &["--from: the folder for the book is missing", "swellbook restore --from bench.tar DIR"],
+    ),
     (&["restore", "trial", "T9"], &["no struck trial 'T9'; no trial of this book is struck"]),
 ];
 
@@ -251,6 +257,21 @@ fn what_cannot_be_done_says_what_to_do() {
         let run = folder.run(typed);
         assert!(run.code != 0 && !run.err.contains("os error"), "{typed:?}: {}", run.err);
         run.complains_of(says);
+    }
+}
+
+/// A value that is left out of a correction stays, so its help names no default.
+#[test]
+fn the_help_of_a_correction_has_no_defaults_of_a_record() {
+    let folder = Folder::new();
+    for kind in ["paper", "thread", "target", "trial", "reading"] {
+        let help = folder.run(&["correct", kind, "--help"]).ends(0).out;
+        let defaults = help.matches("[default: ").count();
+        assert!(defaults == 1 && help.contains("[default: corrected]"), "{kind}: {help}");
+    }
+    for (kind, default) in [("trial", "today"), ("paper", "medium"), ("thread", "linen")] {
+        let help = folder.run(&["record", kind, "--help"]).ends(0).out;
+        assert!(help.contains(&format!("[default: {default}]")), "{kind}: {help}");
     }
 }
 
