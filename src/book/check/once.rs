@@ -16,37 +16,31 @@ use std::ops::Range;
 /// fault is in one cell.
 pub(super) struct Once {
     what: &'static str,
-    way_out: &'static str,
-    /// The way out if both are rows of the file. A command could not open the book then.
-    by_hand: &'static str,
+    /// What can be chosen differently; `None` if one of the two rows must go.
+    changed: Option<&'static str>,
     column: Option<&'static str>,
 }
 
-const REMOVE_ONE: &str = "remove one of the two rows";
-
 impl Once {
     /// The number of a form. It cannot be struck.
-    pub(super) const SEND_NUMBER: Self = Self {
-        what: "send number",
-        way_out: REMOVE_ONE,
-        by_hand: REMOVE_ONE,
-        column: Some(ChangeRow::number.name),
-    };
+    pub(super) const SEND_NUMBER: Self =
+        Self { what: "send number", changed: None, column: Some(ChangeRow::number.name) };
 
     pub(super) fn of(kind: EntryKind) -> Self {
-        let (way_out, by_hand) = match kind {
-            EntryKind::Reading => (
-                "choose another place, or strike the first",
-                "edit this file: remove one of the two rows or change its place; or bring back the \
-                 row of struck.csv that struck one of them",
+        let changed = if kind == EntryKind::Reading { "place" } else { "name" };
+        Self { what: kind.word(), changed: Some(changed), column: None }
+    }
+
+    /// What to do. If both are rows of `file`, no command can open the book.
+    fn way_out(&self, file: &str, is_in_file: bool) -> String {
+        match (self.changed, is_in_file) {
+            (None, _) => "remove one of the two rows".to_owned(),
+            (Some(changed), false) => format!("choose another {changed}, or strike the first"),
+            (Some(changed), true) => format!(
+                "edit {file}: remove one of the two rows or change its {changed}; or bring back the \
+                 row of struck.csv that struck one of them"
             ),
-            _ => (
-                "choose another name, or strike the first",
-                "edit this file: remove one of the two rows or change its name; or bring back the \
-                 row of struck.csv that struck one of them",
-            ),
-        };
-        Self { what: kind.word(), way_out, by_hand, column: None }
+        }
     }
 }
 
@@ -83,12 +77,11 @@ pub(super) fn twice<'a, T: Record + Sync, I: Hash + fmt::Display>(
     // In the order of the file.
     again.sort_unstable();
     for (row, first) in again {
-        let Once { what, way_out, by_hand, column } = once;
-        let way_out = if rows[row].row.is_some() { by_hand } else { way_out };
-        let column = column.map(str::to_owned);
+        let column = once.column.map(str::to_owned);
         faults.push_with(Location { column, ..place(T::FILE, rows[row].row) }, || {
             let (id, first) = (id(row), place(T::FILE, rows[first].row));
-            format!("{what} '{id}' already exists ({first}); {way_out}")
+            let way_out = once.way_out(T::FILE.name(), rows[row].row.is_some());
+            format!("{} '{id}' already exists ({first}); {way_out}", once.what)
         });
     }
 }

@@ -53,6 +53,14 @@ impl<'c> Latest<'c> {
         if by.is_some_and(|by| self.is_in_place(by)) {
             return Some(last);
         }
+        let is_older = |row: &usize| {
+            self.change_at(of.file, *row).is_some_and(|by| by < struck_by && self.is_in_place(by))
+        };
+        // A person may have added or edited the last row.
+        let (_, gone) = of.rows.split_last()?;
+        if gone.iter().all(is_older) {
+            return Some(last);
+        }
         let changes = self.contents.changes.iter().skip(struck_by).take(CHANGES_SEARCHED);
         let mut single = changes.filter_map(|row| row.value.added.as_ref());
         single.find_map(|added| {

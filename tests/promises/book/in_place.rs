@@ -131,7 +131,8 @@ fn a_trial_that_lives_on_under_another_name_is_not_brought_back_without_a_word()
     folder.run(&[&sewn[..], &["--fore-edge", "8.0,8.05,8.02"]].concat()).ends(0);
     folder.run(&["correct", "trial", "T1", "--name", "T2"]).ends(0);
     let said = folder.run(&["restore", "trial", "T1"]).ends(0).err;
-    let doubt = "trial 'T1' has the same 3 readings as 'T2'; was it recorded twice? If so, strike one";
+    let doubt =
+        "trial 'T1' has the same 3 readings as 'T2'; was it recorded twice? If so, strike one";
     assert!(said.contains(&format!("note: {doubt}")), "{said}");
     let audit = folder.run(&["audit"]).ends(0).out;
     let audit = audit.split_whitespace().collect::<Vec<_>>().join(" ");

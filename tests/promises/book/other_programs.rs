@@ -27,7 +27,7 @@ const LOST: [(&str, usize, &[&str]); 3] = [
         "struck.csv",
         2,
         &[
-            "papers.csv:3: paper 'bond 80' already exists (papers.csv:2); edit this file: remove one \
+            "papers.csv:3: paper 'bond 80' already exists (papers.csv:2); edit papers.csv: remove one \
              of the two rows or change its name; or bring back the row of struck.csv that struck one",
             "struck.csv: fewer lines than when swellbook last wrote to it (2 → 1)",
         ],
@@ -65,7 +65,10 @@ fn a_line_that_another_program_lost_is_named_with_what_to_do_in_the_file() {
         let audit = folder.run(&["audit"]).ends(3).out;
         let audit = audit.split_whitespace().collect::<Vec<_>>().join(" ");
         assert!(audit.contains(says[0]) && audit.contains("1 line removed"), "{audit}");
-        assert!(!audit.contains("choose another name") && !audit.contains("fewer lines"), "{audit}");
+        assert!(
+            !audit.contains("choose another name") && !audit.contains("fewer lines"),
+            "{audit}"
+        );
         folder.write(name, whole);
         folder.run(&["show"]).ends(0);
     }
@@ -81,7 +84,10 @@ fn a_missing_file_of_strikes_is_not_replaced_by_an_empty_one_unwarned() {
     ]);
     let folder = book();
     std::fs::remove_file(folder.path().join("readings.csv")).unwrap();
-    folder.run(&["show"]).ends(6).complains_of(&["restore it from a copy, or make one with the line"]);
+    folder
+        .run(&["show"])
+        .ends(6)
+        .complains_of(&["restore it from a copy, or make one with the line"]);
 }
 
 #[test]
