@@ -1,4 +1,5 @@
 use super::location::Location;
+use super::notice::Notice;
 use crate::units::shown_path;
 use std::fmt;
 use std::path::{Path, PathBuf};
@@ -139,6 +140,9 @@ fn refused_text(path: &Path, doing: &str, source: &std::io::Error) -> String {
             format!("{path}: this file does not exist; check its name and folder")
         }
         ErrorKind::IsADirectory => format!("{path}: this is a folder; name a file in it"),
+        ErrorKind::PermissionDenied if doing.starts_with("reading") => format!(
+            "{path}: {doing}: {source}; check that you may read it, and the folder that it is in"
+        ),
         _ => format!("{path}: {doing}: {source}{}", way_out(source)),
     }
 }
@@ -178,6 +182,24 @@ impl BookError {
     /// Whether the command may have changed the book. After any other error it has not.
     pub fn is_undecided(&self) -> bool {
         matches!(self, Self::Undecided { .. })
+    }
+
+    /// The same error. Faults in the files are followed by what may explain them: a file lost lines
+    /// since the program wrote to it, because another program brought back an older copy.
+    pub(crate) fn with_lost_lines(self, notices: &[Notice]) -> Self {
+        let Self::Faults { mut faults } = self else { return self };
+        let lost = |notice: &Notice| match notice {
+            Notice::Edited { place, then, now } if now < then => Some(Fault::new(
+                place.clone(),
+                format!(
+                    "fewer lines than when swellbook last wrote to it ({then} → {now}); if another \
+                     program brought back an older copy, bring back the newer one"
+                ),
+            )),
+            _ => None,
+        };
+        faults.extend(notices.iter().filter_map(lost));
+        Self::Faults { faults }
     }
 
     pub(crate) fn fault(place: Location, message: impl fmt::Display) -> Self {

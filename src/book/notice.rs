@@ -1,8 +1,8 @@
 //! Notices: what was passed over while reading. They are not faults, but the binder should know.
 
 use super::location::Location;
+use super::notice_words::{cell_words, lines_since, others_too, read_as, skipped, staying};
 use crate::book::files::names::SETTINGS;
-use std::cmp::Ordering;
 use thiserror::Error;
 
 /// Which commands show a notice, besides `audit`.
@@ -135,6 +135,28 @@ pub enum Notice {
         /// The file that holds them.
         place: Location,
     },
+    /// A file that a program beside this one made of a file of the book.
+    #[error(
+        "{place}: this looks like a copy of {of}, as programs make that synchronise folders; it is not \
+        read; compare it with {of}, add what is missing there, then remove this file"
+    )]
+    Copy {
+        /// The file.
+        place: Location,
+        /// The file of the book.
+        of: &'static str,
+    },
+    /// It is not known what some files held after the last write.
+    #[error(
+        "{place}: missing or incomplete, so edits of {} by other programs cannot be noticed; once the \
+        files are right, swellbook notes what they hold with `swellbook audit --accept`",
+        files.join(", ")
+    )]
+    Unwatched {
+        /// The file of digests.
+        place: Location,
+        files: Vec<&'static str>,
+    },
     /// A file was saved by another program while a command was adding to it; it has both changes.
     #[error(
         "{place}: this file was changed outside swellbook while a command added to it; both changes are \
@@ -156,6 +178,29 @@ pub enum Notice {
         then: u64,
         /// Its number of lines now.
         now: u64,
+    },
+    /// In a file that was edited, the wrong one of the rows of an entry may be struck.
+    #[error(
+        "{place}: this row counts as {what}, with {column} {}, and row {other} counts as struck, with \
+        {}; the file was changed outside swellbook, so it may be the other way round{}; sort the rows \
+        back or correct the entry, then accept the file: swellbook audit --accept",
+        cell_words(&values[0]),
+        cell_words(&values[1]),
+        others_too(*more)
+    )]
+    Unsure {
+        /// The row that counts.
+        place: Location,
+        /// The entry, such as `reading 'T1/sewn/2'`.
+        what: String,
+        /// The first column in which the two rows differ.
+        column: &'static str,
+        /// What it holds in the row that counts, and in the other.
+        values: [String; 2],
+        /// The number of the row that counts as struck.
+        other: usize,
+        /// How many more such pairs the file has.
+        more: usize,
     },
     /// A file was changed since the program last wrote to it.
     #[error("{place}: changed outside swellbook since its last write: {}", lines_since(*then, *now))]
@@ -184,8 +229,11 @@ impl Notice {
             | Self::CutOff { place, .. }
             | Self::SetAside { place, .. }
             | Self::Aside { place }
+            | Self::Copy { place, .. }
+            | Self::Unwatched { place, .. }
             | Self::Saved { place }
             | Self::Shorter { place, .. }
+            | Self::Unsure { place, .. }
             | Self::Edited { place, .. } => place,
         }
     }
@@ -204,43 +252,18 @@ impl Notice {
             | Self::NotAdded { .. }
             | Self::ReadAs { .. }
             | Self::Struck { .. }
-            | Self::Aside { .. } => Telling::Audited,
+            | Self::Aside { .. }
+            | Self::Copy { .. }
+            | Self::Unwatched { .. } => Telling::Audited,
             Self::Finished { .. }
             | Self::TakenBack { .. }
             | Self::CutOff { .. }
-            | Self::Shorter { .. } => Telling::Opened,
+            | Self::Shorter { .. }
+            | Self::Unsure { .. } => Telling::Opened,
             Self::SetAside { .. }
             | Self::Saved { .. }
             | Self::Edited { .. }
             | Self::Untidy { .. } => Telling::Written,
         }
-    }
-}
-
-fn skipped(count: usize) -> String {
-    match count {
-        1 => "an empty row was skipped".to_owned(),
-        _ => format!("{count} empty rows from here on were skipped"),
-    }
-}
-
-fn read_as(columns: &[(String, String)]) -> String {
-    let each = columns.iter().map(|(heading, column)| format!("'{heading}' as {column}"));
-    each.collect::<Vec<_>>().join(", ")
-}
-
-fn staying(files: &[&str]) -> String {
-    match files.join(", ") {
-        none if none.is_empty() => "none of it is used".to_owned(),
-        files => format!("only what is in {files} is used"),
-    }
-}
-
-fn lines_since(then: u64, now: u64) -> String {
-    let lines = if then.abs_diff(now) == 1 { "line" } else { "lines" };
-    match now.cmp(&then) {
-        Ordering::Less => format!("{} {lines} removed ({then} → {now})", then - now),
-        Ordering::Equal => format!("the number of lines is the same ({now})"),
-        Ordering::Greater => format!("{} {lines} added ({then} → {now})", now - then),
     }
 }

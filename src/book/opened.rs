@@ -97,8 +97,10 @@ impl Book {
         files: contents::FileBytes,
     ) -> Result<Self, BookError> {
         let (unchecked, _) = parse(&files)?;
+        let notices = files.notices.clone();
         drop(files);
-        Ok(Self::from_sound(dir, Sound::of(unchecked)?))
+        let sound = Sound::of(unchecked).map_err(|error| error.with_lost_lines(&notices));
+        Ok(Self::from_sound(dir, sound?))
     }
 
     fn from_sound(dir: &Path, sound: Sound) -> Self {
@@ -171,7 +173,8 @@ impl Book {
         &self.live.readings
     }
 
-    /// Kept forecasts, without the struck ones, in the order of the file.
+    /// Kept forecasts, without the struck ones, in the order of keeping. One that was struck and
+    /// brought back has the place of its first row.
     pub fn forecasts(&self) -> &[KeptForecast] {
         &self.live.forecasts
     }

@@ -93,6 +93,19 @@ impl PlanWords {
     pub fn runs(&self) -> &[Said] {
         &self.runs
     }
+
+    /// The plan with the name `to` where the value of `key` is the name `from`; `None` if it is
+    /// nowhere.
+    ///
+    /// # Errors
+    /// As [`PlanWords::new`].
+    pub fn renamed(&self, key: &str, from: &str, to: &str) -> Option<Result<Self, PlanWordsError>> {
+        let mut plan = self.clone();
+        let values = plan.whole.iter_mut().chain(plan.runs.iter_mut().flatten());
+        let named = values.filter(|(of, value)| *of == key && value == from);
+        let count = named.map(|(_, value)| to.clone_into(value)).count();
+        (count > 0).then(|| Self::new(plan.whole, plan.runs))
+    }
 }
 
 /// A run as it is typed after `--run`.

@@ -32,9 +32,11 @@ mod book {
     mod flat_sheet;
     mod flat_sheet_out;
     mod full_disk;
+    mod in_place;
     mod killed;
     mod large_book;
     mod other_faults;
+    mod other_programs;
     mod own_files;
     mod own_headings;
     mod pooled_beliefs;
@@ -42,6 +44,7 @@ mod book {
     mod sent_once;
     mod settings_edited;
     mod sizes;
+    mod sorted;
     mod starting_stock;
     mod strike_ids;
     mod summaries;

@@ -2,14 +2,15 @@
 
 use super::doubt::Severity;
 use super::finding::Finding;
+use super::twins::{alike, twins};
 use super::{readings, sets, stock};
 use crate::book::entries::held::{Entries, EntryKind, ReadingKey, Strike, reading_id, reading_key};
-use crate::book::entries::record::{Located, located};
-use crate::book::entries::resolve;
+use crate::book::entries::record::{self, Located, located};
 use crate::book::error::BookError;
 use crate::book::files::names::BookFile;
 use crate::book::location::Location;
 use crate::book::opened::Book;
+use crate::book::store::copies::copies;
 use crate::book::store::folder::read_settled;
 use crate::trade::Name;
 use jiff::civil::Date;
@@ -66,8 +67,11 @@ impl Book {
         let trials = new.trials.iter().map(|trial| &trial.name);
         let runs = new.readings.chunk_by(|one, other| one.trial == other.trial);
         let touched: HashSet<&Name> = trials.chain(runs.map(|run| &run[0].trial)).collect();
+        // A trial that was recorded twice has the readings of another.
+        let alike = alike(self, new, &touched);
         let part = |new: &Entries| {
-            let part = self.part(new, |trial| touched.contains(trial));
+            let wanted = |trial: &Name| touched.contains(trial) || alike.contains(trial);
+            let part = self.part(new, wanted);
             audit(&part, today)
         };
         let before = part(&Entries::default());
@@ -83,7 +87,7 @@ impl Book {
         &'a self,
         wanted: impl IntoIterator<Item = ReadingKey<'a>>,
     ) -> BTreeMap<ReadingKey<'a>, Location> {
-        let at = |row| resolve::place(BookFile::Readings, row);
+        let at = |row| record::place(BookFile::Readings, row);
         let mut found: BTreeMap<_, _> = wanted.into_iter().map(|key| (key, at(None))).collect();
         for Located { value, row } in located(&self.live.readings, &self.rows.readings) {
             let found = found.get_mut(&reading_key(value));
@@ -101,7 +105,8 @@ impl Book {
 /// # Errors
 /// [`BookError`] other than faults in the files, which are findings here.
 pub fn look_through(dir: &Path, today: Date) -> Result<(Option<Book>, Vec<Finding>), BookError> {
-    let bytes = read_settled(dir)?;
+    let mut bytes = read_settled(dir)?;
+    bytes.notices.extend(copies(dir));
     match Book::from_files(dir, &bytes) {
         Ok(book) => {
             let findings = audit(&book, today);
@@ -128,6 +133,7 @@ pub fn audit(book: &Book, today: Date) -> Vec<Finding> {
     findings.extend(stock::targets(book));
     findings.extend(stock::trials(book, &sets, today));
     findings.extend(stock::alike(book));
+    findings.extend(twins(book, &sets));
     findings.extend(readings::of_sets(book, &sets, today));
     findings.sort_by(|left, right| left.place().cmp(right.place()));
     findings

@@ -174,6 +174,13 @@ pub enum EntryDoubt {
     NoHand,
     /// It has no readings.
     NoReadings,
+    /// Another trial with the same facts has the same readings.
+    SameReadings {
+        /// How many.
+        readings: usize,
+        /// The other trial.
+        other: Name,
+    },
 }
 
 /// A day in the future.
@@ -225,6 +232,7 @@ impl EntryDoubt {
             | Self::Fractions { .. }
             | Self::AlikeTo { .. }
             | Self::HandAlike { .. }
+            | Self::SameReadings { .. }
             | Self::DateAhead(_) => Severity::Check,
             Self::Unused | Self::NoDate | Self::NoHand | Self::NoReadings => Severity::Note,
         }

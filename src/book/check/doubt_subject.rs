@@ -19,6 +19,7 @@ impl EntryDoubt {
             Self::NoDate => "no date",
             Self::NoHand => "no hand",
             Self::NoReadings => "no readings",
+            Self::SameReadings { .. } => "same readings",
         }
     }
 }

@@ -6,8 +6,8 @@ use crate::book::csv::columns::nearest;
 use crate::book::entries::contents::{Contents, Unchecked};
 use crate::book::entries::held::{Change, EntryKind, Strike, reading_id, reading_key};
 use crate::book::entries::reading::ReadingRow;
-use crate::book::entries::record::Located;
-use crate::book::entries::resolve::{Resolved, place, resolve};
+use crate::book::entries::record::{Located, Standing, place};
+use crate::book::entries::resolve::{Resolved, resolve};
 use crate::book::entries::table::Misfit;
 use crate::book::error::{BookError, Fault};
 use crate::book::files::config::Config;
@@ -35,19 +35,27 @@ impl Sound {
     /// # Errors
     /// [`BookError::Faults`].
     pub(in crate::book) fn of(unchecked: Unchecked) -> Result<Self, BookError> {
-        let Unchecked { config, contents, notices, mut faults } = unchecked;
+        let Unchecked { config, contents, mut notices, mut faults } = unchecked;
         // If a row could not be parsed, every row that refers to it would seem to refer to nothing.
         // So report references only if all rows were parsed.
         let complete = faults.is_empty();
         let strikes = contents.strikes.clone();
         let (resolved, left) = resolve(contents);
-        let between = check(&resolved, config.unit);
+        let between = check(&resolved, Some(&strikes), config.unit);
         faults.absorb(between.alone);
         if complete {
             faults.absorb(left);
             faults.absorb(between.references);
         }
         faults.refuse()?;
+        // In a file that nobody edited, the rows are in the order of writing.
+        let is_edited = |notice: &Notice| {
+            let of_it = |edit: &Notice| edit.place().file == notice.place().file;
+            notices.iter().any(|edit| matches!(edit, Notice::Edited { .. }) && of_it(edit))
+        };
+        let mut unsure = resolved.unsure.clone();
+        unsure.retain(is_edited);
+        notices.extend(unsure);
         Ok(Self { config, resolved, strikes, notices })
     }
 
@@ -66,7 +74,13 @@ pub(in crate::book) struct Between {
     pub(in crate::book) references: Faults,
 }
 
-pub(in crate::book) fn check(resolved: &Resolved, unit: LengthUnit) -> Between {
+/// Checks entries against each other. `strikes` are those in the file, if all of the entries are in
+/// the files. A fault is then removed by editing them, because no command opens the book.
+pub(in crate::book) fn check(
+    resolved: &Resolved,
+    strikes: Option<&[Located<Strike>]>,
+    unit: LengthUnit,
+) -> Between {
     let (live, gone) = (&resolved.live, &resolved.gone);
     let alone = Faults::in_unit(unit);
     let mut between = Between { alone, references: Faults::default() };
@@ -83,15 +97,11 @@ pub(in crate::book) fn check(resolved: &Resolved, unit: LengthUnit) -> Between {
     let trials = LazyCell::new(|| by_name(&live.trials, |trial| &trial.name));
     let gone_papers = by_name(&gone.papers, |paper| &paper.name);
     let gone_threads = by_name(&gone.threads, |thread| &thread.name);
-    between.references =
-        check_used(EntryKind::Paper, &papers, &gone_papers, &live.trials, |trial| &trial.paper);
-    between.references.absorb(check_used(
-        EntryKind::Thread,
-        &threads,
-        &gone_threads,
-        &live.trials,
-        |trial| &trial.thread,
-    ));
+    let of_papers = Stock { kind: EntryKind::Paper, there: &papers, gone: &gone_papers, strikes };
+    let of_threads =
+        Stock { kind: EntryKind::Thread, there: &threads, gone: &gone_threads, strikes };
+    between.references = check_used(&of_papers, &live.trials, |trial| &trial.paper);
+    between.references.absorb(check_used(&of_threads, &live.trials, |trial| &trial.thread));
     // The readings of a trial usually follow each other, in the order of the trials.
     let mut next = if between.alone.is_empty() { &live.trials[..] } else { &[] };
     for run in live.readings.chunk_by(|one, other| one.value.trial == other.value.trial) {
@@ -150,14 +160,21 @@ fn sent_twice(changes: &[Located<Change>], faults: &mut Faults) {
     twice(Once::SEND_NUMBER, &sent, number, faults);
 }
 
+/// All papers or threads, and the strikes as in [`check`].
+struct Stock<'a, T> {
+    kind: EntryKind,
+    there: &'a ByName<'a, T>,
+    gone: &'a ByName<'a, T>,
+    strikes: Option<&'a [Located<Strike>]>,
+}
+
 /// Faults for papers or threads that live trials use but that are missing or struck.
 fn check_used<T>(
-    kind: EntryKind,
-    there: &ByName<'_, T>,
-    gone: &ByName<'_, T>,
+    stock: &Stock<'_, T>,
     trials: &[Located<Trial>],
     used: impl Fn(&Trial) -> &Name,
 ) -> Faults {
+    let Stock { kind, there, gone, strikes } = *stock;
     let mut faults = Faults::default();
     let mut bereft: BTreeMap<&Name, Vec<&str>> = BTreeMap::new();
     for row in trials {
@@ -168,34 +185,62 @@ fn check_used<T>(
         if gone.contains_key(name) {
             bereft.entry(name).or_default().push(row.value.name.as_str());
         } else {
-            let message = || format!("trial '{}': {}", row.value.name, unknown(kind, name, there));
+            let message = || {
+                let unknown = unknown(kind, name, there, row.row.is_some());
+                format!("trial '{}': {unknown}", row.value.name)
+            };
             let column = row.row.map(|_| kind.word().to_owned());
             faults.push_with(Location { column, ..place(BookFile::Trials, row.row) }, message);
         }
     }
-    faults.extend(bereft.into_iter().map(|(name, trials)| struck_but_used(kind, name, &trials)));
+    let struck = |(name, trials): (&Name, Vec<&str>)| {
+        let at = strikes.map(|strikes| last_strike(kind, name, strikes));
+        struck_but_used(kind, name, &trials, at)
+    };
+    faults.extend(bereft.into_iter().map(struck));
     faults
+}
+
+/// The row of the last strike of a paper or thread.
+fn last_strike(kind: EntryKind, name: &Name, strikes: &[Located<Strike>]) -> Standing {
+    let is_it = |row: &&Located<Strike>| row.value.what == kind && *row.value.id == *name.as_str();
+    strikes.iter().rfind(is_it).and_then(|row| row.row)
 }
 
 const TRIALS_LISTED: usize = 12;
 
-fn struck_but_used(kind: EntryKind, name: &Name, trials: &[&str]) -> Fault {
+/// The fault of a struck paper or thread. `at` is the row of its strike, if that is in the file.
+fn struck_but_used(kind: EntryKind, name: &Name, trials: &[&str], at: Option<Standing>) -> Fault {
+    let way_out = match at {
+        Some(_) => format!(
+            "edit struck.csv: remove this row; or bring back the row of {kind}s.csv that was \
+             recorded since"
+        ),
+        None => format!("strike those first, or record the {kind} again"),
+    };
     let message = format!(
-        "{kind} '{name}' is struck but trials use it: {}; strike those first, or record the {kind} again",
+        "{kind} '{name}' is struck but trials use it: {}; {way_out}",
         listed(trials, TRIALS_LISTED)
     );
-    Fault::new(place(BookFile::Struck, None), message)
+    Fault::new(place(BookFile::Struck, at.flatten()), message)
 }
 
 /// The most names searched for the one that was meant. With more, the search is slow and finds a
 /// neighbour for anything.
 const NAMES_COMPARED: usize = 1000;
 
-fn unknown<T>(kind: EntryKind, name: &Name, there: &ByName<'_, T>) -> String {
+/// What to say about a name that no entry has. If it `is_in_file`, no command can add the entry.
+fn unknown<T>(kind: EntryKind, name: &Name, there: &ByName<'_, T>, is_in_file: bool) -> String {
     let names = there.keys().take(NAMES_COMPARED).map(|name| name.as_str());
-    match nearest(name.as_str(), names) {
-        Some(meant) => format!("{kind} '{name}' is not in the book; is it '{meant}'?"),
-        None => format!("{kind} '{name}' is not in the book; record it first"),
+    let missing = format!("{kind} '{name}' is not in the book");
+    match (nearest(name.as_str(), names), is_in_file) {
+        (Some(meant), false) => format!("{missing}; is it '{meant}'?"),
+        (Some(meant), true) => format!(
+            "{missing}; is it '{meant}'? Then edit this row; otherwise bring back the row of \
+             {kind}s.csv"
+        ),
+        (None, false) => format!("{missing}; record it first"),
+        (None, true) => format!("{missing}; edit this row, or bring back the row of {kind}s.csv"),
     }
 }
 
@@ -204,7 +249,7 @@ fn no_trial(row: &Located<Reading>, trials: &ByName<'_, Trial>, faults: &mut Fau
     let column = row.row.map(|_| ReadingRow::trial.name.to_owned());
     let place = Location { column, ..place(BookFile::Readings, row.row) };
     faults.push_with(place, || {
-        let message = unknown(EntryKind::Trial, &row.value.trial, trials);
+        let message = unknown(EntryKind::Trial, &row.value.trial, trials, row.row.is_some());
         format!("reading {}: {message}", reading_id(&row.value))
     });
 }

@@ -55,7 +55,10 @@ impl Finding {
         match self {
             Self::Faulty(_) => Severity::Wrong,
             Self::PassedOver(notice) => match notice.telling() {
-                Telling::Audited if !matches!(notice, Notice::Aside { .. }) => Severity::Note,
+                _ if matches!(notice, Notice::Aside { .. } | Notice::Copy { .. }) => {
+                    Severity::Check
+                }
+                Telling::Audited => Severity::Note,
                 _ => Severity::Check,
             },
             Self::Set { doubt, .. } => doubt.severity(),

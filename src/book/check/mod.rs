@@ -13,3 +13,4 @@ pub(super) mod readings;
 pub(super) mod repetition;
 pub(super) mod sets;
 pub(super) mod stock;
+pub(super) mod twins;

@@ -3,8 +3,7 @@
 use super::faults::Faults;
 use crate::book::entries::change::ChangeRow;
 use crate::book::entries::held::EntryKind;
-use crate::book::entries::record::Located;
-use crate::book::entries::resolve::place;
+use crate::book::entries::record::{Located, place};
 use crate::book::entries::table::Record;
 use crate::book::location::Location;
 use crate::units::in_shares;
@@ -17,24 +16,31 @@ use std::ops::Range;
 /// fault is in one cell.
 pub(super) struct Once {
     what: &'static str,
-    way_out: &'static str,
+    /// What can be chosen differently; `None` if one of the two rows must go.
+    changed: Option<&'static str>,
     column: Option<&'static str>,
 }
 
 impl Once {
     /// The number of a form. It cannot be struck.
-    pub(super) const SEND_NUMBER: Self = Self {
-        what: "send number",
-        way_out: "remove one of the two rows",
-        column: Some(ChangeRow::number.name),
-    };
+    pub(super) const SEND_NUMBER: Self =
+        Self { what: "send number", changed: None, column: Some(ChangeRow::number.name) };
 
     pub(super) fn of(kind: EntryKind) -> Self {
-        let way_out = match kind {
-            EntryKind::Reading => "choose another place, or strike the first",
-            _ => "choose another name, or strike the first",
-        };
-        Self { what: kind.word(), way_out, column: None }
+        let changed = if kind == EntryKind::Reading { "place" } else { "name" };
+        Self { what: kind.word(), changed: Some(changed), column: None }
+    }
+
+    /// What to do. If both are rows of `file`, no command can open the book.
+    fn way_out(&self, file: &str, is_in_file: bool) -> String {
+        match (self.changed, is_in_file) {
+            (None, _) => "remove one of the two rows".to_owned(),
+            (Some(changed), false) => format!("choose another {changed}, or strike the first"),
+            (Some(changed), true) => format!(
+                "edit {file}: remove one of the two rows or change its {changed}; or bring back the \
+                 row of struck.csv that struck one of them"
+            ),
+        }
     }
 }
 
@@ -71,11 +77,11 @@ pub(super) fn twice<'a, T: Record + Sync, I: Hash + fmt::Display>(
     // In the order of the file.
     again.sort_unstable();
     for (row, first) in again {
-        let Once { what, way_out, column } = once;
-        let column = column.map(str::to_owned);
+        let column = once.column.map(str::to_owned);
         faults.push_with(Location { column, ..place(T::FILE, rows[row].row) }, || {
             let (id, first) = (id(row), place(T::FILE, rows[first].row));
-            format!("{what} '{id}' already exists ({first}); {way_out}")
+            let way_out = once.way_out(T::FILE.name(), rows[row].row.is_some());
+            format!("{} '{id}' already exists ({first}); {way_out}", once.what)
         });
     }
 }

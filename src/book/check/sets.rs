@@ -1,5 +1,4 @@
-use crate::book::entries::record::{Located, located};
-use crate::book::entries::resolve::place;
+use crate::book::entries::record::{Located, located, place};
 use crate::book::files::names::BookFile;
 use crate::book::location::Location;
 use crate::book::opened::Book;

@@ -26,7 +26,7 @@ pub fn differences(old: &Entries, new: &Entries) -> Vec<Difference> {
     all
 }
 
-fn of_rows<T: Record>(old: &T, new: &T) -> Vec<Difference> {
+pub(super) fn of_rows<T: Record>(old: &T, new: &T) -> Vec<Difference> {
     let (old, new) = (T::Row::of(old), T::Row::of(new));
     let cells = T::Row::COLUMNS.iter().zip(old.values().into_iter().zip(new.values()));
     let cells = cells.map(|(column, (was, is))| Difference {

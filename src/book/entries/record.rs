@@ -9,6 +9,7 @@ use crate::book::csv::decimals::check;
 use crate::book::csv::kinds::{Aids, Names, SaidBack};
 use crate::book::csv::part::Part;
 use crate::book::csv::table::Table;
+use crate::book::files::names::BookFile;
 use crate::book::location::Location;
 use crate::book::notice::Notice;
 use crate::trade::DateOrder;
@@ -30,6 +31,12 @@ pub(in crate::book) type Standing = Option<NonZeroU32>;
 /// into it.
 pub(in crate::book) fn standing(number: usize) -> Standing {
     u32::try_from(number).ok().and_then(NonZeroU32::new)
+}
+
+/// The location of a row; the file alone if the row is not written yet.
+pub(in crate::book) fn place(file: BookFile, row: Standing) -> Location {
+    let row = row.map(|row| row.get() as usize);
+    Location { row, ..Location::file(file.name()) }
 }
 
 /// Pairs entries with their rows.

@@ -5,19 +5,24 @@
 //! the dates are. A strike first matches a row with exactly its id. The remaining strikes match
 //! rows by the id that older books wrote, without the backslashes of [`reading_id`].
 //!
+//! A spreadsheet may have sorted a file since. If `changes.csv` shows which row of a name was added
+//! last, that row counts, wherever it is now.
+//!
 //! Striking a trial also writes a strike for each of its readings. If a person strikes only the
 //! trial by hand, its readings do not count either, unless the trial was recorded again.
 
 use super::contents::Contents;
 use super::forecast::forecast_ids;
-use super::held::{EntryKind, Strike, in_id, plain_id, reading_id};
-use super::record::{Located, Standing};
+use super::held::{EntryKind, in_id, plain_id, reading_id};
+use super::record::{Located, Standing, place};
+use super::struck::Strikes;
 use crate::book::check::faults::Faults;
 use crate::book::error::Fault;
 use crate::book::files::names::BookFile;
-use crate::book::location::Location;
-use crate::trade::{Name, Reading};
-use std::collections::{BTreeMap, BTreeSet, VecDeque};
+use crate::book::notice::Notice;
+use crate::trade::{KeptForecast, Name, Reading};
+use jiff::civil::Date;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// The entries that count (`live`) and the struck ones (`gone`). Neither contains strikes.
 #[derive(Clone, Debug, Default)]
@@ -28,6 +33,8 @@ pub(in crate::book) struct Resolved {
     /// trials.
     struck_alone: usize,
     pub(in crate::book) forecast_ids: ForecastIds,
+    /// Where it is not certain which row of an entry is struck, if the file was edited.
+    pub(in crate::book) unsure: Vec<Notice>,
 }
 
 /// The id of each forecast for striking it, in the order of the lists in [`Resolved`].
@@ -37,106 +44,71 @@ pub(in crate::book) struct ForecastIds {
     pub(in crate::book) gone: Vec<String>,
 }
 
-/// The rows of the strikes that are not matched yet, by what they strike.
-struct Strikes {
-    open: BTreeMap<(EntryKind, String), VecDeque<Standing>>,
-}
-
-impl Strikes {
-    fn of(strikes: &[Located<Strike>]) -> Self {
-        let mut open: BTreeMap<_, VecDeque<_>> = BTreeMap::new();
-        for strike in strikes {
-            let key = (strike.value.what, strike.value.id.clone());
-            open.entry(key).or_default().push_back(strike.row);
-        }
-        Self { open }
-    }
-
-    /// Uses up a strike of `id`, if there is one left.
-    fn take(&mut self, kind: EntryKind, id: &str) -> bool {
-        self.open.get_mut(&(kind, id.to_owned())).is_some_and(|rows| rows.pop_front().is_some())
-    }
-
-    /// Whether each of `ids`, in the order of the file, is struck.
-    fn strike(&mut self, kind: EntryKind, ids: &[String]) -> Vec<bool> {
-        let mut struck: Vec<bool> = ids.iter().map(|id| self.take(kind, id)).collect();
-        // Ids of the other kinds are plain names, without escapes.
-        let of_parts = matches!(kind, EntryKind::Reading | EntryKind::Forecast);
-        let older = |id: &String| of_parts && id.contains('\\');
-        for (struck, id) in struck.iter_mut().zip(ids).filter(|(_, id)| older(id)) {
-            *struck = *struck || self.take(kind, &plain_id(id));
-        }
-        struck
-    }
-
-    /// Splits `rows` into live and struck ones.
-    fn part<T>(
-        &mut self,
-        kind: EntryKind,
-        rows: Vec<Located<T>>,
-        id: impl Fn(&T) -> String,
-    ) -> (Vec<Located<T>>, Vec<Located<T>>) {
-        if !self.open.keys().any(|(struck, _)| *struck == kind) {
-            return (rows, Vec::new());
-        }
-        let ids: Vec<String> = rows.iter().map(|row| id(&row.value)).collect();
-        let mut struck = self.strike(kind, &ids).into_iter();
-        rows.into_iter().partition(|_| !struck.next().unwrap_or_default())
-    }
-
-    /// The faults of strikes that match nothing.
-    fn left(self) -> Faults {
-        let mut faults = Faults::default();
-        for ((kind, id), rows) in self.open {
-            for row in rows {
-                let message = || format!("there is no {kind} '{id}' to strike");
-                faults.push_with(place(BookFile::Struck, row), message);
-            }
-        }
-        faults
-    }
-}
-
-/// The location of a row; the file alone if the row is not written yet.
-pub(in crate::book) fn place(file: BookFile, row: Standing) -> Location {
-    let row = row.map(|row| row.get() as usize);
-    Location { row, ..Location::file(file.name()) }
-}
-
 /// Separates live entries from struck ones. Strikes that match nothing are faults.
 pub(in crate::book) fn resolve(contents: Contents) -> (Resolved, Faults) {
-    let mut strikes = Strikes::of(&contents.strikes);
+    let mut strikes = Strikes::of(&contents);
+    let papers = strikes.strike(EntryKind::Paper, &contents.papers, |it| it.name.to_string());
+    let threads = strikes.strike(EntryKind::Thread, &contents.threads, |it| it.name.to_string());
+    let targets = strikes.strike(EntryKind::Target, &contents.targets, |it| it.name.to_string());
+    let trials = strikes.strike(EntryKind::Trial, &contents.trials, |it| it.name.to_string());
+    let readings = strikes.strike(EntryKind::Reading, &contents.readings, reading_id);
+    let plans = strikes.strike(EntryKind::Plan, &contents.plans, |it| it.name.to_string());
+    let ids = forecast_ids(&contents.forecasts);
+    let forecasts = strikes.strike_forecasts(&contents.forecasts, &ids);
+    let (faults, unsure) = strikes.left();
     let (mut live, mut gone) = (Contents::default(), Contents::default());
-    (live.papers, gone.papers) =
-        strikes.part(EntryKind::Paper, contents.papers, |paper| paper.name.to_string());
-    (live.threads, gone.threads) =
-        strikes.part(EntryKind::Thread, contents.threads, |thread| thread.name.to_string());
-    (live.targets, gone.targets) =
-        strikes.part(EntryKind::Target, contents.targets, |target| target.name.to_string());
-    (live.trials, gone.trials) =
-        strikes.part(EntryKind::Trial, contents.trials, |trial| trial.name.to_string());
-    (live.readings, gone.readings) =
-        strikes.part(EntryKind::Reading, contents.readings, reading_id);
-    (live.plans, gone.plans) =
-        strikes.part(EntryKind::Plan, contents.plans, |plan| plan.name.to_string());
+    (live.papers, gone.papers) = part(contents.papers, papers);
+    (live.threads, gone.threads) = part(contents.threads, threads);
+    (live.targets, gone.targets) = part(contents.targets, targets);
+    (live.trials, gone.trials) = part(contents.trials, trials);
+    (live.readings, gone.readings) = part(contents.readings, readings);
+    (live.plans, gone.plans) = part(contents.plans, plans);
     // Changes and headings cannot be struck. Changes keep a form from being written twice.
     live.changes = contents.changes;
     live.headings = contents.headings;
-    let mut ids = ForecastIds::default();
-    let of_rows = forecast_ids(&contents.forecasts);
-    let struck = strikes.strike(EntryKind::Forecast, &of_rows);
-    for ((row, id), struck) in contents.forecasts.into_iter().zip(of_rows).zip(struck) {
-        let (rows, ids) = match struck {
-            true => (&mut gone.forecasts, &mut ids.gone),
-            false => (&mut live.forecasts, &mut ids.live),
-        };
-        rows.push(row);
-        ids.push(id);
-    }
-    let faults = strikes.left();
+    let of_rows = contents.forecasts.into_iter().zip(ids).collect();
+    let (mut of_live, of_gone) = part(of_rows, forecasts);
+    in_order_of_keeping(&mut of_live, &of_gone);
+    let (live_ids, gone_ids);
+    (live.forecasts, live_ids) = of_live.into_iter().unzip();
+    (gone.forecasts, gone_ids) = of_gone.into_iter().unzip();
     let struck_alone = gone.readings.len();
     set_orphans_aside(&mut live, &mut gone);
-    (Resolved { live, gone, struck_alone, forecast_ids: ids }, faults)
+    let forecast_ids = ForecastIds { live: live_ids, gone: gone_ids };
+    (Resolved { live, gone, struck_alone, forecast_ids, unsure }, faults)
+}
+
+/// Splits `rows` into live and struck ones. Without `struck` all are live.
+fn part<T>(rows: Vec<T>, struck: Vec<bool>) -> (Vec<T>, Vec<T>) {
+    if struck.is_empty() {
+        return (rows, Vec::new());
+    }
+    let mut struck = struck.into_iter();
+    rows.into_iter().partition(|_| !struck.next().unwrap_or_default())
+}
+
+/// A forecast and its id.
+type WithId = (Located<KeptForecast>, String);
+
+/// Whether two forecasts are one, under the same name or under another.
+fn is_same(one: &KeptForecast, other: &KeptForecast) -> bool {
+    let KeptForecast { name: _, made, plan, swell, aim, outcome_percent } = other;
+    (one.made, &one.plan, one.swell, &one.aim, one.outcome_percent)
+        == (*made, plan, *swell, aim, *outcome_percent)
+}
+
+/// Sorts forecasts by the first row of each. One that was struck and brought back, or moved to
+/// another name, has a row at the end of the file too. Of several forecasts of one name and day the
+/// last one counts, so it must keep the place that it had.
+fn in_order_of_keeping(live: &mut [WithId], gone: &[WithId]) {
+    let mut struck: BTreeMap<Date, Vec<&Located<KeptForecast>>> = BTreeMap::new();
+    gone.iter().for_each(|(row, _)| struck.entry(row.value.made).or_default().push(row));
+    live.sort_by_cached_key(|(row, _)| {
+        let same_day = struck.get(&row.value.made).into_iter().flatten();
+        let mut before = same_day.filter(|gone| gone.row < row.row || row.row.is_none());
+        let first = before.find(|gone| is_same(&gone.value, &row.value));
+        first.map_or(row.row, |gone| gone.row).map_or(u32::MAX, |row| row.get())
+    });
 }
 
 /// A struck entry, with its id in struck.csv as older books and as this program write it.

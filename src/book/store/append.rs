@@ -61,6 +61,9 @@ impl Book {
         let entries = make(&opened.files)?;
         let late = begin(&mut opened.files, &entries);
         let (book, written, tails) = prepare(&self.dir, &opened.files, entries)?;
+        // The digest of a file whose rows are in doubt stays, so that the doubt stays too.
+        let unsure = book.notices.iter().filter(|notice| matches!(notice, Notice::Unsure { .. }));
+        opened.files.notices.extend(unsure.cloned());
         let notices = commit_late(&disk, &opened, &late, tails)?;
         *self = book;
         self.notices.extend(notices);
@@ -131,7 +134,7 @@ fn added(bytes: &FileBytes, entries: Entries) -> Result<(Written, Rows), BookErr
     let mut contents = current.into_contents();
     contents.add(entries);
     let (resolved, left) = resolve(contents);
-    let between = check(&resolved, unit);
+    let between = check(&resolved, None, unit);
     let again = revived(&struck_before, &resolved);
     let faults = refused.into_iter().chain(left).chain(again);
     let faults = faults.chain(between.alone).chain(between.references);

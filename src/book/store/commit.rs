@@ -14,6 +14,7 @@ use super::torn::{changed, still_holds};
 use super::{digests, journal};
 use crate::book::entries::contents::{Rows, bytes_of};
 use crate::book::error::BookError;
+use crate::book::files::names::BookFile;
 use crate::book::location::Location;
 use crate::book::notice::Notice;
 use crate::units::shown_path;
@@ -158,7 +159,12 @@ fn digests_after(opened: &Opened, additions: &[Addition]) -> Digests {
     if !opened.files.notices.iter().any(|notice| matches!(notice, Notice::Shorter { .. })) {
         digests.settings = Some(Stamp::of(&opened.files.settings));
     }
-    for Addition { file, bytes, .. } in additions {
+    let is_unsure = |file: BookFile| {
+        let notices = opened.files.notices.iter();
+        let mut unsure = notices.filter(|notice| matches!(notice, Notice::Unsure { .. }));
+        unsure.any(|notice| *notice.place().file == *file.name())
+    };
+    for Addition { file, bytes, .. } in additions.iter().filter(|it| !is_unsure(it.file)) {
         let mut whole = opened.files.rows.get(file).cloned().unwrap_or_default();
         whole.extend_from_slice(bytes);
         digests.rows.insert(*file, Stamp::of(&whole));

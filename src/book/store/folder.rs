@@ -31,11 +31,39 @@ pub fn find(
         return named(dir, " (the variable SWELLBOOK)");
     }
     let from = std::path::absolute(from).unwrap_or_else(|_| from.to_owned());
-    let above = from.ancestors().find(|dir| dir.join(SETTINGS).is_file());
-    above.map(Path::to_owned).ok_or_else(|| BookError::NotFound {
+    let mut refused = None;
+    for dir in from.ancestors() {
+        match is_book(dir) {
+            Ok(true) => return Ok(dir.to_owned()),
+            Ok(false) => {}
+            Err(error) => refused = refused.or(Some(error)),
+        }
+    }
+    Err(refused.unwrap_or_else(|| BookError::NotFound {
         looked: format!("no {SETTINGS} in {} or a folder above it", shown_path(&from)),
-    })
+    }))
 }
+
+/// Whether a folder holds a book. A folder that may not be read is an error: it may hold one.
+fn is_book(dir: &Path) -> Result<bool, BookError> {
+    is_file(dir.join(SETTINGS).metadata().map(|there| there.is_file())).map_err(unreadable(dir))
+}
+
+/// Whether there is a file, by what the system says of its name.
+fn is_file(said: std::io::Result<bool>) -> std::io::Result<bool> {
+    match said {
+        Err(error) if error.kind() == ErrorKind::PermissionDenied => Err(error),
+        said => Ok(said.unwrap_or_default()),
+    }
+}
+
+/// The error for a file or folder that may not be read.
+fn unreadable(path: &Path) -> impl Fn(std::io::Error) -> BookError {
+    let path = path.to_owned();
+    move |source| BookError::Io { path: path.clone(), doing: READING, source }
+}
+
+const READING: &str = "reading";
 
 /// A folder given by its own path, or by the path of its `book.toml`.
 fn named(dir: &Path, by: &str) -> Result<PathBuf, BookError> {
@@ -43,7 +71,7 @@ fn named(dir: &Path, by: &str) -> Result<PathBuf, BookError> {
         Some(parent) if dir.file_name().is_some_and(|name| name == SETTINGS) => parent,
         _ => dir,
     };
-    if folder.join(SETTINGS).is_file() {
+    if is_book(folder)? {
         Ok(folder.to_owned())
     } else {
         Err(BookError::NotFound { looked: format!("no {SETTINGS} in {}{by}", shown_path(folder)) })
@@ -52,7 +80,7 @@ fn named(dir: &Path, by: &str) -> Result<PathBuf, BookError> {
 
 /// Refuses a folder without a book.
 pub(in crate::book) fn require_book(dir: &Path) -> Result<(), BookError> {
-    if dir.join(SETTINGS).exists() {
+    if is_book(dir)? {
         return Ok(());
     }
     Err(BookError::NotFound { looked: format!("no {SETTINGS} in {}", shown_path(dir)) })
@@ -121,6 +149,15 @@ pub(in crate::book) fn read_files(dir: &Path) -> Result<FileBytes, BookError> {
             Ok(_) => "this is a folder, a pipe or a device, not a file; move it away and restore \
                       the file from a copy"
                 .to_owned(),
+            Err(error) if error.kind() == ErrorKind::PermissionDenied => {
+                return Err(unreadable(&path)(error));
+            }
+            // Without their strikes, entries that were wrong would count again.
+            Err(_) if file == BookFile::Struck => format!(
+                "the file is missing; bring it back from a copy or a backup; in a new file with only \
+                 the line {}, nothing would be struck, so every struck entry would count again",
+                header(file)
+            ),
             Err(_) => format!(
                 "the file is missing; restore it from a copy, or make one with the line {}",
                 header(file)

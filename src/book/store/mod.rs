@@ -18,6 +18,7 @@
 pub(super) mod append;
 pub(super) mod bytes;
 pub(super) mod commit;
+pub(super) mod copies;
 pub(super) mod digests;
 pub(super) mod disk;
 pub(super) mod folder;

@@ -45,6 +45,7 @@ pub(in crate::book) fn read<D: Disk>(
         edited.retain(|notice| !is_of(&notice.place().file));
     }
     files.notices.extend(edited);
+    files.notices.extend(unwatched(&files, &digests));
     for torn in torn_lines(&files, &digests) {
         files.notices.push(torn.notice(&files.rows));
         files.rows.entry(torn.file).or_default().truncate(torn.at);
@@ -157,6 +158,19 @@ fn edits(files: &FileBytes, digests: &Digests) -> Vec<Notice> {
     };
     let of_rows = digests.rows.iter().filter_map(edit);
     of_rows.chain(settings_edited(&files.settings, digests)).collect()
+}
+
+/// The notice about files with rows whose digest is not known. Older books have none.
+fn unwatched(files: &FileBytes, digests: &Digests) -> Option<Notice> {
+    let has_rows = |bytes: &[u8]| {
+        let end = bytes.iter().position(|byte| matches!(byte, b'\n' | b'\r'));
+        end.is_some_and(|end| !bytes[end..].trim_ascii().is_empty())
+    };
+    let unknown = files.rows.iter().filter(|(file, _)| !digests.rows.contains_key(file));
+    let unknown = unknown.filter(|(_, bytes)| has_rows(bytes));
+    let names: Vec<&str> = unknown.map(|(file, _)| file.name()).collect();
+    let place = Location::file(digests::DIGESTS);
+    (!names.is_empty()).then_some(Notice::Unwatched { place, files: names })
 }
 
 /// The notice about edited settings. A part of the settings is valid too, with the defaults for

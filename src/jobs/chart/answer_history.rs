@@ -63,13 +63,14 @@ pub fn history_view(book: &Book, bench: &Bench) -> Result<HistoryView, BenchErro
     let mut struck = struck(book, bench)?;
     let named = all.hands.iter().chain(struck.iter().map(|(hand, _)| hand));
     let names: BTreeSet<String> = named.cloned().collect();
+    let recorded = book.recorded();
     let hand = |hand: String| {
         let own: Vec<_> = (effects.iter())
             .filter(|effect| all.hands[all.trials[effect.trial].hand] == hand)
             .copied()
             .collect();
         let gone = struck.extract_if(.., |(of, _)| *of == hand).map(|(_, point)| point).collect();
-        HandHistory { history: history(all, &own), struck: gone, hand }
+        HandHistory { history: history(all, &own, &recorded), struck: gone, hand }
     };
     let mut hands: Vec<HandHistory> = names.into_iter().map(hand).collect();
     let undated = hands.iter().map(|hand| hand.history.undated).sum();

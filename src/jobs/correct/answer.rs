@@ -1,7 +1,7 @@
 //! Strikes an entry and writes it again in one step.
 
 use crate::book::{Book, BookError, Entries, EntryKind, Strike, reading_id};
-use crate::trade::{Name, Reading};
+use crate::trade::{KeptForecast, Name, Reading, SavedPlan};
 use jiff::civil::Date;
 
 /// The entry to correct, as it was when the correction began.
@@ -57,7 +57,8 @@ pub(crate) fn entry(book: &Book, kind: EntryKind, id: &str) -> Entries {
 
 /// Strikes the entry and writes `new` in its place. A trial keeps all the readings that it has in
 /// the book `now`, including those taken during the correction. A renamed paper or thread keeps its
-/// trials.
+/// trials. Forecasts saved for a trial, and plans that name a paper, a thread or a target, follow
+/// its new name.
 ///
 /// # Errors
 /// [`BookError::Clash`] if the entry has changed in the meantime.
@@ -69,8 +70,15 @@ pub(crate) fn corrected(now: &Book, wrong: &Wrong, new: &Entries) -> Result<Entr
     }
     let paper = new.papers.first().map(|paper| &paper.name);
     let thread = new.threads.first().map(|thread| &thread.name);
-    let is_renamed = [paper, thread].into_iter().flatten().any(|name| name.as_str() != wrong.id);
-    for trial in now.trials().iter().filter(|_| is_renamed) {
+    let target = new.targets.first().map(|target| &target.name);
+    let trial = new.trials.first().map(|trial| &trial.name);
+    let to = [paper, thread, target, trial].into_iter().flatten().next();
+    let Some(to) = to.filter(|name| name.as_str() != wrong.id) else { return Ok(all) };
+    match wrong.kind {
+        EntryKind::Trial => move_forecasts(now, wrong, to, &mut all),
+        _ => move_plans(now, wrong, to, &mut all)?,
+    }
+    for trial in now.trials() {
         let mut moved_trial = trial.clone();
         match (paper, thread) {
             (Some(paper), _) if trial.paper.as_str() == wrong.id => {
@@ -87,6 +95,31 @@ pub(crate) fn corrected(now: &Book, wrong: &Wrong, new: &Entries) -> Result<Entr
         all.readings.extend(moved(now, trial.name.as_str(), &trial.name));
     }
     Ok(all)
+}
+
+/// Moves the forecasts of a renamed trial to its new name, in their old order.
+fn move_forecasts(now: &Book, wrong: &Wrong, to: &Name, all: &mut Entries) {
+    let forecasts = now.forecasts().iter().zip(now.forecast_ids());
+    for (kept, id) in forecasts.filter(|(kept, _)| kept.name.as_str() == wrong.id) {
+        let (what, id) = (EntryKind::Forecast, id.clone());
+        all.strikes.push(Strike { what, id, ..wrong.strike() });
+        all.forecasts.push(KeptForecast { name: to.clone(), ..kept.clone() });
+    }
+}
+
+/// Changes the name of a paper, a thread or a target in the saved plans.
+fn move_plans(now: &Book, wrong: &Wrong, to: &Name, all: &mut Entries) -> Result<(), BookError> {
+    for plan in now.plans() {
+        let words = plan.words.renamed(wrong.kind.word(), &wrong.id, to.as_str());
+        let Some(words) = words else { continue };
+        let words = words.map_err(|error| {
+            BookError::Clash(format!("the saved plan '{}' names it too: {error}", plan.name))
+        })?;
+        let (what, id) = (EntryKind::Plan, plan.name.to_string());
+        all.strikes.push(Strike { what, id, ..wrong.strike() });
+        all.plans.push(SavedPlan { words, ..plan.clone() });
+    }
+    Ok(())
 }
 
 /// The readings of a trial, moved to the trial `name`.

@@ -10,7 +10,7 @@ use crate::terminal::prompt::by_flag;
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::Session;
 use crate::trade::{Edge, Name, Reading};
-use clap::Subcommand;
+use clap::{Arg, Subcommand};
 
 /// Correct an entry: give only what is wrong, the rest stays as it is
 #[derive(Debug, clap::Args)]
@@ -56,6 +56,7 @@ Examples:
   swellbook correct paper 'bond 80' --name 'bond 90'
 
 What you leave out stays as it is.")]
+#[command(mut_args = as_it_is)]
 struct PaperArgs {
     #[command(flatten)]
     which: Which,
@@ -71,6 +72,7 @@ Example:
     --wraps 20 --over 10.8mm
 
 What you leave out stays as it is.")]
+#[command(mut_args = as_it_is)]
 struct ThreadArgs {
     #[command(flatten)]
     which: Which,
@@ -99,6 +101,7 @@ Example:
   swellbook correct trial T1 --sections 11
 
 What you leave out stays as it is.")]
+#[command(mut_args = as_it_is)]
 struct TrialArgs {
     #[command(flatten)]
     which: Which,
@@ -107,6 +110,16 @@ struct TrialArgs {
     /// The folds were not boned
     #[arg(long, conflicts_with = "boned")]
     not_boned: bool,
+}
+
+/// A value that `correct` is not given stays as it is, so the default of `record` is left out of its
+/// help. Only the reason has a default here.
+fn as_it_is(arg: Arg) -> Arg {
+    let help = arg.get_help().map(ToString::to_string).unwrap_or_default();
+    match help.split_once(" [default: ") {
+        Some((help, _)) if arg.get_id() != "reason" => arg.help(help.to_owned()),
+        _ => arg,
+    }
 }
 
 /// Correct a reading

@@ -90,7 +90,7 @@ pub(crate) fn correct(
         Ok(Entries { changes, ..corrected(now, &wrong, &new)? })
     })?;
     notes.iter().for_each(|notes| notes.tell(session));
-    let along = along_words(kind, written.trials.len(), written.readings.len());
+    let along = along_words(kind, written.written());
     let undo = match session.sending {
         Some(_) => String::new(),
         None => format!("; to undo: {}", session.command("undo")),

@@ -1,6 +1,6 @@
 //! What was corrected, in a sentence.
 
-use crate::book::{Config, Difference, EntryKind};
+use crate::book::{Config, Difference, EntryKind, Written};
 use crate::terminal::number::{fine_length, plural};
 use crate::units::Millimetres;
 
@@ -30,13 +30,15 @@ pub(crate) fn corrected_words(
     format!("{kind} {id}: {}", all.join(", "))
 }
 
-/// The trials or readings that stay with the corrected entry.
-pub(crate) fn along_words(kind: EntryKind, trials: usize, readings: usize) -> String {
-    match (kind, trials, readings) {
-        (EntryKind::Trial, _, 1..) => format!(", with its {}", plural(readings, "reading")),
-        (EntryKind::Paper | EntryKind::Thread, 1.., _) => {
-            format!(", with its {}", plural(trials, "trial"))
-        }
-        _ => String::new(),
-    }
+/// What stays with the corrected entry: `, with its 3 readings and 1 forecast`.
+pub(crate) fn along_words(kind: EntryKind, written: Written) -> String {
+    let Written { trials, readings, forecasts, plans, .. } = written;
+    let along = match kind {
+        EntryKind::Trial => [(readings, "reading"), (forecasts, "forecast")],
+        EntryKind::Paper | EntryKind::Thread => [(trials, "trial"), (plans, "saved plan")],
+        _ => [(plans, "saved plan"), (0, "")],
+    };
+    let along = along.into_iter().filter(|(count, _)| *count > 0);
+    let along: Vec<String> = along.map(|(count, what)| plural(count, what)).collect();
+    if along.is_empty() { String::new() } else { format!(", with its {}", along.join(" and ")) }
 }

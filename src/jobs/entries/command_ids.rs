@@ -61,6 +61,9 @@ pub(crate) fn ids_of<'b, R: Iterator<Item = &'b Reading>>(
             ids.extend(of_set);
         }
     }
+    // `T1/sewn T1/sewn/2` means each reading once.
+    let mut seen = BTreeSet::new();
+    ids.retain(|id| seen.insert(id.clone()));
     Ok(ids)
 }
 

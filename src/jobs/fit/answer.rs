@@ -232,7 +232,7 @@ pub(super) fn learn_of(
         pooled_fore_edge: pooled_fore_edge(all),
         record: fit.record().clone(),
         track: track_record(book.forecasts(), own),
-        history: history(own, &sewings.collect::<Vec<_>>()),
+        history: history(own, &sewings.collect::<Vec<_>>(), &book.recorded()),
         left_over: bends(bench, &beliefs)?,
     })
 }

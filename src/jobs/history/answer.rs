@@ -89,7 +89,7 @@ pub enum Drift {
 /// The sewings of a book in order of date.
 #[derive(Clone, Debug, PartialEq)]
 pub struct History {
-    /// Every sewing with a date, earliest first; sewings of one day in file order.
+    /// Every sewing with a date, earliest first; sewings of one day in the order of recording.
     pub points: Vec<HistoryPoint>,
     /// Number of measured sewings left out because they have no date.
     pub undated: usize,
@@ -142,12 +142,15 @@ impl Serialize for History {
     }
 }
 
-/// Sorts the sewing effects of a fit by date and looks for a change. Source: docs/model.md,
-/// "Sewings in order of date".
-pub fn history(all: &Observations, effects: &[SewingEffect]) -> History {
+/// Sorts the sewing effects of a fit by date and looks for a change. Sewings of one day are in the
+/// order of `recorded`, which has a number for each trial. Source: docs/model.md, "Sewings in order
+/// of date".
+pub fn history(all: &Observations, effects: &[SewingEffect], recorded: &[u32]) -> History {
+    let place = |one: &SewingEffect| recorded.get(one.trial).copied().unwrap_or(u32::MAX);
+    let mut effects: Vec<&SewingEffect> = effects.iter().collect();
+    effects.sort_by_key(|one| (all.trials[one.trial].date, place(one)));
     let mut points: Vec<HistoryPoint> = effects.iter().filter_map(|one| point(all, one)).collect();
     let undated = effects.len() - points.len();
-    points.sort_by_key(|point| point.date);
     let values: Vec<f64> = points.iter().map(|point| point.standardised).collect();
     let usual = short_term_sd(&values).filter(|_| points.len() >= ENOUGH_SEWINGS);
     let Some(scatter) = usual.map(|scatter| scatter.max(LEAST_SCATTER)) else {

@@ -2,14 +2,16 @@
 
 use crate::book::{Change, EntryKind, note};
 use crate::jobs::backup::command_restore::restored;
+use crate::jobs::doubt::command::confirm;
 use crate::jobs::entries::command_ids::{Listed, ids_of};
 use crate::terminal::exit::ExitStatus;
 use crate::terminal::prompt::{Words, by_flag};
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::sending::back_words;
-use crate::terminal::session::Session;
+use crate::terminal::session::{Session, quoted};
 use crate::terminal::values::word;
 use crate::units::shown;
+use std::collections::BTreeSet;
 use std::path::PathBuf;
 
 /// Bring back an entry that was struck, or make a book again from its backup
@@ -34,13 +36,22 @@ pub(crate) struct Args {
     #[arg(value_name = "ID")]
     ids: Vec<String>,
     /// Make a book again from this backup, in a folder that is new or empty; - reads standard input
-    #[arg(long, num_args = 2, value_names = ["FILE", "DIR"], conflicts_with_all = ["kind", "ids"])]
+    #[arg(long, num_args = 1..=2, value_names = ["FILE", "DIR"], conflicts_with_all = ["kind", "ids"])]
     from: Vec<PathBuf>,
 }
 
 pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
-    if let [file, dir] = &args.from[..] {
-        return restored(file, dir, session);
+    match &args.from[..] {
+        [file, dir] => return restored(file, dir, session),
+        [file] => {
+            let file = quoted(&file.to_string_lossy());
+            let message = format!(
+                "the folder for the book is missing; name one that is new or empty: swellbook \
+                 restore --from {file} DIR"
+            );
+            return Err(CliError::Value { flag: "--from", message });
+        }
+        _ => {}
     }
     let mut book = session.open_book()?;
     let kind: EntryKind = match &args.kind {
@@ -62,6 +73,13 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     }
     let ids = ids_of(&args.ids, session, &what, || book.restorable_readings())?;
     let today = session.today();
+    // A trial that lives on under another name would count twice.
+    let notes = match kind {
+        EntryKind::Trial => {
+            Some(confirm(session, &book, &book.restored(kind, &ids)?, &BTreeSet::new())?)
+        }
+        _ => None,
+    };
     let written = session.append_with(&mut book, |now| {
         let mut entries = now.restored(kind, &ids)?;
         let words =
@@ -69,6 +87,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         entries.changes.push(Change::new(words, today));
         Ok(entries)
     })?;
+    notes.iter().for_each(|notes| notes.tell(session));
     let line = back_words(&written);
     let line = match session.sending {
         Some(_) => line,

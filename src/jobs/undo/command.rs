@@ -5,7 +5,7 @@ use super::text::changes_text;
 use crate::book::{Back, BookError, Change, Turn, note};
 use crate::terminal::exit::ExitStatus;
 use crate::terminal::json::document;
-use crate::terminal::refusal::Outcome;
+use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::sending::back_words;
 use crate::terminal::session::Session;
 
@@ -26,12 +26,17 @@ pub(crate) struct Args {
     /// List the last changes, and change nothing
     #[arg(long)]
     list: bool,
-    /// Print one JSON object instead of text
-    #[arg(long, requires = "list")]
+    /// With --list: print one JSON object instead of text
+    #[arg(long)]
     json: bool,
 }
 
 pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
+    if args.json && !args.list {
+        let message =
+            "--json prints the list of changes, so it needs --list; nothing was undone or redone";
+        return Err(CliError::Usage(message.to_owned()));
+    }
     if !args.list {
         return turned(if args.redo { Turn::Redo } else { Turn::Undo }, None, session);
     }

@@ -22,6 +22,8 @@ const INCHES: [&str; 4] = [
     "record trial T1 --date 2026-02-01 --sections 10 --sheets 4 --paper bond --thread lin",
 ];
 const SEWN: &str = "record readings T1 --state sewn --spine 11.0,11.1 --fore-edge 8.0,8.05";
+const T2_OF_THE_SAME_DAY: &str =
+    "record trial T2 --date 2026-02-01 --sections 10 --sheets 4 --paper bond --thread lin";
 const T2: &str = "record trial T2 --sections 10 --sheets 4 --paper bond --thread lin";
 
 /// An entry, the commands before it, the question or note about it, and the start of the line that
@@ -179,6 +181,14 @@ const ROWS: &[Row] = &[
         "record trial T2 --date 2026-12-24 --sections 10 --sheets 4 --paper bond --thread lin",
         "trial 'T2' is dated 2026-12-24, which is in the future; was it 2025-12-24? Check the year",
         "T2,2026-12-24,",
+    ),
+    after(
+        &[SEWN, T2_OF_THE_SAME_DAY],
+        row(
+            "record readings T2 --state sewn --spine 11.0,11.1 --fore-edge 8.0,8.05",
+            "trial 'T2' has the same 2 readings as 'T1'; was it recorded twice? If so, strike one of them",
+            "T2,sewn,1,11,8,",
+        ),
     ),
     after(
         &["record trial T2 --hand Ann --sections 10 --sheets 4 --paper bond --thread lin"],

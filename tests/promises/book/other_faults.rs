@@ -64,6 +64,32 @@ fn a_folder_or_file_that_may_not_be_written_is_reported() {
     finished(as_anybody(folder.path(), &READINGS)).ends(0);
 }
 
+/// A book that may not be read is not a missing book.
+#[test]
+fn a_folder_or_a_file_without_leave_to_read_is_told() {
+    let folder = Folder::with_trial();
+    let mode = |name: &str, mode: u32| {
+        let path = folder.path().join(name);
+        std::fs::set_permissions(path, std::fs::Permissions::from_mode(mode)).unwrap();
+    };
+    for (denied, allowed) in [("readings.csv", 0o644), ("book.toml", 0o644), ("", 0o755)] {
+        mode("", 0o755);
+        mode(denied, 0o000);
+        for args in [&["show"][..], &[]] {
+            let run = finished(as_anybody(folder.path(), args));
+            if run.code == 126 || run.code == 127 {
+                eprintln!("not tested without leave to read: {}", run.err.trim());
+                mode(denied, allowed);
+                return;
+            }
+            let says = ["ermission denied", "check that you may read it"];
+            assert!(!run.err.contains("init"), "{}", run.err);
+            run.ends(1).complains_of(&says);
+        }
+        mode(denied, allowed);
+    }
+}
+
 /// The program as a user whom permissions bind.
 fn as_anybody(dir: &Path, args: &[&str]) -> Command {
     let root = std::fs::metadata("/proc/self").is_ok_and(|own| own.uid() == 0);

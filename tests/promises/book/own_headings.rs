@@ -293,7 +293,7 @@ fn a_person_at_a_terminal_is_asked_about_headings_only_once() {
 #[test]
 fn a_heading_that_only_looks_like_a_column_is_left_out_by_enter() {
     use crate::support::terminal::Terminal;
-    let folder = bench();
+    let folder = Folder::with_book();
     let head = OWN.lines().next().expect("a header");
     let known = head
         .replace("Block,Papier", "trial,paper")
@@ -302,28 +302,23 @@ fn a_heading_that_only_looks_like_a_column_is_left_out_by_enter() {
         known.replace("Preis", "Price,Band,Bond,Plate,None").replace("caliper_mm", "Caliper");
     let row = OWN.lines().nth(1).expect("a row");
     folder.write("sheet.csv", format!("{known}\n{row},x,y,z,n\n"));
-    let mut command = folder.command(crate::support::folder::PROGRAM);
-    command.args(["import", "sheet.csv"]).env("NO_COLOR", "1");
-    let mut terminal = Terminal::start(command);
-    for (asked, answer) in [
+    let mut terminal = Terminal::run(&folder, &["import", "sheet.csv"]);
+    terminal.converse(&[
         ("which column is 'Caliper' (- leaves it out) [caliper_mm]: ", ""),
         ("which column is 'Price', such as place [leave out]: ", ""),
         ("which column is 'Band', such as hand [leave out]: ", "-"),
         ("which column is 'Bond', such as boned [leave out]: ", "none"),
         ("which column is 'Plate', such as place [leave out]: ", " "),
         ("which column is 'None', such as note [leave out]: ", "note"),
-    ] {
-        terminal.exp_string(asked).unwrap_or_else(|error| panic!("{asked}: {error}"));
-        terminal.send_line(answer).expect("it listens");
-    }
-    terminal.exp_string("added 1 paper, 1 thread, 1 trial, 1 reading").expect("it is added");
-    terminal.exp_eof().expect("it ends");
+    ]);
+    terminal.expect("added 1 paper, 1 thread, 1 trial, 1 reading");
+    terminal.rest();
     let kept = folder.read("headings.csv");
     assert!(
         kept.ends_with("Caliper,caliper_mm\nPrice,\nBand,\nBond,\nPlate,\nNone,note\n"),
         "{kept}"
     );
-    assert_eq!(readings(&folder), ["A1,sewn,1,13.1,9.6,,n"]);
+    assert_eq!(folder.rows("readings.csv"), ["A1,sewn,1,13.1,9.6,,n"]);
     folder.write("more.csv", format!("{}\n{row},x,y,z,n\n", known.replace("Price", "Cost")));
     folder.run(&["import", "more.csv", "--heading", "Cost=-", "--dry-run"]).ends(0);
 }

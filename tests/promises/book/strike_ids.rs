@@ -201,3 +201,14 @@ fn a_trial_recorded_again_brings_its_readings_back_as_before() {
     folder.run(&trial(r"A\/sewn")).ends(0);
     assert_eq!(counting(&folder), [r"reading [A\/sewn] [1]"]);
 }
+
+#[test]
+fn a_reading_that_two_ids_mean_is_struck_once() {
+    let folder = Folder::with_trial();
+    for place in ["1", "2"] {
+        measured(&folder, "T1", place).ends(0);
+    }
+    let ids = ["strike", "reading", "T1/sewn", "T1/sewn/2", "T1/sewn/2", "--reason", "not zeroed"];
+    let said = folder.run(&ids).ends(0).out;
+    assert!(said.starts_with("struck reading T1/sewn/1, T1/sewn/2: not zeroed"), "{said}");
+}

@@ -213,6 +213,12 @@ const REFUSED: &[(&[&str], &[&str])] = &[
         &["strike", "reading", "T1/sewn/1", "--reason", "not", "zeroed"],
         &["(a name or a reason with a space needs quotes)"],
     ),
+    (&["undo", "--json"], &["--json prints the list of changes, so it needs --list"]),
+    (&["undo", "--redo", "--json"], &["so it needs --list; nothing was undone or redone"]),
+    (
+        &["restore", "--from", "bench.tar"],
+        &["--from: the folder for the book is missing", "swellbook restore --from bench.tar DIR"],
+    ),
     (&["import", "none.csv"], &["none.csv: this file does not exist; check its name"]),
     (&["gauge", "none.csv"], &["none.csv: this file does not exist"]),
     (&["predict", "--plan", "none.toml"], &["none.toml: this file does not exist"]),
@@ -274,6 +280,23 @@ fn what_cannot_be_done_says_what_to_do() {
         let run = folder.run(typed);
         assert!(run.code != 0 && !run.err.contains("os error"), "{typed:?}: {}", run.err);
         run.complains_of(says);
+    }
+}
+
+/// A value that is left out of a correction stays, so its help names no default.
+#[test]
+fn the_help_of_a_correction_has_no_defaults_of_a_record() {
+    let folder = Folder::new();
+    for kind in ["paper", "thread", "target", "trial", "reading"] {
+        let help = folder.run(&["correct", kind, "--help"]).ends(0).out;
+        let defaults = help.split("[default: ").skip(1);
+        let others = defaults.filter(|text| !text.starts_with("$SWELLBOOK"));
+        let others: Vec<&str> = others.filter_map(|text| text.split(']').next()).collect();
+        assert_eq!(others, ["corrected"], "{kind}: {help}");
+    }
+    for (kind, default) in [("trial", "today"), ("paper", "medium"), ("thread", "linen")] {
+        let help = folder.run(&["record", kind, "--help"]).ends(0).out;
+        assert!(help.contains(&format!("[default: {default}]")), "{kind}: {help}");
     }
 }
 

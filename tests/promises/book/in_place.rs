@@ -1,0 +1,143 @@
+//! What was corrected, moved or brought back keeps the place that it had in the order of the book.
+
+use crate::support::folder::Folder;
+use serde_json::Value;
+
+fn predict(folder: &Folder, sections: &str, name: &str) {
+    let plan = ["predict", "--paper", "bond 80", "--thread", "linen 25", "--sheets", "4"];
+    folder.run(&[&plan[..], &["--sections", sections, "--keep", name]].concat()).ends(0);
+}
+
+fn json(folder: &Folder, args: &[&str]) -> Value {
+    serde_json::from_str(&folder.run(args).ends(0).out).expect("JSON")
+}
+
+/// The forecasts as `show` lists them, without their ids.
+fn forecasts(folder: &Folder) -> Vec<(String, bool)> {
+    let all = json(folder, &["show", "forecasts", "--json"]);
+    let list = all["forecasts"].as_array().expect("forecasts").iter();
+    let mut listed: Vec<_> = list
+        .map(|one| (one["plan"].to_string(), one["replaced"].as_bool().expect("replaced")))
+        .collect();
+    listed.sort();
+    listed
+}
+
+#[test]
+fn a_forecast_that_is_brought_back_does_not_replace_a_later_one() {
+    for back in [&["undo"][..], &["restore", "forecast", "K"]] {
+        let folder = Folder::with_trial();
+        predict(&folder, "8", "K");
+        predict(&folder, "14", "K");
+        let before = forecasts(&folder);
+        assert_eq!(before.iter().filter(|(_, replaced)| *replaced).count(), 1, "{before:?}");
+        folder.run(&["strike", "forecast", "K", "--reason", "old"]).ends(0);
+        folder.run(back).ends(0);
+        assert_eq!(forecasts(&folder), before, "{back:?}");
+        predict(&folder, "9", "K");
+        let last = &json(&folder, &["show", "forecasts", "--json"])["forecasts"][0];
+        assert!(last["plan"].to_string().contains('9') && last["replaced"] == false, "{last}");
+    }
+}
+
+#[test]
+fn a_forecast_follows_its_trial_to_another_name() {
+    let folder = Folder::with_trial();
+    predict(&folder, "10", "K");
+    let trial = ["record", "trial", "K", "--paper", "bond 80", "--thread", "linen 25"];
+    folder.run(&[&trial[..], &["--sections", "10", "--sheets", "4"]].concat()).ends(0);
+    let sewn = ["record", "readings", "K", "--state", "knocked"];
+    let sewn = [&sewn[..], &["--spine", "10.2,10.3", "--fore-edge", "8.0,8.05"]].concat();
+    folder.run(&sewn).ends(0);
+    let listed = |folder: &Folder| folder.run(&["show", "forecasts"]).ends(0).out;
+    assert!(listed(&folder).contains("came out"), "{}", listed(&folder));
+    let said = folder.run(&["correct", "trial", "K", "--name", "K 1"]).ends(0).out;
+    assert!(said.contains(", with its 2 readings and 1 forecast: corrected"), "{said}");
+    let shown = listed(&folder);
+    assert!(shown.contains("K 1") && shown.contains("came out"), "{shown}");
+    folder.run(&["undo"]).ends(0);
+    let shown = listed(&folder);
+    assert!(!shown.contains("K 1") && shown.contains("came out"), "{shown}");
+}
+
+#[test]
+fn a_saved_plan_follows_a_paper_a_thread_and_a_target_to_another_name() {
+    let folder = Folder::with_trial();
+    let plan = ["predict", "--paper", "bond 80", "--thread", "linen 25", "--sections", "10"];
+    let more = ["--sheets", "4", "--target", "rounded", "--save", "alb"];
+    folder.run(&[&plan[..], &more].concat()).ends(0);
+    let before = folder.run(&["predict", "--plan", "alb"]).ends(0).out;
+    for (args, said) in [
+        (["paper", "bond 80", "bond, 90"], "with its 1 trial and 1 saved plan"),
+        (["thread", "linen 25", "flax"], "with its 1 trial and 1 saved plan"),
+        (["target", "rounded", "round"], "with its 1 saved plan"),
+    ] {
+        let [kind, old, new] = args;
+        let out = folder.run(&["correct", kind, old, "--name", new]).ends(0).out;
+        assert!(out.contains(said), "{out}");
+        let now = folder.run(&["predict", "--plan", "alb"]).ends(0).out;
+        let chance = |text: &str| text.matches(" %").count();
+        assert_eq!(chance(&now), chance(&before), "{now}");
+    }
+    let plans = folder.read("plans.csv");
+    let last = plans.lines().last().unwrap();
+    for name in ["bond, 90", "thread=flax", "target=round;"] {
+        assert!(last.contains(name), "{last}");
+    }
+    for _ in 0..3 {
+        folder.run(&["undo"]).ends(0);
+    }
+    assert_eq!(folder.run(&["predict", "--plan", "alb"]).ends(0).out, before);
+}
+
+/// Sewings of one day, whose order matters for the moving average.
+fn of_one_day() -> Folder {
+    let folder = Folder::with_trial();
+    for number in 1..=14 {
+        let name = format!("H{number}");
+        let trial = ["record", "trial", &name, "--paper", "bond 80", "--thread", "linen 25"];
+        folder.run(&[&trial[..], &["--sections", "10", "--sheets", "4"]].concat()).ends(0);
+        let spine = format!("{:.2}", 11.0 + 0.03 * f64::from(number * 5 % 7));
+        let sewn = ["record", "readings", &name, "--state", "sewn", "--spine", &spine];
+        folder.run(&[&sewn[..], &["--fore-edge", "8.0"]].concat()).ends(0);
+    }
+    folder
+}
+
+#[test]
+fn a_corrected_or_renamed_trial_keeps_its_place_among_the_sewings_of_its_day() {
+    let folder = of_one_day();
+    let drift = |folder: &Folder| {
+        let history = json(folder, &["fit", "--json"])["history"].clone();
+        let points = history["points"].as_array().expect("points").clone();
+        let order: Vec<String> = points.iter().map(|point| point["trial"].to_string()).collect();
+        (order, history["scatter"].clone())
+    };
+    let before = drift(&folder);
+    assert_eq!(before.0.len(), 14);
+    folder.run(&["correct", "trial", "H3", "--note", "by lamplight"]).ends(0);
+    assert_eq!(drift(&folder), before);
+    folder.run(&["undo"]).ends(0);
+    assert_eq!(drift(&folder), before);
+    folder.run(&["correct", "trial", "H3", "--name", "H 3"]).ends(0);
+    let renamed = drift(&folder);
+    assert_eq!((&*renamed.0[2], &renamed.1), ("\"H 3\"", &before.1));
+}
+
+#[test]
+fn a_trial_that_lives_on_under_another_name_is_not_brought_back_without_a_word() {
+    let folder = Folder::with_trial();
+    let sewn = ["record", "readings", "T1", "--state", "sewn", "--spine", "11.0,11.13,11.05"];
+    folder.run(&[&sewn[..], &["--fore-edge", "8.0,8.05,8.02"]].concat()).ends(0);
+    folder.run(&["correct", "trial", "T1", "--name", "T2"]).ends(0);
+    let said = folder.run(&["restore", "trial", "T1"]).ends(0).err;
+    let doubt =
+        "trial 'T1' has the same 3 readings as 'T2'; was it recorded twice? If so, strike one";
+    assert!(said.contains(&format!("note: {doubt}")), "{said}");
+    let audit = folder.run(&["audit"]).ends(0).out;
+    let audit = audit.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(audit.contains(doubt), "{audit}");
+    folder.run(&["undo"]).ends(0);
+    let audit = folder.run(&["audit"]).ends(0).out;
+    assert!(audit.starts_with("nothing suspect"), "{audit}");
+}
