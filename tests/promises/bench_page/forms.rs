@@ -79,7 +79,8 @@ fn a_workbook_is_added_as_it_was_checked() {
     };
     let file =
         "--x\r\nContent-Disposition: form-data; name=\"sheet\"; filename=\"log.xlsx\"\r\n\r\n";
-    let own = field("token", &served.token()) + &field("number", &number(7)) + file;
+    let own = field("token", &served.token()) + &field("number", &number(7));
+    let own = own + &field("heading", "cost") + &field("column", "") + file;
     let body = [own.as_bytes(), &bytes, b"\r\n--x--\r\n"].concat();
     let ask = served.sends("/import", &number(7), &[]);
     let ask = ask.with("Content-Type", "multipart/form-data; boundary=x").body(body);
@@ -93,6 +94,8 @@ fn a_workbook_is_added_as_it_was_checked() {
     let fields = [
         ("name", &*hidden("name")),
         ("date-order", ""),
+        ("heading", "cost"),
+        ("column", ""),
         ("workbook", &*hidden("workbook")),
         ("add", "yes"),
         ("paste", &*text),

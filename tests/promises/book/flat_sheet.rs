@@ -142,7 +142,8 @@ fn a_first_line_may_name_the_separator() {
     // The header alone would name another separator.
     let notes = "sep=;\ntrial;state;spine_mm;fore_edge_mm;a,b,c,d,e,f\nA1;sown;11;8;\n";
     let faults = faults(&book, notes);
-    assert!(faults[0].starts_with("trials.csv:2, column state: 'sown'"), "{faults:?}");
+    let is_it = |fault: &String| fault.starts_with("trials.csv:2, column state: 'sown'");
+    assert!(faults.iter().any(is_it), "{faults:?}");
 }
 
 #[test]
