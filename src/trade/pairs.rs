@@ -99,7 +99,8 @@ pub fn quoted_value(value: &str) -> String {
     if plain { value.to_owned() } else { format!("\"{}\"", value.replace('"', "\"\"")) }
 }
 
-fn unquoted(value: &str) -> String {
+/// A value without the double quotes around it.
+pub(super) fn unquoted(value: &str) -> String {
     let inner = value.strip_prefix('"').and_then(|rest| rest.strip_suffix('"'));
     inner.map_or_else(|| value.to_owned(), |inner| inner.replace("\"\"", "\""))
 }

@@ -64,6 +64,7 @@ fn track() -> TrackRecord {
             target: kept.aim.as_ref().map(|aim| aim.wanted.clone()),
             promised: kept.aim.as_ref().map(Aim::chance),
             outcome: Some(outcome),
+            sewn_otherwise: Vec::new(),
             counts: true,
         }],
         superseded: 1,

@@ -228,6 +228,7 @@ fn dated(count: usize) -> Observations {
     all.trials = (0..count)
         .map(|index| Sewn {
             on: 1,
+            ends: [0, 0],
             name: format!("T{index}").parse().expect("a name"),
             date: first.checked_add(jiff::Span::new().days(index as i64)).ok(),
             paper: 0,
