@@ -146,7 +146,9 @@ fn a_check_takes_three_trials_and_is_not_a_comparison() {
     let kept = |line: &&str| ["trial", "B01", "B12"].iter().any(|name| line.starts_with(name));
     let two = sheet.lines().filter(kept).collect::<Vec<_>>().join("\n") + "\n";
     let few = book_of(&two);
-    few.run(&["fit", "--check"]).ends(4).complains_of(&["at least 3 trials"]);
+    few.run(&["fit", "--check"])
+        .ends(4)
+        .complains_of(&["predicting each trial from the others needs at least 3 trials"]);
     let document = json(&few, &["fit", "--json"]);
     assert_eq!(document["left_over"], serde_json::json!([]));
 }
