@@ -7,7 +7,7 @@ use crate::draw::html::{Column, PageTable};
 use crate::jobs::forecast::answer::Forecast;
 use crate::jobs::plan::answer_changes::{Change, Changed};
 use crate::jobs::plan::answer_way::Way;
-use crate::jobs::plan_spec::text::{band_words, pattern_words, sewing_words};
+use crate::jobs::plan_spec::text::{band_words, pattern_words, plan_line, sewing_words};
 use crate::jobs::plan_spec::text_way::caution_words;
 use crate::model::Run;
 use crate::terminal::number::{book_height, gauged_length, plural, thread_figure, thread_length};
@@ -25,6 +25,23 @@ pub(crate) fn target(forecast: &Forecast) -> String {
             band_words(band)
         ),
         (None, _) | (_, None) => "No target was given".to_owned(),
+    }
+}
+
+/// With more runs than this, only the table lists them, or the card would not fit one sheet.
+const NAMED_RUNS: usize = 4;
+
+/// The plan in a sentence.
+pub(crate) fn plan_words(card: &Card) -> String {
+    let plan = &card.forecast.plan;
+    match card.runs.len() {
+        few if few <= NAMED_RUNS => plan_line(plan),
+        runs => format!(
+            "{} sections ({} leaves) in {runs} runs, listed below, {}.",
+            plan.sections(),
+            plan.leaves(),
+            plan.state.phrase()
+        ),
     }
 }
 
