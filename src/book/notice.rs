@@ -243,6 +243,11 @@ impl Notice {
         *self.place().file == *SETTINGS
     }
 
+    /// Whether it says only that a file was changed outside swellbook, perhaps with good reason.
+    pub fn is_of_an_edit(&self) -> bool {
+        matches!(self, Self::Edited { .. } | Self::Saved { .. })
+    }
+
     /// Which commands show it.
     pub fn telling(&self) -> Telling {
         match self {

@@ -5,7 +5,8 @@
 
 use super::layout::Sign;
 use super::render::ChartError;
-use super::scene::Scene;
+use super::scene::{Scene, Shape};
+use super::type_face::is_lacking;
 use super::{layout, render};
 use crate::terminal::words::wrapped;
 
@@ -72,6 +73,21 @@ impl Chart {
     /// [`ChartError`].
     pub fn png(&self) -> Result<Vec<u8>, ChartError> {
         render::png(&self.captioned())
+    }
+
+    /// The words with letters that the font of a PNG lacks, each once, in order of the picture.
+    pub fn lacking(&self) -> Vec<String> {
+        let mut lacking: Vec<String> = Vec::new();
+        for shape in self.captioned().shapes {
+            let Shape::Text { text, .. } = shape else { continue };
+            for word in text.split_whitespace().filter(|word| word.contains(is_lacking)) {
+                let word = word.trim_matches(|c: char| !c.is_alphanumeric() && !is_lacking(c));
+                if !lacking.iter().any(|known| known == word) {
+                    lacking.push(word.to_owned());
+                }
+            }
+        }
+        lacking
     }
 
     pub(crate) fn captioned(&self) -> Scene {

@@ -25,11 +25,31 @@ static FACE: LazyLock<FontRef<'static>> = LazyLock::new(|| match FontRef::try_fr
     Err(_) => unreachable!("the program carries a font"),
 });
 
+/// The height of a capital letter divided by the size. Source: its table `OS/2`, 1493/2048.
+const CAPITAL: f64 = 1493.0 / 2048.0;
+/// The side of the box for a letter that the font lacks, and the room on each side of it, both
+/// divided by the size.
+const SIDE: f64 = 1.0 / 18.0;
+const AIR: f64 = 0.06;
+
+/// What is drawn for one letter of a line, from its place on the base line.
+#[derive(Debug)]
+enum Sign {
+    Letter(Glyph),
+    /// An empty box for a letter that the font lacks, so that nothing vanishes without a trace.
+    Lacking {
+        from: f64,
+        to: f64,
+    },
+}
+
 /// The glyphs of a line, placed on the base line in pixels from the start of the line, with
 /// kerning.
 #[derive(Debug)]
 pub(crate) struct Line {
-    glyphs: Vec<Glyph>,
+    signs: Vec<Sign>,
+    /// The font size in pixels.
+    size: f64,
     /// In pixels.
     pub width: f64,
 }
@@ -39,13 +59,20 @@ impl Line {
     pub fn set(text: &str, size: f64) -> Self {
         let face = FACE.as_scaled((size * FONT_HEIGHT) as f32);
         let (mut x, mut before) = (0.0, None);
-        let mut glyphs = Vec::new();
-        for id in text.chars().map(|c| face.glyph_id(c)) {
+        let mut signs = Vec::new();
+        for c in text.chars().filter(|c| !is_joining(*c)) {
+            let id = face.glyph_id(c);
+            if is_lacking(c) {
+                let to = x + (size * lacking_width(c)) as f32;
+                signs.push(Sign::Lacking { from: f64::from(x), to: f64::from(to) });
+                (x, before) = (to, None);
+                continue;
+            }
             x += before.replace(id).map_or(0.0, |before| face.kern(before, id));
-            glyphs.push(id.with_scale_and_position(face.scale(), point(x, 0.0)));
+            signs.push(Sign::Letter(id.with_scale_and_position(face.scale(), point(x, 0.0))));
             x += face.h_advance(id);
         }
-        Self { glyphs, width: f64::from(x) }
+        Self { signs, size, width: f64::from(x) }
     }
 
     /// Calls `ink` with every pixel that the line covers, and the share covered. The line starts at
@@ -59,20 +86,85 @@ impl Line {
         base: f64,
         mut ink: impl FnMut((i32, i32), f64) -> Result<(), E>,
     ) -> Result<(), E> {
-        let mut done = Ok(());
-        for mut glyph in self.glyphs {
-            glyph.position += point(start as f32, base as f32);
-            let Some(outline) = FACE.outline_glyph(glyph) else { continue };
-            let corner = outline.px_bounds().min;
-            outline.draw(|x, y, share| {
-                let pixel = (corner.x as i32 + x as i32, corner.y as i32 + y as i32);
-                if done.is_ok() && share > 0.0 {
-                    done = ink(pixel, f64::from(share.min(1.0)));
+        let size = self.size;
+        for sign in self.signs {
+            match sign {
+                Sign::Letter(mut glyph) => {
+                    glyph.position += point(start as f32, base as f32);
+                    letter(glyph, &mut ink)?;
                 }
-            });
+                Sign::Lacking { from, to } => {
+                    let whole = |length: f64| length.round() as i32;
+                    let hollow = Hollow {
+                        left: whole(start + from + AIR * size),
+                        right: whole(start + to - AIR * size),
+                        top: whole(base - CAPITAL * size),
+                        bottom: whole(base),
+                        side: whole(SIDE * size).max(1),
+                    };
+                    hollow.print(&mut ink)?;
+                }
+            }
         }
-        done
+        Ok(())
     }
+}
+
+/// Inks the outline of a placed letter.
+fn letter<E>(glyph: Glyph, mut ink: impl FnMut((i32, i32), f64) -> Result<(), E>) -> Result<(), E> {
+    let mut done = Ok(());
+    let Some(outline) = FACE.outline_glyph(glyph) else { return done };
+    let corner = outline.px_bounds().min;
+    outline.draw(|x, y, share| {
+        let pixel = (corner.x as i32 + x as i32, corner.y as i32 + y as i32);
+        if done.is_ok() && share > 0.0 {
+            done = ink(pixel, f64::from(share.min(1.0)));
+        }
+    });
+    done
+}
+
+/// A box in whole pixels, and the width of its sides.
+struct Hollow {
+    left: i32,
+    right: i32,
+    top: i32,
+    bottom: i32,
+    side: i32,
+}
+
+impl Hollow {
+    /// Inks its four sides.
+    fn print<E>(&self, mut ink: impl FnMut((i32, i32), f64) -> Result<(), E>) -> Result<(), E> {
+        let Self { left, right, top, bottom, side } = *self;
+        for y in top..bottom {
+            for x in left..right {
+                let is_inside = (left + side..right - side).contains(&x)
+                    && (top + side..bottom - side).contains(&y);
+                if !is_inside {
+                    ink((x, y), 1.0)?;
+                }
+            }
+        }
+        Ok(())
+    }
+}
+
+/// Whether the font lacks a letter. Signs without width, such as the one that joins emoji, are not
+/// letters.
+pub(crate) fn is_lacking(c: char) -> bool {
+    FACE.glyph_id(c).0 == 0 && !is_joining(c)
+}
+
+/// Joiners and selectors of variants.
+fn is_joining(c: char) -> bool {
+    matches!(c, '\u{200b}'..='\u{200d}' | '\u{fe00}'..='\u{fe0f}')
+}
+
+/// The width of a letter that the font lacks, divided by the size: East Asian letters and emoji
+/// fill a square.
+fn lacking_width(c: char) -> f64 {
+    if c >= '\u{2e80}' { 1.0 } else { 0.7 }
 }
 
 /// Registers the font with the drawing library, once.
@@ -167,6 +259,24 @@ mod tests {
     fn two_letters_that_need_it_stand_nearer() {
         let apart = Line::set("A", 100.0).width + Line::set("V", 100.0).width;
         assert!(Line::set("AV", 100.0).width < apart - 2.0);
+    }
+
+    /// A letter that the font lacks is a box: ink at its sides and none in the middle.
+    #[test]
+    fn letters_that_the_font_lacks_are_boxes() {
+        assert!(is_lacking('\u{416}') && !is_lacking('\u{e9}') && !is_lacking('\u{200d}'));
+        let boxes = inked("\u{416}\u{7eb8}", 60.0);
+        let [cyrillic, chinese] = [0.7, 1.0].map(|em| ((em - 2.0 * AIR) * 60.0).round() as i32);
+        let widths: Vec<i32> = boxes.iter().map(|(from, to)| to - from + 1).collect();
+        assert_eq!(widths, [cyrillic, chinese], "{boxes:?}");
+        let mut count = 0;
+        let ink = |_, _| -> Result<(), ()> {
+            count += 1;
+            Ok(())
+        };
+        Line::set("\u{7eb8}", 60.0).print(0.0, 100.0, ink).unwrap();
+        let (across, up) = (f64::from(chinese), (CAPITAL * 60.0).round());
+        assert!(f64::from(count) < 0.4 * across * up, "{count}: hollow");
     }
 
     #[test]

@@ -50,6 +50,8 @@ pub struct Sewn {
     pub sheets: f64,
     /// Sections sewn in one traverse, m.
     pub on: u8,
+    /// Sections sewn all along regardless of `on`, before and after the others.
+    pub ends: [u16; 2],
     /// Nominal thread build-up D in mm: diameter × effective sections.
     pub build_up_mm: f64,
     /// Leaves × caliper, in mm.

@@ -23,6 +23,33 @@ impl Table {
         self.rows.push(cells.into_iter().take(self.columns.len()).collect());
     }
 
+    /// Leaves out the columns of these names if words would have to be cut at this width.
+    pub fn sparing(mut self, names: &[&str], width: usize) -> Self {
+        if self.least_width() > width {
+            let kept: Vec<bool> =
+                self.columns.iter().map(|(name, _)| !names.contains(&name.as_str())).collect();
+            let is_kept = |at: usize| kept.get(at).copied().unwrap_or(false);
+            let mut at = 0..;
+            self.columns.retain(|_| at.next().is_some_and(is_kept));
+            for row in &mut self.rows {
+                let mut at = 0..;
+                row.retain(|_| at.next().is_some_and(is_kept));
+            }
+        }
+        self
+    }
+
+    /// The width that the longest word of every column needs, with two spaces between columns.
+    fn least_width(&self) -> usize {
+        let longest = |text: &str| text.split(' ').map(|word| word.chars().count()).max();
+        let of = |(at, (name, _)): (usize, &(String, Align))| {
+            let cells = self.rows.iter().filter_map(|row| row.get(at));
+            let words = cells.map(String::as_str).chain([name.as_str()]).filter_map(longest);
+            words.max().unwrap_or(0) + 2
+        };
+        self.columns.iter().enumerate().map(of).sum()
+    }
+
     pub fn is_empty(&self) -> bool {
         self.rows.is_empty()
     }
@@ -64,6 +91,13 @@ mod tests {
     fn words_stand_left_and_numbers_right() {
         let wanted = "paper    trials\nbond 80      12\nlaid          3\n";
         assert_eq!(table().render(80), wanted);
+    }
+
+    #[test]
+    fn columns_that_can_be_spared_go_before_words_are_cut() {
+        let spared = |width: usize| table().sparing(&["trials"], width).render(width);
+        assert_eq!(spared(15), table().render(15));
+        assert_eq!(spared(14), "paper\nbond 80\nlaid\n");
     }
 
     #[test]

@@ -17,10 +17,12 @@ const LONGEST: usize = 8192;
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
 pub enum PairsError {
     /// A part without an equals sign.
-    #[error("'{found}' is not in the form KEY=VALUE")]
+    #[error("'{found}' is not in the form KEY=VALUE{}", quotes(after.as_deref()))]
     NoValue {
         /// The part.
         found: String,
+        /// What it would be if the comma before it belongs to a value: `paper="bond, 80"`.
+        after: Option<String>,
     },
     /// A key twice.
     #[error("'{key}' is given twice; give it once")]
@@ -50,9 +52,10 @@ impl Pairs {
     pub fn parse(text: &str, known: &[&str]) -> Result<Self, PairsError> {
         let mut pairs = Self::default();
         for part in parts(text, ',')?.into_iter().filter(|part| !part.trim().is_empty()) {
-            let found = || shown(part.trim());
-            let (key, value) =
-                part.split_once('=').ok_or_else(|| PairsError::NoValue { found: found() })?;
+            let (key, value) = part.split_once('=').ok_or_else(|| PairsError::NoValue {
+                found: shown(part.trim()),
+                after: pairs.last_with(part).map(|meant| shown(&meant)),
+            })?;
             let key = key.trim().to_lowercase().replace('_', "-");
             if !known.contains(&key.as_str()) {
                 let known = known.join(", ");
@@ -66,9 +69,21 @@ impl Pairs {
         Ok(pairs)
     }
 
+    /// The last pair, as if this part belonged to its value.
+    fn last_with(&self, part: &str) -> Option<String> {
+        let (key, value) = self.0.last()?;
+        Some(format!("{key}={}", quoted_value(&format!("{value},{}", part.trim_end()))))
+    }
+
     pub fn get(&self, key: &str) -> Option<&str> {
         self.0.iter().find(|(known, _)| known == key).map(|(_, value)| value.as_str())
     }
+}
+
+fn quotes(after: Option<&str>) -> String {
+    let hint =
+        |meant| format!("; if the comma belongs to a name, put it in double quotes: {meant}");
+    after.map(hint).unwrap_or_default()
 }
 
 /// Splits a text at every `mark` outside double quotes.
@@ -101,7 +116,8 @@ pub fn quoted_value(value: &str) -> String {
     if plain { value.to_owned() } else { format!("\"{}\"", value.replace('"', "\"\"")) }
 }
 
-fn unquoted(value: &str) -> String {
+/// A value without the double quotes around it.
+pub(super) fn unquoted(value: &str) -> String {
     let inner = value.strip_prefix('"').and_then(|rest| rest.strip_suffix('"'));
     inner.map_or_else(|| value.to_owned(), |inner| inner.replace("\"\"", "\""))
 }
@@ -132,6 +148,11 @@ mod tests {
     fn what_is_no_list_is_refused_with_the_reason() {
         let error = |text: &str| Pairs::parse(text, KNOWN).unwrap_err().to_string();
         assert_eq!(error("paper"), "'paper' is not in the form KEY=VALUE");
+        assert_eq!(
+            error("sheets=3,paper=Zerkall, 100 g,per-section=2"),
+            "'100 g' is not in the form KEY=VALUE; if the comma belongs to a name, put it in double \
+             quotes: paper=\"Zerkall, 100 g\""
+        );
         assert_eq!(error("sheets=1,sheets=2"), "'sheets' is given twice; give it once");
         assert!(error("paper=\"x").contains("never closed"));
         assert_eq!(

@@ -50,6 +50,11 @@ impl Finding {
         }
     }
 
+    /// Whether it says only that a file was changed outside swellbook.
+    pub fn is_of_an_edit(&self) -> bool {
+        matches!(self, Self::PassedOver(notice) if notice.is_of_an_edit())
+    }
+
     /// How serious it is.
     pub fn severity(&self) -> Severity {
         match self {

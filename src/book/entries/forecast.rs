@@ -18,8 +18,8 @@ columns! {
     plan: KeptPlan, needed("the plan is expected, such as state=knocked"),
         Column::new("plan", "state=knocked", "text: `state=` and a state with thread, then the \
             runs, separated by `;`, each `key=value` separated by commas; a value with `,` `;` `=` \
-            or a quotation mark in it is in double quotes. The program reads the state; the rest \
-            is for you"), kept.plan.clone();
+            or a quotation mark in it is in double quotes. The program reads the state \
+            and, if the plan has one run, how it is sewn"), kept.plan.clone();
     swell: SwellQuantiles, needed("five quantiles of the swell are expected"),
         Column::new("quantiles", "05=23.1;25=25;50=26.2;75=27.5;95=29.4", "the predicted swell in \
             per cent: `05=23.1;25=25;50=26.2;75=27.5;95=29.4`"), kept.swell;

@@ -4,7 +4,8 @@
 use super::answer_first::{Stage, Way, stage};
 use crate::book::Book;
 use crate::jobs::desk::Desk;
-use crate::jobs::doubt::answer::open_findings;
+use crate::jobs::doubt::answer::{Open, open_findings};
+use crate::jobs::doubt::command::open_words;
 use crate::jobs::memory::Kept;
 use crate::jobs::next::answer_choice::TrialChoice;
 use crate::jobs::plan_spec::answer_typical::TYPICAL;
@@ -75,7 +76,7 @@ pub(crate) fn show(desk: &Desk, _: &Form) -> Result<Answer, Turned> {
     let view = view(&kept, &stage, &found, open);
     let content = Content::new(headline(&found), view.render().unwrap_or_default());
     let counts = [plural(book.trials().len(), "trial"), plural(book.readings().len(), "reading")];
-    let sound = if open == 0 { " Nothing in the book looks wrong." } else { "" };
+    let sound = if open.wrong == 0 { " Nothing in the book looks wrong." } else { "" };
     Ok(content.beside(format!("{}.{sound}", counts.join(", "))).into())
 }
 
@@ -127,7 +128,7 @@ fn headline(found: &Prospects) -> String {
     }
 }
 
-fn view(kept: &Kept, stage: &Stage, found: &Prospects, open: usize) -> View {
+fn view(kept: &Kept, stage: &Stage, found: &Prospects, open: Open) -> View {
     let book = &kept.book;
     let (sections, sheets) = TYPICAL;
     let thread = found.thread.as_ref();
@@ -143,12 +144,9 @@ fn view(kept: &Kept, stage: &Stage, found: &Prospects, open: usize) -> View {
     let scale = Scale::over(ends.chain([0.0]), "%");
     let last = shown.len().saturating_sub(1);
     let paper = |(at, it)| paper(it, &scale, at == last);
-    let (looks, verb) = if open == 1 { ("looks", "counts") } else { ("look", "count") };
     View {
-        notice: (open > 0).then(|| {
-            format!("{} in your book {looks} wrong and still {verb}.", plural(open, "entry"))
-        }),
-        one: open == 1,
+        notice: open_words(open).map(|words| format!("{words}.")),
+        one: open.wrong + open.edited == 1,
         next: next(stage, found),
         stock: format!(
             "{}, {}",

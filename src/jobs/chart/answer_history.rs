@@ -4,7 +4,8 @@ use super::answer_knockdown::is_sewn;
 use crate::book::Book;
 use crate::jobs::compare::answer_refit::block;
 use crate::jobs::fitted::{Bench, BenchError};
-use crate::jobs::history::answer::{History, history};
+use crate::jobs::history::answer::History;
+use crate::jobs::history::answer_hands;
 use crate::model::compare::{Block, Expected, Seen};
 use crate::observe::observe_entries;
 use crate::trade::Name;
@@ -65,12 +66,9 @@ pub fn history_view(book: &Book, bench: &Bench) -> Result<HistoryView, BenchErro
     let names: BTreeSet<String> = named.cloned().collect();
     let recorded = book.recorded();
     let hand = |hand: String| {
-        let own: Vec<_> = (effects.iter())
-            .filter(|effect| all.hands[all.trials[effect.trial].hand] == hand)
-            .copied()
-            .collect();
+        let history = answer_hands::of(all, &effects, &recorded, &hand);
         let gone = struck.extract_if(.., |(of, _)| *of == hand).map(|(_, point)| point).collect();
-        HandHistory { history: history(all, &own, &recorded), struck: gone, hand }
+        HandHistory { history, struck: gone, hand }
     };
     let mut hands: Vec<HandHistory> = names.into_iter().map(hand).collect();
     let undated = hands.iter().map(|hand| hand.history.undated).sum();

@@ -134,6 +134,9 @@ It needs at least three trials, like `fit --compare`.")]
     },
 }
 
+/// Words that a PNG cannot show, at most this many by name.
+const MOST_LACKING: usize = 3;
+
 /// Where a chart goes.
 #[derive(Debug, clap::Args)]
 struct OutArgs {
@@ -161,6 +164,9 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     output.write(session, &bytes, &format!("drew '{}'", chart.title()))?;
     let said = chart.said(session.width());
     session.tell(&said);
+    if let Some(note) = lacking_words(&chart).filter(|_| is_png(output.path)) {
+        session.tell(&note);
+    }
     Ok(ExitStatus::Done)
 }
 
@@ -210,6 +216,17 @@ impl Kind {
             }
         })
     }
+}
+
+/// Which words a PNG cannot show; its font has Latin and Greek letters only.
+fn lacking_words(chart: &Chart) -> Option<String> {
+    let lacking = chart.lacking();
+    let first = lacking.iter().take(MOST_LACKING).map(|word| format!("'{word}'"));
+    let first = first.collect::<Vec<_>>().join(", ");
+    let more = if lacking.len() > MOST_LACKING { " and more" } else { "" };
+    (!lacking.is_empty()).then(|| {
+        format!("note: the PNG lacks letters for {first}{more}; write it as .svg to show them")
+    })
 }
 
 /// Whether a file name asks for PNG; if its ending says nothing, as for a device, the chart is SVG.

@@ -8,7 +8,7 @@ use crate::draw::layout::{LINE, Label, Look, MARGIN, Side, Sign};
 use crate::draw::palette::Tone;
 use crate::draw::scene::{Anchor, Area, Form, Point, Scene, Shape, at, style};
 use crate::jobs::compare::answer::{Agreement, Compared};
-use crate::model::compare::Standing;
+use crate::model::compare::{Proportion, Standing};
 use crate::terminal::number::{decimals_for_width, rounded};
 use crate::terminal::odds::chance_in_figures;
 use crate::terminal::screen::Signs;
@@ -252,6 +252,15 @@ fn caption(compared: &Compared, unit: LengthUnit) -> String {
         length(nominal, like, unit),
         own.held.count,
         own.held.of,
-        chance_in_figures(own.held.share)
+        share_words(own.held)
     )
+}
+
+/// The share of what was counted; unlike a chance it may be all or nothing.
+fn share_words(held: Proportion) -> String {
+    match held.count {
+        0 => "0 %".to_owned(),
+        count if count == held.of => "100 %".to_owned(),
+        _ => chance_in_figures(held.share),
+    }
 }

@@ -2,7 +2,7 @@
 //! the moving average with its own limits.
 
 use super::answer_history::{HandHistory, HistoryView};
-use super::draw_history_words::{FARTHEST, caption, named, title};
+use super::draw_history_words::{FARTHEST, caption, title};
 use crate::draw::axis::Axis;
 use crate::draw::chart::Chart;
 use crate::draw::dates::Days;
@@ -12,6 +12,7 @@ use crate::draw::scene::{Area, Form, Scene, at, style};
 use crate::draw::type_face;
 use crate::jobs::history::answer::MovingAverage;
 use crate::jobs::history::answer_control::LIMIT;
+use crate::jobs::history::text::named;
 use crate::terminal::screen::Signs;
 use crate::terminal::words::cut;
 use jiff::civil::Date;

@@ -3,6 +3,7 @@
 use super::answer_history::{HandHistory, HistoryView};
 use crate::jobs::history::answer::{BASELINE, Drift, HistoryPoint};
 use crate::jobs::history::answer_control::LIMIT;
+use crate::jobs::history::text::{hand_words, named, out_words};
 use crate::terminal::number::{plural, rounded};
 
 /// A struck sewing further out than this is drawn at the edge, so that one slip does not squeeze
@@ -10,10 +11,6 @@ use crate::terminal::number::{plural, rounded};
 pub(crate) const FARTHEST: f64 = 4.0 * LIMIT;
 /// With more drifting hands than this, a title counts them instead of naming them.
 const NAMED_HANDS: usize = 2;
-
-pub(crate) fn named(hand: &str) -> String {
-    if hand.is_empty() { "hand not named".to_owned() } else { hand.to_owned() }
-}
 
 pub(crate) fn title(view: &HistoryView) -> String {
     let sewings: usize = view.hands.iter().map(|hand| hand.dates().count()).sum();
@@ -77,23 +74,21 @@ pub(crate) fn caption(view: &HistoryView) -> String {
         1 => vec!["One sewing has a date; two or more are drawn in order of date.".to_owned()],
         _ => {
             let several = view.hands.len() > 1;
-            let verdict = |hand: &HandHistory| {
-                let name = if several { format!("{}: ", named(&hand.hand)) } else { String::new() };
-                format!(
-                    "{name}{}",
-                    verdict(hand.history.points.len(), &hand.history.drift, several)
-                )
+            let words = |hand: &HandHistory| match several {
+                true => hand_words(&hand.hand, &hand.history),
+                false => verdict(hand.history.points.len(), &hand.history.drift),
             };
-            view.hands.iter().map(verdict).collect()
+            view.hands.iter().map(words).collect()
         }
     };
-    let out = view.hands.iter().flat_map(|hand| hand.history.out_of_limits());
-    let out: Vec<&HistoryPoint> = out.collect();
-    sentences.extend(match out[..] {
-        [] => None,
-        [one] => Some(format!("{} of {} is further out than chance allows.", one.trial, one.date)),
-        _ => Some(format!("{} are further out than chance allows.", plural(out.len(), "sewing"))),
-    });
+    let out: Vec<&HistoryPoint> =
+        view.hands.iter().flat_map(|hand| hand.history.out_of_limits()).collect();
+    let names = match out[..] {
+        [one] => format!(": {} of {}", one.trial, one.date),
+        _ => String::new(),
+    };
+    let counted = view.hands.iter().map(|hand| hand.history.points.len()).sum();
+    sentences.extend(out_words(out.len(), counted, &names));
     let struck = || view.hands.iter().flat_map(|hand| &hand.struck);
     sentences.extend(struck().next().map(|_| {
         "A struck sewing is shown by how far it lies from what the others predict, and is not \
@@ -117,25 +112,18 @@ pub(crate) fn caption(view: &HistoryView) -> String {
     sentences.join(" ")
 }
 
-fn verdict(count: usize, drift: &Drift, several: bool) -> String {
+fn verdict(count: usize, drift: &Drift) -> String {
     let sewings = plural(count, "sewing");
     match drift {
-        Drift::TooFew { needed, .. } if several => format!("{sewings}, of {needed} needed."),
         Drift::TooFew { needed, .. } => {
             format!("{sewings} with a date: too few to show a change, which takes {needed}.")
         }
-        Drift::Steady if several => format!("steady over {sewings}."),
         Drift::Steady => format!("Over {sewings} the hand is steady: no drift."),
         Drift::Drifting { trial, since, change } => {
             let (word, size) = if *change < 0.0 { ("less", -change) } else { ("more", *change) };
-            let begin = if several {
-                format!("drifting over {sewings}")
-            } else {
-                format!("Over {sewings} the hand is drifting")
-            };
             format!(
-                "{begin}: since {since} (trial {trial}) about {} {word} of the thread shows than \
-                 in the first {BASELINE}.",
+                "Over {sewings} the hand is drifting: since {since} (trial {trial}) about {} \
+                 {word} of the thread shows than in the first {BASELINE}.",
                 rounded(size, 2)
             )
         }

@@ -58,6 +58,18 @@ pub(crate) fn caption(view: &KnockdownView) -> String {
     let mut sentences = Vec::new();
     sentences.push(match view.ends() {
         None => "No block has been measured after knocking down yet.".to_owned(),
+        Some([(least, low), (most, high)])
+            if least.paper != most.paper
+                && figure(low.middle, view.measure) == figure(high.middle, view.measure) =>
+        {
+            format!(
+                "Knocking down took as much out of every paper: {} {unit} out of {}, {} out of {}.",
+                taken(low),
+                least.paper,
+                taken(high),
+                most.paper
+            )
+        }
         Some([(least, low), (most, high)]) if least.paper != most.paper => format!(
             "Knocking down took the least out of {}, {} {unit}, and the most out of {}, {}.",
             least.paper,
@@ -73,11 +85,13 @@ pub(crate) fn caption(view: &KnockdownView) -> String {
         let out = TakenOut { middle: -boned.q50, range: Some((-boned.q95, -boned.q05)) };
         format!("Boning takes out {}.", taken(out))
     }));
-    sentences.push(match view.measure {
-        Measure::Factor => "In brackets: 90 % ranges.".to_owned(),
-        Measure::Percent => {
-            "This depends on thread and folding too, so it does not compare papers.".to_owned()
-        }
+    let has_ranges = view.boned.is_some()
+        || view.ends().is_some_and(|ends| ends.iter().any(|(_, taken)| taken.range.is_some()));
+    sentences.extend(match view.measure {
+        Measure::Factor => has_ranges.then(|| "In brackets: 90 % ranges.".to_owned()),
+        Measure::Percent => Some(
+            "This depends on thread and folding too, so it does not compare papers.".to_owned(),
+        ),
     });
     sentences.extend(view.is_long().then(|| {
         match view.measure {

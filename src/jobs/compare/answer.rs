@@ -22,7 +22,7 @@ const LEAST_PAPERS: usize = 2;
 #[derive(Debug, Error)]
 pub enum CompareError {
     #[error(
-        "comparing needs at least {LEAST_TRIALS} trials with spine and fore-edge measured in one state with thread in the folds, and the book has {trials}; sew and record more"
+        "predicting each trial from the others needs at least {LEAST_TRIALS} trials with spine and fore-edge measured in one state with thread in the folds, and the book has {trials}; sew and record more"
     )]
     FewTrials {
         /// Number of trials that could be predicted.

@@ -89,7 +89,7 @@ fn tables(compared: &Compared, unit: LengthUnit, width: usize) -> Vec<String> {
     let own: Vec<WayScore> = compared.ways.iter().filter_map(|way| way.score).collect();
     let complete = compared.ways.iter().all(|way| way.score.is_none() || way.unavailable == 0);
     if complete {
-        return vec![table(&own, unit).render(width)];
+        return vec![table(&own, unit, width)];
     }
     let names = compared.common.iter().map(|way| way_words(way.way)).collect::<Vec<_>>().join(", ");
     let shared = compared.common.first().map_or_else(
@@ -100,15 +100,15 @@ fn tables(compared: &Compared, unit: LengthUnit, width: usize) -> Vec<String> {
                 "All on the same {count} of {} ({names}):",
                 plural(first.score.trials, "trial")
             );
-            let table = table(&compared.common, unit).render(width);
+            let table = table(&compared.common, unit, width);
             format!("{}\n{table}", wrapped(&title, width))
         },
     );
     let each = wrapped("Each on everything that it could predict:", width);
-    vec![shared, format!("{each}\n{}", table(&own, unit).render(width))]
+    vec![shared, format!("{each}\n{}", table(&own, unit, width))]
 }
 
-fn table(scores: &[WayScore], unit: LengthUnit) -> Table {
+fn table(scores: &[WayScore], unit: LengthUnit, width: usize) -> String {
     let miss = format!("miss, {unit}");
     let mut table = Table::new(&[
         ("", Align::Left),
@@ -132,7 +132,8 @@ fn table(scores: &[WayScore], unit: LengthUnit) -> Table {
             if *way == Way::Own { String::new() } else { against(against_own) },
         ]);
     }
-    table
+    // The sentences above say where the densities differ.
+    table.sparing(&["density", "vs yours"], width).render(width)
 }
 
 /// Limits of a share in whole per cent; never 100 for anything less.

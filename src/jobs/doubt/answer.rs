@@ -69,15 +69,26 @@ pub(crate) fn doubts_of(book: &Book, new: &Entries, today: Date) -> Vec<Finding>
     findings
 }
 
-/// Number of entries that look wrong, in a book with these observations.
-pub(crate) fn open_findings(book: &Book, all: &Observations, today: Date) -> usize {
+/// What an answer rests on that nobody has settled yet.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub(crate) struct Open {
+    /// Entries that look wrong.
+    pub wrong: usize,
+    /// Files changed outside swellbook. The changes may be right, so they are counted apart.
+    pub edited: usize,
+}
+
+/// Counts what looks wrong, in a book with these observations.
+pub(crate) fn open_findings(book: &Book, all: &Observations, today: Date) -> Open {
     let findings = doubts(book, all, audit(book, today));
     let is_of_entry = |finding: &&Finding| match finding {
         Finding::PassedOver(notice) => !notice.is_of_settings(),
         _ => true,
     };
     let open = findings.iter().filter(|finding| finding.severity() == Severity::Check);
-    open.filter(is_of_entry).count()
+    let (edited, wrong): (Vec<&Finding>, Vec<&Finding>) =
+        open.filter(is_of_entry).partition(|finding| finding.is_of_an_edit());
+    Open { wrong: wrong.len(), edited: edited.len() }
 }
 
 /// The trials without another doubt about their readings, so that each fault is reported once.

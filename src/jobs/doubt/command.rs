@@ -1,7 +1,7 @@
 //! Asks about doubts before an entry is written, while a person at the bench can still measure
 //! again.
 
-use super::answer::{doubts_of, open_findings};
+use super::answer::{Open, doubts_of, open_findings};
 use crate::book::{Book, Entries, EntryDoubt, SetDoubt};
 use crate::jobs::fitted::Fitted;
 use crate::jobs::forecast::answer::Forecast;
@@ -93,13 +93,23 @@ pub(crate) fn target_note(target: Option<&Band>, unit: LengthUnit) -> Option<Str
 pub(crate) fn with_open_findings(text: String, of: Fitted<'_>, session: &Session<'_>) -> String {
     let open = open_findings(of.book, &of.bench.observations, session.today());
     let Some(words) = open_words(open) else { return text };
-    let (command, them) = (session.command("audit"), if open == 1 { "it" } else { "them" });
+    let them = if open.wrong + open.edited == 1 { "it" } else { "them" };
+    let command = session.command("audit");
     format!("{}\n\n{words}: {command} lists {them}.", text.trim_end())
 }
 
-/// `2 entries in your book look wrong and still count`.
-pub(crate) fn open_words(open: usize) -> Option<String> {
-    let (look, count) = if open == 1 { ("looks", "counts") } else { ("look", "count") };
-    let entries = plural(open, "entry");
-    (open > 0).then(|| format!("{entries} in your book {look} wrong and still {count}"))
+/// `2 entries in your book look wrong and still count; 1 file was changed outside swellbook`.
+pub(crate) fn open_words(Open { wrong, edited }: Open) -> Option<String> {
+    let (look, count) = if wrong == 1 { ("looks", "counts") } else { ("look", "count") };
+    let entries = plural(wrong, "entry");
+    let wrong =
+        (wrong > 0).then(|| format!("{entries} in your book {look} wrong and still {count}"));
+    let edited = (edited > 0).then(|| {
+        let were = if edited == 1 { "was" } else { "were" };
+        format!("{} {were} changed outside swellbook", plural(edited, "file"))
+    });
+    match (wrong, edited) {
+        (Some(wrong), Some(edited)) => Some(format!("{wrong}; {edited}")),
+        (wrong, edited) => wrong.or(edited),
+    }
 }

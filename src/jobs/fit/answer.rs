@@ -9,6 +9,7 @@ use crate::jobs::export::answer_columns::column_words;
 use crate::jobs::fitted::{Bench, BenchError, beliefs};
 use crate::jobs::forecast::answer::whole;
 use crate::jobs::history::answer::{History, history};
+use crate::jobs::history::answer_hands::{HandSewings, by_hand};
 use crate::jobs::track::answer::{TrackRecord, track_record};
 use crate::model::mixed::{FitRecord, Summary};
 use crate::model::{
@@ -167,6 +168,8 @@ pub struct Learnt {
     pub track: TrackRecord,
     /// The sewings in order of date.
     pub history: History,
+    /// The same for each hand by itself.
+    pub hands: Vec<HandSewings>,
     /// What the fit leaves unexplained, tested against every covariate that varies.
     pub left_over: Vec<Looked>,
 }
@@ -214,7 +217,9 @@ pub(super) fn learn_of(
 ) -> Result<Learnt, BenchError> {
     let Bench { observations: all, fit, .. } = bench;
     let effects = asked(fit);
-    let sewings = fit.sewing_effects().into_iter().filter(|one| one.trial < own.trials.len());
+    let mut sewings = fit.sewing_effects();
+    sewings.retain(|one| one.trial < own.trials.len());
+    let recorded = book.recorded();
     let beliefs = beliefs(book.config())?;
     let spread = |(spread, summary, mode)| LearntSpread { spread, summary, mode };
     Ok(Learnt {
@@ -232,7 +237,8 @@ pub(super) fn learn_of(
         pooled_fore_edge: pooled_fore_edge(all),
         record: fit.record().clone(),
         track: track_record(book.forecasts(), own),
-        history: history(own, &sewings.collect::<Vec<_>>(), &book.recorded()),
+        history: history(own, &sewings, &recorded),
+        hands: by_hand(own, &sewings, &recorded),
         left_over: bends(bench, &beliefs)?,
     })
 }

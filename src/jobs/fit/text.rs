@@ -55,7 +55,7 @@ pub(super) fn other_blocks(learnt: &Learnt, unit: LengthUnit, width: usize) -> V
     let mut blocks = vec![line_text(learnt, unit, width), fore_edge_text(learnt, width)];
     blocks.extend(bends_text(&learnt.left_over, width));
     blocks.extend(track_text(&learnt.track, width));
-    blocks.extend(history_text(&learnt.history, width));
+    blocks.extend(history_text(&learnt.history, &learnt.hands, width));
     blocks
 }
 
@@ -67,35 +67,58 @@ pub(super) fn of_bench(name: &str, bench: Option<&str>) -> String {
 /// The factors under the name of each paper, so that names can have any length and columns keep
 /// their width.
 fn factor_text(learnt: &Learnt, width: usize) -> String {
-    let mut text = factor_row("", "factor", "range", "nominal", "its range");
+    let table = FactorTable { width, heads: ["factor", "nominal"] };
+    let mut text = table.head();
     for paper in &learnt.papers {
         let about = format!("{}, {}", paper.hardness, plural(paper.trials, "trial"));
         let bench = paper.bench.iter().map(|bench| format!("{bench}; ")).collect::<String>();
         text += &hanging(&format!("{} ({bench}{about})", paper.paper), width, 4);
         text.push('\n');
         for known in &paper.factors {
-            text += &factor_row(
-                known.state.phrase(),
-                &factor(known.factor.q50),
-                &range(&known.factor),
-                &factor(known.nominal.q50),
-                &range(&known.nominal),
-            );
+            text += &table.row(known.state.phrase(), &known.factor, Some(&known.nominal));
         }
-        let out = &paper.knocked_out;
-        text += &factor_row("taken out", &factor(out.q50), &range(out), "", "");
+        text += &table.row("taken out", &paper.knocked_out, None);
     }
     text
 }
 
-pub(super) fn factor_row(
-    state: &str,
-    middle: &str,
-    range: &str,
-    nominal: &str,
-    its: &str,
-) -> String {
-    let row = format!("  {state:<13} {middle:>6}  {range:<13} {nominal:>7}  {its}");
+/// A factor and another one beside it, each with its range; below it where there is no room.
+pub(super) struct FactorTable {
+    pub width: usize,
+    /// What the two are.
+    pub heads: [&'static str; 2],
+}
+
+/// The columns that both need side by side.
+const SIDE_BY_SIDE: usize = 58;
+
+impl FactorTable {
+    pub fn head(&self) -> String {
+        let [one, other] = self.heads;
+        let words = |pair: [&str; 2]| pair.map(str::to_owned);
+        let other = self.is_wide().then(|| words([other, "its range"]));
+        line("", words([one, "range"]), other)
+    }
+
+    pub fn row(&self, state: &str, one: &Summary, other: Option<&Summary>) -> String {
+        let cells = |summary: &Summary| [factor(summary.q50), range(summary)];
+        match other.map(cells) {
+            Some(other) if !self.is_wide() => {
+                let below = format!("  {}", self.heads[1]);
+                line(state, cells(one), None) + &line(&below, other, None)
+            }
+            other => line(state, cells(one), other),
+        }
+    }
+
+    fn is_wide(&self) -> bool {
+        self.width >= SIDE_BY_SIDE
+    }
+}
+
+fn line(state: &str, [middle, range]: [String; 2], other: Option<[String; 2]>) -> String {
+    let [beside, its] = other.unwrap_or_default();
+    let row = format!("  {state:<13} {middle:>6}  {range:<13} {beside:>7}  {its}");
     format!("{}\n", row.trim_end())
 }
 
@@ -162,7 +185,8 @@ fn line_text(learnt: &Learnt, unit: LengthUnit, width: usize) -> String {
         "For comparison, ordinary straight lines of swell on thread build-up, in {unit}, where \
          there are enough trials:"
     );
-    format!("{}\n{}", wrapped(&beside, width), table.render(width))
+    let table = table.sparing(&["blocks", "scatter"], width).render(width);
+    format!("{}\n{table}", wrapped(&beside, width))
 }
 
 fn line_row(line: &LearntLine, unit: LengthUnit) -> Vec<String> {

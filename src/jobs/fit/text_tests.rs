@@ -72,6 +72,7 @@ pub(super) fn learnt() -> Learnt {
         },
         track: nothing_kept(),
         history: too_few(),
+        hands: Vec::new(),
         left_over: Vec::new(),
     }
 }
@@ -131,8 +132,11 @@ fn what_one_trial_cannot_show_is_said_once() {
 
 #[test]
 fn no_line_is_wider_than_the_terminal() {
-    let text = learnt_text(&learnt(), LengthUnit::Millimetre, Screen::new(60, Signs::Plain));
-    assert!(text.lines().all(|line| line.chars().count() <= 60), "{text}");
+    for width in [40, 45, 57, 58, 60] {
+        let text = learnt_text(&learnt(), LengthUnit::Millimetre, Screen::new(width, Signs::Plain));
+        assert!(text.lines().all(|line| line.chars().count() <= width), "{width}: {text}");
+        assert!(text.contains("0.61 to 0.68"), "the nominal range at {width}: {text}");
+    }
 }
 
 #[test]

@@ -1,7 +1,7 @@
 //! What `fit --with` shows.
 
 use super::answer_with::{Gained, LearntBench, LearntHand, Together};
-use super::text::{factor, factor_blocks, factor_row, other_blocks, range, source, spread_text};
+use super::text::{FactorTable, factor, factor_blocks, other_blocks, source, spread_text};
 use super::text_weighed::weighed_text;
 use crate::model::mixed::Summary;
 use crate::terminal::number::{plural, ranged_length, rounded, signed};
@@ -96,7 +96,8 @@ fn gained_text(gained: &[Gained], width: usize) -> String {
     }
     let opening = "What the other books add to the factors of this one:";
     let mut text = format!("{}\n", wrapped(opening, width));
-    text += &factor_row("", "alone", "range", "all", "its range");
+    let table = FactorTable { width, heads: ["alone", "all"] };
+    text += &table.head();
     for of_paper in gained.chunk_by(|a, b| a.paper == b.paper) {
         let each =
             of_paper.iter().map(|one| format!("{} {}", narrower(one.narrower), one.state.phrase()));
@@ -105,13 +106,7 @@ fn gained_text(gained: &[Gained], width: usize) -> String {
             &hanging(&format!("{paper} (range {})", each.collect::<Vec<_>>().join(", ")), width, 4);
         text.push('\n');
         for Gained { state, alone, together, .. } in of_paper {
-            text += &factor_row(
-                state.phrase(),
-                &factor(alone.q50),
-                &range(alone),
-                &factor(together.q50),
-                &range(together),
-            );
+            text += &table.row(state.phrase(), alone, Some(together));
         }
     }
     text

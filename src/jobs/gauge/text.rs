@@ -170,6 +170,12 @@ pub(crate) fn pay_rows(report: &GaugeReport, unit: LengthUnit) -> Vec<[String; 3
 /// What these figures include besides the readings.
 pub(crate) fn besides(report: &GaugeReport, unit: LengthUnit) -> String {
     match report.sewing_mm {
+        Some(sewing) if report.is_assumed() => format!(
+            "These include the gauge's step and a variation of {} {unit} between sewings, which no \
+             reading can reduce. It is assumed, not yet measured: {} cannot show it.",
+            fine(sewing, unit),
+            plural(report.sewings, "sewing")
+        ),
         Some(sewing) => format!(
             "These include the gauge's step and a variation of {} {unit} between sewings, which no \
              reading can reduce.",
@@ -225,7 +231,7 @@ fn budget_text(report: &GaugeReport, unit: LengthUnit, width: usize) -> String {
         match budget.effective_df {
             Some(df) => format!(
                 "; with {} effective degrees of freedom 95 % needs k={:.2}",
-                rounded(df.floor(), 0),
+                rounded(df, 1),
                 budget.coverage_95
             ),
             None => String::new(),

@@ -105,10 +105,21 @@ impl History {
     pub fn out_of_limits(&self) -> impl Iterator<Item = &HistoryPoint> {
         self.points.iter().filter(|point| point.out_of_limits)
     }
+
+    /// The verdict as JSON has it, and where the drift began.
+    pub(super) fn verdict(&self) -> (&'static str, Option<Since<'_>>) {
+        match &self.drift {
+            Drift::TooFew { .. } => ("too_few", None),
+            Drift::Steady => ("steady", None),
+            Drift::Drifting { trial, since, change } => {
+                ("drifting", Some(Since(trial, since, *change)))
+            }
+        }
+    }
 }
 
 /// Where a drift began.
-struct Since<'a>(&'a Name, &'a Date, f64);
+pub(super) struct Since<'a>(&'a Name, &'a Date, f64);
 
 impl Serialize for Since<'_> {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
@@ -120,13 +131,7 @@ impl Serialize for Since<'_> {
 /// Adds the constants behind the verdict.
 impl Serialize for History {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        let (verdict, since) = match &self.drift {
-            Drift::TooFew { .. } => ("too_few", None),
-            Drift::Steady => ("steady", None),
-            Drift::Drifting { trial, since, change } => {
-                ("drifting", Some(Since(trial, since, *change)))
-            }
-        };
+        let (verdict, since) = self.verdict();
         fields!(serializer,
             "verdict": verdict,
             "since": since,

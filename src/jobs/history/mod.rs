@@ -2,4 +2,5 @@
 
 pub mod answer;
 pub(crate) mod answer_control;
+pub mod answer_hands;
 pub(crate) mod text;

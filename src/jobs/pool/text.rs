@@ -13,6 +13,8 @@ use crate::units::LengthUnit;
 const COMMON: &str = "common practice";
 /// Between these ratios, benches differ about as much as common practice assumes.
 const ABOUT: (f64, f64) = (0.75, 1.33);
+/// A bench that differs by more than this share of a thread contradicts its own beliefs.
+const FARTHEST: f64 = 0.5;
 /// The most benches and duplicate files listed.
 const LISTED: usize = 20;
 
@@ -137,11 +139,12 @@ fn odd_words(odd: &Odd) -> String {
         Coefficient::Fold | Coefficient::FoldKnocked => 3,
         _ => 2,
     };
+    // So far out, a summary says which way but not how far: its figure is extrapolated.
+    let by = if by > FARTHEST { "far".to_owned() } else { rounded(by, decimals) };
     format!(
-        "{} ({}) is {} {way} than elsewhere ({} standard deviations)",
+        "{} ({}) is {by} {way} than elsewhere ({} standard deviations)",
         odd.coefficient.name(),
         coefficient_words(odd.coefficient),
-        rounded(by, decimals),
         rounded(odd.deviations.abs(), 1),
     )
 }
@@ -214,3 +217,16 @@ pub(super) fn use_it(path: &str) -> String {
 }
 
 pub(super) const ONLY_SHOWN: &str = "nothing was written; to write the pool: --out pool.toml";
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_figure_beyond_what_is_possible_is_not_given() {
+        let words =
+            |by: f64| odd_words(&Odd { coefficient: Coefficient::Factor, by, deviations: 9.0 });
+        assert!(words(-1.74).contains(" is far lower than elsewhere (9"), "{}", words(-1.74));
+        assert!(words(0.12).contains(" is 0.12 higher than elsewhere (9"), "{}", words(0.12));
+    }
+}

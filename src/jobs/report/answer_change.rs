@@ -31,11 +31,13 @@ pub fn best_change(
     else {
         return Ok(None);
     };
+    // The leaves of the text, so that a change does not count blank leaves among them.
+    let leaves = forecast.divided.first().map_or(plan.leaves(), |one| one.division.leaves());
     let stock = book.threads().iter().filter_map(|thread| bench.thread(&thread.name));
     let question = Question {
         paper: paper.clone(),
         threads: stock.collect(),
-        leaves: plan.leaves(),
+        leaves,
         sheets: Question::SHEETS,
         state: plan.state,
         hand: plan.hand,

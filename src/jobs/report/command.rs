@@ -164,10 +164,22 @@ pub(crate) fn pair(draw: &dyn Fn(f64) -> Chart) -> ChartPair {
 
 /// A chart of the best ways to sew the book of `--in-mind`.
 fn choices(typed: &str, book: &Book, bench: &Bench) -> Result<ChartPair, CliError> {
-    let question = QuestionArgs::in_mind(typed)?.read(Fitted { book, bench })?;
+    let asked = QuestionArgs::in_mind(typed)?.read(Fitted { book, bench });
+    let question = asked.map_err(of_in_mind)?;
     let found = search(bench, &question).map_err(refused)?;
     let view = plan_view(&question, &found, DRAWN_CHOICES);
     Ok(pair(&|width| plan(&view, book.config().unit, width)))
+}
+
+/// Names the option that was typed, and the key in it.
+fn of_in_mind(error: CliError) -> CliError {
+    match error {
+        CliError::Value { flag, message } => CliError::Value {
+            flag: "--in-mind",
+            message: format!("{}: {message}", flag.trim_start_matches('-')),
+        },
+        other => other,
+    }
 }
 
 pub(crate) fn charts(

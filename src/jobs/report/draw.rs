@@ -4,6 +4,7 @@ use super::draw_card_words::WORKSHOP;
 use super::draw_content::BookReport;
 use super::draw_record::struck;
 use super::{draw_answer, draw_papers, draw_proof, draw_trials};
+use crate::book::Finding;
 use crate::draw::html::{Block, Figure, Fold, OPEN_ROWS, Page, PageError, Part};
 use crate::terminal::number::plural;
 use askama::Template;
@@ -44,7 +45,10 @@ fn in_mind(report: &BookReport<'_>) -> Result<Option<Part>, PageError> {
 /// Entries to look at again, and struck entries; `None` if there are neither.
 fn doubts(report: &BookReport<'_>) -> Option<Part> {
     let unit = report.book.config().unit;
-    let mut said: Vec<String> = report.findings.iter().map(|finding| finding.said(unit)).collect();
+    let (edits, suspects): (Vec<&Finding>, Vec<&Finding>) =
+        report.findings.iter().partition(|finding| finding.is_of_an_edit());
+    let mut said: Vec<String> =
+        suspects.into_iter().chain(edits).map(|finding| finding.said(unit)).collect();
     let more = said.split_off(said.len().min(OPEN_ROWS));
     let mut blocks = Vec::new();
     blocks.extend((!said.is_empty()).then_some(Block::List(said)));

@@ -141,17 +141,26 @@ pub(crate) fn sewn_words(best: &TrialChoice) -> String {
 }
 
 fn doubtful(report: &BookReport<'_>) -> Vec<Block> {
-    let is_doubt = |finding: &&Finding| finding.severity() == Severity::Check;
+    let is_doubt =
+        |finding: &&Finding| finding.severity() == Severity::Check && !finding.is_of_an_edit();
+    let edited = report.findings.iter().filter(|finding| finding.is_of_an_edit()).count();
+    let edited = (edited > 0).then(|| {
+        let were = if edited == 1 { "was" } else { "were" };
+        let files = plural(edited, "file");
+        Block::Words(format!("{files} {were} changed outside swellbook, listed below."))
+    });
     let unit = report.book.config().unit;
     let found: Vec<String> =
         report.findings.iter().filter(is_doubt).map(|finding| finding.said(unit)).collect();
     let heading = Block::Heading("Doubtful".to_owned());
     if found.is_empty() {
-        return vec![heading, Block::Words("Nothing in the book looks wrong.".to_owned())];
+        let sound = Block::Words("Nothing in the book looks wrong.".to_owned());
+        return [heading, sound].into_iter().chain(edited).collect();
     }
     let more = found.len().saturating_sub(SHOWN);
     let mut blocks = vec![heading, Block::List(found.into_iter().take(SHOWN).collect())];
     blocks.extend((more > 0).then(|| Block::Words(format!("And {more} more, listed below."))));
+    blocks.extend(edited);
     blocks
 }
 

@@ -4,7 +4,9 @@ use super::answer_card::{Card, SpineCheck};
 use super::draw_card_content::CardView;
 use super::draw_card_picture::{expected, range_on_target};
 use super::draw_card_room::{Letters, Load};
-use super::draw_card_words::{care, change_line, fore_edge, runs_table, target, thread_line};
+use super::draw_card_words::{
+    care, change_line, fore_edge, plan_words, runs_table, target, thread_line,
+};
 use super::draw_thread_path::thread_path;
 use super::draw_thread_way::{STROKES, kettle_words, stretches, supports_words, traverses};
 use crate::book::Config;
@@ -13,7 +15,6 @@ use crate::draw::render;
 use crate::draw::scene::Scene;
 use crate::jobs::forecast::text::{beyond_words, source_line};
 use crate::jobs::forecast::text_planned::{divided_line, geometry_line, guards_line};
-use crate::jobs::plan_spec::text::plan_line;
 use crate::terminal::number::gauged_length;
 use crate::terminal::words::tied;
 use askama::Template;
@@ -75,7 +76,7 @@ pub fn card_html(view: &CardView<'_>) -> Result<String, PageError> {
     let ticks = ticks(&traverses(card));
     let (outcome, way, care) = (outcome(view), way(view), care(card, config.unit));
     let is_short = ticks.iter().all(|tick| tick.len() <= 3);
-    let plan = plan_line(&card.forecast.plan);
+    let plan = plan_words(card);
     let divided: Vec<String> = card.forecast.divided.iter().map(divided_line).collect();
     let said = [&outcome[..], &divided, &way, &[plan.clone(), MEASURE.to_owned()]].concat();
     let load = Load {

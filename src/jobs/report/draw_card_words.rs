@@ -6,7 +6,8 @@ use crate::book::Config;
 use crate::draw::html::{Column, PageTable};
 use crate::jobs::forecast::answer::Forecast;
 use crate::jobs::plan::answer_changes::{Change, Changed};
-use crate::jobs::plan_spec::text::{band_words, pattern_words, sewing_words};
+use crate::jobs::plan::answer_way::Way;
+use crate::jobs::plan_spec::text::{band_words, pattern_words, plan_line, sewing_words};
 use crate::jobs::plan_spec::text_way::caution_words;
 use crate::model::Run;
 use crate::terminal::number::{book_height, gauged_length, plural, thread_figure, thread_length};
@@ -27,6 +28,23 @@ pub(crate) fn target(forecast: &Forecast) -> String {
     }
 }
 
+/// With more runs than this, only the table lists them, or the card would not fit one sheet.
+const NAMED_RUNS: usize = 4;
+
+/// The plan in a sentence.
+pub(crate) fn plan_words(card: &Card) -> String {
+    let plan = &card.forecast.plan;
+    match card.runs.len() {
+        few if few <= NAMED_RUNS => plan_line(plan),
+        runs => format!(
+            "{} sections ({} leaves) in {runs} runs, listed below, {}.",
+            plan.sections(),
+            plan.leaves(),
+            plan.state.phrase()
+        ),
+    }
+}
+
 /// The effect of one change.
 pub(crate) fn change_line(changed: &Changed) -> String {
     let way = &changed.choice.way;
@@ -34,9 +52,10 @@ pub(crate) fn change_line(changed: &Changed) -> String {
     let words = match changed.change {
         Change::Thread => format!("sew with {}", way.thread.name),
         Change::Sheets => format!(
-            "fold {} of {}",
+            "fold {} of {}{}",
             plural(sections.into(), "section"),
-            plural(sheets.into(), "sheet")
+            plural(sheets.into(), "sheet"),
+            blank_words(way)
         ),
         Change::On => sewing_words(way.sewing).replacen("sewn", "sew", 1),
         Change::Boned if way.boned => "bone the folds".to_owned(),
@@ -44,6 +63,15 @@ pub(crate) fn change_line(changed: &Changed) -> String {
     };
     let chance = chance_in_figures(changed.choice.chance);
     format!("One change would raise the chance to {chance}: {words}.")
+}
+
+/// ` (112 leaves, 12 of them blank)`: a change must not add leaves in silence.
+fn blank_words(way: &Way) -> String {
+    let all = way.sewing.leaves();
+    match way.blank_leaves {
+        0 => String::new(),
+        blank => format!(" ({all} leaves, {blank} of them blank)"),
+    }
 }
 
 pub(crate) fn fore_edge(forecast: &Forecast, config: &Config) -> String {

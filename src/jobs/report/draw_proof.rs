@@ -27,7 +27,7 @@ pub(crate) fn part(report: &BookReport<'_>) -> Result<Part, PageError> {
     blocks.push(Block::Heading("Kept forecasts and their outcomes".to_owned()));
     blocks.extend(track(&report.learnt.track));
     blocks.push(Block::Heading("Whether your hand is steady".to_owned()));
-    blocks.push(drift(&report.learnt.history));
+    blocks.push(drift(report.learnt));
     if report.learnt.history.points.len() > 1 {
         blocks.push(Block::Figure(Figure::of(&report.charts.history)?));
     }

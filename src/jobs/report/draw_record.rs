@@ -2,8 +2,10 @@
 
 use crate::book::{Book, Strike};
 use crate::draw::html::{Block, Column, PageTable};
-use crate::jobs::history::answer::{Drift, History};
-use crate::jobs::history::text::history_text;
+use crate::jobs::fit::answer::Learnt;
+use crate::jobs::history::answer::Drift;
+use crate::jobs::history::answer_hands::HandSewings;
+use crate::jobs::history::text::{hand_words, history_text};
 use crate::jobs::track::answer::{Followed, TrackRecord};
 use crate::jobs::track::text::{PROMISED, TRACK_COLUMNS, bin_row, track_words};
 use crate::terminal::number::{decimals_for_width, plural, rounded};
@@ -39,7 +41,11 @@ fn forecast(one: &Followed) -> Vec<String> {
     let promised = one.promised.map(|chance| format!(", chance {}", chance_in_figures(chance)));
     let target =
         one.target.as_ref().map(|target| format!("{target}{}", promised.unwrap_or_default()));
+    let unlike = &one.sewn_otherwise;
     let came = one.outcome.map(|outcome| {
+        if !unlike.is_empty() {
+            return format!("{}, sewn otherwise", show(outcome.percent));
+        }
         let place = if outcome.within_90 { "" } else { ", outside" };
         let met = match outcome.hit {
             None => "",
@@ -58,9 +64,12 @@ fn forecast(one: &Followed) -> Vec<String> {
     ]
 }
 
-/// Whether the hand has changed.
-pub(crate) fn drift(history: &History) -> Block {
+/// Whether the hand has changed, or each of several hands.
+pub(crate) fn drift(learnt: &Learnt) -> Block {
+    let (history, hands) = (&learnt.history, &learnt.hands);
+    let each = |hand: &HandSewings| hand_words(&hand.hand, &hand.history);
     let too_few = || match history.drift {
+        _ if hands.len() > 1 => hands.iter().map(each).collect::<Vec<_>>().join(" "),
         Drift::TooFew { have, needed } => format!(
             "There {1} {0} with a date; {needed} are needed to tell whether your hand drifts.",
             plural(have, "measured sewing"),
@@ -68,7 +77,7 @@ pub(crate) fn drift(history: &History) -> Block {
         ),
         Drift::Steady | Drift::Drifting { .. } => String::new(),
     };
-    Block::Words(history_text(history, usize::MAX).unwrap_or_else(too_few))
+    Block::Words(history_text(history, hands, usize::MAX).unwrap_or_else(too_few))
 }
 
 /// The struck entries, with the reason for each.

@@ -58,27 +58,55 @@ pub(crate) struct Told<'a> {
 /// The paths of the thread through a book, each once, in the order of sewing.
 pub(crate) fn told(card: &Card) -> Vec<Told<'_>> {
     let mut ways: Vec<Told<'_>> = Vec::new();
-    let several = card.runs.iter().map(|run| run.stretches.len()).sum::<usize>() > 1;
-    let mut number = 0;
-    for (at, run) in card.runs.iter().enumerate() {
-        let before = at.checked_sub(1).and_then(|before| card.runs.get(before));
-        for (place, stretch) in run.stretches.iter().enumerate() {
-            number += 1;
-            let counted = if several { format!("{number}. ") } else { String::new() };
-            let changed = (place == 0).then(|| changed_thread(before, run)).flatten();
-            let changed = changed.unwrap_or_default();
-            let long = format!("{counted}{}{changed}", who(stretch, run.before));
-            let who = format!("{counted}{}{changed}", shortly(stretch, run.before));
-            match ways.iter_mut().find(|way| way.stretch.spans == stretch.spans) {
-                Some(way) => {
-                    way.who.push(who);
-                    way.long.push(long);
-                }
-                None => ways.push(Told { who: vec![who], long: vec![long], stretch }),
+    let joined = joined(card);
+    let several = joined.len() > 1;
+    for (at, Joined { before, stretch, first, changed }) in joined.iter().enumerate() {
+        let counted = if several { format!("{}. ", at + 1) } else { String::new() };
+        let changed = changed.as_deref().unwrap_or_default();
+        let long = format!("{counted}{}{changed}", who(stretch, *before));
+        let who = format!("{counted}{}{changed}", shortly(stretch, *before));
+        match ways.iter_mut().find(|way| way.stretch.spans == stretch.spans) {
+            Some(way) => {
+                way.who.push(who);
+                way.long.push(long);
             }
+            None => ways.push(Told { who: vec![who], long: vec![long], stretch: first }),
         }
     }
     ways
+}
+
+/// Neighbouring stretches that are sewn alike with one thread, as one.
+struct Joined<'a> {
+    /// Sections of the book before the run of the first of them.
+    before: u32,
+    stretch: Stretch,
+    /// The first of them.
+    first: &'a Stretch,
+    /// Which thread to go on with, if it changes.
+    changed: Option<String>,
+}
+
+fn joined(card: &Card) -> Vec<Joined<'_>> {
+    let mut joined: Vec<Joined<'_>> = Vec::new();
+    for (at, run) in card.runs.iter().enumerate() {
+        let earlier = at.checked_sub(1).and_then(|before| card.runs.get(before));
+        for (place, stretch) in run.stretches.iter().enumerate() {
+            let changed = (place == 0).then(|| changed_thread(earlier, run)).flatten();
+            match joined.last_mut() {
+                Some(last) if changed.is_none() && last.stretch.spans == stretch.spans => {
+                    let traverses = last.stretch.traverses.saturating_add(stretch.traverses);
+                    last.stretch.traverses = traverses;
+                }
+                _ => {
+                    let (first, before) = (stretch, run.before);
+                    let stretch = stretch.clone();
+                    joined.push(Joined { before, stretch, first, changed });
+                }
+            }
+        }
+    }
+    joined
 }
 
 /// The paths in words alone, for readers who cannot see the drawing.

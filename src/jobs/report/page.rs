@@ -138,7 +138,7 @@ fn known(kept: &Kept) -> Result<Known, CliError> {
     ]);
     papers.extend(figures(others)?);
     papers.push(of_threads(&learnt, unit));
-    let mut hand = vec![drift(&learnt.history)];
+    let mut hand = vec![drift(&learnt)];
     if learnt.history.points.len() > 1 {
         hand.extend(figures(std::slice::from_ref(&charts.history))?);
     }

@@ -5,6 +5,7 @@ use crate::book::Book;
 use crate::jobs::fitted::BenchError;
 use crate::jobs::record::answer_changed::Factor;
 use crate::jobs::track::answer::{TrackOutcome, followed, last_of_each};
+use crate::jobs::track::answer_otherwise::Otherwise;
 use crate::model::mixed::Summary;
 use crate::observe::observe;
 use crate::trade::{KeptForecast, Name, Paper, SavedPlan, Target, Thread};
@@ -45,6 +46,8 @@ pub(crate) struct HeldForecast<'b> {
     /// Whether a later forecast of the same name replaces it.
     pub replaced: bool,
     pub outcome: Option<TrackOutcome>,
+    /// In what the sewing of its name differs from its plan.
+    pub sewn_otherwise: Vec<Otherwise>,
 }
 
 #[derive(Clone, Debug)]
@@ -114,6 +117,7 @@ impl Serialize for HeldForecast<'_> {
             "target": aim.map(|aim| &aim.wanted),
             "chance": aim.map(crate::trade::Aim::chance),
             "outcome": self.outcome,
+            "sewn_otherwise": self.sewn_otherwise,
             "replaced": self.replaced,
         )
     }
@@ -164,11 +168,15 @@ pub(super) fn forecasts(book: &Book) -> Result<Vec<HeldForecast<'_>>, BenchError
     }
     let (all, last) = (observe(book)?, last_of_each(book.forecasts()));
     let each = book.forecasts().iter().zip(book.forecast_ids()).rev();
-    let held = each.map(|(kept, id)| HeldForecast {
-        kept,
-        id,
-        replaced: !last.iter().any(|last| std::ptr::eq(*last, kept)),
-        outcome: followed(kept, &all).outcome,
+    let held = each.map(|(kept, id)| {
+        let followed = followed(kept, &all);
+        HeldForecast {
+            kept,
+            id,
+            replaced: !last.iter().any(|last| std::ptr::eq(*last, kept)),
+            outcome: followed.outcome,
+            sewn_otherwise: followed.sewn_otherwise,
+        }
     });
     Ok(held.collect())
 }

@@ -10,6 +10,8 @@ use crate::jobs::entries::text::{paper_line, plan_words, target_line, thread_lin
 use crate::jobs::entries::text_taught::{factor_words, nominal_words, thread_words};
 use crate::jobs::keep::text::forecast_words;
 use crate::jobs::track::answer::{OutcomeSource, TrackOutcome};
+use crate::jobs::track::answer_otherwise::Otherwise;
+use crate::jobs::track::text::otherwise_words;
 use crate::terminal::number::{plural, rounded};
 use crate::terminal::words::hanging;
 
@@ -88,23 +90,31 @@ pub(super) fn forecast_text(held: &HeldForecast<'_>, laid: Laid<'_>) -> String {
         Some(format!("half of such books come out at {half} %")),
         Some(format!("plan: {}", kept.plan)),
         held.replaced.then_some(replaced),
-        Some(held.outcome.as_ref().map_or_else(|| "not measured yet".to_owned(), outcome_words)),
+        Some(match &held.outcome {
+            Some(outcome) => outcome_words(outcome, &held.sewn_otherwise),
+            None => "not measured yet".to_owned(),
+        }),
     ];
     lines(about.into_iter().flatten(), laid)
 }
 
-fn outcome_words(outcome: &TrackOutcome) -> String {
+fn outcome_words(outcome: &TrackOutcome, unlike: &[Otherwise]) -> String {
     let source = match outcome.source {
         OutcomeSource::Readings => "measured",
         OutcomeSource::Written => "written in forecasts.csv",
     };
+    let came = format!("came out at {} % ({source})", rounded(outcome.percent, 1));
+    if !unlike.is_empty() {
+        let unlike = otherwise_words(unlike);
+        return format!("{came}, but it was sewn otherwise and does not count: {unlike}");
+    }
     let held = if outcome.within_90 { "inside" } else { "outside" };
     let met = match outcome.hit {
         Some(true) => "; the target was met",
         Some(false) => "; the target was missed",
         None => "",
     };
-    format!("came out at {} % ({source}), {held} the 90 % range{met}", rounded(outcome.percent, 1))
+    format!("{came}, {held} the 90 % range{met}")
 }
 
 /// The doubts to check, then the notes.

@@ -30,6 +30,19 @@ pub struct UsualSwell {
     pub swell_mm: f64,
     /// Standard deviation between sewings in mm, at the book's middle build-up.
     pub sewing_mm: f64,
+    /// Sewings measured.
+    pub sewings: usize,
+}
+
+/// With fewer sewings than this, the spread between them is still what the program assumes (our
+/// choice, no source).
+const ENOUGH_SEWINGS: usize = 4;
+
+impl GaugeReport {
+    /// Whether the spread between sewings is assumed rather than measured.
+    pub fn is_assumed(&self) -> bool {
+        self.sewings < ENOUGH_SEWINGS
+    }
 }
 
 impl UsualSwell {
@@ -45,6 +58,7 @@ impl UsualSwell {
         Some(Self {
             swell_mm: middle(swells.collect()),
             sewing_mm: of_factor * middle(build_ups(seen)),
+            sewings: seen.observed_trials().len(),
         })
     }
 }
@@ -90,6 +104,8 @@ pub struct GaugeReport {
     pub enough: Enough,
     /// The spread between sewings in mm; `None` without a book that gives it.
     pub sewing_mm: Option<f64>,
+    /// Sewings of that book. Of only a few, the spread is what the program assumes.
+    pub sewings: usize,
     /// The uncertainty budget of one swell figure.
     pub budget: SwellBudget,
 }
@@ -97,7 +113,7 @@ pub struct GaugeReport {
 /// One object; lengths in mm, shares from 0 to 1.
 impl Serialize for GaugeReport {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        let Self { origin, study, enough, sewing_mm, budget } = self;
+        let Self { origin, study, enough, budget, .. } = self;
         let components = study.components.iter();
         let components: Vec<_> = components.map(|one| Shared(one, study.share(one.kind))).collect();
         fields!(serializer,
@@ -116,7 +132,7 @@ impl Serialize for GaugeReport {
             "distinct_categories": study.categories(),
             "components": components,
             "by_operator": study.operators.iter().map(Repeating).collect::<Vec<_>>(),
-            "readings_that_pay": Paying(enough, *sewing_mm),
+            "readings_that_pay": Paying(self, enough),
             "budget": budget,
         )
     }
@@ -160,15 +176,16 @@ impl Serialize for Repeating<'_> {
 }
 
 /// How many readings pay, with the spread between sewings.
-struct Paying<'a>(&'a Enough, Option<f64>);
+struct Paying<'a>(&'a GaugeReport, &'a Enough);
 
 impl Serialize for Paying<'_> {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        let Self(Enough { gains, readings }, sewing_sd_mm) = self;
+        let Self(GaugeReport { sewing_mm, sewings, .. }, Enough { gains, readings }) = self;
         fields!(serializer,
             "readings": readings,
             "threshold": PAYS,
-            "sewing_sd_mm": sewing_sd_mm,
+            "sewing_sd_mm": sewing_mm,
+            "sewings": sewings,
             "by_readings": gains,
         )
     }
@@ -196,5 +213,6 @@ pub fn gauge(
     let repeatability = study.repeatability().sd();
     let enough = Enough::new(repeatability, gauge.resolution_mm, sewing_mm.unwrap_or(0.0));
     let budget = SwellBudget::new(&study, measuring);
-    Ok(GaugeReport { origin, study, enough, sewing_mm, budget })
+    let sewings = usual.map_or(0, |usual| usual.sewings);
+    Ok(GaugeReport { origin, study, enough, sewing_mm, sewings, budget })
 }

@@ -5,6 +5,9 @@ use crate::model::variance::{Component, ComponentKind, PAYS};
 use crate::terminal::number::{plural, ranged_length, rounded};
 use crate::units::LengthUnit;
 
+/// Of this many readings, two can show that the third is a slip.
+const SHOW_A_SLIP: u32 = 3;
+
 /// A standard deviation with two figures.
 pub(crate) fn fine(sd_mm: f64, unit: LengthUnit) -> String {
     ranged_length(sd_mm, sd_mm, unit)
@@ -34,6 +37,11 @@ pub(crate) fn answers(report: &GaugeReport, unit: LengthUnit) -> Vec<String> {
     }
     lines.extend(share_line(report));
     lines.push(match report.enough.readings {
+        Some(readings) if readings < SHOW_A_SLIP => format!(
+            "Take {SHOW_A_SLIP} readings at each edge: for the swell figure {} would do, but fewer \
+             than three cannot show a slip.",
+            plural(readings as usize, "reading")
+        ),
         Some(readings) => format!(
             "Take {} at each edge: one more would narrow a swell figure by less than {:.0} %.",
             plural(readings as usize, "reading"),

@@ -1,6 +1,7 @@
 //! Compares kept forecasts with measurements, to tell whether their chances can be trusted.
 
 use super::answer_blurred::{Blurred, noise_of};
+use super::answer_otherwise::{Otherwise, otherwise};
 use super::answer_reliability::{
     ENOUGH_OUTCOMES, ReliabilityBin, TrackVerdict, reliability, verdict,
 };
@@ -61,8 +62,11 @@ pub struct Followed {
     pub promised: Option<f64>,
     /// `None` until the sewing is measured.
     pub outcome: Option<TrackOutcome>,
-    /// Whether it counts: when it was made, the outcomes of all earlier forecasts that count were
-    /// known.
+    /// In what the sewing of its name differs from its plan. The outcome of another sewing says
+    /// nothing about the forecast, so it does not count.
+    pub sewn_otherwise: Vec<Otherwise>,
+    /// Whether it counts: it was sewn as planned, and when the forecast was made, the outcomes of
+    /// all earlier forecasts that count were known.
     pub counts: bool,
 }
 
@@ -145,14 +149,14 @@ pub fn track_record(kept: &[KeptForecast], all: &Observations) -> TrackRecord {
 /// Marks the forecasts with independent outcomes. Forecasts of one fit share its errors and miss
 /// together; they are independent only if each fit had used the outcomes of the forecasts before.
 /// So a forecast counts if it was made after the day on which the last one that counts was sewn. An
-/// outcome that no fit uses, or without a known date, never counts.
+/// outcome that no fit uses, of a sewing unlike the plan, or without a known date, never counts.
 fn mark_those_that_count(forecasts: &mut [Followed], all: &Observations) {
     let mut known = Date::MIN;
     for one in forecasts {
         let read = one.outcome.filter(|outcome| outcome.source == OutcomeSource::Readings);
         let trial = all.trials.iter().find(|trial| trial.name == one.name);
         let sewn = read.and(trial).and_then(|trial| trial.date);
-        if let Some(day) = sewn.filter(|_| one.made > known) {
+        if let Some(day) = sewn.filter(|_| one.made > known && one.sewn_otherwise.is_empty()) {
             one.counts = true;
             known = day.max(known);
         }
@@ -198,6 +202,7 @@ pub(crate) fn followed(forecast: &KeptForecast, all: &Observations) -> Followed 
                 within_90,
             }
         }),
+        sewn_otherwise: otherwise(&forecast.plan, &forecast.name, all),
         counts: false,
     }
 }

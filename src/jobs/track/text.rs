@@ -1,6 +1,7 @@
 //! The track record of kept forecasts, as sentences.
 
-use super::answer::TrackRecord;
+use super::answer::{Followed, TrackRecord};
+use super::answer_otherwise::{Otherwise, Planned};
 use super::answer_reliability::{ReliabilityBin, TrackVerdict};
 use crate::model::ExactShare;
 use crate::terminal::number::plural;
@@ -27,10 +28,18 @@ pub(crate) fn track_text(track: &TrackRecord, width: usize) -> Option<String> {
 /// The verdict, how often the ranges held, and how many outcomes do not count; `None` without an
 /// outcome.
 pub(crate) fn track_words(track: &TrackRecord) -> Option<String> {
-    let left_out = track.outcomes().count() - track.counted().count();
+    let unlike = |one: &Followed| !one.sewn_otherwise.is_empty();
+    let otherwise: Vec<&Followed> =
+        track.outcomes().map(|(one, _)| one).filter(|one| unlike(one)).collect();
+    let left_out = track.outcomes().filter(|(one, _)| !one.counts && !unlike(one)).count();
     let counted = track.within_50.zip(track.within_90);
     let counted = counted.map(|(half, nine)| counted_words(half, nine));
-    let words = [Some(verdict_words(track.verdict)), counted, left_out_words(left_out)];
+    let words = [
+        Some(verdict_words(track.verdict)),
+        counted,
+        left_out_words(left_out),
+        unlike_words(&otherwise),
+    ];
     (track.outcomes().count() > 0)
         .then(|| words.into_iter().flatten().collect::<Vec<_>>().join(" "))
 }
@@ -57,6 +66,36 @@ fn left_out_words(count: usize) -> Option<String> {
             plural(count, "outcome")
         )
     })
+}
+
+/// Which outcomes belong to another sewing than the one that was predicted.
+fn unlike_words(unlike: &[&Followed]) -> Option<String> {
+    let each = |one: &&Followed| format!("{} ({})", one.name, otherwise_words(&one.sewn_otherwise));
+    let each = unlike.iter().map(each).collect::<Vec<_>>().join("; ");
+    (!unlike.is_empty())
+        .then(|| format!("Not counted because sewn otherwise than planned: {each}."))
+}
+
+/// `16 sections instead of 24, flax 18/3 instead of flax 25/3`.
+pub(crate) fn otherwise_words(otherwise: &[Otherwise]) -> String {
+    let words = |Otherwise { what, planned, sewn }: &Otherwise| match what {
+        Planned::Paper | Planned::Thread => format!("{sewn} instead of {planned}"),
+        Planned::Sections => format!("{} instead of {planned}", counted_in(sewn, "section")),
+        Planned::Sheets => {
+            format!("sections of {} instead of {planned}", counted_in(sewn, "sheet"))
+        }
+        Planned::On => format!("{sewn}-on instead of {planned}-on"),
+        Planned::Ends => {
+            format!("{sewn} sections all along at each end instead of {planned}")
+        }
+        Planned::Boned if sewn == "yes" => "boned".to_owned(),
+        Planned::Boned => "not boned".to_owned(),
+    };
+    otherwise.iter().map(words).collect::<Vec<_>>().join(", ")
+}
+
+fn counted_in(count: &str, one: &str) -> String {
+    format!("{count} {one}{}", if count == "1" { "" } else { "s" })
 }
 
 fn verdict_words(verdict: TrackVerdict) -> String {
@@ -93,7 +132,7 @@ fn bins(bins: &[ReliabilityBin], width: usize) -> String {
     for bin in bins {
         table.row(bin_row(bin));
     }
-    table.render(width)
+    table.sparing(&["mean", "share"], width).render(width)
 }
 
 /// A row of the table of promised chances.

@@ -64,6 +64,7 @@ fn track() -> TrackRecord {
             target: kept.aim.as_ref().map(|aim| aim.wanted.clone()),
             promised: kept.aim.as_ref().map(Aim::chance),
             outcome: Some(outcome),
+            sewn_otherwise: Vec::new(),
             counts: true,
         }],
         superseded: 1,
@@ -140,10 +141,13 @@ fn a_drift_is_said_with_its_date() {
         since: "2026-02-03".parse().unwrap(),
         change: -0.062,
     };
-    let text = history_text(&history(drift.clone()), 80).unwrap().replace('\n', " ");
+    let text = history_text(&history(drift.clone()), &[], 80).unwrap().replace('\n', " ");
     assert!(text.contains("drifting: since 2026-02-03 (trial B11)"), "{text}");
     assert!(text.contains("about 0.06 of the thread less than"), "{text}");
     assert!(text.contains("1 sewing without a date"), "{text}");
+    let out = "14 of 14 sewings lie outside the limits of a single sewing: B14 of 2026-02-17 (about \
+               0.31 of the thread more), ";
+    assert!(text.contains(out) && text.contains("; by chance about one in 370 does."), "{text}");
     let json: serde_json::Value = serde_json::from_str(&document(&history(drift))).unwrap();
     assert_eq!(json["since"]["date"], "2026-02-03");
     assert_eq!(json["points"][0]["average"]["out_of_limits"], true);
@@ -151,8 +155,8 @@ fn a_drift_is_said_with_its_date() {
 
 #[test]
 fn a_steady_hand_is_said_to_be_steady() {
-    let text = history_text(&history(Drift::Steady), 60).unwrap();
+    let text = history_text(&history(Drift::Steady), &[], 60).unwrap();
     assert!(text.starts_with("Over 14 sewings in order of date your hand is steady"), "{text}");
     assert!(text.lines().all(|line| line.chars().count() <= 60), "{text}");
-    assert_eq!(history_text(&too_few(), 80), None);
+    assert_eq!(history_text(&too_few(), &[], 80), None);
 }

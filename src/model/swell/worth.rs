@@ -114,6 +114,7 @@ impl TrialBlock {
             sections: f64::from(sewing.sections()),
             sheets: f64::from(sewing.sheets()),
             on: sewing.on(),
+            ends: [sewing.first(), sewing.last()],
             build_up_mm: self.run.build_up_mm(),
             leaves_mm: self.run.leaves_mm(),
             boned: *boned,

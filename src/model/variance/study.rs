@@ -60,6 +60,8 @@ impl Table {
             Self::Repeats(within) => vec![last(within)],
             Self::Crossed(table) => {
                 let Crossed { part, operator, interaction, within, .. } = table;
+                let all = part.ss + operator.ss + interaction.ss + within.ss;
+                let interaction = interaction.without_rounding(all);
                 vec![
                     row(ComponentKind::Part, part, part.over(interaction)),
                     row(ComponentKind::Operator, operator, operator.over(interaction)),

@@ -1,7 +1,7 @@
 //! The plan of a kept forecast, as a text for people.
 
 use crate::trade::name::Name;
-use crate::trade::pairs::{LONGEST_IN_CELL, PairsError, parts, quoted_value};
+use crate::trade::pairs::{LONGEST_IN_CELL, PairsError, parts, quoted_value, unquoted};
 use crate::trade::sewing::scheme::Sewing;
 use crate::trade::state::State;
 use crate::trade::word::UnknownWord;
@@ -16,7 +16,8 @@ use thiserror::Error;
 ///
 /// `state=knocked; paper=Alder bond,thread=flax 25/3,sections=24,sheets=4,on=1,ends=0,boned=no`
 ///
-/// The program reads back only the state; the rest is for people.
+/// The program reads back the state, and what a plan of one run says about it, to compare it with
+/// the sewing; the rest is for people.
 #[derive(Clone, Debug, PartialEq)]
 pub struct KeptPlan {
     state: State,
@@ -99,6 +100,34 @@ impl KeptPlan {
     pub fn text(&self) -> &str {
         &self.text
     }
+
+    /// The value of a key that the plan has exactly once, such as `sections`. A plan of several
+    /// runs has each key of a run several times, so it says nothing about one sewing.
+    pub fn only(&self, key: &str) -> Option<String> {
+        let items = items(&self.text).ok()?;
+        match values(&items, key)[..] {
+            [value] => Some(unquoted(value)),
+            _ => None,
+        }
+    }
+}
+
+/// All parts of a plan's text.
+fn items(text: &str) -> Result<Vec<&str>, PairsError> {
+    let mut items = Vec::new();
+    for part in parts(text, ';')? {
+        items.extend(parts(part, ',')?);
+    }
+    Ok(items)
+}
+
+/// Every value of a key, in any case of letters.
+fn values<'a>(items: &[&'a str], key: &str) -> Vec<&'a str> {
+    let pairs = items.iter().filter_map(|item| item.split_once('='));
+    pairs
+        .filter(|(known, _)| known.trim().eq_ignore_ascii_case(key))
+        .map(|(_, value)| value.trim())
+        .collect()
 }
 
 /// A length rounded to a thousandth of a millimetre, finer than any gauge.
@@ -136,19 +165,12 @@ impl FromStr for KeptPlan {
         if text.contains(steering) {
             return Err(KeptPlanError::Invisible { found: shown(text) });
         }
-        let mut items = Vec::new();
-        for part in parts(text, ';')? {
-            items.extend(parts(part, ',')?);
-        }
-        let pairs = items.iter().filter_map(|item| item.split_once('='));
-        let states: Vec<&str> = pairs
-            .filter(|(key, _)| key.trim().eq_ignore_ascii_case("state"))
-            .map(|(_, value)| value.trim().trim_matches('"'))
-            .collect();
+        let items = items(text)?;
+        let states = values(&items, "state");
         let [word] = states[..] else {
             return Err(KeptPlanError::States { found: shown(text), count: states.len() });
         };
-        match word.parse::<State>()? {
+        match word.trim_matches('"').parse::<State>()? {
             state if state.has_thread() => Ok(Self { state, text: text.to_owned() }),
             _ => Err(KeptPlanError::Unsewn),
         }
@@ -201,6 +223,14 @@ mod tests {
         assert_eq!(state("state=unsewn"), Err(KeptPlanError::Unsewn));
         assert!(matches!(state("state=sewn; paper=\"x"), Err(KeptPlanError::Quotes(_))));
         assert!(matches!(state("state=sewn\u{7}"), Err(KeptPlanError::Invisible { .. })));
+    }
+
+    #[test]
+    fn a_plan_of_one_run_says_how_it_is_sewn_and_one_of_several_does_not() {
+        let said = |runs: usize, key: &str| plan("a, \"b\"", runs).unwrap().only(key);
+        assert_eq!(said(1, "paper").as_deref(), Some("a, \"b\""));
+        assert_eq!((said(1, "ends").as_deref(), said(1, "hand")), (Some("3"), None));
+        assert_eq!((said(2, "paper"), said(2, "state").is_some()), (None, true));
     }
 
     #[test]

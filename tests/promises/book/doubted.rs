@@ -511,4 +511,15 @@ fn answers_say_when_findings_are_open() {
         let says = "2 entries in your book look wrong and still count: swellbook audit lists them.";
         assert!(said.trim_end().ends_with(says), "{line}\n{said}");
     }
+    // A row added in a spreadsheet may be right.
+    let papers = folder.read("papers.csv");
+    let row = papers.lines().last().expect("a row").replacen("bond", "laid", 1);
+    folder.write("papers.csv", format!("{papers}{row}\n"));
+    let said = run(&folder, "fit").out.replace('\n', " ");
+    let says = "2 entries in your book look wrong and still count; 1 file was changed outside \
+                swellbook: swellbook audit lists them.";
+    assert!(said.trim_end().ends_with(says), "{said}");
+    folder.run(&["report", "--out", "book.html"]).ends(0);
+    let page = folder.read("book.html");
+    assert!(page.contains("1 file was changed outside swellbook, listed below."), "{page}");
 }

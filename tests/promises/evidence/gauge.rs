@@ -426,7 +426,32 @@ fn a_book_is_studied_by_its_hands() {
     assert_digits("swell", found["budget"]["swell_mm"].as_f64().unwrap(), 3.4, 12.0);
     let text = folder.run(&["gauge"]).ends(0).out;
     let parts = ["not named", "Bo", "each trial has one hand", "unevenness", "between sewings"];
-    assert_contains(&text.replace('\n', " "), &parts);
+    let text = text.replace('\n', " ");
+    assert_contains(&text, &parts);
+    // Two sewings show no spread, and one reading shows no slip.
+    assert_contains(
+        &text,
+        &["It is assumed, not yet measured: 2 sewings cannot show it.", "Take 3 readings"],
+    );
+    assert_eq!(found["readings_that_pay"]["sewings"], 2);
     assert_eq!(folder.bytes(), before);
     folder.run(&["gauge", "--resolution", "0.02", "--swell", "5mm"]).ends(0);
+}
+
+/// Ann reads every part 0.02 mm higher than Bo, and both repeat exactly: what is left of the
+/// interaction is only rounding, so nothing can be divided by it.
+#[test]
+fn rounding_alone_makes_no_ratio() {
+    let mut rows = Vec::new();
+    for (part, at) in [("a", 1.1), ("b", 2.3), ("c", 3.7)] {
+        for (who, more) in [("Ann", 0.02), ("Bo", 0.0)] {
+            for repeat in [0.0, 0.01] {
+                rows.push((who, part, at + more + repeat));
+            }
+        }
+    }
+    let rows = study(&repeats(rows)).table.rows();
+    let f = |kind: ComponentKind| rows.iter().find(|row| row.kind == kind).and_then(|row| row.f);
+    assert_eq!((f(ComponentKind::Part), f(ComponentKind::Operator)), (None, None));
+    assert!(rows.iter().all(|row| row.f.is_none_or(|f| f < 1e9)), "{rows:?}");
 }

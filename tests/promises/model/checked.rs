@@ -133,7 +133,9 @@ fn a_check_needs_three_trials_and_is_not_a_comparison() {
     let kept = |line: &&str| ["trial", "B01", "B12"].iter().any(|name| line.starts_with(name));
     let two = sheet.lines().filter(kept).collect::<Vec<_>>().join("\n") + "\n";
     let few = Folder::of_sheet(&two);
-    few.run(&["fit", "--check"]).ends(4).complains_of(&["at least 3 trials"]);
+    few.run(&["fit", "--check"])
+        .ends(4)
+        .complains_of(&["predicting each trial from the others needs at least 3 trials"]);
     let document = few.run(&["fit", "--json"]).json();
     assert_eq!(document["left_over"], serde_json::json!([]));
 }

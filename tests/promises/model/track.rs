@@ -223,6 +223,7 @@ fn dated(count: usize) -> Observations {
     all.trials = (0..count)
         .map(|index| Sewn {
             on: 1,
+            ends: [0, 0],
             name: format!("T{index}").parse().expect("a name"),
             date: first.checked_add(jiff::Span::new().days(index as i64)).ok(),
             paper: 0,
@@ -300,4 +301,105 @@ fn few_or_undated_sewings_say_nothing_of_a_drift() {
     let few = Drift::TooFew { have: ENOUGH_SEWINGS - 1, needed: ENOUGH_SEWINGS };
     assert_eq!((history.drift, history.undated), (few, 1));
     assert!(history.points.iter().all(|point| point.average.is_none()));
+}
+
+/// A forecast, then a sewing of its name with other figures than it planned.
+#[test]
+fn a_book_sewn_otherwise_than_planned_is_listed_but_does_not_count() {
+    let folder = Folder::with_trial();
+    folder.run(&["record", "thread", "silk", "--diameter", "0.3mm"]).ends(0);
+    keep(&folder, &["--target", "20..40", "--keep", "L7"]);
+    keep(&folder, &["--target", "20..40", "--keep", "T1"]);
+    let sewn =
+        ["record", "trial", "L7", "--kind", "book", "--paper", "bond 80", "--thread", "silk"];
+    folder.run(&[&sewn[..], &["--sections", "8", "--sheets", "4"]].concat()).ends(0);
+    measure(&folder, "L7", "knocked");
+    let found = record(&folder);
+    let one = |name: &str| {
+        let all = found["forecasts"].as_array().expect("a list");
+        all.iter().find(|one| one["forecast"] == name).expect("a forecast").clone()
+    };
+    let wanted = serde_json::json!([
+        { "what": "thread", "planned": "linen 25", "sewn": "silk" },
+        { "what": "sections", "planned": "10", "sewn": "8" },
+    ]);
+    let unlike = one("L7");
+    assert_eq!((&unlike["sewn_otherwise"], &unlike["counts"]), (&wanted, &false.into()));
+    assert_eq!(one("T1")["sewn_otherwise"], serde_json::json!([]));
+    assert_eq!((&found["outcomes"], &found["outcomes_counted"]), (&1.into(), &0.into()));
+    let otherwise = "silk instead of linen 25, 8 sections instead of 10";
+    let fit = folder.run(&["fit"]).ends(0).out.replace('\n', " ");
+    let says = format!("Not counted because sewn otherwise than planned: L7 ({otherwise}).");
+    assert!(fit.contains(&says), "{fit}");
+    assert!(!fit.contains("within its 90 % range"), "{fit}");
+    let shown = folder.run(&["show", "forecast", "L7"]).ends(0).out.replace("\n    ", " ");
+    assert!(shown.contains(&format!("sewn otherwise and does not count: {otherwise}")), "{shown}");
+    folder.run(&["report", "--out", "book.html"]).ends(0);
+    assert!(folder.read("book.html").contains(", sewn otherwise<"));
+}
+
+#[test]
+fn a_renamed_paper_does_not_make_another_sewing_of_a_book() {
+    let folder = Folder::with_trial();
+    keep(&folder, &["--keep", "T1"]);
+    let renamed =
+        ["correct", "paper", "bond 80", "--name", "bond 80 g", "--reason", "its full name"];
+    folder.run(&renamed).ends(0);
+    measure(&folder, "T1", "knocked");
+    let one = record(&folder)["forecasts"][0].clone();
+    assert_eq!((&one["sewn_otherwise"], &one["counts"]), (&serde_json::json!([]), &true.into()));
+}
+
+/// Sixty sewings, Ann and Bob in turn. From the 31st on, 0.06 of the thread more shows with Ann and
+/// 0.06 less with Bob, so that all sewings together look steady. 0.06 of ten threads of 0.5 mm is
+/// 0.3 mm of swell.
+fn two_hands_that_drift_apart() -> Folder {
+    let folder = Folder::new();
+    folder.run(&["init", "."]).ends(0);
+    let mut sheet =
+        "trial,date,hand,paper,hardness,caliper_mm,thread,laid_mm,sections,sheets,state,\
+                     place,spine_mm,fore_edge_mm\n"
+            .to_owned();
+    let first: jiff::civil::Date = "2025-11-01".parse().expect("a day");
+    for index in 0..60_i32 {
+        let day = first.checked_add(jiff::Span::new().days(i64::from(index))).expect("a day");
+        let (hand, way) = if index % 2 == 0 { ("Ann", 0.3) } else { ("Bob", -0.3) };
+        let shift = if index < 30 { 0.0 } else { way };
+        let chance = 0.03 * f64::from((index * 37) % 11 - 5);
+        for place in 1..=2 {
+            let spine = 8.3 + 3.0 + shift + chance + 0.01 * f64::from(place);
+            sheet += &format!(
+                "S{index:02},{day},{hand},bond,hard,0.1,lin,0.5,10,4,sewn,{place},{spine:.2},8.30\n"
+            );
+        }
+    }
+    folder.write("sheet.csv", sheet);
+    folder.run(&["import", "sheet.csv"]).ends(0);
+    folder
+}
+
+#[test]
+fn every_answer_judges_each_hand_by_its_own_sewings() {
+    let folder = two_hands_that_drift_apart();
+    let out = folder.run(&["fit", "--json"]).ends(0).out;
+    let json: Value = serde_json::from_str(&out).expect("JSON");
+    let hand = |index: usize| json["hands"][index].clone();
+    for (index, name, sign) in [(0, "Ann", 1.0), (1, "Bob", -1.0)] {
+        let found = hand(index);
+        assert_eq!((&found["hand"], &found["verdict"]), (&name.into(), &"drifting".into()));
+        assert_eq!(found["sewings"], 30);
+        let change = found["since"]["change"].as_f64().expect("a change");
+        assert!((0.02..0.08).contains(&(sign * change)), "{name}: {change}");
+    }
+    assert_eq!(json["history"]["verdict"], "steady");
+    folder.run(&["report", "--out", "book.html"]).ends(0);
+    let chart = folder.run(&["chart", "history", "--out", "history.svg"]).ends(0).err;
+    let fit = folder.run(&["fit"]).ends(0).out;
+    for text in [fit, folder.read("book.html"), chart] {
+        let text = text.replace('\n', " ");
+        for hand in ["Ann: drifting over 30 sewings", "Bob: drifting over 30 sewings"] {
+            assert!(text.contains(hand), "{hand}: {text}");
+        }
+        assert!(!text.contains("no drift"), "{text}");
+    }
 }

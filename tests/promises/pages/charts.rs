@@ -293,3 +293,31 @@ fn every_picture_of_a_page_is_there_and_described() {
     }
     assert!(seen >= 8, "only {seen} pictures were found");
 }
+
+/// The font of a PNG has Latin and Greek letters. Others are boxes, and a note names their words;
+/// an SVG is set in the viewer's own font.
+#[test]
+fn a_png_that_lacks_letters_names_the_words() {
+    let folder = Folder::toured();
+    let paper = ["record", "paper", "Бумага 紙", "--caliper", "0.1mm", "--hardness", "hard"];
+    assert!(!drawn(&folder, &["factors"], "before.png").ends(0).err.contains("lacks"));
+    folder.run(&[&["--book", "tour"], &paper[..]].concat()).ends(0);
+    let note = "note: the PNG lacks letters for 'Бумага', '紙'; write it as .svg to show them";
+    let said = drawn(&folder, &["factors"], "a.png").ends(0).err;
+    assert!(said.contains(note), "{said}");
+    let said = drawn(&folder, &["factors"], "a.svg").ends(0).err;
+    assert!(!said.contains("lacks"), "{said}");
+    assert!(folder.read("a.svg").contains("Бумага 紙"));
+}
+
+/// Papers that lose the same amount have no least and no most, and a range that is in no sentence
+/// is not explained.
+#[test]
+fn a_knockdown_caption_says_only_what_the_chart_shows() {
+    let folder = Folder::with_trial();
+    let readings = ["record", "readings", "T1", "--state", "sewn", "--spine", "11.0,11.1"];
+    folder.run(&[&readings[..], &["--fore-edge", "8.3,8.3"]].concat()).ends(0);
+    let said = folder.run(&["chart", "knockdown", "--out", "a.svg"]).ends(0).err;
+    assert!(said.contains("No block has been measured after knocking down yet."), "{said}");
+    assert!(!said.contains("In brackets"), "{said}");
+}

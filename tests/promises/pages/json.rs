@@ -271,7 +271,8 @@ fn together(folder: &Folder) -> Run {
 }
 
 /// `fit --json` with kept forecasts: one with a written outcome, one measured after its forecast,
-/// one without an outcome, and one without a target. The book itself holds one forecast.
+/// one sewn otherwise, one without an outcome, and one without a target. The book itself holds one
+/// forecast.
 fn followed_fit(folder: &Folder) -> Run {
     let kept = folder.read("tour/forecasts.csv");
     let open = kept.lines().last().expect("a row").replacen("a book", "another", 1);
@@ -280,7 +281,10 @@ fn followed_fit(folder: &Folder) -> Run {
     let made = kept.lines().next().expect("a header").split(',').position(|it| it == "made");
     let mut fields: Vec<&str> = open.splitn(made.expect("a day") + 2, ',').collect();
     (fields[0], fields[made.expect("a day")]) = ("B14", "2026-02-01");
-    folder.write("tour/forecasts.csv", format!("{rows}{typed}\n{}\n", fields.join(",")));
+    let measured = fields.join(",");
+    fields[0] = "B12";
+    let unlike = fields.join(",");
+    folder.write("tour/forecasts.csv", format!("{rows}{typed}\n{measured}\n{unlike}\n"));
     folder.on_tour(&["fit", "--json"])
 }
 

@@ -397,6 +397,44 @@ fn a_card_has_two_boxes_for_each_traverse_and_names_a_change() {
     assert!(html.contains("class=\"card large\""), "in letters of twelve points");
 }
 
+/// The card of the tour's book that these options describe.
+fn card_of(options: &[&str]) -> String {
+    let folder = Folder::toured();
+    let report = ["--book", "tour", "report", "--out", "card.html"];
+    folder.run(&[&report[..], options].concat()).ends(0);
+    folder.read("card.html")
+}
+
+/// 100 leaves make 17 sections of 3 sheets with 2 blank leaves. Eight sections of 7 have 112
+/// leaves.
+#[test]
+fn a_change_on_a_card_says_how_many_leaves_it_leaves_blank() {
+    let stock = ["--paper", "Alder bond", "--thread", "flax 25/3"];
+    let html = card_of(
+        &[&stock[..], &["--leaves", "100", "--sheets", "3", "--target", "rounded"]].concat(),
+    );
+    let change = "fold 8 sections of 7 sheets (112 leaves, 12 of them blank)";
+    assert!(html.contains(change), "{html}");
+}
+
+/// Twelve runs in turn of two papers, sewn alike with one thread.
+#[test]
+fn neighbouring_runs_that_are_sewn_alike_are_one_path_on_a_card() {
+    let run = |paper: &str| format!("paper={paper},thread=flax 25/3,sections=2,sheets=4");
+    let runs: Vec<String> =
+        (0..12).map(|index| run(["Alder bond", "Quay laid"][index % 2])).collect();
+    let options: Vec<&str> = runs.iter().flat_map(|run| ["--run", run.as_str()]).collect();
+    let html = card_of(&options);
+    assert!(html.contains("Sections 1 to 24, all along"), "{html}");
+    assert!(html.contains("24 sections (192 leaves) in 12 runs, listed below, knocked down."));
+    assert_eq!(html.matches("all along, each on a traverse").count(), 1, "in words");
+    let other = runs[11].replace("flax 25/3", "flax 18/3");
+    let mixed = [&options[..options.len() - 1], &[other.as_str()]].concat();
+    let html = card_of(&mixed);
+    assert!(html.contains("Sections 1 to 22, all along"), "{html}");
+    assert!(html.contains("Sections 23 and 24, all along. Go on with flax 18/3."), "{html}");
+}
+
 /// Base64 (RFC 4648).
 fn base64(bytes: &[u8]) -> String {
     const SIGNS: &[u8; 64] = b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";

@@ -1,0 +1,59 @@
+//! Sewings in order of date, each hand by itself: another hand's sewings say neither what is usual
+//! for a hand nor how it changed.
+
+use super::answer::{History, history};
+use crate::model::SewingEffect;
+use crate::observe::Observations;
+use crate::units::fields;
+use serde::{Serialize, Serializer};
+
+/// The sewings of one hand in order of date.
+#[derive(Clone, Debug, PartialEq)]
+pub struct HandSewings {
+    /// Empty if the trials name no hand.
+    pub hand: String,
+    pub history: History,
+}
+
+/// Without the points, which are those of the history of all hands.
+impl Serialize for HandSewings {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let (verdict, since) = self.history.verdict();
+        fields!(serializer,
+            "hand": self.hand,
+            "sewings": self.history.points.len(),
+            "verdict": verdict,
+            "since": since,
+            "centre": self.history.centre,
+            "scatter": self.history.scatter,
+            "undated": self.history.undated,
+        )
+    }
+}
+
+/// The hands with at least one dated sewing, sorted by name. The effects are those of one fit;
+/// `recorded` is as for [`history`].
+pub fn by_hand(all: &Observations, effects: &[SewingEffect], recorded: &[u32]) -> Vec<HandSewings> {
+    let mut hands: Vec<&String> =
+        effects.iter().map(|effect| &all.hands[all.trials[effect.trial].hand]).collect();
+    hands.sort_unstable();
+    hands.dedup();
+    let hand = |hand: &String| HandSewings {
+        hand: hand.clone(),
+        history: of(all, effects, recorded, hand),
+    };
+    let mut hands: Vec<HandSewings> = hands.into_iter().map(hand).collect();
+    hands.retain(|hand| !hand.history.points.is_empty());
+    hands
+}
+
+/// The sewings of one hand in order of date.
+pub(crate) fn of(
+    all: &Observations,
+    effects: &[SewingEffect],
+    recorded: &[u32],
+    hand: &str,
+) -> History {
+    let is_own = |effect: &&SewingEffect| all.hands[all.trials[effect.trial].hand] == hand;
+    history(all, &effects.iter().filter(is_own).copied().collect::<Vec<_>>(), recorded)
+}

@@ -1,0 +1,70 @@
+//! Whether the sewing of a forecast's name was sewn as the forecast planned it.
+
+use crate::observe::{Observations, Sewn};
+use crate::trade::{KeptPlan, Name};
+use serde::Serialize;
+
+/// One thing in which a sewing differs from its plan.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Otherwise {
+    pub what: Planned,
+    /// In the plan.
+    pub planned: String,
+    /// At the sewing.
+    pub sewn: String,
+}
+
+/// What a plan says of a sewing, under the keys of its text.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Planned {
+    Paper,
+    Thread,
+    Sections,
+    Sheets,
+    On,
+    Ends,
+    Boned,
+}
+
+/// Everything in which the trial of a name differs from the plan. What the plan does not say, or
+/// says of several runs, is not compared.
+pub(crate) fn otherwise(plan: &KeptPlan, name: &Name, all: &Observations) -> Vec<Otherwise> {
+    let trial = all.trials.iter().find(|trial| trial.name == *name);
+    trial.map(|trial| differences(plan, trial, all)).unwrap_or_default()
+}
+
+fn differences(plan: &KeptPlan, trial: &Sewn, all: &Observations) -> Vec<Otherwise> {
+    let (paper, thread) = (&all.papers[trial.paper].name, &all.threads[trial.thread].name);
+    let names = [
+        (Planned::Paper, "paper", paper, all.papers.iter().map(|one| &one.name).collect()),
+        (Planned::Thread, "thread", thread, all.threads.iter().map(|one| &one.name).collect()),
+    ];
+    let names = names.into_iter().filter_map(|(what, key, sewn, stock): (_, _, _, Vec<&Name>)| {
+        // A paper that the book has no longer was renamed, and the trials with it.
+        let is_known = |planned: &String| stock.iter().any(|name| name.as_str() == planned);
+        let planned = plan.only(key).filter(is_known)?;
+        (planned != sewn.as_str()).then(|| Otherwise { what, planned, sewn: sewn.to_string() })
+    });
+    let boned = if trial.boned { "yes" } else { "no" };
+    let figures = [
+        (Planned::Sections, "sections", trial.sections.to_string()),
+        (Planned::Sheets, "sheets", trial.sheets.to_string()),
+        (Planned::On, "on", trial.on.to_string()),
+        (Planned::Ends, "ends", ends(trial.ends)),
+        (Planned::Boned, "boned", boned.to_owned()),
+    ];
+    // Sewn all along, the ends are like all other sections.
+    let is_compared = |what| what != Planned::Ends || trial.on > 1;
+    let figures = figures.into_iter().filter(|(what, ..)| is_compared(*what));
+    let figures = figures.filter_map(|(what, key, sewn)| {
+        let planned = plan.only(key)?;
+        (planned != sewn).then_some(Otherwise { what, planned, sewn })
+    });
+    names.chain(figures).collect()
+}
+
+/// As the text of a plan has them.
+fn ends([first, last]: [u16; 2]) -> String {
+    if first == last { first.to_string() } else { format!("{first}+{last}") }
+}
