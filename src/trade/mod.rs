@@ -28,7 +28,7 @@ pub(crate) use accents::composed;
 pub use day::{DateOrder, DayError, is_day_number, parse_day, whole_or_named_day};
 pub(crate) use day::{is_in_figures, is_year_first, plain_day, proved_order};
 pub use forecast::kept::{Aim, KeptForecast, QuantilesError, SwellQuantiles, Wanted, WantedError};
-pub use forecast::plan::{KeptBlock, KeptPlan, KeptPlanError, KeptRun};
+pub use forecast::plan::{KeptBlock, KeptPaper, KeptPlan, KeptPlanError, KeptRun};
 pub use formula::{formula_sign, formula_words};
 pub use limits::{OutOfRange, Range, ranges};
 pub use name::{Name, NameError};

@@ -41,6 +41,12 @@ pub enum LengthError {
         /// Its length in bytes.
         length: usize,
     },
+    /// A list with a separator too many.
+    #[error("'{found}' has a separator with no value beside it; leave out the extra one")]
+    Gap {
+        /// The text as typed.
+        found: String,
+    },
     /// A list whose comma may be a decimal mark or may separate two values.
     #[error(
         "'{found}' can be one value ({single}) or two; write {single} for one, or '{pair}' for two"
@@ -172,17 +178,21 @@ const LONGEST_LIST: usize = 8192;
 /// decimal mark: `11.0,11.1` or `11,0;11,1`.
 ///
 /// # Errors
-/// As [`parse_length`]; [`LengthError::OneOrTwo`] for `9,8`, which may be either; and
-/// [`LengthError::ListTooLong`].
+/// As [`parse_length`]; [`LengthError::OneOrTwo`] for `9,8`, which may be either;
+/// [`LengthError::Gap`] for `9.8,,9.7`; and [`LengthError::ListTooLong`].
 pub fn parse_length_list(text: &str, default: LengthUnit) -> Result<Vec<Millimetres>, LengthError> {
     if text.len() > LONGEST_LIST {
         return Err(LengthError::ListTooLong { length: text.len() });
     }
-    if text.contains(';') {
-        return text.split(';').map(|field| parse_length(field, default)).collect();
+    let separator = if text.contains(';') { ';' } else { ',' };
+    let fields: Vec<&str> = text.split(separator).collect();
+    let is_empty = |field: &&str| field.trim().is_empty();
+    if fields.iter().any(is_empty) && !fields.iter().all(is_empty) {
+        return Err(LengthError::Gap { found: shown(text) });
     }
-    let fields: Vec<&str> = text.split(',').collect();
-    if let [left, right] = fields[..] {
+    if separator == ','
+        && let [left, right] = fields[..]
+    {
         refuse_one_or_two(text, left, right)?;
     }
     fields.into_iter().map(|field| parse_length(field, default)).collect()
@@ -258,6 +268,9 @@ mod tests {
     #[test]
     fn a_list_parts_at_commas_unless_the_comma_may_be_a_decimal_mark() {
         let list = |text| parse_length_list(text, LengthUnit::Millimetre);
+        for gap in ["9.6,,9.5", "9.6,", ";9.6", "9.6; ;9.5"] {
+            assert_eq!(list(gap), Err(LengthError::Gap { found: gap.to_owned() }));
+        }
         let values = |text| list(text).expect(text).iter().map(|v| v.mm()).collect::<Vec<_>>();
         assert_eq!(values("11.0,11.1"), [11.0, 11.1]);
         assert_eq!(values("11,0;11,1"), [11.0, 11.1]);

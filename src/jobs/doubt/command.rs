@@ -2,6 +2,7 @@
 //! again.
 
 use super::answer::{Open, doubts_of, open_findings};
+use super::answer_apart::Apart;
 use crate::book::{Book, Entries, EntryDoubt, SetDoubt};
 use crate::jobs::fitted::Fitted;
 use crate::jobs::forecast::answer::Forecast;
@@ -12,6 +13,7 @@ use crate::terminal::prompt::Field;
 use crate::terminal::refusal::CliError;
 use crate::terminal::session::Session;
 use crate::terminal::values::yes;
+use crate::trade::Sewing;
 use crate::units::LengthUnit;
 use std::collections::BTreeSet;
 
@@ -72,8 +74,68 @@ pub(crate) fn plan_notes(forecast: &Forecast, unit: LengthUnit) -> Vec<String> {
     let leaves_mm = plan.runs().iter().map(Run::leaves_mm).sum();
     let edge = plan.fore_edge.and_then(|edge| SetDoubt::of_fore_edge(edge.mean, leaves_mm));
     let edge = edge.map(|doubt| ("", doubt.words(unit)));
+    let apart = forecast.said.apart.map(|readings| ("", apart_words(readings, unit)));
+    let edge = apart.or(edge);
     let own = sheets.into_iter().chain(edge).map(|(of, words)| format!("{of}{words}"));
-    own.chain(target_note(target.as_ref(), unit)).collect()
+    let guards = guards_words(forecast, unit);
+    let sewn = plan.runs().iter().filter_map(|run| left_over_words(run.sewing));
+    let hand = forecast.said.new_hand.then(|| NEW_HAND.to_owned());
+    let target = target_note(target.as_ref(), unit);
+    own.chain(guards).chain(sewn).chain(hand).chain(target).collect()
+}
+
+/// Guards that add more than this share of the fore-edge were probably typed with a slip of the
+/// decimal mark (common practice, no source).
+const MOST_GUARDS: f64 = 0.25;
+
+fn guards_words(forecast: &Forecast, unit: LengthUnit) -> Option<String> {
+    let (guards, edge) = (forecast.plan.guards_mm, forecast.fore_edge.mean);
+    (guards > MOST_GUARDS * edge).then(|| {
+        format!(
+            "the guards add {}, more than a quarter of the fore-edge of {}; check their thickness \
+             and number",
+            unit.shown((guards * 1000.0).round() / 1000.0),
+            unit.shown((edge * 10.0).round() / 10.0)
+        )
+    })
+}
+
+/// Said of a prediction in a book of several hands that names none.
+pub(crate) const NEW_HAND: &str = "no hand was named: predicted for a hand new to the book";
+
+/// That a pattern leaves sections over between the ends, which the model counts as their share of
+/// a traverse although the thread goes all along for them.
+pub(crate) fn left_over_words(sewing: Sewing) -> Option<String> {
+    let (on, over) = (sewing.on(), sewing.over());
+    let between = plural(usize::from(sewing.between()), "section");
+    match sewing.between() {
+        _ if on == 1 => None,
+        0 => {
+            Some("all sections belong to the ends, which are sewn all along; write on 1".to_owned())
+        }
+        few if few < u16::from(on) => Some(format!(
+            "{between} between the ends cannot share a traverse of {on}; choose fewer sections to a \
+             traverse"
+        )),
+        _ if over > 0 => Some(format!(
+            "{} left over between the ends needs a length of thread of its own, and this counts only \
+             {over}/{on} of one: write ends {}+{}",
+            plural(usize::from(over), "section"),
+            sewing.first(),
+            sewing.last() + over
+        )),
+        _ => None,
+    }
+}
+
+/// That readings of a fore-edge are too far apart.
+pub(crate) fn apart_words(readings: Apart, unit: LengthUnit) -> String {
+    format!(
+        "the readings of the fore-edge, from {} to {}, are so far apart that one is wrong; \
+         measure again",
+        unit.figures(readings.low_mm),
+        unit.shown(readings.high_mm)
+    )
 }
 
 /// Prints a note if the wanted swell looks like fractions.

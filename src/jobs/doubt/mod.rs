@@ -2,6 +2,7 @@
 //! terminal, noted for a script.
 
 pub(crate) mod answer;
+pub mod answer_apart;
 mod answer_far;
 pub(crate) mod command;
 pub(crate) mod page_open;

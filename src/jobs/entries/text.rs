@@ -4,8 +4,8 @@ use crate::book::{Config, EntryKind};
 use crate::jobs::show::answer_trial::TakenOut;
 use crate::terminal::number::{fine_length, gauged_length, length, plural, rounded};
 use crate::trade::{
-    Edge, Paper, PaperKind, Reading, Said, SavedPlan, Sewing, State, Target, Thread, Trial,
-    parse_on, parse_yes_no,
+    Edge, LeftOver, Paper, PaperKind, Reading, Said, SavedPlan, Sewing, State, Target, Thread,
+    Trial, parse_on, parse_yes_no,
 };
 use crate::units::{Grammage, Millimetres};
 
@@ -126,6 +126,12 @@ fn on_phrase(sewing: Sewing) -> String {
     on_and_ends(sewing.on(), &sewing.ends().to_string())
 }
 
+/// `3+4` as `the first 3 and the last 4`.
+fn uneven(ends: &str) -> String {
+    let (first, last) = ends.split_once('+').unwrap_or((ends, ends));
+    format!("the first {} and the last {}", first.trim(), last.trim())
+}
+
 fn on_and_ends(on: u8, ends: &str) -> String {
     let words = ["two", "three", "four", "five", "six"];
     let on = match usize::from(on).checked_sub(2).and_then(|index| words.get(index)) {
@@ -134,6 +140,7 @@ fn on_and_ends(on: u8, ends: &str) -> String {
     };
     match ends {
         "0" => on,
+        ends if ends.contains('+') => format!("{on}, {} all along", uneven(ends)),
         ends => format!("{on}, {ends} at each end all along"),
     }
 }
@@ -151,15 +158,26 @@ pub fn plan_words(plan: &SavedPlan) -> String {
         text.parse().map_or_else(|_| text.to_owned(), |state: State| state.phrase().to_owned())
     });
     let named = |key: &str, noun: &str| word(whole, key).map(|text| format!("{noun} {text}"));
-    let ends = word(whole, "ends").map(|ends| format!("{ends} at each end all along"));
+    let ends = word(whole, "ends").map(|ends| match ends.contains('+') {
+        true => format!("{} all along", uneven(ends)),
+        false => format!("{ends} at each end all along"),
+    });
+    let smaller = word(whole, "left_over").and_then(|way| way.parse().ok());
+    let smaller = (smaller == Some(LeftOver::Smaller))
+        .then(|| "the leaves left over in a smaller section".to_owned());
+    let round = word(whole, "round").map(|arc| match arc.trim().parse::<f64>() {
+        Ok(_) => format!("rounded to an arc of {arc} degrees"),
+        Err(_) => format!("rounded to an arc of {arc}"),
+    });
     let rest = [
+        smaller,
         ends,
         named("guards", "guards"),
         named("fore_edge", "fore-edge"),
         named("hand", "hand"),
         state,
         named("target", "target"),
-        named("round", "rounded to an arc of"),
+        round,
         named("shoulder", "shoulder"),
     ];
     let parts: Vec<String> =

@@ -6,11 +6,12 @@ use super::answer_leaning::Leaning;
 use super::answer_percent::{PercentRange, chance, middle_half};
 use super::answer_tried::Tried;
 use crate::jobs::beliefs::answer_grounds::Grounds;
+use crate::jobs::doubt::answer_apart::Apart;
 use crate::jobs::fitted::Bench;
 use crate::jobs::plan_spec::answer_band::Band;
 use crate::model::mixed::Summary;
 use crate::model::{BudgetLine, Gaussian, Plan, Prediction, SwellFit};
-use crate::trade::{Division, LeftOver, Name, SpineGeometry};
+use crate::trade::{Division, Guards, LeftOver, Name, SpineGeometry};
 use crate::units::fields;
 use serde::{Serialize, Serializer};
 
@@ -47,6 +48,32 @@ pub struct Divided {
     pub division: Division,
     /// What is done with the leaves left over.
     pub way: LeftOver,
+}
+
+impl Divided {
+    /// The blank leaves that fill a section or complete a sheet.
+    pub fn blanks(&self) -> u32 {
+        let (_, blanks) = self.division.with_blanks();
+        match self.way {
+            LeftOver::Blank => blanks,
+            LeftOver::Smaller => {
+                self.division.smaller_section().map_or(blanks, |(_, blanks)| blanks)
+            }
+        }
+    }
+}
+
+/// What was said about a plan besides the plan itself. It is kept with a forecast.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Said {
+    /// The repairs as they were given.
+    pub guards: Option<Guards>,
+    /// Whether the wanted swell follows from the geometry of the spine.
+    pub by_geometry: bool,
+    /// Readings of the fore-edge that are too far apart.
+    pub apart: Option<Apart>,
+    /// Whether several hands have sewed, and none of them was named.
+    pub new_hand: bool,
 }
 
 /// Everything reported about a planned book.
@@ -95,6 +122,8 @@ pub struct Forecast {
     /// How the plan goes beyond the trials.
     #[serde(flatten)]
     pub beyond: Beyond,
+    #[serde(skip)]
+    pub said: Said,
     /// The name it was kept under, if any.
     pub kept: Option<Name>,
 }
@@ -215,6 +244,7 @@ pub(crate) fn predicted(
         advice: advise(&plan, &budget),
         beyond: Beyond::default(),
         kept: None,
+        said: Said::default(),
         budget,
         target,
         plan,

@@ -3,7 +3,7 @@
 //! A fit gives figures for any plan, and they do not show how far it extrapolates from the trials.
 
 use crate::model::Run;
-use crate::trade::{Hardness, Name, State};
+use crate::trade::{Hardness, Name, State, ranges};
 use crate::units::fields;
 use serde::{Serialize, Serializer};
 
@@ -89,7 +89,9 @@ impl ClosingBlock {
     /// Extends the block to close a gap of `run` too.
     pub(crate) fn close(&mut self, gap: &Gap, run: &Run) {
         match gap {
-            Gap::Sections { planned, sewn } => self.sections = Some(within_reach(*planned, sewn.1)),
+            Gap::Sections { planned, sewn } => {
+                self.sections = Some(within_reach(*planned, sewn.1, most_of(run)))
+            }
             Gap::Thread { name, .. } => self.thread = Some(name.clone()),
             Gap::Depth { .. } => {
                 self.sheets = Some(run.sewing.sheets());
@@ -107,14 +109,27 @@ impl ClosingBlock {
 /// The least and most sections of a block that brings a book of `planned` sections within reach,
 /// with as little work as possible; `most` is the most of the trial blocks. For a longer book: from
 /// half of its sections to a fifth more than that. For a shorter one: from its own number to twice
-/// that.
-fn within_reach(planned: u32, most: u32) -> (u32, u32) {
-    if planned > most {
+/// that. Never more than `possible`.
+fn within_reach(planned: u32, most: u32, possible: u32) -> (u32, u32) {
+    let (low, high) = if planned > most {
         let half = planned.div_ceil(2);
         (half, (half + half / 5).min(planned))
     } else {
         (planned, 2 * planned)
-    }
+    };
+    (low.min(possible), high.min(possible))
+}
+
+/// Leaves lie looser than their caliper by up to this factor (common practice, no source).
+const LOOSE: f64 = 1.1;
+
+/// The most sections like those of `run` whose readings can be recorded: their spine, with all of
+/// the thread in it, stays under the greatest thickness.
+fn most_of(run: &Run) -> u32 {
+    let sections = f64::from(run.sewing.sections());
+    let each = LOOSE * run.leaves_mm() / sections + run.thread.diameter_mm;
+    // A section is at least 0.04 mm thick, so this is below 10,000.
+    ((ranges::THICKNESS.high / each) as u32).max(1)
 }
 
 impl Gap {

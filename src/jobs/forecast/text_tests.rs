@@ -1,6 +1,6 @@
 //! Tests of the text of a forecast, with every figure set by hand.
 
-use super::answer::{Forecast, NominalForecast};
+use super::answer::{Forecast, NominalForecast, Said};
 use super::answer_advice::{Advice, Remedy};
 use super::answer_beyond::Beyond;
 use super::answer_percent::PercentRange;
@@ -60,6 +60,7 @@ fn forecast() -> Forecast {
         beyond: Beyond::default(),
         advice: Advice { remedy: Remedy::TryThread("new cord".to_owned()), share: 0.6 },
         kept: None,
+        said: Said::default(),
     }
 }
 

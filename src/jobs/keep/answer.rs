@@ -1,11 +1,13 @@
 //! Builds the forecast to save, so that it can be compared with the measured sewing later.
 
 use crate::book::Book;
-use crate::jobs::forecast::answer::Forecast;
+use crate::jobs::forecast::answer::{Forecast, WantedByGeometry};
+use crate::model::Run;
 use crate::trade::{
-    Aim, KeptBlock, KeptForecast, KeptPlan, KeptPlanError, KeptRun, Name, OutOfRange,
-    QuantilesError, State, SwellQuantiles, TargetError, Wanted,
+    Aim, Guards, KeptBlock, KeptForecast, KeptPaper, KeptPlan, KeptPlanError, KeptRun, Name,
+    OutOfRange, QuantilesError, SpineGeometry, State, SwellQuantiles, TargetError, Wanted,
 };
+use crate::units::Millimetres;
 use jiff::civil::Date;
 use thiserror::Error;
 
@@ -56,29 +58,44 @@ pub fn kept(
     Ok(KeptForecast {
         name: name.clone(),
         made,
-        plan: plan(forecast)?,
+        plan: plan(book, forecast)?,
         swell: SwellQuantiles::new([percent.q05, low, percent.q50, high, percent.q95])?,
         aim: aim(book, forecast)?,
         outcome_percent: None,
     })
 }
 
-fn plan(forecast: &Forecast) -> Result<KeptPlan, KeptPlanError> {
+fn plan(book: &Book, forecast: &Forecast) -> Result<KeptPlan, KeptPlanError> {
     let plan = &forecast.plan;
+    let shape = |shape: &WantedByGeometry| {
+        SpineGeometry::new(shape.round_degrees, Millimetres::new(shape.shoulder_mm)).ok()
+    };
+    let built_up = (plan.guards_mm > 0.0).then_some(Guards::BuildUp(plan.guards_mm));
     let block = KeptBlock {
         state: plan.state,
-        guards_mm: plan.guards_mm,
+        guards: forecast.said.guards.or(built_up),
         fore_edge_mm: plan.fore_edge.map(|edge| edge.mean),
+        geometry: forecast.geometry.as_ref().and_then(shape),
+        by_geometry: forecast.said.by_geometry,
     };
-    let runs: Vec<KeptRun<'_>> = (plan.runs().iter())
-        .map(|run| KeptRun {
-            paper: &run.paper.name,
-            thread: &run.thread.name,
-            sewing: run.sewing,
-            boned: run.boned,
-        })
-        .collect();
+    let runs: Vec<KeptRun<'_>> = plan.runs().iter().map(|run| kept_run(book, run)).collect();
     KeptPlan::new(block, &runs)
+}
+
+/// A run, with the sizes of a paper and a thread that are not in the book.
+fn kept_run<'r>(book: &Book, run: &'r Run) -> KeptRun<'r> {
+    let (paper, thread) = (&run.paper, &run.thread);
+    let is_new = book.papers().iter().all(|known| known.name != paper.name);
+    let new_paper = KeptPaper { caliper_mm: paper.caliper_mm, hardness: paper.hardness };
+    let is_new_thread = book.threads().iter().all(|known| known.name != thread.name);
+    KeptRun {
+        paper: &paper.name,
+        new_paper: is_new.then_some(new_paper),
+        thread: &thread.name,
+        laid_mm: is_new_thread.then_some(thread.diameter_mm),
+        sewing: run.sewing,
+        boned: run.boned,
+    }
 }
 
 /// The target; it has a name only if it is one of the book's, not for typed bounds.

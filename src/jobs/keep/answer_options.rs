@@ -3,9 +3,12 @@
 use crate::trade::{KeptForecast, Pairs, PlanWords, Said, Target, Wanted, parts, run_text};
 
 /// Keys of a kept plan that hold for the whole block.
-const BLOCK: &[&str] = &["state", "guards-mm", "fore-edge-mm"];
+const BLOCK: &[&str] =
+    &["state", "guards-mm", "guards", "fore-edge-mm", "round", "shoulder", "aim"];
 /// Keys of a run of a kept plan.
-const RUN: &[&str] = &["paper", "thread", "sections", "sheets", "on", "ends", "boned"];
+const RUN: &[&str] = &[
+    "paper", "caliper", "hardness", "thread", "laid", "sections", "sheets", "on", "ends", "boned",
+];
 
 /// The plan and target of a kept forecast; `None` for a plan written in free text. The target keeps
 /// its name only if the book's target of that name still has the same bounds.
@@ -13,7 +16,7 @@ pub(crate) fn kept_words(kept: &KeptForecast, targets: &[Target]) -> Option<Plan
     let all = parts(kept.plan.text(), ';').ok()?;
     let is_run = |part: &&str| Pairs::parse(part, RUN).is_ok();
     let (runs, block): (Vec<&str>, Vec<&str>) = all.into_iter().partition(is_run);
-    let mut whole = Said::new();
+    let (mut whole, mut by_geometry) = (Said::new(), false);
     for part in block {
         let pairs = Pairs::parse(part, BLOCK).ok()?;
         let mut say = |key: &str, known: &'static str, unit: &str| {
@@ -21,9 +24,15 @@ pub(crate) fn kept_words(kept: &KeptForecast, targets: &[Target]) -> Option<Plan
         };
         say("state", "state", "");
         say("guards-mm", "guards", "mm");
+        say("guards", "guards", "");
         say("fore-edge-mm", "fore_edge", "mm");
+        say("round", "round", "");
+        say("shoulder", "shoulder", "");
+        by_geometry |= pairs.get("aim") == Some("round");
     }
-    whole.extend(kept.aim.as_ref().map(|aim| ("target", wanted_text(&aim.wanted, targets))));
+    // The bounds that follow from the shape of the spine change with the book.
+    let aim = kept.aim.as_ref().filter(|_| !by_geometry);
+    whole.extend(aim.map(|aim| ("target", wanted_text(&aim.wanted, targets))));
     let said = |run: &&str| -> Option<Said> {
         let pairs = Pairs::parse(run, RUN).ok()?;
         let word = |key: &&'static str| Some((*key, pairs.get(key)?.to_owned()));
@@ -103,6 +112,19 @@ mod tests {
         let wanted = "state=sewn run=paper=A,thread=f,sections=2,sheets=4 \
                       run=paper=B,thread=f,sections=3,sheets=2";
         assert_eq!(said(plan, None), wanted);
+    }
+
+    #[test]
+    fn a_kept_plan_says_what_the_book_does_not_hold_and_how_the_guards_come_about() {
+        let plan = "state=sewn; guards=\"tissue=0.05 mm,per-section=2\"; \
+                    round=90,shoulder=3 mm,aim=round; paper=A,caliper=0.12 mm,hardness=soft,\
+                    thread=f,laid=0.5 mm,sections=2,sheets=4";
+        let wanted = "state=sewn guards=tissue=0.05 mm,per-section=2 round=90 shoulder=3 mm \
+                      run=paper=A,caliper=0.12 mm,hardness=soft,thread=f,laid=0.5 mm,sections=2,\
+                      sheets=4";
+        assert_eq!(said(plan, Some("25..35")), wanted);
+        let beside = plan.replace(",aim=round", "");
+        assert!(said(&beside, Some("25..35")).contains("shoulder=3 mm target=25..35"));
     }
 
     #[test]

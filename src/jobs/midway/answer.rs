@@ -2,6 +2,8 @@
 
 use super::answer_changes::{Resewing, best_changes};
 use super::answer_fault::PartError;
+use super::answer_part::{Part, PartDoubt, PartSeen, doubt};
+use super::answer_stop::{Inside, inside};
 use crate::book::Book;
 use crate::jobs::fitted::{Bench, BenchError, beliefs};
 use crate::jobs::forecast::answer::{Basis, Forecast, forecast, predicted};
@@ -9,9 +11,8 @@ use crate::jobs::forecast::answer_leaning::TIMES;
 use crate::jobs::forecast::answer_percent::chance;
 use crate::jobs::forecast::answer_tried::Tried;
 use crate::jobs::plan_spec::answer_band::Band;
-use crate::model::mixed::Summary;
 use crate::model::{Gaussian, ModelError, PartReading, PartwayFit, Plan, Run};
-use crate::trade::{Edge, ReadingError, State, thickness_range};
+use crate::trade::{Edge, ReadingError, thickness_range};
 use serde::Serialize;
 use thiserror::Error;
 
@@ -21,19 +22,6 @@ const GOOD: f64 = 0.75;
 const WORTHWHILE: f64 = 0.10;
 /// Advise stopping if neither course reaches this chance. Our choice, no source.
 const HOPELESS: f64 = 0.25;
-
-/// The readings of the sections sewn so far, as typed.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Part {
-    /// Sections sewn, counted from the first.
-    pub sewn: u32,
-    /// The state in which they were measured.
-    pub state: State,
-    /// Spine readings in mm.
-    pub spine: Vec<f64>,
-    /// Fore-edge readings in mm.
-    pub fore_edge: Vec<f64>,
-}
 
 /// Why there is no answer part-way.
 #[derive(Debug, Error)]
@@ -50,60 +38,6 @@ impl From<ModelError> for MidwayError {
     fn from(error: ModelError) -> Self {
         Self::Bench(error.into())
     }
-}
-
-/// The measured part, compared with what was expected.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
-pub struct PartSeen {
-    pub sewn: u32,
-    /// The state in which the part was measured.
-    pub state: State,
-    /// `S̄ − F̄` in mm.
-    pub swell_mm: f64,
-    /// F̄ in mm.
-    pub fore_edge_mm: f64,
-    /// The swell expected before the reading, in mm, including the noise of the readings.
-    #[serde(rename = "expected_swell_mm")]
-    pub expected: Summary,
-    /// Distance from the expected swell, in its standard deviations.
-    #[serde(skip)]
-    pub off: f64,
-    /// The two-sided chance of a swell at least this far out.
-    pub tail: f64,
-}
-
-impl PartSeen {
-    /// Whether at least one part in twenty is this far out.
-    pub fn is_in_line(&self) -> bool {
-        self.tail >= 0.05
-    }
-
-    /// Why to measure again before cutting anything: the edges look exchanged, or the swell is so
-    /// rare that a slip is likelier. `None` if the part can be trusted.
-    pub fn doubt(&self) -> Option<PartDoubt> {
-        if self.swell_mm < 0.0 {
-            Some(PartDoubt::Exchanged)
-        } else if self.tail < FAR_OUT {
-            Some(PartDoubt::FarOut)
-        } else {
-            None
-        }
-    }
-}
-
-/// If the chance of a part this far out is smaller, there is no verdict until the binder confirms a
-/// second measurement, because slips are commoner. Our choice, no source. A merely unusual sewing
-/// gets its verdict, with the advice to measure again.
-const FAR_OUT: f64 = 1e-3;
-
-/// Why a part must be measured again.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum PartDoubt {
-    /// The spine is thinner than the fore-edge, although there is thread in the folds.
-    Exchanged,
-    /// The swell is far from what was expected.
-    FarOut,
 }
 
 /// What to do now.
@@ -160,6 +94,8 @@ pub struct Midway {
     pub again: Option<PartDoubt>,
     /// The changes that improve the chance, best first.
     pub changes: Vec<Resewing>,
+    /// The traverse that the part ends inside, if it does.
+    pub inside: Option<Inside>,
 }
 
 /// Judges a sewing part-way from `part` of `plan`.
@@ -176,7 +112,9 @@ pub fn midway(
     let beliefs = beliefs(book.config()).map_err(BenchError::from)?;
     let reading = reading(bench, &plan, part)?;
     let fit = PartwayFit::new(&bench.observations, &beliefs, &plan, &reading)?;
-    let seen = seen(bench, &plan, &reading)?;
+    let mut seen = seen(bench, &plan, &reading)?;
+    seen.doubt = doubt(&seen, part, &plan, &bench.observations);
+    let inside = inside(&plan, part.sewn);
     let before = forecast(bench, plan.clone(), target.clone());
     let tried = Tried::of(&bench.observations).and(&plan.begun(part.sewn, part.state)?);
     let beyond = tried.beyond_part_way(&plan);
@@ -189,13 +127,13 @@ pub fn midway(
         let again = chance(&fit.predict_anew(fit.plan()), target.as_ref()).unwrap_or(going_on);
         Verdict::new(going_on, changes.first().map(|best| best.chance), again)
     });
-    Ok(Midway { before, after, part: seen, verdict, again: None, changes })
+    Ok(Midway { before, after, part: seen, verdict, again: None, changes, inside })
 }
 
 impl Midway {
     /// Removes the verdict and the changes if the part looks wrong.
     pub fn unless_doubtful(mut self) -> Self {
-        self.again = self.part.doubt();
+        self.again = self.part.doubt;
         if self.again.is_some() {
             (self.verdict, self.changes) = (None, Vec::new());
         }
@@ -225,6 +163,7 @@ fn seen(bench: &Bench, plan: &Plan, reading: &PartReading) -> Result<PartSeen, M
         off: (reading.swell_mm() - expected.mean()).abs() / expected.sd(),
         tail: (2.0 * below.min(above)).min(1.0),
         fore_edge_mm: reading.fore_edge.mean,
+        doubt: None,
     })
 }
 

@@ -54,6 +54,11 @@ fn sewn_message(sewn: u32, sections: u32) -> String {
     if sewn == 0 {
         return "no section is sewn yet; ask 'swellbook predict' instead".to_owned();
     }
+    if sections == 1 && sewn == 1 {
+        return "a book of 1 section has no part-way; record the finished book as a trial with \
+                'swellbook record trial' and 'swellbook record readings'"
+            .to_owned();
+    }
     let last = sections.saturating_sub(1);
     let found = if sewn == sections {
         format!("all {sections} sections are sewn")

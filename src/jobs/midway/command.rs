@@ -1,11 +1,13 @@
 //! `midway`: predicts the end of a sewing from the part already sewn.
 
-use super::answer::{Midway, MidwayError, Part, midway};
+use super::answer::{Midway, MidwayError, midway};
 use super::answer_fault::PartError;
-use super::text::{again_line, midway_text};
+use super::answer_part::Part;
+use super::text::midway_text;
 use super::text_json::midway_json;
+use super::text_part::{again_line, inside_line};
 use crate::book::Book;
-use crate::jobs::doubt::command::{tell_of_plan, with_open_findings};
+use crate::jobs::doubt::command::{plan_notes, with_open_findings};
 use crate::jobs::fitted::{Bench, Fitted};
 use crate::jobs::plan_spec::command::{PlanArgs, PlanSpec};
 use crate::jobs::plan_spec::command_lengths::{measured_edge, thicknesses};
@@ -38,9 +40,9 @@ The advice is to go on if the chance of meeting the target is at least 75 %, or 
 remaining sections adds 10 points. Otherwise it is to make the best change. If neither gives a 25 % \
 chance, the advice is to stop.
 
-No advice is given while the part looks wrong: a spine thinner than the fore-edge, or a swell that \
-would occur less than once in a thousand times. Measure it again, and give --sure if the readings \
-are right.
+No advice is given while the part looks wrong: readings of one edge that are far apart, a spine \
+thinner than the fore-edge, a fore-edge far from its leaves, or a swell that would occur less than \
+once in a thousand times. Measure it again, and give --sure if the readings are right.
 
 Taking sewing out means working with a knife near the folds. Ask a conservator first if the book is \
 old or valuable. JSON gives lengths in mm, whatever the unit of the book.")]
@@ -91,15 +93,19 @@ impl Args {
         let Fitted { book, bench } = known;
         let wanted = spec.wanted(book)?;
         let part = self.part(book)?;
-        let Resolved { mut plan, divided } = spec.resolved(known)?;
+        let mut resolved = spec.resolved(known)?;
         if let Some(typed) = &self.folded {
-            plan.fore_edge = measured_edge("--folded", typed, known)?;
+            resolved.measure(measured_edge("--folded", typed, known)?);
         }
+        let Resolved { plan, divided, apart, .. } = resolved;
         let target = wanted.band_on(bench.fit.fore_edge(&plan).mean);
         let mut midway = midway(book, bench, plan, &part, target)
             .map_err(|error| refused(error, book.config().unit))?;
         midway.after = midway.after.beside(wanted.geometry);
         midway.after.divided = divided;
+        midway.after.said.apart = apart;
+        let hands = bench.observations.hands.len();
+        midway.after.said.new_hand = midway.after.plan.hand.is_none() && hands > 1;
         Ok(midway)
     }
 
@@ -127,7 +133,9 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     if !(args.sure || confirmed(&midway, &book, session)?) {
         midway = midway.unless_doubtful();
     }
-    tell_of_plan(session, &midway.after, book.config().unit);
+    for note in notes(&midway, book.config().unit) {
+        session.tell(&format!("note: {note}"));
+    }
     let text = if args.json {
         midway_json(&midway)
     } else {
@@ -138,9 +146,14 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     Ok(ExitStatus::Done)
 }
 
+/// What looks wrong in the plan and in the place where the part ends.
+pub(crate) fn notes(midway: &Midway, unit: LengthUnit) -> Vec<String> {
+    plan_notes(&midway.after, unit).into_iter().chain(inside_line(midway)).collect()
+}
+
 /// Asks whether a part that looks wrong was measured again. False if nobody can be asked.
 fn confirmed(midway: &Midway, book: &Book, session: &mut Session<'_>) -> Result<bool, CliError> {
-    let Some(doubt) = midway.part.doubt().filter(|_| session.can_ask()) else { return Ok(false) };
+    let Some(doubt) = midway.part.doubt.filter(|_| session.can_ask()) else { return Ok(false) };
     session.refuse(&again_line(&midway.part, doubt, book.config()));
     let question = "measured again, and it is right: y or n";
     let field = Field { flag: "--sure", question, default: Some("n") };

@@ -2,12 +2,13 @@
 
 use super::answer::{Course, Midway};
 use super::answer_changes::Resewing;
+use super::command::notes;
 use super::text::{
-    AGAIN, GOING_ON, again_line, answer, basis, caution, change_words, courses_head, ends,
-    headline, part_line, range_words, sewn_line,
+    AGAIN, GOING_ON, answer, basis, caution, change_words, courses_head, ends, headline, part_line,
+    range_words, sewn_line,
 };
+use super::text_part::again_line;
 use crate::book::Config;
-use crate::jobs::doubt::command::plan_notes;
 use crate::jobs::forecast::answer::Forecast;
 use crate::jobs::forecast::page_strip::{Swell, large, scale, strip};
 use crate::jobs::plan_spec::text::{band_words, plan_line};
@@ -70,7 +71,7 @@ pub(crate) fn content(
         part: part_line(midway, config),
         courses: courses(midway),
         basis: basis(midway, config),
-        notes: plan_notes(&midway.after, config.unit),
+        notes: notes(midway, config.unit),
         open,
         edit: form
             .clone()

@@ -1,7 +1,8 @@
 //! The text of `midway`.
 
-use super::answer::{Course, Midway, PartDoubt, PartSeen, Verdict};
+use super::answer::{Course, Midway, Verdict};
 use super::answer_changes::{Resewing, Resewn};
+use super::text_part::again_line;
 use super::text_picture::midway_picture;
 use crate::book::Config;
 use crate::jobs::beliefs::text_grounds::alone_words;
@@ -77,28 +78,6 @@ pub(crate) fn headline(midway: &Midway) -> String {
 /// How to get a verdict anyway.
 const SURE: &str = "There is no verdict until then. If you have measured again and it is right, \
                     give the same command with --sure.";
-
-/// Asks to measure the part again, and names the likely mistake.
-pub(crate) fn again_line(part: &PartSeen, doubt: PartDoubt, config: &Config) -> String {
-    let length = |mm: f64| {
-        let width = part.expected.q95 - part.expected.q05;
-        format!("{} {}", gauged_length(mm, width, config), config.unit)
-    };
-    match doubt {
-        PartDoubt::Exchanged => format!(
-            "Measure again: the spine of the part is {} thinner than its fore-edge, with thread in \
-             the folds. Were the two exchanged?",
-            length(-part.swell_mm)
-        ),
-        PartDoubt::FarOut => format!(
-            "Measure again: the part has {} of swell, where {} was expected, give or take {}. Check \
-             both edges, the number of sections sewn, and the unit.",
-            length(part.swell_mm),
-            length(part.expected.mean),
-            length(part.expected.sd)
-        ),
-    }
-}
 
 fn lines(each: &[String], width: usize) -> String {
     each.iter().map(|one| wrapped(one, width)).collect::<Vec<_>>().join("\n")

@@ -1,7 +1,8 @@
 //! The JSON of `midway`.
 
-use super::answer::{Midway, PartDoubt, PartSeen, Verdict};
+use super::answer::{Midway, Verdict};
 use super::answer_changes::Resewing;
+use super::answer_part::{PartDoubt, PartSeen};
 use super::text::change_words;
 use crate::jobs::forecast::answer::Forecast;
 use crate::terminal::json::document;

@@ -1,12 +1,13 @@
 //! Tests of the text of `midway`, with every figure set by hand.
 
-use super::answer::{Course, Midway, PartSeen, Verdict};
+use super::answer::{Course, Midway, Verdict};
 use super::answer_changes::{Resewing, Resewn};
+use super::answer_part::PartSeen;
 use super::text::midway_text;
 use super::text_json::midway_json;
 use crate::book::Config;
 use crate::jobs::beliefs::answer_grounds::Grounds;
-use crate::jobs::forecast::answer::{Forecast, NominalForecast};
+use crate::jobs::forecast::answer::{Forecast, NominalForecast, Said};
 use crate::jobs::forecast::answer_advice::{Advice, Remedy};
 use crate::jobs::forecast::answer_beyond::Beyond;
 use crate::jobs::forecast::answer_percent::PercentRange;
@@ -46,6 +47,7 @@ fn forecast(chance: f64, middle: f64, give: f64) -> Forecast {
         percent: PercentRange { q05: percent.0, q50: percent.1, q95: percent.2 },
         middle_half: (percent.1 - 0.4 * give, percent.1 + 0.4 * give),
         kept: None,
+        said: Said::default(),
         target: Some(Band::new(25.0, 35.0).unwrap()),
         chance: Some(chance),
         grounds: Grounds::default(),
@@ -77,6 +79,7 @@ fn midway() -> Midway {
             off: 2.1,
             tail: 0.034,
             fore_edge_mm: 6.68,
+            doubt: None,
         },
         verdict: Some(Verdict {
             advice: Course::Change,
@@ -85,6 +88,7 @@ fn midway() -> Midway {
             beginning_again: 0.55,
         }),
         again: None,
+        inside: None,
         changes: vec![Resewing {
             changed: two_on,
             chance: 0.962,

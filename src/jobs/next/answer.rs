@@ -5,7 +5,7 @@ use super::answer_candidates::{Stock, candidates};
 use super::answer_choice::TrialChoice;
 use super::answer_long::LongBook;
 use super::answer_minutes::Minutes;
-use super::answer_odds::{BestOdds, best_odds};
+use super::answer_odds::{BestOdds, OddsAsked, best_odds};
 use crate::book::Config;
 use crate::jobs::fitted::{Bench, BenchError};
 use crate::jobs::forecast::answer_tried::Tried;
@@ -90,7 +90,7 @@ pub fn next_trial(
     bench: &Bench,
     config: &Config,
     plan: Plan,
-    target: Option<Band>,
+    asked: Option<OddsAsked>,
     options: NextOptions,
 ) -> Result<NextTrial, BenchError> {
     let admitted = Admitted::new(bench, config, &plan)?;
@@ -98,13 +98,14 @@ pub fn next_trial(
     let mut ranked = rank(fit, all, &admitted.plan, options)?;
     let blocks: Vec<TrialBlock> = ranked.choices.iter().map(|it| it.block.clone()).collect();
     let best_odds =
-        target.as_ref().and_then(|band| best_odds(fit, all, &admitted.plan, band, &blocks));
+        asked.as_ref().and_then(|asked| best_odds(fit, all, &admitted.plan, asked, &blocks));
     let best_odds = best_odds.map(|(now, after)| {
         for (choice, after) in ranked.choices.iter_mut().zip(after) {
             choice.best_odds = Some(after);
         }
         now
     });
+    let target = asked.map(|asked| asked.target);
     let chance = |band: &Band| bench.fit.predict(&plan).chance(band.low_percent, band.high_percent);
     Ok(NextTrial {
         chance: target.as_ref().map(chance),

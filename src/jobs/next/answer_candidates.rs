@@ -91,7 +91,7 @@ fn sewings(run: &Run) -> Vec<Sewing> {
     let beside = [sheets, sheets.saturating_sub(1), sheets.saturating_add(1)];
     let along = |sheets| SECTIONS.map(move |sections| Sewing::new(sections, sheets, 1, 0));
     let shared = SECTIONS.into_iter().filter(|_| run.sewing.is_two_on()).filter_map(|sections| {
-        let ends = run.sewing.ends().min(customary_ends(sections, on)?);
+        let ends = run.sewing.ends().min(customary_ends(sections, on)?.0);
         Some(Sewing::new(sections, sheets, on, ends))
     });
     // Drops sections without sheets, or with more than a book allows.

@@ -4,7 +4,7 @@ use crate::jobs::plan::answer::best_ways;
 use crate::jobs::plan::answer_way::Way;
 use crate::jobs::plan_spec::answer_band::Band;
 use crate::jobs::plan_spec::answer_question::Question;
-use crate::model::{Choosing, Plan, PlannedThread, SwellFit, TrialBlock};
+use crate::model::{Choosing, Gaussian, Plan, PlannedThread, SwellFit, TrialBlock};
 use crate::observe::{Observations, ThreadLevel};
 use crate::trade::{Guards, Height};
 use crate::units::Millimetres;
@@ -22,6 +22,23 @@ pub struct BestOdds {
     pub considered: usize,
 }
 
+/// The book whose ways to sew are compared, as it was asked for.
+#[derive(Clone, Debug)]
+pub struct OddsAsked {
+    pub target: Band,
+    /// Leaves without those left blank in the plan: another folding leaves others blank.
+    pub leaves: u32,
+    /// The repairs as given: their build-up depends on the sections.
+    pub guards: Option<Guards>,
+}
+
+impl OddsAsked {
+    /// The book of a plan without blank leaves and guards.
+    pub fn of(plan: &Plan, target: Band) -> Self {
+        Self { target, leaves: plan.leaves(), guards: None }
+    }
+}
+
 /// The best chance now over all ways to sew the plan's leaves, and its average after each block.
 /// The plan's papers and threads must have levels in `all`, the data of `fit`. `None` for a mixed
 /// book, for which other ways are not searched.
@@ -29,15 +46,15 @@ pub fn best_odds(
     fit: &SwellFit,
     all: &Observations,
     plan: &Plan,
-    target: &Band,
+    asked: &OddsAsked,
     blocks: &[TrialBlock],
 ) -> Option<(BestOdds, Vec<f64>)> {
-    let question = question(all, plan, target)?;
+    let question = question(all, plan, asked)?;
     let (ways, considered) = best_ways(fit, &question, WAYS).ok()?;
     let best = ways.first()?;
     let now = BestOdds { way: best.0.clone(), chance: best.2, considered };
     let plans: Vec<Plan> = ways.into_iter().map(|(_, plan, _)| plan).collect();
-    let Band { low_percent, high_percent, .. } = *target;
+    let Band { low_percent, high_percent, .. } = asked.target;
     let choosing = Choosing { plans: &plans, low_percent, high_percent };
     let gains = fit.odds_gained(all, choosing, blocks).ok()?;
     let after = gains.into_iter().map(|gain| (now.chance + gain).min(1.0)).collect();
@@ -45,26 +62,29 @@ pub fn best_odds(
 }
 
 /// Asks for the same leaves with every thread, folding and sewing.
-fn question(all: &Observations, plan: &Plan, target: &Band) -> Option<Question> {
+fn question(all: &Observations, plan: &Plan, asked: &OddsAsked) -> Option<Question> {
     let [run] = plan.runs() else { return None };
     let thread = |(level, thread): (usize, &ThreadLevel)| PlannedThread {
         name: thread.name.clone(),
         level: Some(level),
         diameter_mm: thread.diameter_mm,
     };
+    // Without the thickness of the blank leaves, which the plan adds to a measured fore-edge.
+    let filled = f64::from(asked.leaves) / f64::from(plan.leaves());
+    let filled = |Gaussian { mean, sd }| Gaussian { mean: filled * mean, sd: filled * sd };
     Some(Question {
         paper: run.paper.clone(),
         threads: all.threads.iter().enumerate().map(thread).collect(),
-        leaves: plan.leaves(),
+        leaves: asked.leaves,
         sheets: Question::SHEETS,
         state: plan.state,
         hand: plan.hand,
-        guards: (plan.guards_mm > 0.0).then_some(Guards::BuildUp(plan.guards_mm)),
-        fore_edge: plan.fore_edge,
+        guards: asked.guards,
+        fore_edge: plan.fore_edge.map(filled),
         // The height affects only the length of thread needed, so any value will do.
         height: Height::new(Millimetres::new(250.0)?).ok()?,
         supports: None,
         exposed: false,
-        target: target.clone(),
+        target: asked.target.clone(),
     })
 }

@@ -4,10 +4,13 @@ use super::answer::{NextOptions, next_trial};
 use super::answer_calibrate::calibrate;
 use super::answer_candidates::Stock;
 use super::answer_minutes::Minutes;
+use super::answer_odds::OddsAsked;
 use super::text::next_text;
 use super::text_calibration::calibration_text;
+use crate::jobs::doubt::command::apart_words;
 use crate::jobs::fitted::{Bench, Fitted};
-use crate::jobs::plan_spec::command::{FoldedArgs, PlanArgs};
+use crate::jobs::plan_spec::command::PlanArgs;
+use crate::jobs::plan_spec::command_lengths::FoldedArgs;
 use crate::terminal::exit::ExitStatus;
 use crate::terminal::json::document;
 use crate::terminal::prompt::by_flag;
@@ -126,17 +129,21 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     };
     let known = Fitted { book: &book, bench: &bench };
     let of_new_paper = |error| of_new_paper(args.new_paper.is_some(), error);
-    let mut plan = spec.resolved(known).map_err(of_new_paper)?.plan;
+    let mut resolved = spec.resolved(known).map_err(of_new_paper)?;
     spec.tell_counts(session, &book)?;
-    plan.fore_edge = args.folded.measured(known)?.or(plan.fore_edge);
+    resolved.measure(args.folded.measured(known)?);
+    if let Some(readings) = resolved.apart {
+        session.tell(&format!("note: {}", apart_words(readings, config.unit)));
+    }
+    let (leaves, guards, plan) = (resolved.leaves(), resolved.guards, resolved.plan);
     let text = if args.new_paper.is_some() {
         let found = calibrate(&bench, config, plan, minutes)?;
         if args.json { document(&found) } else { calibration_text(&found, config, width) }
     } else {
         let stock = if args.any_stock { Stock::Any } else { Stock::OfPlan };
         let band = spec.wanted(&book)?.band_on(bench.fit.fore_edge(&plan).mean);
-        let options = NextOptions { minutes, stock };
-        let next = next_trial(&bench, config, plan, band, options)?;
+        let asked = band.map(|target| OddsAsked { target, leaves, guards });
+        let next = next_trial(&bench, config, plan, asked, NextOptions { minutes, stock })?;
         if args.json { document(&next) } else { next_text(&next, config, width) }
     };
     session.say(&text)?;

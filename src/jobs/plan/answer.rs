@@ -11,7 +11,7 @@ use crate::jobs::plan_spec::answer_band::Band;
 use crate::jobs::plan_spec::answer_question::Question;
 use crate::model::mixed::Summary;
 use crate::model::{ModelError, Plan, Prediction, SwellFit};
-use crate::trade::{Caution, Height, SewingError};
+use crate::trade::{Caution, GuardsError, Height, SewingError};
 use crate::units::Millimetres;
 use crate::units::in_ranges;
 use serde::{Serialize, Serializer};
@@ -38,6 +38,9 @@ pub enum SearchError {
         /// Most sheets in a section.
         high: u16,
     },
+    /// No folding has the sheets that are to be guarded.
+    #[error(transparent)]
+    Guards(#[from] GuardsError),
     /// The current plan is impossible.
     #[error("the current plan: {0}")]
     Current(#[from] SewingError),
@@ -170,6 +173,13 @@ pub fn search(bench: &Bench, question: &Question) -> Result<Choices, SearchError
     }
     let ways = answer_way::ways(question);
     if ways.is_empty() {
+        let sewings = answer_way::sewings(question);
+        // The last one has most sheets to the section.
+        if let Some(error) =
+            sewings.last().and_then(|sewing| answer_way::unguarded(question, sewing))
+        {
+            return Err(error.into());
+        }
         let (leaves, (low, high)) = (question.leaves, question.sheets);
         return Err(SearchError::NoWay { leaves, low, high });
     }

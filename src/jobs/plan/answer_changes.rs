@@ -2,7 +2,7 @@
 
 use super::answer::{Candidate, Choice, SearchError};
 use super::answer_rank::whole_percent;
-use super::answer_way::{Way, customary, with_ends};
+use super::answer_way::{Ends, Way, customary, unguarded, with_ends};
 use crate::jobs::fitted::Bench;
 use crate::jobs::forecast::answer_tried::Tried;
 use crate::jobs::plan_spec::answer_question::Question;
@@ -19,8 +19,8 @@ pub struct Current {
     pub sheets: u16,
     /// Sections in one traverse.
     pub on: u8,
-    /// Sections at each end sewn all along; `None` means the customary number.
-    pub ends: Option<u16>,
+    /// Sections at the ends sewn all along; `None` means the customary number.
+    pub ends: Option<Ends>,
     pub boned: bool,
 }
 
@@ -61,9 +61,9 @@ pub fn changes(
     current: &Current,
 ) -> Result<(Choice, Vec<Changed>), SearchError> {
     let (fit, tried) = (&bench.fit, Tried::of(&bench.observations));
-    let ends =
-        current.ends.or_else(|| Some(customary(question, current.sheets, current.on)?.ends()));
-    let sewing = with_ends(question, current.sheets, current.on, ends.unwrap_or(0))?;
+    let usual = || Some(Ends::of(customary(question, current.sheets, current.on)?));
+    let ends = current.ends.or_else(usual).unwrap_or_default();
+    let sewing = with_ends(question, current.sheets, current.on, ends)?;
     let now = Way::new(question, current.thread.clone(), sewing, current.boned);
     let before = Candidate::all(fit, question, vec![now.clone()])?.remove(0);
     let mut ranked = Candidate::ranked(fit, question, changed_ways(question, &now))?;
@@ -78,12 +78,14 @@ pub fn changes(
 
 /// Every way that differs from `now` in one thing.
 fn changed_ways(question: &Question, now: &Way) -> Vec<Way> {
+    let is_guarded = |sewing: &Sewing| unguarded(question, sewing).is_none();
     let with = |sewing: Sewing| Way::new(question, now.thread.clone(), sewing, now.boned);
     let others = question.threads.iter().filter(|thread| thread.name != now.thread.name);
     let threads = others.map(|thread| Way { thread: thread.clone(), ..now.clone() });
     let (low, high) = question.sheets;
     let sheets = (low..=high).filter(|&sheets| sheets != now.sewing.sheets());
-    let folded = sheets.filter_map(|sheets| refolded(question, now.sewing, sheets)).map(with);
+    let folded = sheets.filter_map(|sheets| refolded(question, now.sewing, sheets));
+    let folded = folded.filter(is_guarded).map(with);
     let on = (1..=3).filter(|&on| on != now.sewing.on());
     let sewn = on.filter_map(|on| customary(question, now.sewing.sheets(), on)).map(with);
     let boned = Way { boned: !now.boned, ..now.clone() };
@@ -91,14 +93,16 @@ fn changed_ways(question: &Question, now: &Way) -> Vec<Way> {
 }
 
 /// The same sewing with another number of sheets. It keeps its ends if they leave room for a
-/// traverse between them, else gets the customary ends.
+/// traverse between them, and sections left over there join the last end; else it gets the customary
+/// ends.
 fn refolded(question: &Question, now: Sewing, sheets: u16) -> Option<Sewing> {
-    let kept = with_ends(question, sheets, now.on(), now.ends()).ok();
-    let leaves_one = |sewing: &Sewing| {
-        let between = sewing.sections() - 2 * sewing.ends();
-        sewing.on() == 1 || between >= u16::from(sewing.on())
-    };
-    kept.filter(leaves_one).or_else(|| customary(question, sheets, now.on()))
+    let kept = with_ends(question, sheets, now.on(), Ends::of(now)).ok();
+    let leaves_one =
+        |sewing: &Sewing| sewing.on() == 1 || sewing.between() >= u16::from(sewing.on());
+    let whole =
+        |sewing: Sewing| sewing.with_ends(sewing.first(), sewing.last() + sewing.over()).ok();
+    let kept = kept.filter(leaves_one).and_then(whole);
+    kept.or_else(|| customary(question, sheets, now.on()))
 }
 
 /// The one thing in which two ways differ.

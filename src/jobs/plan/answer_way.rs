@@ -2,7 +2,9 @@
 
 use crate::jobs::plan_spec::answer_question::Question;
 use crate::model::{Gaussian, ModelError, Plan, PlannedThread, Run};
-use crate::trade::{Caution, Sewing, SewingError, Stuff, customary_ends, filled_sections};
+use crate::trade::{
+    Caution, GuardsError, Sewing, SewingError, Stuff, customary_ends, filled_sections,
+};
 use crate::units::{Millimetres, fields};
 use serde::{Serialize, Serializer};
 
@@ -27,15 +29,27 @@ fn by_name<S: Serializer>(thread: &PlannedThread, serializer: S) -> Result<S::Ok
 fn sheets_first<S: Serializer>(sewing: &Sewing, serializer: S) -> Result<S::Ok, S::Error> {
     let (sheets, sections) = (sewing.sheets(), sewing.sections());
     let (on, ends) = (sewing.on(), sewing.ends());
-    fields!(serializer, "sheets": sheets, "sections": sections, "on": on, "ends": ends)
+    fields!(serializer, "sheets": sheets, "sections": sections, "on": on, "ends": ends,
+        "first_ends": sewing.first(), "last_ends": sewing.last())
 }
 
 /// The most sections that share a traverse.
 const MOST_ON: u8 = 3;
 
-/// Every combination that can be sewn. A folding that leaves more leaves blank than are filled is
-/// left out, unless the sheets asked for allow no other.
+/// Every combination that can be sewn, with the guards that were asked for.
 pub(crate) fn ways(question: &Question) -> Vec<Way> {
+    let mut sewings = sewings(question);
+    sewings.retain(|sewing| unguarded(question, sewing).is_none());
+    let of_thread = |thread: &PlannedThread| -> Vec<Way> {
+        let way = |&sewing: &Sewing, boned| Way::new(question, thread.clone(), sewing, boned);
+        sewings.iter().flat_map(|sewing| [false, true].map(|boned| way(sewing, boned))).collect()
+    };
+    question.threads.iter().flat_map(of_thread).collect()
+}
+
+/// Every sewing of the leaves. A folding that leaves more leaves blank than are filled is left out,
+/// unless the sheets asked for allow no other.
+pub(crate) fn sewings(question: &Question) -> Vec<Sewing> {
     let (low, high) = question.sheets;
     let mut sewings: Vec<Sewing> = (low..=high)
         .flat_map(|sheets| (1..=MOST_ON).filter_map(move |on| customary(question, sheets, on)))
@@ -44,28 +58,44 @@ pub(crate) fn ways(question: &Question) -> Vec<Way> {
     if sewings.iter().any(is_mostly_filled) {
         sewings.retain(is_mostly_filled);
     }
-    let of_thread = |thread: &PlannedThread| -> Vec<Way> {
-        let way = |&sewing: &Sewing, boned| Way::new(question, thread.clone(), sewing, boned);
-        sewings.iter().flat_map(|sewing| [false, true].map(|boned| way(sewing, boned))).collect()
-    };
-    question.threads.iter().flat_map(of_thread).collect()
+    sewings
+}
+
+/// Why the guards do not fit a sewing: it has too few sheets, or its spine would be too thick.
+pub(crate) fn unguarded(question: &Question, sewing: &Sewing) -> Option<GuardsError> {
+    question.guards.and_then(|guards| guards.build_up_mm(&[*sewing]).err())
+}
+
+/// The sections at the start and at the end that are sewn all along.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Ends {
+    pub first: u16,
+    pub last: u16,
+}
+
+impl Ends {
+    pub fn of(sewing: Sewing) -> Self {
+        Self { first: sewing.first(), last: sewing.last() }
+    }
 }
 
 /// The sewing of `sheets` to the section and `on` sections to a traverse, with the customary ends;
 /// `None` if it is impossible.
 pub(crate) fn customary(question: &Question, sheets: u16, on: u8) -> Option<Sewing> {
     let sections = filled_sections(question.leaves, sheets);
-    Sewing::new(sections, sheets, on, customary_ends(sections, on)?).ok()
+    let (first, last) = customary_ends(sections, on)?;
+    with_ends(question, sheets, on, Ends { first, last }).ok()
 }
 
-/// Like [`customary`], with the given ends.
+/// Like [`customary`], with the given sections at the start and at the end sewn all along.
 pub(crate) fn with_ends(
     question: &Question,
     sheets: u16,
     on: u8,
-    ends: u16,
+    ends: Ends,
 ) -> Result<Sewing, SewingError> {
-    Sewing::new(filled_sections(question.leaves, sheets), sheets, on, ends)
+    let sewing = Sewing::new(filled_sections(question.leaves, sheets), sheets, on, 0)?;
+    sewing.with_ends(ends.first, ends.last)
 }
 
 impl Way {
@@ -97,7 +127,7 @@ impl Way {
         let mut plan = Plan::new(vec![run], question.state)?;
         (plan.hand, plan.fore_edge) = (question.hand, fore_edge);
         if let Some(guards) = question.guards {
-            let total = guards.build_up_mm(plan.sections());
+            let total = guards.build_up_mm(&[self.sewing]);
             plan.guards_mm =
                 total.map_err(|error| ModelError::Plan { message: error.to_string() })?;
         }

@@ -2,11 +2,11 @@
 
 use super::answer::{Choices, search};
 use super::answer_changes::{Current, changes};
-use super::answer_way::Way;
+use super::answer_way::{Ends, Way};
 use super::text::{ChoicesView, choices_text};
 use super::text_json::choices_json;
 use crate::book::Book;
-use crate::jobs::doubt::command::{tell_of_target, with_open_findings};
+use crate::jobs::doubt::command::{NEW_HAND, apart_words, tell_of_target, with_open_findings};
 use crate::jobs::fitted::{Bench, Fitted};
 use crate::jobs::forecast::answer::{Forecast, forecast};
 use crate::jobs::forecast::text::forecast_text;
@@ -14,6 +14,7 @@ use crate::jobs::keep::command::{Beside, ToKeep, keep};
 use crate::jobs::keep::command_save::{SaveArgs, Saved};
 use crate::jobs::plan_spec::answer_question::Question;
 use crate::jobs::plan_spec::command_question::{PLACES, QuestionArgs, refused, thread_of};
+use crate::jobs::plan_spec::command_resolve::ends;
 use crate::jobs::plan_spec::command_words::value_error;
 use crate::model::Plan;
 use crate::terminal::exit::ExitStatus;
@@ -22,7 +23,7 @@ use crate::terminal::prompt::by_flag;
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::Session;
 use crate::terminal::values;
-use crate::trade::{Pairs, Range, parse_on, ranges};
+use crate::trade::{Pairs, parse_on, ranges};
 
 /// Rank the ways to sew a book (thread, folding, sewing, boning) by the odds of its target
 #[derive(Debug, clap::Args)]
@@ -43,7 +44,7 @@ It tries every thread of the book with 1 to 8 sheets to the section, all along, 
 three-on, boned and not boned.")]
 #[command(after_long_help = "\
 Two-on and three-on keep the first and last three sections all along, or fewer where the book is \
-too short for that. Blank leaves fill the last section. JSON gives lengths in mm and thread in \
+too short for that. Sections that do not make a whole traverse join the last end. Blank leaves fill the last section. JSON gives lengths in mm and thread in \
 metres, whatever the unit of the book.
 
 Take care: needles, knives and hammers can injure you, and damage to an old book is permanent. \
@@ -90,7 +91,15 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let saved = args.saved(&choices, &book, session)?;
     let to_keep = ToKeep { typed: args.keep.as_deref(), saved, beside };
     keep(session, &mut book, forecast.as_mut(), to_keep)?;
-    tell_of_target(session, Some(&question.target), book.config().unit);
+    let unit = book.config().unit;
+    let folded = args.question.flags.folded.measured(Fitted { book: &book, bench: &bench })?;
+    if let Some(readings) = folded.and_then(|edge| edge.apart) {
+        session.tell(&format!("note: {}", apart_words(readings, unit)));
+    }
+    if question.hand.is_none() && bench.observations.hands.len() > 1 {
+        session.tell(&format!("note: {NEW_HAND}"));
+    }
+    tell_of_target(session, Some(&question.target), unit);
     let (config, screen) = (book.config(), session.screen());
     let text = match (forecast.filter(|_| args.choice.is_some()), args.json) {
         (Some(forecast), true) => document(&forecast),
@@ -196,19 +205,19 @@ fn current(typed: &str, known: Fitted<'_>) -> Result<Current, CliError> {
         let missing = || value_error("--from", format!("{key}= is missing, such as {EXAMPLE}"));
         pairs.get(key).ok_or_else(missing)
     };
-    let number = |key: &str, text: &str, range: Range| {
-        by_flag("--from", text, |text| {
-            values::whole::<u16>(text, range).map_err(|why| format!("{key}: {why}"))
-        })
-    };
     let on = |text: &str| parse_on(text).map_err(|why| format!("on: {why}"));
     let boned = |text: &str| values::yes(text).map_err(|why| format!("boned: {why}"));
-    let ends = pairs.get("ends").map(|text| number("ends", text, ranges::ENDS));
+    let ends = |text: &str| match ends(text) {
+        Ok((first, last)) => Ok(Ends { first, last }),
+        Err(why) => Err(format!("ends: {why}")),
+    };
+    let sheets =
+        |text: &str| values::whole(text, ranges::SHEETS).map_err(|why| format!("sheets: {why}"));
     Ok(Current {
         thread: thread_of("--from", needed("thread")?, known)?,
-        sheets: number("sheets", needed("sheets")?, ranges::SHEETS)?,
+        sheets: by_flag("--from", needed("sheets")?, sheets)?,
         on: by_flag("--from", pairs.get("on").unwrap_or("1"), on)?,
-        ends: ends.transpose()?,
+        ends: pairs.get("ends").map(|text| by_flag("--from", text, ends)).transpose()?,
         boned: by_flag("--from", pairs.get("boned").unwrap_or("no"), boned)?,
     })
 }

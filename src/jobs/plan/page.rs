@@ -253,7 +253,7 @@ fn way_address(choice: &Choice, form: &Form) -> String {
     way.push("sheets", sewing.sheets().to_string());
     way.push("on", sewing.on().to_string());
     if sewing.on() > 1 {
-        way.push("ends", sewing.ends().to_string());
+        way.push("ends", sewing.ends_text());
     }
     if choice.way.boned {
         way.push("boned", "yes".to_owned());

@@ -1,7 +1,7 @@
 //! A planned book from flags or a file, shared by `predict` and the commands like it.
 
 use super::answer_typical::TYPICAL;
-use super::command_lengths::measured_edge;
+use super::command_lengths::MeasuredEdge;
 use super::command_named::described;
 use super::command_resolve::{Resolved, resolve};
 use super::command_stock;
@@ -10,11 +10,11 @@ use super::command_words::{Source, Typed, Words};
 use crate::book::Book;
 use crate::jobs::entries::text::{disagreement_line, thread_line};
 use crate::jobs::fitted::Fitted;
-use crate::jobs::forecast::answer::{Forecast, forecast};
-use crate::model::Gaussian;
+use crate::jobs::forecast::answer::{Forecast, Said, forecast};
 use crate::terminal::refusal::CliError;
 use crate::terminal::session::Session;
 use crate::trade::{Name, Pairs, RUN_KEYS, Thread};
+use std::collections::BTreeSet;
 use std::path::PathBuf;
 
 /// The flags that describe a planned book.
@@ -44,7 +44,8 @@ pub(crate) struct PlanFlags {
     /// Sections sewn in one traverse: 1 all along, 2 two-on, and so on up to 6 [default: 1]
     #[arg(long, value_name = "N")]
     on: Option<String>,
-    /// Sections at each end that are sewn all along whatever --on says [default: 0]
+    /// Sections at each end that are sewn all along whatever --on says; 3+4 if the ends differ
+    /// [default: 0]
     #[arg(long, value_name = "N")]
     ends: Option<String>,
     /// The folds are boned; --boned=no leaves out the boning of a saved plan
@@ -93,7 +94,7 @@ pub(crate) struct PlanFlags {
     /// linen, hemp, ramie, jute, cotton, silk or polyester, for --count
     #[arg(long)]
     material: Option<String>,
-    /// Who will sew, if the book holds more than one hand
+    /// Who will sew, if the book holds more than one hand; '' is the hand of trials without a name
     #[arg(long, value_name = "NAME")]
     hand: Option<String>,
 }
@@ -230,23 +231,37 @@ impl PlanSpec {
     pub fn forecast(
         &self,
         known: Fitted<'_>,
-        measured: Option<Gaussian>,
+        measured: Option<MeasuredEdge>,
     ) -> Result<Forecast, CliError> {
         let wanted = self.wanted(known.book)?;
-        let Resolved { mut plan, divided } = self.resolved(known)?;
-        plan.fore_edge = measured.or(plan.fore_edge);
+        let mut resolved = self.resolved(known)?;
+        resolved.measure(measured);
+        let Resolved { plan, divided, guards, apart, .. } = resolved;
+        let hands = &known.bench.observations.hands;
+        let said = Said {
+            guards,
+            by_geometry: wanted.band.is_none() && wanted.geometry.is_some(),
+            apart,
+            new_hand: plan.hand.is_none() && hands.len() > 1,
+        };
         let band = wanted.band_on(known.bench.fit.fore_edge(&plan).mean);
         let told = forecast(known.bench, plan, band).beside(wanted.geometry);
-        Ok(Forecast { divided, ..told })
+        Ok(Forecast { divided, said, ..told })
     }
 
-    /// Reports how the counts of new threads were read, as when a thread is recorded.
+    /// Reports how the counts of new threads were read, as when a thread is recorded, and which
+    /// figures of a plan the book's own replace.
     ///
     /// # Errors
     /// Same as [`PlanSpec::resolved`].
     pub fn tell_counts(&self, session: &mut Session<'_>, book: &Book) -> Result<(), CliError> {
         let mut told: Vec<Thread> = Vec::new();
-        for run in self.runs.iter().filter(|run| run.get("count").is_some()) {
+        let is_new = |run: &&Words| {
+            let name = run.get("thread").unwrap_or_default().trim();
+            run.get("count").is_some()
+                && book.threads().iter().all(|thread| thread.name.as_str() != name)
+        };
+        for run in self.runs.iter().filter(is_new) {
             let thread = command_stock::new_thread(run, book.config().unit)?;
             if !told.contains(&thread) {
                 session.tell(&format!("read as thread {}", thread_line(&thread, book.config())));
@@ -254,6 +269,11 @@ impl PlanSpec {
                 told.push(thread);
             }
         }
+        let mut notes = BTreeSet::new();
+        for run in &self.runs {
+            notes.extend(command_stock::replaced(run, book)?);
+        }
+        notes.iter().for_each(|note| session.tell(&format!("note: {note}")));
         Ok(())
     }
 
@@ -263,32 +283,5 @@ impl PlanSpec {
     /// [`CliError`] for a target that is neither in the book nor a range, or an impossible arc.
     pub fn wanted(&self, book: &Book) -> Result<Wanted, CliError> {
         Wanted::of(&self.whole, book)
-    }
-}
-
-/// The flag for a fore-edge that was measured before the sewing.
-#[derive(Clone, Debug, Default, clap::Args)]
-pub(crate) struct FoldedArgs {
-    /// Fore-edge measured on the folded block: one or more readings, separated by commas
-    #[arg(long, value_name = "LENGTHS")]
-    fore_edge: Option<String>,
-}
-
-impl FoldedArgs {
-    pub fn is_given(&self) -> bool {
-        self.fore_edge.is_some()
-    }
-
-    pub fn typed(&self) -> Option<&str> {
-        self.fore_edge.as_deref()
-    }
-
-    /// The mean of the readings with its standard deviation; `None` if the flag is not given.
-    ///
-    /// # Errors
-    /// [`CliError::Value`] for text that is not a thickness.
-    pub fn measured(&self, known: Fitted<'_>) -> Result<Option<Gaussian>, CliError> {
-        let Some(typed) = &self.fore_edge else { return Ok(None) };
-        measured_edge("--fore-edge", typed, known)
     }
 }

@@ -1,6 +1,7 @@
 //! Reads the lengths of a book from flags: measured thicknesses, and the height.
 
 use crate::book::Book;
+use crate::jobs::doubt::answer_apart::{Apart, apart};
 use crate::jobs::fitted::Fitted;
 use crate::model::Gaussian;
 use crate::terminal::prompt::by_flag;
@@ -31,13 +32,23 @@ pub(crate) fn thicknesses(
     by_flag(flag, typed, |text| checked_thicknesses(text, unit))
 }
 
-/// The mean of readings in mm with its standard deviation; `None` without readings.
-pub(crate) fn mean_of(readings: &[f64], known: Fitted<'_>) -> Option<Gaussian> {
-    let (mean, sd) = known.bench.observations.measured_edge(readings)?;
-    Some(Gaussian { mean, sd })
+/// A fore-edge from its readings.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct MeasuredEdge {
+    /// Their mean in mm with its standard deviation.
+    pub mean: Gaussian,
+    /// Its readings, if they are too far apart for all to be right.
+    pub apart: Option<Apart>,
 }
 
-/// The mean of the readings of a flag in mm, with its standard deviation.
+/// The fore-edge from readings in mm; `None` without readings.
+pub(crate) fn mean_of(readings: &[f64], known: Fitted<'_>) -> Option<MeasuredEdge> {
+    let all = &known.bench.observations;
+    let (mean, sd) = all.measured_edge(readings)?;
+    Some(MeasuredEdge { mean: Gaussian { mean, sd }, apart: apart(readings, all) })
+}
+
+/// The fore-edge from the readings of a flag.
 ///
 /// # Errors
 /// [`CliError::Value`] for text that is not a thickness.
@@ -45,8 +56,35 @@ pub(crate) fn measured_edge(
     flag: &'static str,
     typed: &str,
     known: Fitted<'_>,
-) -> Result<Option<Gaussian>, CliError> {
+) -> Result<Option<MeasuredEdge>, CliError> {
     Ok(mean_of(&thicknesses(flag, typed, known.book.config().unit)?, known))
+}
+
+/// The flag for a fore-edge that was measured before the sewing.
+#[derive(Clone, Debug, Default, clap::Args)]
+pub(crate) struct FoldedArgs {
+    /// Fore-edge measured on the folded block: one or more readings, separated by commas
+    #[arg(long, value_name = "LENGTHS")]
+    fore_edge: Option<String>,
+}
+
+impl FoldedArgs {
+    pub fn is_given(&self) -> bool {
+        self.fore_edge.is_some()
+    }
+
+    pub fn typed(&self) -> Option<&str> {
+        self.fore_edge.as_deref()
+    }
+
+    /// The fore-edge from the readings; `None` if the flag is not given.
+    ///
+    /// # Errors
+    /// [`CliError::Value`] for text that is not a thickness.
+    pub fn measured(&self, known: Fitted<'_>) -> Result<Option<MeasuredEdge>, CliError> {
+        let Some(typed) = &self.fore_edge else { return Ok(None) };
+        measured_edge("--fore-edge", typed, known)
+    }
 }
 
 /// The height assumed if none is given (common practice, no source).

@@ -1,8 +1,8 @@
 //! The question of `plan` and its chart: a book whose sewing is to be chosen.
 
 use super::answer_question::Question;
-use super::command::{FoldedArgs, PlanSpec};
-use super::command_lengths::height;
+use super::command::PlanSpec;
+use super::command_lengths::{FoldedArgs, height};
 use super::command_resolve::{hand, leaves};
 use super::command_stock;
 use super::command_wanted::band;
@@ -39,11 +39,11 @@ pub(crate) struct QuestionFlags {
     #[arg(long, default_value = "knocked")]
     state: String,
     #[command(flatten)]
-    folded: FoldedArgs,
+    pub folded: FoldedArgs,
     /// Repairs at the fold: 'tissue=0.02mm,per-section=2', or the build-up of the whole block
     #[arg(long, value_name = "GUARDS")]
     guards: Option<String>,
-    /// Who will sew, if the book holds more than one hand
+    /// Who will sew, if the book holds more than one hand; '' is the hand of trials without a name
     #[arg(long, value_name = "NAME")]
     hand: Option<String>,
     /// Thickness of one leaf, for a paper that is not in the book
@@ -106,7 +106,7 @@ impl QuestionArgs {
             state: words.parsed("state", values::parsed)?.unwrap_or(State::Knocked),
             hand: hand(words, bench)?,
             guards: guards?,
-            fore_edge: flags.folded.measured(known)?,
+            fore_edge: flags.folded.measured(known)?.map(|edge| edge.mean),
             height,
             supports: supports.transpose()?,
             exposed: flags.exposed,
@@ -124,7 +124,7 @@ impl QuestionArgs {
             ("thread", way.thread.name.to_string()),
             ("sheets", sewing.sheets().to_string()),
             ("on", sewing.on().to_string()),
-            ("ends", sewing.ends().to_string()),
+            ("ends", sewing.ends_text()),
             ("boned", if way.boned { "yes" } else { "no" }.to_owned()),
         ];
         let run = sewn.iter().fold(run, |run, (key, text)| run.or_say(key, text));
@@ -192,6 +192,7 @@ pub(crate) fn refused(error: SearchError) -> CliError {
     match error {
         SearchError::NoThread => CliError::NotEnough(message),
         SearchError::NoWay { .. } => value_error("--leaves", message),
+        SearchError::Guards(_) => value_error("--guards", message),
         SearchError::Current(_) => value_error("--from", message),
         SearchError::Model(error) => error.into(),
     }

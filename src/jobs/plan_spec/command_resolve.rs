@@ -1,12 +1,13 @@
 //! Turns words into a plan: looks up names in the book, checks numbers, divides leaves.
 
-use super::command_lengths::{checked_thicknesses, mean_of};
+use super::command_lengths::{MeasuredEdge, checked_thicknesses, mean_of};
 use super::command_stock;
 use super::command_words::{EXTENTS, Words};
 use crate::book::{BookError, Fault};
+use crate::jobs::doubt::answer_apart::Apart;
 use crate::jobs::fitted::{Bench, Fitted};
 use crate::jobs::forecast::answer::Divided;
-use crate::model::{Plan, Run};
+use crate::model::{Gaussian, Plan, Run};
 use crate::terminal::refusal::CliError;
 use crate::terminal::values::ValueError;
 use crate::terminal::{suggest, values};
@@ -18,6 +19,26 @@ pub(crate) struct Resolved {
     pub plan: Plan,
     /// The runs given in leaves or pages that do not fill their sections.
     pub divided: Vec<Divided>,
+    /// The repairs as they were given.
+    pub guards: Option<Guards>,
+    /// Readings of the fore-edge that are too far apart.
+    pub apart: Option<Apart>,
+    /// Thickness of all leaves over that of the leaves asked for, without the blank ones.
+    grown: f64,
+}
+
+impl Resolved {
+    /// The leaves of the book without those left blank to fill its sections.
+    pub fn leaves(&self) -> u32 {
+        self.plan.leaves() - self.divided.iter().map(Divided::blanks).sum::<u32>()
+    }
+
+    /// Sets a fore-edge that was measured on the leaves asked for. Blank leaves make it grow.
+    pub fn measure(&mut self, fore_edge: Option<MeasuredEdge>) {
+        let Some(MeasuredEdge { mean: Gaussian { mean, sd }, apart }) = fore_edge else { return };
+        self.plan.fore_edge = Some(Gaussian { mean: self.grown * mean, sd: self.grown * sd });
+        self.apart = apart;
+    }
 }
 
 /// The faults found so far: all those of a file, but only the first of the flags.
@@ -60,9 +81,14 @@ pub(crate) fn resolve(
     let unit = known.book.config().unit;
     let mut seen = Seen::default();
     let way = seen.take(whole.parsed("left_over", values::parsed)).flatten();
-    let (mut runs, mut divided) = (Vec::new(), Vec::new());
-    for run in words {
+    let (mut runs, mut divided, mut blanks_mm) = (Vec::new(), Vec::new(), 0.0);
+    for (at, run) in words.iter().enumerate() {
+        let run = &command_stock::with_sizes(run, &words[..at]);
         if let Some(found) = resolved_run(run, way.unwrap_or_default(), known, &mut seen) {
+            if let Some(one) = found.runs.first() {
+                seen.take(command_stock::refuse_two_sizes(run, one, &runs, unit));
+            }
+            blanks_mm += found.blanks_mm();
             runs.extend(found.runs);
             divided.extend(found.divided);
         }
@@ -76,12 +102,17 @@ pub(crate) fn resolve(
     share_ends(&mut runs, ends);
     let mut plan = Plan::new(runs, state.unwrap_or(State::Knocked))?;
     plan.hand = hand.flatten();
-    if let Some(guards) = guards.flatten() {
-        plan.guards_mm =
-            build_up(guards, &plan).map_err(|error| whole.fault("guards", &error.to_string()))?;
+    let guards = guards.flatten();
+    if let Some(guards) = guards {
+        let parts: Vec<Sewing> = plan.runs().iter().map(|run| run.sewing).collect();
+        plan.guards_mm = (guards.build_up_mm(&parts))
+            .map_err(|error| whole.fault("guards", &ValueError::said(error).to_string()))?;
     }
-    plan.fore_edge = edge.flatten().and_then(|readings| mean_of(&readings, known));
-    Ok(Resolved { plan, divided })
+    let all_mm: f64 = plan.runs().iter().map(Run::leaves_mm).sum();
+    let mut resolved =
+        Resolved { plan, divided, guards, apart: None, grown: all_mm / (all_mm - blanks_mm) };
+    resolved.measure(edge.flatten().and_then(|readings| mean_of(&readings, known)));
+    Ok(resolved)
 }
 
 /// Distributes the ends of the whole book, sewn all along, over its runs.
@@ -92,22 +123,18 @@ fn share_ends(runs: &mut [Run], ends: Option<(u16, u16)>) {
     runs.iter_mut().zip(sewings).for_each(|(run, sewing)| run.sewing = sewing);
 }
 
-/// The build-up of the repairs in the whole book, in mm.
-fn build_up(guards: Guards, plan: &Plan) -> Result<f64, ValueError> {
-    let most = plan.runs().iter().map(|run| u32::from(run.sewing.sheets())).max();
-    if let Guards::PerSection { sheets, .. } = guards
-        && Some(sheets) > most
-    {
-        let found = format!("{sheets} guarded sheets are more than a section has");
-        return Err(ValueError::Said(found));
-    }
-    guards.build_up_mm(plan.sections()).map_err(ValueError::said)
-}
-
 /// A run, or two if the leaves left over make a smaller section.
 struct Found {
     runs: Vec<Run>,
     divided: Option<Divided>,
+}
+
+impl Found {
+    /// The thickness of its blank leaves in mm.
+    fn blanks_mm(&self) -> f64 {
+        let blanks = self.divided.as_ref().map_or(0, Divided::blanks);
+        self.runs.first().map_or(0.0, |run| f64::from(blanks) * run.paper.caliper_mm)
+    }
 }
 
 fn resolved_run(words: &Words, way: LeftOver, known: Fitted<'_>, seen: &mut Seen) -> Option<Found> {
@@ -161,7 +188,7 @@ fn sewings(words: &Words, way: LeftOver) -> Result<Sewn, CliError> {
 
 /// Parses the sections at the start and end that are sewn all along: one number for both, or
 /// `3+0` if they differ.
-fn ends(text: &str) -> Result<(u16, u16), ValueError> {
+pub(crate) fn ends(text: &str) -> Result<(u16, u16), ValueError> {
     let whole = |text: &str| values::whole(text, ranges::ENDS);
     match text.split_once('+') {
         Some((first, last)) => Ok((whole(first)?, whole(last)?)),
@@ -229,5 +256,7 @@ fn hand_of(typed: &str, bench: &Bench) -> Result<usize, ValueError> {
     let names: Vec<&str> =
         hands.iter().map(String::as_str).filter(|name| !name.is_empty()).collect();
     let found = hands.iter().position(|hand| hand == typed.trim());
-    found.ok_or_else(|| ValueError::Said(suggest::unknown("hand", typed, &names)))
+    let unnamed = if names.len() < hands.len() { " (or '' for trials without a name)" } else { "" };
+    let unknown = || format!("{}{unnamed}", suggest::unknown("hand", typed, &names));
+    found.ok_or_else(|| ValueError::Said(unknown()))
 }

@@ -190,6 +190,26 @@ impl Words {
         self
     }
 
+    /// Whether those of `keys` that are given were written into a plan before now: into a saved
+    /// one, a kept forecast or a file.
+    pub fn are_of_plan(&self, keys: &[&str]) -> bool {
+        let mut given = keys.iter().filter_map(|key| self.words.get(key));
+        given.all(|word| word.place.is_some())
+    }
+
+    pub fn is_run(&self) -> bool {
+        matches!(self.source, Source::Run(_))
+    }
+
+    /// Adds the words of `keys` that another run has, if this one has none of them.
+    pub fn or_sizes(mut self, keys: &[&'static str], other: &Self) -> Self {
+        if keys.iter().all(|key| self.get(key).is_none()) {
+            let words = keys.iter().filter_map(|key| Some((*key, other.words.get(key)?.clone())));
+            self.words.extend(words);
+        }
+        self
+    }
+
     pub fn is_empty(&self) -> bool {
         self.words.is_empty()
     }

@@ -29,9 +29,9 @@ pub(crate) fn short_words(sewing: Sewing, thread: &Name) -> String {
 
 /// `two-on, boned`; names the ends unless they are [`WANTED_ENDS`], which the closing lines name.
 pub(crate) fn sewn(way: &Way) -> String {
-    let ends = match (way.sewing.on(), way.sewing.ends()) {
-        (1, _) | (_, WANTED_ENDS) => String::new(),
-        (_, ends) => format!(", ends {ends}"),
+    let ends = match (way.sewing.on(), way.sewing.first(), way.sewing.last()) {
+        (1, ..) | (_, WANTED_ENDS, WANTED_ENDS) => String::new(),
+        _ => format!(", ends {}", way.sewing.ends_text()),
     };
     format!("{}{ends}{}", pattern_words(way.sewing.on()), if way.boned { ", boned" } else { "" })
 }

@@ -6,6 +6,7 @@ use crate::jobs::fitted::Bench;
 use crate::jobs::forecast::answer::Forecast;
 use crate::jobs::plan::answer::SearchError;
 use crate::jobs::plan::answer_changes::{Change, Changed, Current, changes};
+use crate::jobs::plan::answer_way::Ends;
 use crate::jobs::plan_spec::answer_question::Question;
 use crate::model::Run;
 use crate::trade::{Caution, Guards};
@@ -52,7 +53,7 @@ pub fn best_change(
         thread: thread.clone(),
         sheets: sewing.sheets(),
         on: sewing.on(),
-        ends: Some(sewing.ends()),
+        ends: Some(Ends::of(*sewing)),
         boned: *boned,
     };
     let (_, changed) = changes(bench, &question, &current)?;

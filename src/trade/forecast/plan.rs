@@ -2,6 +2,9 @@
 
 use crate::trade::name::Name;
 use crate::trade::pairs::{LONGEST_IN_CELL, PairsError, parts, quoted_value, unquoted};
+use crate::trade::paper::Hardness;
+use crate::trade::sewing::geometry::SpineGeometry;
+use crate::trade::sewing::guards::Guards;
 use crate::trade::sewing::scheme::Sewing;
 use crate::trade::state::State;
 use crate::trade::word::UnknownWord;
@@ -29,21 +32,36 @@ pub struct KeptPlan {
 pub struct KeptBlock {
     /// The state that was predicted.
     pub state: State,
-    /// Build-up of repairs at the fold over the block, in mm.
-    pub guards_mm: f64,
+    /// Repairs at the fold.
+    pub guards: Option<Guards>,
     /// The fore-edge in mm, if it had been measured on the folded block.
     pub fore_edge_mm: Option<f64>,
+    /// The shape of the spine.
+    pub geometry: Option<SpineGeometry>,
+    /// Whether the wanted swell follows from that shape.
+    pub by_geometry: bool,
 }
 
 /// Sections of one paper, sewn in one way with one thread.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct KeptRun<'a> {
     pub paper: &'a Name,
+    /// The size of a paper that is not in the book.
+    pub new_paper: Option<KeptPaper>,
     pub thread: &'a Name,
+    /// The laid diameter in mm of a thread that is not in the book.
+    pub laid_mm: Option<f64>,
     /// Sections, sheets and how they are sewn.
     pub sewing: Sewing,
     /// Whether the folds are boned down.
     pub boned: bool,
+}
+
+/// The size of a new paper.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct KeptPaper {
+    pub caliper_mm: f64,
+    pub hardness: Hardness,
 }
 
 /// Why a plan cannot be kept or read.
@@ -84,10 +102,13 @@ impl KeptPlan {
     /// [`KeptPlanError`] for a plan too long to be kept, or without thread.
     pub fn new(block: KeptBlock, runs: &[KeptRun<'_>]) -> Result<Self, KeptPlanError> {
         let mut text = vec![format!("state={}", block.state)];
-        if block.guards_mm > 0.0 {
-            text.push(format!("guards_mm={}", thousandths(block.guards_mm)));
-        }
+        text.extend(block.guards.and_then(guards_text));
         text.extend(block.fore_edge_mm.map(|mm| format!("fore_edge_mm={}", thousandths(mm))));
+        if let Some(shape) = block.geometry {
+            let aim = if block.by_geometry { ",aim=round" } else { "" };
+            let (degrees, mm) = (shape.degrees(), shape.shoulder_mm());
+            text.push(format!("round={degrees},shoulder={mm} mm{aim}"));
+        }
         text.extend(runs.iter().map(run_text));
         text.join("; ").parse()
     }
@@ -135,23 +156,34 @@ fn thousandths(mm: f64) -> f64 {
     (mm * 1000.0).round() / 1000.0
 }
 
+/// The build-up, or how it comes about if it depends on the sections; `None` for nothing.
+fn guards_text(guards: Guards) -> Option<String> {
+    match guards {
+        Guards::BuildUp(mm) => (mm > 0.0).then(|| format!("guards_mm={}", thousandths(mm))),
+        _ => Some(format!("guards={}", quoted_value(&guards.to_string()))),
+    }
+}
+
+/// The size of a leaf or a thread, rounded to a hundredth of a micrometre.
+fn fine(mm: f64) -> f64 {
+    (mm * 1e5).round() / 1e5
+}
+
 fn run_text(run: &KeptRun<'_>) -> String {
+    let paper = run.new_paper.map_or_else(String::new, |KeptPaper { caliper_mm, hardness }| {
+        format!(",caliper={} mm,hardness={hardness}", fine(caliper_mm))
+    });
+    let laid = run.laid_mm.map_or_else(String::new, |mm| format!(",laid={} mm", fine(mm)));
     format!(
-        "paper={},thread={},sections={},sheets={},on={},ends={},boned={}",
+        "paper={}{paper},thread={}{laid},sections={},sheets={},on={},ends={},boned={}",
         quoted_value(run.paper.as_str()),
         quoted_value(run.thread.as_str()),
         run.sewing.sections(),
         run.sewing.sheets(),
         run.sewing.on(),
-        ends(run.sewing),
+        run.sewing.ends_text(),
         if run.boned { "yes" } else { "no" }
     )
-}
-
-/// Sections sewn all along at each end, as `first+last` if the ends differ.
-fn ends(sewing: Sewing) -> String {
-    let (first, last) = (sewing.first(), sewing.last());
-    if first == last { first.to_string() } else { format!("{first}+{last}") }
 }
 
 impl FromStr for KeptPlan {
@@ -187,13 +219,25 @@ impl fmt::Display for KeptPlan {
 mod tests {
     use super::*;
 
-    const BLOCK: KeptBlock =
-        KeptBlock { state: State::KnockedPressed, guards_mm: 0.3, fore_edge_mm: Some(20.0421) };
+    const BLOCK: KeptBlock = KeptBlock {
+        state: State::KnockedPressed,
+        guards: Some(Guards::BuildUp(0.3)),
+        fore_edge_mm: Some(20.0421),
+        geometry: None,
+        by_geometry: false,
+    };
 
     fn plan(paper: &str, runs: usize) -> Result<KeptPlan, KeptPlanError> {
         let (paper, thread): (Name, Name) = (paper.parse().unwrap(), "flax 25/3".parse().unwrap());
         let sewing = Sewing::new(24, 4, 2, 3).unwrap();
-        let run = KeptRun { paper: &paper, thread: &thread, sewing, boned: true };
+        let run = KeptRun {
+            paper: &paper,
+            new_paper: None,
+            thread: &thread,
+            laid_mm: None,
+            sewing,
+            boned: true,
+        };
         KeptPlan::new(BLOCK, &vec![run; runs])
     }
 
@@ -202,6 +246,31 @@ mod tests {
         let wanted = "state=knocked+pressed; guards_mm=0.3; fore_edge_mm=20.042; \
                       paper=Alder bond,thread=flax 25/3,sections=24,sheets=4,on=2,ends=3,boned=yes";
         assert_eq!(plan("Alder bond", 1).unwrap().text(), wanted);
+    }
+
+    #[test]
+    fn what_is_not_in_the_book_is_written_out() {
+        let (paper, thread): (Name, Name) = ("wove".parse().unwrap(), "flax".parse().unwrap());
+        let run = KeptRun {
+            paper: &paper,
+            new_paper: Some(KeptPaper { caliper_mm: 0.1234567, hardness: Hardness::Soft }),
+            thread: &thread,
+            laid_mm: Some(0.48),
+            sewing: Sewing::new(9, 4, 2, 1).unwrap().with_ends(1, 2).unwrap(),
+            boned: false,
+        };
+        let block = KeptBlock {
+            state: State::Sewn,
+            guards: Some(Guards::PerSection { tissue_mm: 0.05, sheets: 2 }),
+            fore_edge_mm: None,
+            geometry: SpineGeometry::new(90.0, None).ok(),
+            by_geometry: true,
+        };
+        let wanted = "state=sewn; guards=\"tissue=0.05 mm,per-section=2\"; \
+                      round=90,shoulder=0 mm,aim=round; paper=wove,caliper=0.12346 mm,\
+                      hardness=soft,thread=flax,laid=0.48 mm,sections=9,sheets=4,on=2,ends=1+2,\
+                      boned=no";
+        assert_eq!(KeptPlan::new(block, &[run]).unwrap().text(), wanted);
     }
 
     #[test]

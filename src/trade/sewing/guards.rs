@@ -1,5 +1,6 @@
 //! Repairs at the fold: strips of thin paper that thicken the spine.
 
+use super::scheme::Sewing;
 use crate::trade::limits::{OutOfRange, ranges};
 use crate::trade::pairs::{Pairs, PairsError};
 use crate::units::{LengthUnit, Millimetres, parse_length, shown};
@@ -44,6 +45,10 @@ pub enum GuardsError {
     /// An impossible number of sheets.
     #[error("'{found}' is not a whole number of sheets, 1 or more")]
     Sheets { found: String },
+    #[error("{sheets} guarded sheets are more than a section has")]
+    PerSection { sheets: u32 },
+    #[error("{sheets} guarded sheets are more than the {most} of the book")]
+    InAll { sheets: u32, most: u32 },
     /// More than any spine holds.
     #[error("the guards would add up to {0}")]
     Range(#[from] OutOfRange),
@@ -75,18 +80,31 @@ impl Guards {
         }
     }
 
-    /// Their build-up over a block of this many sections, in mm. A strip round a fold adds its
-    /// thickness twice. Source: docs/model.md, "From readings to observations".
+    /// Their build-up over a book of these parts, in mm. A strip round a fold adds its thickness
+    /// twice. Where a section has fewer sheets than are guarded elsewhere, all of them are guarded.
+    /// Source: docs/model.md, "From readings to observations".
     ///
     /// # Errors
-    /// [`GuardsError::Range`] for more than any spine holds.
-    pub fn build_up_mm(self, sections: u32) -> Result<f64, GuardsError> {
+    /// [`GuardsError`] for more sheets than there are, or more than any spine holds.
+    pub fn build_up_mm(self, parts: &[Sewing]) -> Result<f64, GuardsError> {
         let total = match self {
             Self::BuildUp(total) => total,
             Self::PerSection { tissue_mm, sheets } => {
-                2.0 * tissue_mm * f64::from(sheets) * f64::from(sections)
+                if parts.iter().all(|part| u32::from(part.sheets()) < sheets) {
+                    return Err(GuardsError::PerSection { sheets });
+                }
+                let guarded = |part: &Sewing| {
+                    u32::from(part.sections()) * sheets.min(u32::from(part.sheets()))
+                };
+                2.0 * tissue_mm * f64::from(parts.iter().map(guarded).sum::<u32>())
             }
-            Self::InAll { tissue_mm, sheets } => 2.0 * tissue_mm * f64::from(sheets),
+            Self::InAll { tissue_mm, sheets } => {
+                let most = parts.iter().map(|part| part.leaves() / 2).sum();
+                if sheets > most {
+                    return Err(GuardsError::InAll { sheets, most });
+                }
+                2.0 * tissue_mm * f64::from(sheets)
+            }
         };
         Ok(ranges::GUARDS.check(total)?)
     }
@@ -116,7 +134,8 @@ mod tests {
 
     fn built(text: &str) -> Result<f64, String> {
         let guards = Guards::parse(text, LengthUnit::Millimetre).map_err(|e| e.to_string())?;
-        guards.build_up_mm(24).map_err(|error| error.to_string())
+        let parts = [Sewing::new(24, 8, 1, 0).unwrap()];
+        guards.build_up_mm(&parts).map_err(|error| error.to_string())
     }
 
     #[test]
@@ -130,6 +149,23 @@ mod tests {
             let again = Guards::parse(&guards.to_string(), LengthUnit::Inch);
             assert_eq!(again, Ok(guards), "{text}");
         }
+    }
+
+    #[test]
+    fn no_sheet_is_guarded_that_a_book_does_not_have() {
+        let part = |sections, sheets| Sewing::new(sections, sheets, 1, 0).unwrap();
+        let built = |text: &str, parts: &[Sewing]| {
+            let guards = Guards::parse(text, LengthUnit::Millimetre).unwrap();
+            guards.build_up_mm(parts).map_err(|error| error.to_string())
+        };
+        // By hand: 10 sections of 4 with 3 guarded and one of 2 with both, 2 × 0.05 × 32 = 3.2.
+        let mixed = [part(10, 4), part(1, 2)];
+        assert!((built("tissue=0.05,per-section=3", &mixed).unwrap() - 3.2).abs() < 1e-12);
+        assert!(built("tissue=0.05,sheets=42", &mixed).is_ok());
+        let error = built("tissue=0.05,per-section=5", &mixed).unwrap_err();
+        assert_eq!(error, "5 guarded sheets are more than a section has");
+        let error = built("tissue=0.05,sheets=43", &mixed).unwrap_err();
+        assert_eq!(error, "43 guarded sheets are more than the 42 of the book");
     }
 
     #[test]

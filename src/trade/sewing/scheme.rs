@@ -135,10 +135,26 @@ impl Sewing {
         self.on > 1
     }
 
+    /// Sections between the ends.
+    pub fn between(self) -> u16 {
+        self.sections - self.first - self.last
+    }
+
+    /// Sections between the ends that are left over when as many as possible share a traverse.
+    pub fn over(self) -> u16 {
+        self.between() % u16::from(self.on)
+    }
+
     /// Sections at each end sewn all along regardless of `on`; the larger number if the ends
     /// differ.
     pub fn ends(self) -> u16 {
         self.first.max(self.last)
+    }
+
+    /// The same as it is typed: one number, or `3+4` if the ends differ.
+    pub fn ends_text(self) -> String {
+        let Self { first, last, .. } = self;
+        if first == last { first.to_string() } else { format!("{first}+{last}") }
     }
 
     /// Sections sewn all along before the others.

@@ -86,16 +86,17 @@ pub fn filled_sections(leaves: u32, sheets: u16) -> u16 {
 }
 
 /// How many sections at each end to sew all along if the others are sewn `on` at a time. Three, or
-/// fewer to leave one whole traverse between them; zero if everything is sewn all along. `None` if
-/// even one at each end leaves no traverse, so that m-on makes no sense (common practice, no
-/// source).
-pub fn customary_ends(sections: u16, on: u8) -> Option<u16> {
+/// fewer to leave one whole traverse between them; zero if everything is sewn all along. Sections
+/// that do not make a whole traverse join the last end. `None` if even one at each end leaves no
+/// traverse, so that m-on makes no sense (common practice, no source).
+pub fn customary_ends(sections: u16, on: u8) -> Option<(u16, u16)> {
     if on <= 1 {
-        return Some(0);
+        return Some((0, 0));
     }
     let left = sections.checked_sub(u16::from(on))?;
     let ends = WANTED_ENDS.min(left / 2);
-    (ends > 0).then_some(ends)
+    let over = (sections - 2 * ends) % u16::from(on);
+    (ends > 0).then_some((ends, ends + over))
 }
 
 #[cfg(test)]
@@ -152,10 +153,17 @@ mod tests {
     #[test]
     fn three_sections_at_each_end_or_as_many_as_leave_a_traverse_between() {
         let two_on: Vec<_> = (1..=9).map(|sections| customary_ends(sections, 2)).collect();
-        let wanted = [None, None, None, Some(1), Some(1), Some(2), Some(2), Some(3), Some(3)];
-        assert_eq!(two_on, wanted);
+        let short = [None, None, None, Some((1, 1)), Some((1, 2)), Some((2, 2)), Some((2, 3))];
+        assert_eq!(two_on[..7], short);
+        assert_eq!(two_on[7..], [Some((3, 3)), Some((3, 4))]);
         assert_eq!(customary_ends(4, 3), None);
-        assert_eq!((customary_ends(5, 3), customary_ends(9, 3)), (Some(1), Some(3)));
-        assert_eq!(customary_ends(1, 1), Some(0));
+        assert_eq!((customary_ends(5, 3), customary_ends(6, 3)), (Some((1, 1)), Some((1, 2))));
+        assert_eq!((customary_ends(9, 3), customary_ends(11, 3)), (Some((3, 3)), Some((3, 5))));
+        for (sections, on) in (2..=60).flat_map(|sections| [2, 3].map(|on| (sections, on))) {
+            let Some((first, last)) = customary_ends(sections, on) else { continue };
+            let sewing = sewing(sections, 4, on, 0).with_ends(first, last).unwrap();
+            assert!(sewing.over() == 0 && sewing.between() > 0, "{sections} {on}");
+        }
+        assert_eq!(customary_ends(1, 1), Some((0, 0)));
     }
 }

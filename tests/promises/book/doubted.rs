@@ -411,6 +411,12 @@ fn an_import_lists_what_looks_wrong_before_and_after() {
 const PARTS: &[(&str, &str, bool)] = &[
     ("--spine 8.0 --fore-edge 11.0", "Measure again: the spine of the part is", false),
     ("--spine 16.0 --fore-edge 8.1", "Measure again: the part has 7.9 mm of swell", false),
+    ("--spine 13.4 --fore-edge 10.4", "Measure again: the fore-edge of the part is 10.4", false),
+    ("--spine 11.0 --fore-edge 8.1,9.1", "Measure again: the readings of the fore-edge", false),
+    ("--spine 10.2,11.0,12.0 --fore-edge 8.1", "Measure again: the readings of the spine", false),
+    ("--spine 11.0 --fore-edge 8.1 --folded 22", "Measure again: the whole block was 22", false),
+    ("--spine 11.0 --fore-edge 8.1 --folded 22 --sure", "20 sections of 4 sheets", true),
+    ("--spine 11.0,11.3 --fore-edge 8.0,8.2", "20 sections of 4 sheets", true),
     ("--spine 16.0 --fore-edge 8.1 --sure", "20 sections of 4 sheets", true),
     ("--spine 11.0 --fore-edge 8.1", "20 sections of 4 sheets", true),
 ];

@@ -3,8 +3,9 @@
 use crate::evidence::sampler::imported;
 use crate::support::folder::{Folder, Run, TOUR_PLAN};
 use swellbook::jobs::fitted::Bench;
-use swellbook::jobs::midway::answer::{Course, Midway, Part, midway};
+use swellbook::jobs::midway::answer::{Course, Midway, midway};
 use swellbook::jobs::midway::answer_changes::Resewn;
+use swellbook::jobs::midway::answer_part::Part;
 use swellbook::jobs::plan_spec::answer_band::Band;
 use swellbook::model::{Gaussian, PartReading, PartwayFit, Plan};
 use swellbook::trade::{Sewing, State};
@@ -71,8 +72,27 @@ fn an_impossible_part_is_refused_by_its_flag() {
     for (flag, value, parts) in cases {
         on(&folder, &[&["midway"], &TOUR_PLAN, &with(flag, value)]).ends(3).complains_of(parts);
     }
+    let one = ["--sections=1", "--sewn=1", "--spine=1.4", "--fore-edge=0.9"];
+    let one = on(&folder, &[&["midway"], &TOUR_PLAN[..4], &["--sheets=4"], &one]);
+    one.ends(3).complains_of(&["--sewn: a book of 1 section has no part-way"]);
     on(&folder, &[&["midway"], &TOUR_PLAN, &PART[..4]]).ends(2).complains_of(&["--fore-edge"]);
     assert_eq!(folder.bytes(), before);
+}
+
+#[test]
+fn a_part_that_ends_inside_a_traverse_is_noted_with_the_nearest_stops() {
+    let folder = Folder::toured();
+    let part = |sewn| ["--sewn", sewn, "--spine", "9.2", "--fore-edge", "6.9", "--sure"];
+    let err = |sewn, sewing: &[&str]| {
+        on(&folder, &[&["midway"], &TOUR_PLAN, sewing, &part(sewn)]).ends(0).err
+    };
+    let three_on = ["--on=3", "--ends=3"];
+    assert_eq!(err("9", &three_on), "");
+    assert_eq!(err("8", &["--on=2", "--ends=2"]), "");
+    let says = "note: a part of 8 ends inside a traverse, which takes sections 7 to 9; measure \
+                after 6 or after 9";
+    assert!(err("8", &three_on).contains(says), "{}", err("8", &three_on));
+    assert!(err("8", &["--on=6"]).contains("sections 7 to 12; measure after 6 or after 12"));
 }
 
 #[test]

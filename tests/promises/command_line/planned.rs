@@ -158,6 +158,181 @@ fn options_change_a_file_of_one_run() {
     }
 }
 
+fn asked(folder: &Folder, args: &[&str]) -> Value {
+    let args = [&["--book", "tour"], args, &["--json"]].concat();
+    serde_json::from_str(&folder.run(&args).ends(0).out).expect("JSON")
+}
+
+fn noted(folder: &Folder, args: &[&str]) -> String {
+    folder.run(&[&["--book", "tour"], args].concat()).ends(0).err
+}
+
+/// By hand: 100 leaves of 10.7 mm are 112 leaves of 11.984 mm.
+#[test]
+fn a_measured_fore_edge_grows_with_the_blank_leaves_in_every_command() {
+    let folder = Folder::toured();
+    let book = ["--paper", "Alder bond", "--leaves", "100", "--thread", "flax 25/3"];
+    let aim = ["--sheets", "7", "--target", "15..19", "--fore-edge", "10.7"];
+    let plan = [&["plan"], &book[..], &aim, &["--choice", "1", "--save", "fe"]].concat();
+    let edge = |value: &Value| value["fore_edge_mm"]["mean"].as_f64().expect("a fore-edge");
+    let planned = asked(&folder, &plan);
+    assert!((edge(&planned) - 11.984).abs() < 1e-9, "{planned}");
+    let saved = asked(&folder, &["predict", "--plan", "fe"]);
+    assert_eq!((edge(&saved), &saved["chance"]), (edge(&planned), &planned["chance"]));
+    let part = ["--sewn", "4", "--spine", "7.6", "--fore-edge", "5.9", "--sure"];
+    let part_way = asked(&folder, &[&["midway", "--plan", "fe"], &part[..]].concat());
+    assert_eq!(edge(&part_way["before"]), edge(&planned));
+    let typed = [&["midway"], &book[..], &["--sheets", "7", "--folded", "10.7"], &part].concat();
+    assert_eq!(edge(&asked(&folder, &typed)["before"]), edge(&planned));
+    let whole = ["predict", "--plan", "fe", "--sections", "8"];
+    assert_eq!(edge(&asked(&folder, &whole)), 10.7, "sections have no blank leaves");
+    // The one leaf that completes a smaller section counts too: 101 leaves are 102.
+    let smaller = ["predict", "--plan", "fe", "--leaves", "101", "--left-over", "smaller"];
+    assert!((edge(&asked(&folder, &smaller)) - 10.7 * 102.0 / 101.0).abs() < 1e-9);
+}
+
+/// `next` compares all ways to sew the leaves that were asked for, as `plan` does.
+#[test]
+fn the_best_odds_of_next_are_those_of_plan() {
+    let folder = Folder::toured();
+    let guards = "tissue=0.05mm,per-section=2";
+    for (leaves, sheets, more) in [
+        ("96", "4", &["--target", "30..34", "--guards", guards][..]),
+        ("100", "7", &["--target", "20..22"]),
+        ("100", "7", &["--target", "20..22", "--fore-edge", "10.7"]),
+    ] {
+        let book = [&["--paper", "Alder bond", "--leaves", leaves], more].concat();
+        let all = asked(&folder, &[&["plan", "--all"], &book[..]].concat());
+        let rows = all["choices"].as_array().expect("choices");
+        let best = rows.iter().map(|row| row["chance"].as_f64().unwrap()).fold(0.0, f64::max);
+        let own = ["--thread", "flax 25/3", "--sheets", sheets];
+        let next = asked(&folder, &[&["next"], &book[..], &own].concat());
+        let odds = next["best_odds"].as_f64().expect("odds");
+        assert!((odds - best).abs() < 1e-9, "{leaves} {more:?}: {odds} {best}");
+    }
+}
+
+#[test]
+fn no_more_sheets_are_guarded_than_there_are() {
+    let folder = Folder::toured();
+    let [three, nine] = [3, 9].map(|sheets| format!("tissue=0.02mm,per-section={sheets}"));
+    let plan = ["plan", "--paper", "Alder bond", "--leaves", "60", "--target", "150..200"];
+    let rows = asked(&folder, &[&plan[..], &["--all", "--guards", &three]].concat());
+    let sheets = rows["choices"].as_array().expect("choices").iter().map(|row| &row["sheets"]);
+    assert_eq!(sheets.filter_map(Value::as_u64).min(), Some(3));
+    let none = [&["--book", "tour"], &plan[..], &["--guards", &nine]].concat();
+    folder
+        .run(&none)
+        .ends(3)
+        .complains_of(&["--guards", "9 guarded sheets are more than a section"]);
+    let all = [&BASE[..], &flags(&[]), &["--guards", "tissue=0.02mm,sheets=81"]].concat();
+    folder.run(&all).ends(3).complains_of(&["81 guarded sheets are more than the 80 of the book"]);
+    // By hand: 10 sections with 3 guarded sheets and one with 2, 2 × 0.02 × 32 = 1.28 mm.
+    let mixed = ["--leaves=83", "--sheets=4", "--left-over=smaller", "--guards", &three];
+    let mixed = predicted(&folder, &[&ALONG[..4], &mixed].concat());
+    assert!((mixed["guards_mm"].as_f64().expect("guards") - 1.28).abs() < 1e-12, "{mixed}");
+}
+
+#[test]
+fn a_new_paper_or_thread_has_one_size_in_all_runs() {
+    let folder = Folder::toured();
+    let runs = |one: &str, other: &str| {
+        let run =
+            |sizes: &str| format!("--run=paper=new,{sizes},thread=flax 25/3,sections=9,sheets=4");
+        [run(one), run(other)]
+    };
+    let of = |runs: &[String; 2]| predicted(&folder, &[&runs[0], &runs[1]]);
+    let hard = "caliper=0.2mm,hardness=hard";
+    let once = runs(hard, "on=1");
+    assert_eq!(of(&once), of(&runs(hard, hard)), "the second run takes the size of the first");
+    let two = runs(hard, "caliper=0.1mm,hardness=soft");
+    let says = ["--run: run 2, paper: it is 0.1 mm, soft here, but 0.2 mm, hard in an earlier run"];
+    folder.run(&[&BASE[..], &[&two[0], &two[1]]].concat()).ends(3).complains_of(&says);
+    let thread =
+        |laid: &str| format!("--run=paper=Alder bond,thread=new,laid={laid},sections=9,sheets=4");
+    let says = ["run 2, thread: it is 0.5 mm here, but 0.4 mm in an earlier run"];
+    let (thin, thick) = (thread("0.4mm"), thread("0.5mm"));
+    let two = [&BASE[..], &[&thin, &thick]].concat();
+    folder.run(&two).ends(3).complains_of(&says);
+}
+
+/// The options after the book, and the note; `None` if there is nothing to say.
+const NOTES: &[(&[&str], Option<&str>)] = &[
+    (&["--sections=24"], None),
+    (&["--sections=24", "--on=2", "--ends=3"], None),
+    (&["--sections=25", "--on=2", "--ends=3+4"], None),
+    (
+        &["--sections=25", "--on=2", "--ends=3"],
+        Some(
+            "note: 1 section left over between the ends needs a length of thread of its own, and this counts only 1/2 of one: write ends 3+4",
+        ),
+    ),
+    (&["--sections=26", "--on=3", "--ends=3"], Some("2 sections left over between the ends")),
+    (&["--sections=3", "--on=4"], Some("3 sections between the ends cannot share a traverse of 4")),
+    (&["--sections=6", "--on=2", "--ends=3"], Some("note: all sections belong to the ends")),
+    (&["--sections=24", "--guards=0.40mm"], None),
+    (&["--sections=24", "--guards=40mm"], Some("note: the guards add 40 mm, more than a quarter")),
+    (&["--sections=24", "--fore-edge=20.6,20.9"], None),
+    (
+        &["--sections=24", "--fore-edge=20.6,26.0"],
+        Some("note: the readings of the fore-edge, from 20.6 to 26 mm, are so far apart"),
+    ),
+];
+
+#[test]
+fn what_looks_wrong_in_a_plan_is_noted() {
+    let folder = Folder::toured();
+    for (more, wanted) in NOTES {
+        let book = ["predict", "--paper", "Alder bond", "--thread", "flax 25/3", "--sheets=4"];
+        let err = noted(&folder, &[&book[..], more].concat());
+        match wanted {
+            Some(wanted) => assert!(err.contains(wanted), "{more:?}: {err}"),
+            None => assert_eq!(err, "", "{more:?}"),
+        }
+    }
+}
+
+#[test]
+fn a_prediction_for_a_new_hand_says_so() {
+    let folder = Folder::toured();
+    let trials = asked(&folder, &["show"]);
+    let first = trials["trials"][0]["trial"].as_str().expect("a trial").to_owned();
+    let book = ["--paper", "Alder bond", "--target", "20..30"];
+    let own = ["--thread", "flax 25/3", "--sections", "24", "--sheets", "4"];
+    let predict = |hand: &[&str]| noted(&folder, &[&["predict"], &book[..], &own, hand].concat());
+    let plan =
+        |hand: &[&str]| noted(&folder, &[&["plan", "--leaves=96"], &book[..], hand].concat());
+    assert_eq!((predict(&[]), plan(&[])), (String::new(), String::new()));
+    let ann = ["correct", "trial", &first, "--hand", "Ann", "--reason", "a test"];
+    folder.run(&[&["--book", "tour"], &ann[..]].concat()).ends(0);
+    let says = "note: no hand was named: predicted for a hand new to the book";
+    assert!(predict(&[]).contains(says) && plan(&[]).contains(says), "{}", plan(&[]));
+    for hand in ["--hand=Ann", "--hand="] {
+        assert_eq!((predict(&[hand]), plan(&[hand])), (String::new(), String::new()), "{hand}");
+    }
+    let bo = [&["--book", "tour", "predict"], &book[..], &own, &["--hand=Bo"]].concat();
+    folder.run(&bo).ends(3).complains_of(&["it holds Ann (or '' for trials without a name)"]);
+}
+
+/// With two-on and three-on, `plan` leaves no sections over between the ends.
+#[test]
+fn every_way_of_plan_has_whole_traverses() {
+    let folder = Folder::toured();
+    for leaves in ["200", "150", "76"] {
+        let plan = ["plan", "--paper", "Alder bond", "--leaves", leaves, "--target", "20..30"];
+        let all = asked(&folder, &[&plan[..], &["--all"]].concat());
+        for row in all["choices"].as_array().expect("choices") {
+            let number = |key: &str| row[key].as_u64().expect("a whole number");
+            let between = number("sections") - number("first_ends") - number("last_ends");
+            assert_eq!(between % number("on"), 0, "{row}");
+        }
+    }
+    let plan = ["plan", "--paper", "Alder bond", "--leaves", "200", "--target", "17..19"];
+    let only = ["--sheets", "4", "--thread", "flax 25/3", "--all"];
+    let all = folder.run(&[&["--book", "tour"], &plan[..], &only].concat()).ends(0).out;
+    assert!(all.contains("two-on, ends 3+4"), "{all}");
+}
+
 proptest! {
     #![proptest_config(same_cases(512, 20_261_125))]
 

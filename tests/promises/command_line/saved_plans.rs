@@ -49,6 +49,84 @@ fn a_saved_plan_says_what_the_options_said_to_every_command() {
     assert!(card.contains("Bench card: ledger"), "the card has the name of the plan");
 }
 
+/// The options of a book of stock that is not recorded yet.
+const OF_NEW: [&str; 7] = [
+    "--paper=new wove",
+    "--caliper=0.12mm",
+    "--hardness=medium",
+    "--thread=new flax",
+    "--count=lea 25/3",
+    "--sections=24",
+    "--sheets=4",
+];
+
+#[test]
+fn a_plan_of_new_stock_can_be_used_once_the_stock_is_recorded() {
+    let folder = Folder::with_trial();
+    run(&folder, &[&["predict"], &OF_NEW[..], &["--save", "atlas"]].concat(), 0);
+    let thread = ["record", "thread", "new flax", "--count", "lea 25/3", "--material", "linen"];
+    run(&folder, &thread, 0);
+    run(&folder, &["record", "paper", "new wove", "--caliper=0.12mm", "--hardness=medium"], 0);
+    let stock = ["--paper=new wove", "--thread=new flax", "--sections=24", "--sheets=4"];
+    let part = ["--sewn=8", "--spine=9.9", "--fore-edge=8.0"];
+    for (command, more) in [("predict", &[][..]), ("next", &[]), ("midway", &part)] {
+        let named = json(&folder, &[&[command, "--plan", "atlas"], more].concat());
+        assert_eq!(named, json(&folder, &[&[command], &stock[..], more].concat()), "{command}");
+    }
+    let changed = run(&folder, &["predict", "--plan", "atlas", "--sections", "30"], 0);
+    assert_eq!(changed.1, "", "the same figures need no note");
+    run(&folder, &["report", "--plan", "atlas", "--out", "-"], 0);
+    // What is typed now is a mistake, as before.
+    let typed = [&["predict"], &OF_NEW[..]].concat();
+    refused(&folder, &typed, 3, &["'new wove' is in the book; leave out --caliper and --hardness"]);
+    run(&folder, &["correct", "paper", "new wove", "--caliper=0.13mm"], 0);
+    let (_, note) = run(&folder, &["predict", "--plan", "atlas"], 0);
+    let says = "note: the plan's figures for new wove are not used: the book has 0.13 mm, medium";
+    assert!(note.contains(says), "{note}");
+}
+
+#[test]
+fn a_kept_forecast_of_new_stock_is_a_plan_too() {
+    let folder = Folder::with_trial();
+    let kept = json(&folder, &[&["predict"], &OF_NEW[..], &["--keep", "atlas 1"]].concat());
+    let again = json(&folder, &["predict", "--plan", "atlas 1"]);
+    let mean = |value: &Value| value["swell_mm"]["mean"].as_f64().expect("a mean");
+    assert!((mean(&again) - mean(&kept)).abs() < 1e-3 * mean(&kept), "{again}");
+    assert_eq!(again["plan"]["runs"][0]["caliper_mm"], 0.12);
+}
+
+#[test]
+fn a_kept_forecast_keeps_the_guards_and_the_shape_as_they_were_given() {
+    let folder = Folder::with_trial();
+    let book = ["--paper=bond 80", "--thread=linen 25", "--sections=20", "--sheets=4"];
+    let guards = ["--guards=tissue=0.05mm,per-section=2", "--round=90", "--shoulder=3mm"];
+    let saves = ["--save=saved", "--keep=kept"];
+    json(&folder, &[&["predict"], &book[..], &guards, &saves].concat());
+    let forty = |name| json(&folder, &["predict", "--sections=40", "--plan", name]);
+    let (saved, kept) = (forty("saved"), forty("kept"));
+    assert_eq!(kept["guards_mm"], 8.0);
+    assert_eq!(kept, saved, "the target follows the shape of the longer book");
+    let both = ["--target=10..50", "--keep=both"];
+    json(&folder, &[&["predict"], &book[..], &guards, &both].concat());
+    assert_eq!(forty("both")["target"]["low_percent"], 10.0);
+    assert_eq!(forty("both")["geometry"], saved["geometry"]);
+}
+
+#[test]
+fn what_was_saved_is_said_in_full() {
+    let folder = Folder::with_trial();
+    let book = ["predict", "--paper=bond 80", "--thread=linen 25", "--leaves=190", "--sheets=4"];
+    let more = ["--on=2", "--ends=3+4", "--left-over=smaller", "--round=90", "--save=x"];
+    let said = run(&folder, &[&book[..], &more].concat(), 0).0;
+    for says in [
+        "two-on, the first 3 and the last 4 all along",
+        "the leaves left over in a smaller section",
+        "rounded to an arc of 90 degrees",
+    ] {
+        assert!(said.contains(says), "{said}");
+    }
+}
+
 #[test]
 fn a_copy_with_a_change_is_a_plan_of_its_own() {
     let folder = with_ledger();

@@ -140,6 +140,16 @@ fn the_blocks_advised_close_every_gap() {
     assert!(closed > 300, "{closed}");
 }
 
+/// By hand: 18 leaves of 0.3 mm, a tenth looser than their caliper, and a thread of 0.5 mm are
+/// 6.44 mm for each section. A reading is at most 400 mm.
+#[test]
+fn the_block_advised_is_never_too_thick_to_be_recorded() {
+    let known = tried([sections(10, 4, 1)]);
+    let run = Sections { paper: paper(0.3, Hardness::Medium), ..sections(130, 9, 1) };
+    assert_eq!(known.beyond(&plan(run)).closing[0].sections, Some((62, 62)));
+    assert_eq!(known.beyond(&plan(sections(130, 9, 1))).closing[0].sections, Some((65, 78)));
+}
+
 #[test]
 fn without_a_trial_with_thread_nothing_is_beyond_the_trials() {
     let far = plan(sections(80, 8, 3));

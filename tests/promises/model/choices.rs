@@ -101,10 +101,11 @@ fn text(value: &Value) -> String {
 
 /// The options of `predict` for a row.
 fn as_flags(row: &Value) -> Vec<String> {
-    let mut flags: Vec<String> = ["thread", "sections", "sheets", "on", "ends"]
+    let mut flags: Vec<String> = ["thread", "sections", "sheets", "on"]
         .iter()
         .flat_map(|key| [format!("--{key}"), text(&row[*key])])
         .collect();
+    flags.push(format!("--ends={}+{}", row["first_ends"], row["last_ends"]));
     flags.extend((row["boned"] == true).then(|| "--boned".to_owned()));
     flags
 }
@@ -154,7 +155,16 @@ fn every_combination_is_there_once_and_holds_the_leaves() {
     }
     let names: Vec<&String> = rows(&all)[0].as_object().expect("an object").keys().collect();
     let wanted = ["thread", "sheets", "sections", "on", "ends", "boned", "chance", "group"];
-    let more = ["swell_percent", "thread_m", "warnings", "blank_leaves", "swell_mm", "beyond"];
+    let more = [
+        "first_ends",
+        "last_ends",
+        "swell_percent",
+        "thread_m",
+        "warnings",
+        "blank_leaves",
+        "swell_mm",
+        "beyond",
+    ];
     assert_eq!(
         names.into_iter().map(String::as_str).collect::<BTreeSet<_>>(),
         wanted.into_iter().chain(more).collect()

@@ -17,6 +17,7 @@ use swellbook::jobs::next::answer_calibrate::calibrate;
 use swellbook::jobs::next::answer_candidates::Stock;
 use swellbook::jobs::next::answer_choice::TrialChoice;
 use swellbook::jobs::next::answer_minutes::Minutes;
+use swellbook::jobs::next::answer_odds::OddsAsked;
 use swellbook::jobs::plan_spec::answer_band::Band;
 use swellbook::model::{Beliefs, Choosing, Plan, Run, SwellFit, TrialBlock, Wondered, admit};
 use swellbook::observe::{Observations, observe};
@@ -151,7 +152,8 @@ fn of_sections(bench: &Bench, sections: u16) -> Run {
 fn asked(bench: &Bench, run: Run, minutes: Minutes, target: Option<Band>) -> NextTrial {
     let plan = Plan::new(vec![run], State::Knocked).expect("a plan");
     let options = NextOptions { minutes, stock: Stock::OfPlan };
-    next_trial(bench, &Config::default(), plan, target, options).expect("an answer")
+    let asked = target.map(|target| OddsAsked::of(&plan, target));
+    next_trial(bench, &Config::default(), plan, asked, options).expect("an answer")
 }
 
 /// A book of 24 sections without a target.

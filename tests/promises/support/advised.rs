@@ -8,7 +8,7 @@ use swellbook::jobs::next::answer::{NextOptions, Ranked, rank};
 use swellbook::jobs::next::answer_candidates::Stock;
 use swellbook::jobs::next::answer_choice::TrialChoice;
 use swellbook::jobs::next::answer_minutes::Minutes;
-use swellbook::jobs::next::answer_odds::best_odds;
+use swellbook::jobs::next::answer_odds::{OddsAsked, best_odds};
 use swellbook::jobs::plan_spec::answer_band::Band;
 use swellbook::model::{Beliefs, Plan, SwellFit};
 use swellbook::observe::{Observations, Weighing, observe_entries};
@@ -95,7 +95,8 @@ impl<'a> Bindery<'a> {
     fn odds(&self, block: Option<&TrialChoice>) -> Option<(f64, Option<f64>)> {
         let blocks: Vec<_> = block.iter().map(|choice| choice.block.clone()).collect();
         let target = Band::new(TARGET.0, TARGET.1).expect("a band");
-        let (now, after) = best_odds(&self.fit, &self.all, self.plan, &target, &blocks)?;
+        let asked = OddsAsked::of(self.plan, target);
+        let (now, after) = best_odds(&self.fit, &self.all, self.plan, &asked, &blocks)?;
         Some((now.chance, after.first().copied()))
     }
 

@@ -1,0 +1,61 @@
+//! What is said about a part that looks wrong.
+
+use super::answer::Midway;
+use super::answer_part::{PartDoubt, PartSeen};
+use super::answer_stop::Inside;
+use crate::book::Config;
+use crate::terminal::number::gauged_length;
+
+/// Asks to measure the part again, and names the likely mistake.
+pub(crate) fn again_line(part: &PartSeen, doubt: PartDoubt, config: &Config) -> String {
+    let length = |mm: f64| {
+        let width = part.expected.q95 - part.expected.q05;
+        format!("{} {}", gauged_length(mm, width, config), config.unit)
+    };
+    match doubt {
+        PartDoubt::Apart { edge, readings } => format!(
+            "Measure again: the readings of the {edge}, from {} to {}, are so far apart that one is \
+             wrong.",
+            length(readings.low_mm),
+            length(readings.high_mm)
+        ),
+        PartDoubt::Exchanged => format!(
+            "Measure again: the spine of the part is {} thinner than its fore-edge, with thread in \
+             the folds. Were the two exchanged?",
+            length(-part.swell_mm)
+        ),
+        PartDoubt::ForeEdge { leaves_mm } => format!(
+            "Measure again: the fore-edge of the part is {}, but its leaves make {}. Check the \
+             readings, the number of sections sewn, and the unit.",
+            length(part.fore_edge_mm),
+            length(leaves_mm)
+        ),
+        PartDoubt::FarOut => format!(
+            "Measure again: the part has {} of swell, where {} was expected, give or take {}. Check \
+             both edges, the number of sections sewn, and the unit.",
+            length(part.swell_mm),
+            length(part.expected.mean),
+            length(part.expected.sd)
+        ),
+        PartDoubt::Folded { folded_mm, implied_mm } => format!(
+            "Measure again: the whole block was {} at the fore-edge when folded, but by the part it \
+             is {}. Check both, and the number of sections sewn.",
+            length(folded_mm),
+            length(implied_mm)
+        ),
+    }
+}
+
+/// That the part ends inside a traverse, with the nearest places to measure at.
+pub(crate) fn inside_line(midway: &Midway) -> Option<String> {
+    let Inside { before, after } = midway.inside?;
+    let stops = match before {
+        0 => format!("after {after}"),
+        _ => format!("after {before} or after {after}"),
+    };
+    Some(format!(
+        "a part of {} ends inside a traverse, which takes sections {} to {after}; measure {stops}",
+        midway.part.sewn,
+        before + 1
+    ))
+}
