@@ -7,10 +7,12 @@ use crate::page::form::{Form, NUMBER};
 use crate::page::form_page::Seal;
 use crate::page::handle;
 use crate::page::key::number;
+use crate::page::mark::Mark;
 use crate::page::route::{Answer, Content};
 use crate::page::turned::{Fault, Turned};
 use crate::terminal::exit::ExitStatus;
 use crate::terminal::refusal::{CliError, Outcome};
+use crate::terminal::sending::{sent_before, sent_error};
 use crate::terminal::session::{Session, Streams, Surroundings};
 use crate::trade::SendNumber;
 use clap::Args;
@@ -113,11 +115,16 @@ impl Desk {
     /// The form's number, if the book already holds this form's change.
     ///
     /// # Errors
-    /// The same as [`Desk::book`].
+    /// [`CliError::SentOtherwise`] if it was sent with other values; those of [`Desk::book`].
     pub fn was_done(&self, form: &Form) -> Result<Option<String>, Turned> {
         let Some(typed) = form.get(NUMBER) else { return Ok(None) };
-        let Ok(number) = typed.parse() else { return Ok(None) };
-        Ok(self.book()?.said_to(number).map(|_| typed.to_owned()))
+        let Ok(number) = typed.parse::<SendNumber>() else { return Ok(None) };
+        let (number, book) = (number.holding(form.digest()), self.book()?);
+        match sent_before(&book, number).map(|change| sent_error(change, number)) {
+            None => Ok(None),
+            Some(CliError::SentBefore { .. }) => Ok(Some(typed.to_owned())),
+            Some(error) => Err(error.into()),
+        }
     }
 
     /// Runs a command with the form's `fields`, which are named like its options. Returns the
@@ -153,7 +160,7 @@ impl Desk {
         let (mut out, mut err) = (Vec::new(), Vec::new());
         let streams = Streams { input: &mut &b""[..], out: &mut out, err: &mut err };
         let mut session = self.session(streams)?;
-        session.sending = Some(number);
+        session.sending = Some(number.holding(form.digest()));
         let before = self.memory.known();
         let done = change(&mut session);
         let done = session.settled(done.map(|()| ExitStatus::Done));
@@ -229,8 +236,15 @@ impl handle::Desk for Desk {
             held(&self.spoken).iter().find(|it| it.0 == number).map(|it| it.1.said.clone());
         spoken.or_else(|| {
             let (number, book) = (number.parse().ok()?, self.book().ok()?);
-            book.said_to(number).map(str::to_owned)
+            sent_before(&book, number).map(|change| change.said.clone())
         })
+    }
+
+    fn mark(&self) -> Mark {
+        let book = self.book().ok();
+        let first = book.as_ref().and_then(|book| book.changes().first());
+        let first = first.map(|it| format!("{} {} {:?}", it.date, it.said, it.number));
+        Mark::of(&self.memory.dir, first.as_deref())
     }
 }
 

@@ -1,5 +1,6 @@
 //! A submitted form, and the arguments of a command made from it.
 
+use super::key::digest;
 use super::turned::{Fault, MISSING, Turned};
 use clap::error::{ContextKind, ContextValue, ErrorKind};
 use clap::{ArgAction, Args, Command};
@@ -24,6 +25,14 @@ pub(crate) struct Upload {
 pub(crate) const NUMBER: &str = "number";
 /// The field that proves that a form is one of ours.
 pub(crate) const TOKEN: &str = "token";
+/// The field with the mark of the book to which the form belongs; a phone adds it to what it keeps.
+pub(crate) const BOOK: &str = "book";
+/// The field with the day on which readings were taken, if a phone kept them.
+pub(crate) const TAKEN: &str = "taken";
+/// The field with the number of an entry on the phone that this form replaces.
+pub(crate) const INSTEAD: &str = "instead";
+/// The fields that say how a form comes or what follows it, not what it writes.
+const BESIDE: [&str; 6] = [NUMBER, TOKEN, BOOK, TAKEN, INSTEAD, "next"];
 
 impl Form {
     /// Parses `name=value&name=value`; any bytes are accepted.
@@ -84,6 +93,16 @@ impl Form {
     pub fn kept(&self, own: impl Fn(&str) -> bool) -> Vec<(String, String)> {
         let kept = self.pairs().filter(|(name, value)| !own(name) && !value.is_empty());
         kept.map(|(name, value)| (name.to_owned(), value.to_owned())).collect()
+    }
+
+    /// A digest of what the form writes, which tells a form that is sent again from one that was
+    /// changed.
+    pub fn digest(&self) -> u64 {
+        let fields = self.pairs().filter(|(name, _)| !BESIDE.contains(name));
+        let fields = fields.flat_map(|(name, value)| [name.as_bytes(), value.as_bytes()]);
+        let files = self.files.iter();
+        let files = files.flat_map(|it| [it.field.as_bytes(), it.name.as_bytes(), &it.bytes]);
+        digest(fields.chain(files))
     }
 
     pub fn file(&self, field: &str) -> Option<&Upload> {

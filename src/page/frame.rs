@@ -1,5 +1,6 @@
 //! The frame of every page: head, navigation and the message of the last action.
 
+use super::mark::Mark;
 use super::route::Content;
 use askama::Template;
 
@@ -37,6 +38,7 @@ pub(crate) struct Frame {
 struct Framed<'a> {
     frame: &'a Frame,
     book: &'a str,
+    mark: &'a Mark,
     here: &'a str,
     said: Option<&'a str>,
     content: &'a Content,
@@ -44,8 +46,15 @@ struct Framed<'a> {
 
 impl Frame {
     /// The whole page. `here` is its address in the navigation.
-    pub fn page(&self, book: &str, here: &str, said: Option<&str>, content: &Content) -> String {
-        let framed = Framed { frame: self, book, here, said, content };
+    pub fn page(
+        &self,
+        book: &str,
+        mark: &Mark,
+        here: &str,
+        said: Option<&str>,
+        content: &Content,
+    ) -> String {
+        let framed = Framed { frame: self, book, mark, here, said, content };
         // The template cannot fail.
         framed.render().unwrap_or_default()
     }
@@ -129,6 +138,13 @@ pub(crate) mod bare {
         let html = Stopped { text, working }.render().unwrap_or_default();
         let content = Content::new(title, html);
         if working { Content { waits: true, ..content } } else { content.refused() }
+    }
+
+    /// Shown if a form belongs to another book than the one that is open now.
+    pub(crate) fn another_book() -> Content {
+        let text = "This form belongs to another book than the one that is open here now. Nothing \
+                    was done. Open the page again.";
+        stopped("Another book", text, false)
     }
 
     pub(crate) fn no_page() -> Content {

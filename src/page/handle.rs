@@ -2,9 +2,10 @@
 
 use super::assets;
 use super::door::{Barred, Entry, cookie_name, enter};
-use super::form::{Form, TOKEN, Upload};
+use super::form::{BOOK, Form, TOKEN, Upload};
 use super::frame::{Frame, bare};
 use super::key::Key;
+use super::mark::Mark;
 use super::route::{Answer, Attached, Content, Route, Show};
 use super::server::Local;
 use super::turned::Turned;
@@ -44,6 +45,8 @@ pub(crate) struct House<D> {
 /// What every page shows about the book.
 pub(crate) trait Desk: Send + Sync + 'static {
     fn title(&self) -> String;
+    /// The mark of the book that is open now.
+    fn mark(&self) -> Mark;
     /// The message of the form with this number, once it was done.
     fn said(&self, number: &str) -> Option<String>;
 }
@@ -148,6 +151,10 @@ impl<D: Desk> House<D> {
     /// Runs a job on a thread that may block.
     async fn answered(self: Arc<Self>, path: String, form: Form, show: Show<D>) -> Response {
         waited_for(move || {
+            // A phone keeps forms, and may send one when another book is open at this address.
+            if form.get(BOOK).is_some_and(|sent| !self.desk.mark().is(sent)) {
+                return self.framed(StatusCode::CONFLICT, &bare::another_book());
+            }
             let answer = show(&self.desk, &form);
             self.response(&path, &form, answer)
         })
@@ -163,7 +170,7 @@ impl<D: Desk> House<D> {
                 };
                 let said = content.said.clone();
                 let said = said.or_else(|| self.desk.said(form.get("said")?));
-                html(status, self.frame.page(&self.desk.title(), path, said.as_deref(), &content))
+                html(status, self.page_of(path, said.as_deref(), &content))
             }
             Ok(Answer::Document(document)) => alone(StatusCode::OK, document),
             Ok(Answer::Attached(file)) => attached(file),
@@ -176,7 +183,11 @@ impl<D: Desk> House<D> {
     }
 
     fn framed(&self, status: StatusCode, content: &Content) -> Response {
-        html(status, self.frame.page(&self.desk.title(), "", None, content))
+        html(status, self.page_of("", None, content))
+    }
+
+    fn page_of(&self, path: &str, said: Option<&str>, content: &Content) -> String {
+        self.frame.page(&self.desk.title(), &self.desk.mark(), path, said, content)
     }
 
     /// A page that belongs to no job.
@@ -286,6 +297,10 @@ mod tests {
     impl Desk for Nothing {
         fn title(&self) -> String {
             "a book".to_owned()
+        }
+
+        fn mark(&self) -> Mark {
+            Mark::default()
         }
 
         fn said(&self, _: &str) -> Option<String> {

@@ -46,6 +46,16 @@ pub(crate) fn number() -> Result<String, getrandom::Error> {
     Ok(format!("{:032x}", u128::from_be_bytes(bytes)))
 }
 
+/// A digest of texts, of where each begins and ends.
+pub(super) fn digest<'a>(texts: impl IntoIterator<Item = &'a [u8]>) -> u64 {
+    let mut digest = Sha256::new();
+    for text in texts {
+        digest.update((text.len() as u64).to_be_bytes());
+        digest.update(text);
+    }
+    digest.finalize().iter().take(8).fold(0, |number, byte| number << 8 | u64::from(*byte))
+}
+
 fn same(known: &str, typed: &str) -> bool {
     let differ = known.bytes().zip(typed.bytes()).fold(0, |differ, (a, b)| differ | (a ^ b));
     known.len() == typed.len() && black_box(differ) == 0

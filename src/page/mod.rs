@@ -11,6 +11,7 @@ pub(crate) mod form_page;
 pub(crate) mod frame;
 pub(crate) mod handle;
 pub(crate) mod key;
+pub(crate) mod mark;
 pub(crate) mod place;
 pub(crate) mod route;
 pub(crate) mod server;

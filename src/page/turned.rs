@@ -63,6 +63,13 @@ impl Turned {
             Self::Refused(CliError::Missing { flags }) => {
                 Ok(flags.into_iter().map(|flag| Fault::new(field_of(flag), MISSING)).collect())
             }
+            Self::Refused(CliError::SentOtherwise { said }) => {
+                let message = format!(
+                    "This form was already sent with other values: {said}. These values are not in \
+                     the book. To write them as well, send the form again."
+                );
+                Ok(vec![Fault::new("", message)])
+            }
             Self::Refused(CliError::Usage(message) | CliError::NotEnough(message)) => {
                 Ok(vec![Fault::new("", message)])
             }

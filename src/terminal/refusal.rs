@@ -67,6 +67,14 @@ pub enum CliError {
         /// The message from then.
         said: String,
     },
+    /// The same with other values. Those from then are in the book, and these are not.
+    #[error(
+        "this form was already sent with other values ({said}); open its page again to write more"
+    )]
+    SentOtherwise {
+        /// The message from then.
+        said: String,
+    },
     /// Reading standard input failed.
     #[error("standard input cannot be read: {0}")]
     Input(std::io::Error),
@@ -105,7 +113,7 @@ impl CliError {
     /// The exit code of this error.
     pub fn status(&self) -> ExitStatus {
         match self {
-            Self::Usage(_) | Self::Missing { .. } => ExitStatus::Usage,
+            Self::Usage(_) | Self::Missing { .. } | Self::SentOtherwise { .. } => ExitStatus::Usage,
             Self::Value { .. } => ExitStatus::Data,
             Self::Book(error) => book_status(error),
             Self::Job { status, .. } => *status,

@@ -2,20 +2,35 @@
 //! twice is written once.
 //!
 //! The note holds the number of the form. So a second tap finds it, and so does a page that sends
-//! again because it never got the answer.
+//! again because it never got the answer. The number includes a digest of the form, so that a form
+//! that was changed and sent again is refused rather than taken for written.
 
 use super::number::plural;
 use super::refusal::CliError;
 use super::session::Session;
 use crate::book::{Book, BookError, Change, Entries, EntryKind, Strike, note};
-use crate::trade::Reading;
+use crate::trade::{Reading, SendNumber};
 use std::collections::BTreeSet;
+
+/// The change that the form with this number made to the book, if it was written.
+pub(crate) fn sent_before(book: &Book, number: SendNumber) -> Option<&Change> {
+    book.changes().iter().find(|it| it.number.is_some_and(|own| own.is_same_form(number)))
+}
+
+/// The answer to a form that made this change before.
+pub(crate) fn sent_error(change: &Change, number: SendNumber) -> CliError {
+    let said = change.said.clone();
+    match change.number == Some(number) {
+        true => CliError::SentBefore { said },
+        false => CliError::SentOtherwise { said },
+    }
+}
 
 impl Session<'_> {
     /// Refuses a form that was written before. Otherwise a command would check the book before
     /// writing, and refuse because of what it wrote itself.
     pub(super) fn refuse_sent(&self, book: &mut Book) -> Result<(), CliError> {
-        if self.sending.is_none_or(|number| book.said_to(number).is_none()) {
+        if self.sending.is_none_or(|number| sent_before(book, number).is_none()) {
             return Ok(());
         }
         // The note may come from a journal that is not on disk yet. An empty write completes the
@@ -32,12 +47,12 @@ impl Session<'_> {
     ) -> Result<Entries, CliError> {
         let mut before = None;
         let entries = book.append_with(|now| {
-            let said = self.sending.and_then(|number| now.said_to(number));
-            before = said.map(str::to_owned);
+            let sent = |number| Some(sent_error(sent_before(now, number)?, number));
+            before = self.sending.and_then(sent);
             let made = if before.is_none() { make(now)? } else { Entries::default() };
             Ok(self.noted(made))
         })?;
-        before.map_or(Ok(entries), |said| Err(CliError::SentBefore { said }))
+        before.map_or(Ok(entries), Err)
     }
 
     /// The entries, with a note that describes them unless they have one.

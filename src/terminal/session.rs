@@ -86,7 +86,8 @@ pub struct Session<'a> {
     /// What Ctrl-C says at a question, if more than the answers would be lost.
     pub(crate) at_stake: Option<String>,
     /// The number of the form that runs this command, for a page that writes. The form is written
-    /// once; sent again, it gives [`CliError::SentBefore`]. `None` at a terminal.
+    /// once; sent again, it gives [`CliError::SentBefore`] or [`CliError::SentOtherwise`]. `None`
+    /// at a terminal.
     pub sending: Option<SendNumber>,
 }
 

@@ -7,6 +7,9 @@ use thiserror::Error;
 
 /// The number of a form: 128 random bits, drawn when the form is shown. It stays the same however
 /// often the form is sent, so that the form is written only once.
+///
+/// What is saved with the rows has a digest of the form's fields in place of the first half. So a
+/// form that is sent again after a change is not taken for the one that was written.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct SendNumber(u128);
 
@@ -24,6 +27,22 @@ pub struct SendNumberError {
 impl SendNumber {
     /// The number of its hexadecimal digits.
     pub const DIGITS: usize = 32;
+
+    /// The number of a form with the digest of what it holds.
+    #[must_use]
+    pub fn holding(self, digest: u64) -> Self {
+        Self(u128::from(digest) << 64 | u128::from(self.of_form()))
+    }
+
+    /// Whether both numbers are of one form, whatever it holds.
+    pub fn is_same_form(self, other: Self) -> bool {
+        self.of_form() == other.of_form()
+    }
+
+    /// The second half, which is the same whatever the form holds.
+    fn of_form(self) -> u64 {
+        self.0 as u64
+    }
 }
 
 impl From<u128> for SendNumber {
@@ -60,6 +79,15 @@ mod tests {
             assert_eq!(shown.len(), SendNumber::DIGITS);
             assert_eq!(shown.parse(), Ok(SendNumber(bits)), "{shown}");
         }
+    }
+
+    #[test]
+    fn a_form_that_was_changed_is_the_same_form_under_another_number() {
+        let drawn = SendNumber::from(u128::MAX / 3);
+        let [one, other] = [1, 2].map(|digest| drawn.holding(digest));
+        assert!(one != other && one.is_same_form(other) && one.is_same_form(drawn));
+        assert_eq!(one.holding(2), other);
+        assert!(!one.is_same_form(SendNumber::from(u128::MAX / 5).holding(1)));
     }
 
     #[test]

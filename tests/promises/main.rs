@@ -136,6 +136,8 @@ mod bench_page {
     mod picture;
     mod requests;
     mod saved_plans;
+    mod sent_forms;
+    mod waiting;
 }
 
 mod support {

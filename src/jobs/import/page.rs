@@ -104,13 +104,17 @@ pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     match sheet.planned(&book) {
         Ok(plan) => Ok(ready(desk, &sheet, &plan)?.into()),
         Err(BookError::Faults { faults }) => {
+            // Only a sheet that is text can be changed on the page.
+            let where_to = match std::str::from_utf8(&sheet.bytes) {
+                Ok(_) => "below or in the spreadsheet",
+                Err(_) => "in the spreadsheet",
+            };
             let form = &shown_again(form, &sheet);
             let count = faults.len();
             let title = format!("{} in {}", plural(count, "fault"), sheet.name);
             let own = Asked { own: sheet.said.headings, ..Asked::default() };
             let content = page(desk, form, &[], &faults, own);
-            let beside =
-                "Nothing was added. Change them below or in the spreadsheet, and check again.";
+            let beside = format!("Nothing was added. Change them {where_to}, and check again.");
             Ok(Content { title, ..content.beside(beside) }.refused().into())
         }
         Err(error) => Err(error.into()),

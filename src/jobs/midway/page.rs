@@ -9,12 +9,14 @@ use crate::jobs::keep::answer_options::{kept_words, plan_options};
 use crate::jobs::keep::page_ways::saved_id;
 use crate::jobs::memory::Kept;
 use crate::jobs::plan_spec::page_fields::{
-    OF_PLAN, bounds, guards, hands, papers, patterns, states, threads, wanted_targets, with_target,
+    OF_PLAN, bounds, guards, hands, one_length, papers, patterns, states, threads, wanted_targets,
+    with_point, with_target,
 };
 use crate::page::field::{Choice, Field, Typed};
 use crate::page::form::Form;
 use crate::page::route::{Answer, Content};
 use crate::page::turned::{Fault, Turned};
+use crate::terminal::refusal::CliError;
 use crate::trade::{Edge, State};
 use askama::Template;
 
@@ -72,14 +74,32 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
 fn said(desk: &Desk, kept: &Kept, form: &Form) -> Result<Content, Turned> {
     let whole = whole(kept, form)?;
     let args: Args = whole.args(&[&of_plan()[..], PART].concat())?;
-    let midway = args.judged(&args.spec()?, kept.fitted())?;
+    let midway = args.judged(&args.spec()?, kept.fitted()).map_err(on_page)?;
     let midway = if args.is_sure() { midway } else { midway.unless_doubtful() };
     Ok(page_said::content(&midway, form, open_line(desk)?, kept.book.config()))
 }
 
+/// A refusal whose advice is a command line, with the advice of a page.
+fn on_page(error: CliError) -> Turned {
+    let advice = [
+        ("ask 'swellbook predict' instead", "open the plan to see its prediction"),
+        (
+            "with 'swellbook record trial' and 'swellbook record readings'",
+            "block under Trial, then measured",
+        ),
+    ];
+    match error {
+        CliError::Value { flag, message } => {
+            let message = advice.iter().fold(message, |it, (line, page)| it.replace(line, page));
+            CliError::Value { flag, message }.into()
+        }
+        other => other.into(),
+    }
+}
+
 /// The form with the options of the plan it names, and the readings of each edge as one list.
 fn whole(kept: &Kept, form: &Form) -> Result<Form, Turned> {
-    let mut whole = with_target(form);
+    let mut whole = with_point(&with_target(form), "folded");
     if let Some(id) = form.get("plan") {
         whole = of_plan().iter().fold(whole, |whole, name| whole.without(name));
         for (name, value) in options(&kept.book, id)? {
@@ -92,11 +112,6 @@ fn whole(kept: &Kept, form: &Form) -> Result<Form, Turned> {
         whole.push(&edge.to_string(), readings.join(";"));
     }
     Ok(whole)
-}
-
-/// A field holds one reading, so a comma in it is a decimal comma.
-fn one_length(typed: &str) -> String {
-    if typed.contains('.') { typed.to_owned() } else { typed.replacen(',', ".", 1) }
 }
 
 fn field(edge: Edge, place: usize) -> String {

@@ -15,7 +15,7 @@ use crate::jobs::forecast::text_beyond::beyond_line;
 use crate::jobs::memory::Kept;
 use crate::jobs::plan_spec::command_question::{QuestionArgs, refused};
 use crate::jobs::plan_spec::page_fields::{
-    bounds, guards, hands, papers, states, wanted_targets, with_target,
+    bounds, guards, hands, papers, states, wanted_targets, with_point, with_target,
 };
 use crate::jobs::plan_spec::text_way::{caution_words, short_words, way_words};
 use crate::page::field::{Choice as Offered, Field, Typed};
@@ -186,7 +186,7 @@ fn rest(kept: &Kept) -> Vec<Field> {
 }
 
 fn ranked(desk: &Desk, kept: &Kept, form: &Form) -> Result<Content, Turned> {
-    let form = &with_target(form);
+    let form = &with_point(&with_target(form), "fore-edge");
     let args: QuestionArgs = form.args(FIELDS)?;
     let known = kept.fitted();
     let question = args.read(known)?;

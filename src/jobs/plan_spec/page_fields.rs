@@ -74,6 +74,20 @@ pub(crate) fn with_target(form: &Form) -> Form {
     }
 }
 
+/// The form with a decimal point in a field that holds one length, where a comma cannot separate
+/// two.
+pub(crate) fn with_point(form: &Form, field: &str) -> Form {
+    match form.get(field).map(one_length) {
+        Some(length) => form.without(field).with(field, length),
+        None => form.clone(),
+    }
+}
+
+/// A field that holds one length: a comma in it is a decimal comma.
+pub(crate) fn one_length(typed: &str) -> String {
+    if typed.contains('.') { typed.to_owned() } else { typed.replacen(',', ".", 1) }
+}
+
 /// The states with thread in the folds, which have a swell.
 pub(crate) fn states(name: &'static str, label: &'static str) -> Field {
     let all = State::ALL.iter().filter(|state| state.has_thread());

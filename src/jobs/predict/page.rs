@@ -15,7 +15,8 @@ use crate::jobs::forecast::text_place::Place;
 use crate::jobs::forecast::text_planned::{divided_words, geometry_line, guards_line};
 use crate::jobs::memory::Kept;
 use crate::jobs::plan_spec::page_fields::{
-    OF_PLAN, bounds, guards, hands, papers, patterns, states, targets, threads, with_target,
+    OF_PLAN, bounds, guards, hands, papers, patterns, states, targets, threads, with_point,
+    with_target,
 };
 use crate::jobs::plan_spec::text::{band_words, plan_line};
 use crate::jobs::plan_spec::text_way::short_words;
@@ -131,7 +132,7 @@ const WIDER: &str = "Working out how much answers lean on the starting beliefs."
 fn page(desk: &Desk, form: &Form, faults: &[Fault]) -> Result<Content, Turned> {
     desk.of_kept(WIDER, |kept| Ok(kept.bench.wider().is_some()))?;
     let kept = desk.kept()?;
-    let form = &with_target(form);
+    let form = &with_point(&with_target(form), "fore-edge");
     let told = told(&kept, &one_extent(form));
     let (forecast, own) = match told {
         Ok(forecast) => (Some(forecast), Vec::new()),
@@ -140,7 +141,7 @@ fn page(desk: &Desk, form: &Form, faults: &[Fault]) -> Result<Content, Turned> {
     let all: Vec<Fault> = faults.iter().cloned().chain(own).collect();
     let (title, beside) = match &forecast {
         Some(forecast) => titles(forecast),
-        None => ("This cannot be sewn like this".to_owned(), String::new()),
+        None => ("No prediction yet".to_owned(), String::new()),
     };
     let view = View { open: open_line(desk)?, ..view(desk, &kept, form, forecast.as_ref(), &all) };
     let html = view.render().unwrap_or_default();
@@ -157,6 +158,11 @@ fn one_extent(form: &Form) -> Form {
 }
 
 fn told(kept: &Kept, form: &Form) -> Result<Forecast, Turned> {
+    let has = |name: &&str| form.get(name).is_some();
+    if !["sections", "leaves", "pages", "run"].iter().any(has) {
+        let message = "fill in the sections, or the leaves or pages of the book";
+        return Err(Turned::Faults(vec![Fault::new("sections", message)]));
+    }
     let args: Args = form.args(&of_plan())?;
     let spec = args.spec()?;
     Ok(args.forecast(&spec, kept.fitted())?)

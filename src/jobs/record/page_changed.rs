@@ -1,10 +1,11 @@
-//! The page shown if someone else measured the block after this page was opened.
+//! The page shown if the block has other readings than when its page was opened: somebody else
+//! measured it, or this form was sent before with other values.
 
 use super::answer_measure::{count, readings_of};
 use super::page_measured::{Block, field};
 use crate::jobs::desk::Desk;
 use crate::page::address::address;
-use crate::page::form::{Form, NUMBER, TOKEN};
+use crate::page::form::{BOOK, Form, NUMBER, TOKEN};
 use crate::page::form_page::Seal;
 use crate::page::route::Content;
 use crate::terminal::number::length;
@@ -18,12 +19,16 @@ struct View {
     trial: String,
     state: &'static str,
     draft: String,
+    /// Whether the readings in the book came by this form.
+    was_sent: bool,
     rows: Vec<Row>,
     seal: Seal,
     /// The typed fields, to be sent again.
     kept: Vec<(String, String)>,
     /// The address of the readings in the book.
     leave: String,
+    /// The address of the trial in the log.
+    log: String,
 }
 
 struct Row {
@@ -41,7 +46,7 @@ pub(super) fn is_changed(block: &Block<'_>, form: &Form) -> bool {
 }
 
 /// The readings in the book and those typed, side by side.
-pub(super) fn page(block: &Block<'_>, form: &Form, desk: &Desk) -> Content {
+pub(super) fn page(block: &Block<'_>, form: &Form, desk: &Desk, was_sent: bool) -> Content {
     let Block { book, trial, state, .. } = *block;
     let theirs: Vec<&Reading> = readings_of(book, &trial.name, state).collect();
     let shown = |reading: &&Reading| {
@@ -64,17 +69,22 @@ pub(super) fn page(block: &Block<'_>, form: &Form, desk: &Desk) -> Content {
         theirs: shown(it),
         ours: "–".to_owned(),
     });
-    let own = |name: &str| [NUMBER, TOKEN, "seen", "places"].contains(&name);
+    let own = |name: &str| [NUMBER, TOKEN, BOOK, "seen"].contains(&name);
     let (name, word) = (Some(trial.name.as_str()), Some(state.word()));
     let view = View {
         trial: trial.name.to_string(),
         state: state.phrase(),
         draft: block.draft(),
+        was_sent,
         rows: both.chain(others).collect(),
         seal: desk.seal(),
         kept: form.kept(own),
+        log: address("/log", &[("trial", name)]),
         leave: address("/measured", &[("trial", name), ("state", word)]),
     };
-    let title = format!("{} has changed since you opened it", trial.name);
+    let title = match was_sent {
+        true => format!("{}: already sent with other values", trial.name),
+        false => format!("{} has changed since you opened it", trial.name),
+    };
     Content::new(title, view.render().unwrap_or_default()).refused()
 }

@@ -4,14 +4,16 @@ use super::answer_measure::{expected, next_state, next_trial};
 use super::command_written::{Taken, write};
 use super::page_changed;
 use super::page_measure_view::{EDGES, html};
-use super::page_measured::{Block, Typed};
+use super::page_measured::{Block, MOST, Typed, field};
 use crate::book::Book;
 use crate::jobs::desk::Desk;
 use crate::jobs::entries::text::trial_words;
 use crate::page::address::address;
-use crate::page::form::Form;
+use crate::page::form::{Form, TAKEN};
 use crate::page::route::{Answer, Content};
 use crate::page::turned::{Fault, Turned};
+use crate::terminal::refusal::CliError;
+use jiff::civil::Date;
 
 pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     if desk.book()?.trials().is_empty() {
@@ -37,28 +39,46 @@ pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     match written(desk, form) {
         Ok(number) => {
             let (trial, state) = (form.get("trial"), form.get("state"));
-            let count = count_of(form).to_string();
-            let count = ("count", Some(count.as_str()));
-            let of = [("trial", trial), ("state", state), ("seen", form.get("seen")), count];
+            let (values, places) = counts_of(form);
+            let (values, places) = (values.to_string(), places.to_string());
+            let of = [
+                ("trial", trial),
+                ("state", state),
+                ("seen", form.get("seen")),
+                ("count", Some(values.as_str())),
+                ("at", Some(places.as_str())),
+            ];
             let of = address("/measured", &of);
             Ok(Answer::said(&of, &number))
         }
         Err(turned) => {
+            let was_sent = matches!(turned, Turned::Refused(CliError::SentOtherwise { .. }));
             let faults = turned.faults()?;
             let book = desk.book()?;
             let block = block(&book, form, desk)?;
-            if page_changed::is_changed(&block, form) {
-                return Ok(page_changed::page(&block, form, desk).into());
+            if was_sent || page_changed::is_changed(&block, form) {
+                return Ok(page_changed::page(&block, form, desk, was_sent).into());
             }
             Ok(page(desk, form, &faults)?.refused().into())
         }
     }
 }
 
-/// Number of values typed.
-fn count_of(form: &Form) -> usize {
-    let of_edge = |name: &str| EDGES.iter().any(|edge| name.starts_with(&format!("{edge}-")));
-    form.pairs().filter(|(name, value)| of_edge(name) && !value.trim().is_empty()).count()
+/// The number of values typed, and of the places that have one.
+fn counts_of(form: &Form) -> (usize, usize) {
+    let is_typed = |edge, place| form.get(&field(edge, place)).is_some();
+    let typed = |place| EDGES.into_iter().filter(|edge| is_typed(*edge, place)).count();
+    let places = (1..=MOST).map(typed).filter(|values| *values > 0);
+    places.fold((0, 0), |(values, places), here| (values + here, places + 1))
+}
+
+/// The day on which the readings were taken: today, or an earlier day if they waited on a phone.
+/// A day before the block was sewn comes from a wrong clock.
+fn day_taken(form: &Form, block: &Block<'_>) -> Date {
+    let said = form.get(TAKEN).and_then(|day| day.parse::<Date>().ok());
+    let is_possible =
+        |day: &Date| *day <= block.today && block.trial.date.is_none_or(|it| it <= *day);
+    said.filter(is_possible).unwrap_or(block.today)
 }
 
 fn written(desk: &Desk, form: &Form) -> Result<String, Turned> {
@@ -79,12 +99,11 @@ fn written(desk: &Desk, form: &Form) -> Result<String, Turned> {
         return Err(Turned::Faults(nothing.into_iter().collect()));
     }
     let named = form.get("places").is_some() || block.has_names();
-    let taken = Taken { readings, by_flags: true, named, sure };
+    let mut taken = Taken { readings, by_flags: true, named, sure };
+    let day = day_taken(form, &block).to_string();
+    taken.readings.iter_mut().for_each(|reading| reading.taken = day.clone().into());
     desk.write(form, |session| {
         let mut book = session.open_book()?;
-        let mut taken = taken;
-        let today = session.today().to_string();
-        taken.readings.iter_mut().for_each(|reading| reading.taken = today.clone().into());
         write(taken, session, &mut book).map(|_| ())
     })
 }

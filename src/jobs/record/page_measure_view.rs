@@ -1,11 +1,11 @@
 //! The view of a block that is being measured.
 
 use super::answer_measure::{Expected, count, next_state};
-use super::page_measured::{Block, Typed, field};
+use super::page_measured::{Block, SHOWN, Typed, field};
 use crate::book::{Book, Config};
 use crate::page::address::address;
 use crate::page::field::{Choice, Field};
-use crate::page::form::Form;
+use crate::page::form::{Form, INSTEAD, TAKEN};
 use crate::page::form_page::Seal;
 use crate::page::strip::{Scale, Strip};
 use crate::page::turned::{Fault, Turned};
@@ -26,7 +26,8 @@ struct View {
     unit: &'static str,
     tabs: Vec<Tab>,
     edges: Vec<EdgeView>,
-    named: Option<String>,
+    /// Hidden fields: the places, and what a phone knows about readings that it kept.
+    kept: Vec<(&'static str, String)>,
     /// The key under which the phone stores unwritten readings.
     draft: String,
     /// Number of readings in this state when the page was opened.
@@ -100,6 +101,7 @@ pub(super) fn html(
         faults.iter().filter(|fault| !is_field(fault) && !own.contains(&fault.field.as_str()));
     let says = block.fields().map(|name| format!("#says-{name}"));
     let oob = says.chain(EDGES.map(|edge| format!("#mean-{edge}"))).chain(["#count".to_owned()]);
+    let measured = count(book, &trial.name, state);
     let readings = typed.spines.len() + typed.fore_edges.len();
     let view = View {
         trial: trial.name.to_string(),
@@ -108,9 +110,9 @@ pub(super) fn html(
         unit: config.unit.symbol(),
         tabs: tabs(book, trial, state),
         edges: EDGES.map(|edge| edge_view(block, form, &typed, faults, edge)).into(),
-        named: block.named.then(|| block.place_names()),
+        kept: kept(block, form),
         draft: block.draft(),
-        seen: count(book, &trial.name, state),
+        seen: form.get("seen").and_then(|seen| seen.parse().ok()).unwrap_or(measured),
         oob: oob.collect::<Vec<_>>().join(","),
         seal,
         faults: whole.map(|fault| fault.message.clone()).collect(),
@@ -126,12 +128,20 @@ pub(super) fn html(
             0 => "the readings".to_owned(),
             readings => plural(readings, "reading"),
         },
-        again: count(book, &trial.name, state) > 0,
+        again: measured > 0,
         first: book.readings().is_empty(),
         others: others(block, form, faults),
         open: faults.iter().any(|fault| own.contains(&fault.field.as_str())),
     };
     Ok(view.render().unwrap_or_default())
+}
+
+/// Fields that are sent along and not shown.
+fn kept(block: &Block<'_>, form: &Form) -> Vec<(&'static str, String)> {
+    let places = if block.named { "places" } else { SHOWN };
+    let own = [TAKEN, INSTEAD].into_iter().filter_map(|name| Some((name, form.get(name)?)));
+    let own = own.map(|(name, value)| (name, value.to_owned()));
+    [(places, block.place_names())].into_iter().chain(own).collect()
 }
 
 /// The range of the expected swell, such as `3.1–3.9`.
@@ -239,12 +249,16 @@ fn others(block: &Block<'_>, form: &Form, faults: &[Fault]) -> Vec<Field> {
     let trial = |trial: &Trial| Choice::named(trial.name.as_str()).beside(trial.paper.as_str());
     let trials = block.book.trials().iter().rev().map(trial).collect();
     let states = State::ALL.iter().map(|state| Choice::new(state.word(), state.phrase())).collect();
+    // The places offered for this block may be taken in another one, so they are only shown.
+    let hint = format!(
+        "Here: {}. If it is empty, the page offers the places that come next. Separate your own by \
+         commas. Each is measured at spine and fore-edge.",
+        block.place_names()
+    );
     let fields = [
         Field::list("trial", "Block", trials).offer(block.trial.name.as_str()),
         Field::list("state", "State", states).offer(block.state.word()),
-        Field::text("places", "Places")
-            .offer(block.place_names())
-            .hint("Separate them by commas. Each is measured at spine and fore-edge."),
+        Field::text("places", "Places").hint(hint),
     ];
     fields.into_iter().map(|field| field.filled(form, faults)).collect()
 }

@@ -37,13 +37,16 @@ pub(crate) struct Typed {
     pub sure: BTreeSet<String>,
 }
 
+/// The form field with the places that were offered, not named by the user.
+pub(crate) const SHOWN: &str = "shown";
+
 /// The form field of a place: its edge, and its number from 1.
 pub(crate) fn field(edge: Edge, place: usize) -> String {
     format!("{edge}-{place}")
 }
 
 impl<'b> Block<'b> {
-    /// The block at the places that the form names, or at the offered places.
+    /// The block at the places that the form names or showed, else at the places to offer.
     ///
     /// # Errors
     /// A fault at the field of the places.
@@ -54,15 +57,29 @@ impl<'b> Block<'b> {
         form: &Form,
         today: Date,
     ) -> Result<Self, Turned> {
-        let typed = form.get("places").map(named).transpose()?;
+        let typed = form.get("places").map(parsed).transpose()?;
         let named = typed.is_some();
-        let offered = || match form.get("more") {
-            // These readings are added to those already in the book, so they need free places.
-            Some(_) => free_places(book, &trial.name, state).take(fields_of(form)).collect(),
-            None => places(book, &trial.name, state),
+        // A form keeps the places that it showed, whatever the book would offer by now.
+        let shown = form.get(SHOWN).map(parsed).transpose()?;
+        let places = typed.or(shown).unwrap_or_else(|| places(book, &trial.name, state));
+        let block = Self { book, trial, state, places, named, today };
+        Ok(if form.get("more").is_some() { block.at_free_places() } else { block })
+    }
+
+    /// The block with a free number in place of each place that was measured meanwhile.
+    fn at_free_places(self) -> Self {
+        let Self { book, trial, state, places, .. } = self;
+        let mut free = free_places(book, &trial.name, state).filter(|it| !places.contains(it));
+        let is_taken = |place: &Place| {
+            let is_here = |it: &Reading| it.trial == trial.name && it.state == state;
+            book.readings().iter().any(|it| is_here(it) && it.place == *place)
         };
-        let places = typed.unwrap_or_else(offered);
-        Ok(Self { book, trial, state, places, named, today })
+        let at = |place: &Place| match is_taken(place) {
+            true => free.next().unwrap_or_else(|| place.clone()),
+            false => place.clone(),
+        };
+        let places = places.iter().map(at).collect();
+        Self { places, ..self }
     }
 
     /// The names of its fields in the order of measuring: all spines, then all fore-edges.
@@ -73,9 +90,10 @@ impl<'b> Block<'b> {
             .flat_map(move |edge| (1..=places).map(move |place| field(edge, place)))
     }
 
-    /// The key under which a phone stores unwritten readings.
+    /// The key under which a phone stores unwritten readings. Readings at other places of the same
+    /// block are kept apart.
     pub fn draft(&self) -> String {
-        format!("{}/{}", self.trial.name, self.state.word())
+        format!("{}/{}/{}", self.trial.name, self.state.word(), self.place_names())
     }
 
     pub fn place_names(&self) -> String {
@@ -131,14 +149,8 @@ impl<'b> Block<'b> {
     }
 }
 
-/// Number of places for which a form has fields.
-fn fields_of(form: &Form) -> usize {
-    let places = form.pairs().filter_map(|(name, _)| name.rsplit_once('-')?.1.parse().ok());
-    places.max().unwrap_or(0).min(MOST)
-}
-
 /// Parses places separated by commas or semicolons, each named once.
-fn named(text: &str) -> Result<Vec<Place>, Turned> {
+fn parsed(text: &str) -> Result<Vec<Place>, Turned> {
     let fault = |message: String| Turned::Faults(vec![Fault::new("places", message)]);
     let mut places: Vec<Place> = Vec::new();
     for word in text.split([',', ';']).map(str::trim).filter(|word| !word.is_empty()) {
@@ -156,4 +168,4 @@ fn named(text: &str) -> Result<Vec<Place>, Turned> {
 }
 
 /// The most places for which a page has fields.
-const MOST: usize = 40;
+pub(super) const MOST: usize = 40;

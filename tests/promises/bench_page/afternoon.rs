@@ -69,10 +69,10 @@ impl Binder<'_> {
         self.sends(&[("sections", "10"), ("sheets", "4")], SEND, "Measure T1");
         self.opens("/measure?trial=T1&state=sewn");
         self.measures(READINGS);
-        self.browser.sees("6 readings of T1, as sewn, are in the book.");
+        self.browser.sees("6 readings of T1, as sewn, at 3 places, are in the book.");
         self.sends(&[], "section[aria-labelledby=then] .button.main", "Measure T1, knocked down");
         self.measures(KNOCKED);
-        self.browser.sees("6 readings of T1, knocked down, are in the book.");
+        self.browser.sees("6 readings of T1, knocked down, at 3 places, are in the book.");
         self.browser
             .sees("bond 80 knocked down: the share of the thread that shows at the spine was");
     }

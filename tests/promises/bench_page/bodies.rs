@@ -174,7 +174,7 @@ fn a_body_of_another_type_is_not_understood() {
 fn a_form_may_contain_anything() {
     let house = House::new();
     let own = String::from_utf8(paper_form(&house)).expect("text");
-    for strange in [
+    let strange = [
         own.replace("paper=new", "paper=%"),
         own.replace("paper=new", "paper=%00"),
         own.replace("paper=new", "paper=%ff%fe"),
@@ -186,7 +186,11 @@ fn a_form_may_contain_anything() {
         own.replace("caliper=0.1", "caliper=-0.1"),
         own.replace("caliper=0.1", "caliper=0.1&caliper=%00"),
         own.clone() + &"&a=b".repeat(200_000) + "&hardness=%00",
-    ] {
+    ];
+    for (at, strange) in strange.into_iter().enumerate() {
+        // Each is a form of its own: some are written.
+        let strange = strange.replace(&number(1), &number(100 + at));
+        let before = house.folder.holds();
         let reply = house.served.answer(&house.paper().body(strange.clone()));
         let shown: String = strange.chars().take(200).collect();
         assert!(matches!(reply.status, 303 | 422), "{} to {shown}", reply.status);
@@ -195,7 +199,7 @@ fn a_form_may_contain_anything() {
                 reply.body.contains("class=\"error\"") || reply.body.contains("role=\"alert\""),
                 "{shown}"
             );
-            house.is_as_before();
+            assert!(house.folder.holds() == before, "{shown}");
         }
     }
 }

@@ -1,5 +1,6 @@
 //! The forms of the page have the fields of the commands that they run.
 
+use super::saved_plans::seen;
 use crate::support::folder::Folder;
 use crate::support::served::{Served, number};
 use swellbook::commands::command_line;
@@ -102,4 +103,81 @@ fn a_workbook_is_added_as_it_was_checked() {
     ];
     served.answer(&served.sends("/import", &number(8), &fields)).is(303);
     assert!(folder.read("readings.csv").ends_with("T1,sewn,1,13.1,9.6,,\nT1,sewn,2,13.2,9.6,,\n"));
+}
+
+const PLAN: &str = "paper=bond+80&thread=linen+25&sheets=4&low=20&high=40";
+
+#[test]
+fn a_decimal_comma_is_understood_where_one_length_is_typed() {
+    let folder = Folder::with_trial();
+    let served = Served::open(&folder);
+    let part = "&sections=24&sewn=8&measured=sewn&spine-1=8,2&fore-edge-1=6,4";
+    for (page, says) in [
+        (format!("/plan?{PLAN}&leaves=160&fore-edge=16,4"), "chance of meeting"),
+        (format!("/plan/way?{PLAN}&sections=20&fore-edge=16,4"), "chance of meeting"),
+        (format!("/part-way?{PLAN}{part}&folded=19,9"), "id=\"odds\""),
+    ] {
+        let comma = seen(&served, &page);
+        assert!(comma.contains(says), "{page}: {comma}");
+        let point = page.replace("16,4", "16.4").replace("19,9", "19.9");
+        // Seals of forms differ from page to page, and a link back has what was typed.
+        let without = |page: &str| -> Vec<String> {
+            let is_own = |line: &&str| line.contains("name=\"number\"") || line.contains("folded=");
+            let lines = page.lines().filter(|line| !is_own(line));
+            lines.map(str::to_owned).collect()
+        };
+        assert_eq!(without(&comma), without(&seen(&served, &point)), "{page}");
+    }
+}
+
+/// A page has no options and no command line.
+#[test]
+fn what_is_missing_or_wrong_is_said_in_the_words_of_the_page() {
+    let folder = Folder::with_trial();
+    let served = Served::open(&folder);
+    seen(&served, &format!("/plan/way?{PLAN}&sections=20"));
+    let part = |sewn: &str| {
+        format!("/part-way?{PLAN}&sections=10&sewn={sewn}&spine-1=9.7&fore-edge-1=7.5")
+    };
+    for (page, says) in [
+        (format!("/plan/way?{PLAN}"), "fill in the sections, or the leaves or pages"),
+        (
+            format!("/plan/way?{PLAN}&sections=20").replace("=20&high", "=41&high"),
+            "<h1>No prediction yet</h1>",
+        ),
+        (part("10"), "a finished book is recorded as a trial"),
+        (part("0"), "no section is sewn yet"),
+    ] {
+        let body = served.get(&page).is(422).says(says).body;
+        for word in ["--sections", "swellbook record", "swellbook predict", "cannot be sewn"] {
+            assert!(!body.contains(word), "{word} at {page}");
+        }
+    }
+}
+
+#[test]
+fn only_a_sheet_that_the_page_shows_can_be_changed_there() {
+    let folder = Folder::with_trial();
+    let served = Served::open(&folder);
+    let (token, own) = (served.token(), number(1));
+    let part = |what: &str, bytes: &[u8]| {
+        let head = format!("--x\r\nContent-Disposition: form-data; name={what}\r\n\r\n");
+        [head.as_bytes(), bytes, b"\r\n"].concat()
+    };
+    // The first is in Latin-1.
+    for (first, says) in
+        [(&b"\xc41"[..], "Change them in the spreadsheet"), (b"A1", "Change them below or in")]
+    {
+        let sheet = [b"trial,paper,sections,sheets\n", first, b",bond 80,ten,4\n"].concat();
+        let body = [
+            part("token", token.as_bytes()),
+            part("number", own.as_bytes()),
+            part("sheet; filename=s.csv", &sheet),
+            b"--x--\r\n".to_vec(),
+        ];
+        let ask = served
+            .sends("/import", &own, &[])
+            .with("Content-Type", "multipart/form-data; boundary=x");
+        served.answer(&ask.body(body.concat())).is(422).says(says);
+    }
 }

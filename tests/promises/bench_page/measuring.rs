@@ -45,7 +45,7 @@ pub fn go(browser: &Browser, served: &Served, path: &str) {
 }
 
 /// The values of the fields, in the order of the bench.
-fn typed(browser: &Browser) -> Vec<String> {
+pub fn typed(browser: &Browser) -> Vec<String> {
     let field = |name: &str| browser.value(&format!("document.getElementById('{name}').value"));
     FIELDS.map(|name| field(name).as_str().unwrap_or_default().to_owned()).into()
 }
@@ -90,7 +90,7 @@ fn a_gauge_types_into_field_after_field_and_never_sends() {
     browser.sees("Write 6 readings");
     assert_eq!(browser.value("document.getElementById('mean-spine').textContent"), "9.73");
     browser.press("#write");
-    browser.sees("6 readings of T1, as sewn, are in the book.");
+    browser.sees("6 readings of T1, as sewn, at 3 places, are in the book.");
     browser.sees("What this has changed");
     browser.sees("bond 80 as sewn: the share of the thread that shows at the spine");
     is_written(&folder);
@@ -150,7 +150,7 @@ fn a_double_tap_writes_once() {
     let tap = "const button = document.getElementById('write'); \
                button.click(); button.click(); setTimeout(() => button.click(), 20)";
     browser.run(tap, &json!(null));
-    browser.sees("6 readings of T1, as sewn, are in the book.");
+    browser.sees("6 readings of T1, as sewn, at 3 places, are in the book.");
     is_written(&folder);
     is_silent(&browser);
 }
@@ -207,7 +207,7 @@ fn a_page_that_is_opened_again_has_what_was_typed() {
     go(&browser, &served, "/measure");
     browser.sees("Write 6 readings");
     browser.press("#write");
-    browser.sees("6 readings of T1, as sewn, are in the book.");
+    browser.sees("6 readings of T1, as sewn, at 3 places, are in the book.");
     go(&browser, &served, "/");
     browser.sees("Bench");
     assert!(!browser.text().contains("not written"), "{}", browser.text());
@@ -240,7 +240,7 @@ fn two_phones_and_the_command_line_lose_nothing() {
             browser.sees("Nothing of yours is lost.");
             browser.press("#write");
         }
-        browser.sees("6 readings of T1, as sewn, are in the book.");
+        browser.sees("6 readings of T1, as sewn, at 3 places, are in the book.");
     }
     assert_eq!(readings(&folder), 3 + 3 + 2, "{}", folder.read("readings.csv"));
 }
@@ -260,7 +260,7 @@ fn without_script_it_is_an_ordinary_form() {
     browser.sees("Write 5 readings");
     browser.fill("#fore-edge-3", READINGS[5]);
     browser.press("#write");
-    browser.sees("6 readings of T1, as sewn, are in the book.");
+    browser.sees("6 readings of T1, as sewn, at 3 places, are in the book.");
     browser.sees("What this has changed");
     is_written(&folder);
     is_silent(&browser);

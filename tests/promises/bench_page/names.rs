@@ -3,8 +3,8 @@
 use crate::support::folder::Folder;
 use crate::support::served::{Reply, Served, number, pages, query};
 
-/// Names with every character that has a meaning in a page or in a script.
-pub const NAMES: [&str; 8] = [
+/// A name that is long, and names with every character that has a meaning in a page or in a script.
+pub const NAMES: [&str; 9] = [
     "<script>hacked=1</script>",
     "\"><img src=x onerror=hacked=1>",
     "' autofocus onfocus=hacked=1 x='",
@@ -13,6 +13,8 @@ pub const NAMES: [&str; 8] = [
     "&lt;i&gt; & &amp;",
     "<a href='javascript:hacked=1'>x</a>",
     "{{7*7}}${7*7}<%7*7%>",
+    // Eighty letters without a space, wider than a phone.
+    "Buchbindermeisterwerkstattprobeheftungsversuchsreihenblockpapiersortenmuster",
 ];
 
 /// A book in which everything with a name has one of these.
@@ -57,7 +59,7 @@ fn is_text(reply: &Reply, what: &str) {
 }
 
 /// Query fields to try in the address of every page.
-const FIELDS: [&str; 24] = [
+const FIELDS: [&str; 28] = [
     "trial",
     "state",
     "places",
@@ -82,6 +84,10 @@ const FIELDS: [&str; 24] = [
     "reason",
     "undo",
     "sewing",
+    "shown",
+    "taken",
+    "instead",
+    "at",
 ];
 
 #[test]

@@ -15,7 +15,7 @@ const PLAN: [(&str, &str); 6] = [
 ];
 
 #[track_caller]
-fn seen(served: &Served, path: &str) -> String {
+pub fn seen(served: &Served, path: &str) -> String {
     served.worked_out(path).body
 }
 
