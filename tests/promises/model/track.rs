@@ -307,7 +307,7 @@ fn few_or_undated_sewings_say_nothing_of_a_drift() {
 #[test]
 fn a_book_sewn_otherwise_than_planned_is_listed_but_does_not_count() {
     let folder = Folder::with_trial();
-    folder.run(&["record", "thread", "silk", "--diameter", "0.3mm"]).ends(0);
+    folder.run(&["record", "thread", "silk", "--laid", "0.3mm"]).ends(0);
     keep(&folder, &["--target", "20..40", "--keep", "L7"]);
     keep(&folder, &["--target", "20..40", "--keep", "T1"]);
     let sewn =
