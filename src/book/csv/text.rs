@@ -150,7 +150,6 @@ fn foreign(bytes: &[u8]) -> Option<String> {
         [0, _, ..] | [_, 0, ..] if zeros() * 3 > bytes.len() => "text in UTF-16",
         [b'%', b'P', b'D', b'F', ..] => "a PDF, not CSV",
         [b'<', ..] => "a web page or other XML, not CSV",
-        [b'{', ..] => "JSON, not CSV",
         _ if has_zeros => "not text (it contains NUL bytes)",
         _ => return None,
     };
@@ -186,7 +185,6 @@ mod tests {
         assert!(message(b"trial,date\n\0\0").contains("NUL bytes"));
         assert!(message(b"PK\x03\x04abc").contains("xlsx"));
         assert!(message(b"<!DOCTYPE html>\n").contains("a web page"));
-        assert!(message(b"{\n").contains("JSON"));
         assert_eq!(
             message(b"trial\r\nB\xfctten\r\n"),
             "x.csv:2: byte 0xFC is not UTF-8 (it would be 'ü' in Latin-1); save it again as CSV \
