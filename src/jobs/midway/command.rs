@@ -40,9 +40,10 @@ The advice is to go on if the chance of meeting the target is at least 75 %, or 
 remaining sections adds 10 points. Otherwise it is to make the best change. If neither gives a 25 % \
 chance, the advice is to stop.
 
-No advice is given while the part looks wrong: readings of one edge that are far apart, a spine \
-thinner than the fore-edge, a fore-edge far from its leaves, or a swell that would occur less than \
-once in a thousand times. Measure it again, and give --sure if the readings are right.
+No advice is given while the part looks wrong. Signs of that are readings of one edge that are far \
+apart, and a spine thinner than the fore-edge. So are a fore-edge far from its leaves, and a swell \
+that would occur less than once in a thousand times. Measure again, and give --sure if the readings \
+are right.
 
 Taking sewing out means working with a knife near the folds. Ask a conservator first if the book is \
 old or valuable. JSON gives lengths in mm, whatever the unit of the book.")]

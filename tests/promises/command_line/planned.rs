@@ -230,7 +230,7 @@ fn no_more_sheets_are_guarded_than_there_are() {
     // By hand: 10 sections with 3 guarded sheets and one with 2, 2 × 0.02 × 32 = 1.28 mm.
     let mixed = ["--leaves=83", "--sheets=4", "--left-over=smaller", "--guards", &three];
     let mixed = predicted(&folder, &[&ALONG[..4], &mixed].concat());
-    assert!((mixed["guards_mm"].as_f64().expect("guards") - 1.28).abs() < 1e-12, "{mixed}");
+    assert!((mixed["plan"]["guards_mm"].as_f64().expect("guards") - 1.28).abs() < 1e-12, "{mixed}");
 }
 
 #[test]

@@ -104,7 +104,7 @@ fn a_kept_forecast_keeps_the_guards_and_the_shape_as_they_were_given() {
     json(&folder, &[&["predict"], &book[..], &guards, &saves].concat());
     let forty = |name| json(&folder, &["predict", "--sections=40", "--plan", name]);
     let (saved, kept) = (forty("saved"), forty("kept"));
-    assert_eq!(kept["guards_mm"], 8.0);
+    assert_eq!(kept["plan"]["guards_mm"], 8.0);
     assert_eq!(kept, saved, "the target follows the shape of the longer book");
     let both = ["--target=10..50", "--keep=both"];
     json(&folder, &[&["predict"], &book[..], &guards, &both].concat());
