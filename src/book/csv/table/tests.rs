@@ -101,7 +101,7 @@ proptest::proptest! {
         let style = Style { delimiter, line_end: LineEnd::Lf, ended: true };
         let (header, blank) = (Vec::new(), Vec::new());
         let mut rows = Table {
-            file: "x", header_row: 0, header, left_out: Vec::new(), units: Vec::new(), blank, style, text: &text, last_row: 0, is_empty: true,
+            file: "x", header_row: 0, header, left_out: Vec::new(), units: Vec::new(), of_workbook: false, blank, style, text: &text, last_row: 0, is_empty: true,
             quoted: false, parts: Vec::new(), is_plain: false,
         }.all_rows(Part::whole(&text));
         let found: Vec<usize> =
