@@ -6,7 +6,7 @@
 use super::part::Part;
 use super::rows::Rows;
 use super::scan::{LineEnd, MOST_COLUMNS, Scan, scan_parts};
-use super::text::{Limits, OF_SHEETS, decode};
+use super::text::{Limits, OF_SHEETS, decode_table};
 use crate::book::check::faults::Faults;
 use crate::book::error::{BookError, Fault};
 use crate::book::location::Location;
@@ -70,7 +70,7 @@ pub(in crate::book) fn read_table<'a>(
     name: &'a str,
     limits: Limits,
 ) -> Result<Table<'a>, BookError> {
-    let text = decode(bytes, name)?;
+    let text = decode_table(bytes, name)?;
     table_of(text, delimiter_of(text), name, limits)
 }
 
@@ -83,7 +83,7 @@ pub(in crate::book) fn read_sheet_table<'a>(
     bytes: &'a [u8],
     name: &'a str,
 ) -> Result<Table<'a>, BookError> {
-    let text = decode(bytes, name)?;
+    let text = decode_table(bytes, name)?;
     match separator_line(text) {
         Some((delimiter, below)) => table_of(below, delimiter, name, OF_SHEETS),
         None => table_of(text, delimiter_of(text), name, OF_SHEETS),

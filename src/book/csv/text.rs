@@ -139,6 +139,19 @@ pub(in crate::book) fn decode<'a>(bytes: &'a [u8], name: &str) -> Result<&'a str
     Ok(text.strip_prefix('\u{feff}').unwrap_or(text))
 }
 
+/// As [`decode`], for a table: JSON is text, but not a table.
+///
+/// # Errors
+/// As [`decode`], and for JSON.
+pub(in crate::book) fn decode_table<'a>(bytes: &'a [u8], name: &str) -> Result<&'a str, BookError> {
+    let text = decode(bytes, name)?;
+    if text.starts_with('{') {
+        let message = format!("this is JSON, not CSV; {REMEDY}");
+        return Err(BookError::fault(Location::file(name), message));
+    }
+    Ok(text)
+}
+
 /// The message if `bytes` are UTF-16, a spreadsheet's own file or not text.
 fn foreign(bytes: &[u8]) -> Option<String> {
     let has_zeros = bytes.contains(&0);
@@ -175,7 +188,7 @@ mod tests {
     use super::*;
 
     fn message(bytes: &[u8]) -> String {
-        decode(bytes, "x.csv").unwrap_err().to_string()
+        decode_table(bytes, "x.csv").unwrap_err().to_string()
     }
 
     #[test]
@@ -185,6 +198,8 @@ mod tests {
         assert!(message(b"trial,date\n\0\0").contains("NUL bytes"));
         assert!(message(b"PK\x03\x04abc").contains("xlsx"));
         assert!(message(b"<!DOCTYPE html>\n").contains("a web page"));
+        assert!(message(b"{\n").contains("JSON"));
+        assert_eq!(decode(b"{\n", "summary.json").unwrap(), "{\n");
         assert_eq!(
             message(b"trial\r\nB\xfctten\r\n"),
             "x.csv:2: byte 0xFC is not UTF-8 (it would be 'ü' in Latin-1); save it again as CSV \

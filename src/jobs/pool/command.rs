@@ -85,7 +85,7 @@ fn write(
 }
 
 /// Every summary, or an error that lists every unusable file. It is an error of data if a file was
-/// read and cannot serve as a summary.
+/// read and is not a summary.
 fn read(files: &[PathBuf], session: &mut Session<'_>) -> Result<Vec<Summary>, CliError> {
     let (mut summaries, mut faults) = (Vec::new(), Vec::new());
     let mut status = ExitStatus::Failed;
