@@ -93,10 +93,13 @@ pub enum CliError {
     },
 }
 
-/// The flag in front of a message. The placeholder of an argument that is typed without a flag says
-/// nothing; the message shows what was typed.
+/// The flag in front of a message. That an entry is meant by its kind, name or id is plain from the
+/// message.
 fn before(flag: &str) -> String {
-    if flag.starts_with('-') { format!("{flag}: ") } else { String::new() }
+    match flag {
+        "KIND" | "NAME" | "ID" => String::new(),
+        flag => format!("{flag}: "),
+    }
 }
 
 /// Names the missing flags.

@@ -259,14 +259,6 @@ const REFUSED: &[(&[&str], &[&str])] = &[
         &["2000 mm is outside 20..1200 mm; is it in millimetres? Then write 200mm"],
     ),
     (
-        &["correct", "paper", "bond 80", "--caliper", "1.05mm"],
-        &["paper bond 80: caliper", "of it impossible, ", "look at the new value again"],
-    ),
-    (
-        &["correct", "trial", "T1", "--sections", "99"],
-        &["trial T1: sections", "of it impossible, "],
-    ),
-    (
         &["plan", "--paper", "bond 80", "--leaves", "1,000", "--target", "5..9"],
         &["--leaves: '1,000' may mean 1000; write whole numbers without a mark: 1000"],
     ),
