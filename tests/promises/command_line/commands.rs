@@ -217,7 +217,7 @@ fn impossible_readings_are_refused() {
         (&["--spine", "1e309"], "--spine: '1e309'"),
         (&["--spine", "inf"], "--spine: 'inf'"),
         (&["--spine", "9,8"], "9.8 for one, or '9;8' for two"),
-        (&["--spine", "11.0,"], "--spine: nothing was given"),
+        (&["--spine", "11.0,"], "--spine: '11.0,' has a separator with no value beside it"),
         (&["--spine", "11.0", "--place", "a\u{202e}b"], "--place: "),
     ];
     for (values, message) in cases {

@@ -427,7 +427,7 @@ fn neighbouring_runs_that_are_sewn_alike_are_one_path_on_a_card() {
     let html = card_of(&options);
     assert!(html.contains("Sections 1 to 24, all along"), "{html}");
     assert!(html.contains("24 sections (192 leaves) in 12 runs, listed below, knocked down."));
-    assert_eq!(html.matches("all along, each on a traverse").count(), 1, "in words");
+    assert_eq!(html.matches("all along, each on a traverse").count(), 2, "in both widths");
     let other = runs[11].replace("flax 25/3", "flax 18/3");
     let mixed = [&options[..options.len() - 1], &[other.as_str()]].concat();
     let html = card_of(&mixed);
