@@ -268,7 +268,9 @@ mod tests {
         let boxes = inked("\u{416}\u{7eb8}", 60.0);
         let [cyrillic, chinese] = [0.7, 1.0].map(|em| ((em - 2.0 * AIR) * 60.0).round() as i32);
         let widths: Vec<i32> = boxes.iter().map(|(from, to)| to - from + 1).collect();
-        assert_eq!(widths, [cyrillic, chinese], "{boxes:?}");
+        // An edge may fall on half a pixel.
+        let [off, of_chinese] = [widths[0] - cyrillic, widths[1] - chinese].map(i32::abs);
+        assert!(widths.len() == 2 && off <= 1 && of_chinese <= 1, "{boxes:?}");
         let mut count = 0;
         let ink = |_, _| -> Result<(), ()> {
             count += 1;

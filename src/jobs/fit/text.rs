@@ -90,7 +90,7 @@ pub(super) struct FactorTable {
 }
 
 /// The columns that both need side by side.
-const SIDE_BY_SIDE: usize = 58;
+const SIDE_BY_SIDE: usize = 59;
 
 impl FactorTable {
     pub fn head(&self) -> String {
