@@ -89,8 +89,8 @@ pub(super) struct FactorTable {
     pub heads: [&'static str; 2],
 }
 
-/// The columns that both need side by side.
-const SIDE_BY_SIDE: usize = 59;
+/// The columns that both need side by side, with a sign in front of each figure.
+const SIDE_BY_SIDE: usize = 61;
 
 impl FactorTable {
     pub fn head(&self) -> String {
