@@ -44,46 +44,10 @@ pub(crate) fn caption(view: &KnockdownView) -> String {
     if view.papers.is_empty() {
         return "No block has been measured with thread in it yet.".to_owned();
     }
-    let unit = match view.measure {
-        Measure::Factor => "of the thread's laid diameter",
-        Measure::Percent => "percentage points of swell on average",
-    };
-    let taken = |TakenOut { middle, range }: TakenOut| {
-        let range = range.map_or_else(String::new, |(low, high)| {
-            let [low, high] = [low, high].map(|end| figure(end, view.measure));
-            format!(" ({low} to {high})")
-        });
-        format!("{}{range}", figure(middle, view.measure))
-    };
-    let mut sentences = Vec::new();
-    sentences.push(match view.ends() {
-        None => "No block has been measured after knocking down yet.".to_owned(),
-        Some([(least, low), (most, high)])
-            if least.paper != most.paper
-                && figure(low.middle, view.measure) == figure(high.middle, view.measure) =>
-        {
-            format!(
-                "Knocking down took as much out of every paper: {} {unit} out of {}, {} out of {}.",
-                taken(low),
-                least.paper,
-                taken(high),
-                most.paper
-            )
-        }
-        Some([(least, low), (most, high)]) if least.paper != most.paper => format!(
-            "Knocking down took the least out of {}, {} {unit}, and the most out of {}, {}.",
-            least.paper,
-            taken(low),
-            most.paper,
-            taken(high)
-        ),
-        Some([(paper, out), _]) => {
-            format!("Knocking down took {} {unit} out of {}.", taken(out), paper.paper)
-        }
-    });
+    let mut sentences = vec![taken_out(view)];
     sentences.extend(view.boned.map(|boned| {
         let out = TakenOut { middle: -boned.q50, range: Some((-boned.q95, -boned.q05)) };
-        format!("Boning takes out {}.", taken(out))
+        format!("Boning takes out {}.", taken(out, view.measure))
     }));
     let has_ranges = view.boned.is_some()
         || view.ends().is_some_and(|ends| ends.iter().any(|(_, taken)| taken.range.is_some()));
@@ -103,4 +67,46 @@ pub(crate) fn caption(view: &KnockdownView) -> String {
     }.to_owned()
     }));
     sentences.join(" ")
+}
+
+/// What knocking down took out of the papers at both ends.
+fn taken_out(view: &KnockdownView) -> String {
+    let measure = view.measure;
+    let unit = match measure {
+        Measure::Factor => "of the thread's laid diameter",
+        Measure::Percent => "percentage points of swell on average",
+    };
+    match view.ends() {
+        None => "No block has been measured after knocking down yet.".to_owned(),
+        Some([(least, low), (most, high)])
+            if least.paper != most.paper
+                && figure(low.middle, measure) == figure(high.middle, measure) =>
+        {
+            format!(
+                "Knocking down took as much out of every paper: {} {unit} out of {}, {} out of {}.",
+                taken(low, measure),
+                least.paper,
+                taken(high, measure),
+                most.paper
+            )
+        }
+        Some([(least, low), (most, high)]) if least.paper != most.paper => format!(
+            "Knocking down took the least out of {}, {} {unit}, and the most out of {}, {}.",
+            least.paper,
+            taken(low, measure),
+            most.paper,
+            taken(high, measure)
+        ),
+        Some([(paper, out), _]) => {
+            format!("Knocking down took {} {unit} out of {}.", taken(out, measure), paper.paper)
+        }
+    }
+}
+
+fn taken(out: TakenOut, measure: Measure) -> String {
+    let range = out.range.map_or_else(String::new, |(low, high)| {
+        let [low, high] = [low, high].map(|end| figure(end, measure));
+        format!(" ({low} to {high})")
+    });
+    format!("{}{range}", figure(out.middle, measure))
 }
