@@ -15,6 +15,16 @@ fn rows(folder: &Folder) -> usize {
     folder.read("readings.csv").lines().skip(1).filter(|line| !line.is_empty()).count()
 }
 
+const BLOCK: &str = "/measure?trial=T1&state=sewn";
+
+/// A phone at this page of the book; `None` without a browser.
+fn opened(folder: &Folder, page: &str) -> Option<(Served, Browser)> {
+    let served = Served::open(folder);
+    let browser = phone(&served, PHONE)?;
+    go(&browser, &served, page);
+    Some((served, browser))
+}
+
 fn opens(browser: &Browser, served: &Served) {
     browser.go(&served.address());
     browser.sees("Bench");
@@ -40,14 +50,12 @@ fn second_block(folder: &Folder) {
 #[test]
 fn readings_of_one_book_are_never_written_into_another() {
     let (own, other) = (Folder::with_trial(), Folder::with_trial());
-    let served = Served::open(&own);
-    let Some(browser) = phone(&served, PHONE) else { return };
-    go(&browser, &served, "/measure?trial=T1&state=sewn");
+    let Some((served, browser)) = opened(&own, BLOCK) else { return };
     let port = writes_to_nobody(&browser, served, READINGS);
     let served = again(&other, port);
     opens(&browser, &served);
     browser.sees("6 readings of T1, as sewn, wait on this phone for another book");
-    go(&browser, &served, "/measure?trial=T1&state=sewn");
+    go(&browser, &served, BLOCK);
     browser.sees("Measure T1, as sewn");
     assert_eq!(typed(&browser), [""; 6], "a draft of another book");
     std::thread::sleep(std::time::Duration::from_secs(5));
@@ -63,9 +71,7 @@ fn readings_of_one_book_are_never_written_into_another() {
 #[test]
 fn readings_of_another_book_can_be_looked_at_and_written_on_purpose() {
     let (own, other) = (Folder::with_trial(), Folder::with_trial());
-    let served = Served::open(&own);
-    let Some(browser) = phone(&served, PHONE) else { return };
-    go(&browser, &served, "/measure?trial=T1&state=sewn");
+    let Some((served, browser)) = opened(&own, BLOCK) else { return };
     let port = writes_to_nobody(&browser, served, READINGS);
     let served = again(&other, port);
     opens(&browser, &served);
@@ -81,9 +87,7 @@ fn readings_of_another_book_can_be_looked_at_and_written_on_purpose() {
 fn one_entry_that_the_book_refuses_does_not_hold_back_the_others() {
     let folder = Folder::with_trial();
     second_block(&folder);
-    let served = Served::open(&folder);
-    let Some(browser) = phone(&served, PHONE) else { return };
-    go(&browser, &served, "/measure?trial=T1&state=sewn");
+    let Some((served, browser)) = opened(&folder, BLOCK) else { return };
     let port = writes_to_nobody(&browser, served, READINGS);
     folder.run(&["strike", "trial", "T1", "--reason", "cut apart"]).ends(0);
     let served = again(&folder, port);
@@ -104,9 +108,7 @@ fn one_entry_that_the_book_refuses_does_not_hold_back_the_others() {
 #[test]
 fn an_entry_that_is_put_right_is_written_once_and_no_longer_waits() {
     let folder = Folder::with_trial();
-    let served = Served::open(&folder);
-    let Some(browser) = phone(&served, PHONE) else { return };
-    go(&browser, &served, "/measure?trial=T1&state=sewn");
+    let Some((served, browser)) = opened(&folder, BLOCK) else { return };
     let [a, b, c, d, e, _] = READINGS;
     let port = writes_to_nobody(&browser, served, [a, b, c, d, e, "74.5"]);
     let served = again(&folder, port);
@@ -128,9 +130,7 @@ fn an_entry_that_is_put_right_is_written_once_and_no_longer_waits() {
 #[test]
 fn a_page_that_only_shows_the_book_keeps_what_waits() {
     let folder = Folder::with_trial();
-    let served = Served::open(&folder);
-    let Some(browser) = phone(&served, PHONE) else { return };
-    go(&browser, &served, "/measure?trial=T1&state=sewn");
+    let Some((served, browser)) = opened(&folder, BLOCK) else { return };
     let port = writes_to_nobody(&browser, served, READINGS);
     let served = Served::with(&folder, &["--read-only", "--port", &port.to_string()]);
     opens(&browser, &served);
@@ -145,9 +145,7 @@ fn a_page_that_only_shows_the_book_keeps_what_waits() {
 #[test]
 fn a_draft_is_found_again_at_its_own_block() {
     let folder = Folder::with_trial();
-    let served = Served::open(&folder);
-    let Some(browser) = phone(&served, PHONE) else { return };
-    go(&browser, &served, "/measure");
+    let Some((served, browser)) = opened(&folder, "/measure") else { return };
     type_in(&browser, READINGS);
     browser.sees("Write 6 readings");
     // Now another block is the next to measure.
@@ -165,9 +163,7 @@ fn a_draft_is_found_again_at_its_own_block() {
 #[test]
 fn undo_takes_back_the_only_value_for_good() {
     let folder = Folder::with_trial();
-    let served = Served::open(&folder);
-    let Some(browser) = phone(&served, PHONE) else { return };
-    go(&browser, &served, "/measure?trial=T1&state=sewn");
+    let Some((_served, browser)) = opened(&folder, BLOCK) else { return };
     browser.fill("#spine-1", "9.99");
     browser.sees("Write 1 reading");
     browser.press("button[name=undo]");
@@ -181,9 +177,7 @@ fn undo_takes_back_the_only_value_for_good() {
 #[test]
 fn a_browser_without_the_newest_functions_sends_too() {
     let folder = Folder::with_trial();
-    let served = Served::open(&folder);
-    let Some(browser) = phone(&served, PHONE) else { return };
-    go(&browser, &served, "/measure?trial=T1&state=sewn");
+    let Some((_served, browser)) = opened(&folder, BLOCK) else { return };
     browser.run("delete AbortSignal.timeout", &json!(null));
     type_in(&browser, READINGS);
     browser.press("#write");
@@ -195,10 +189,8 @@ fn a_browser_without_the_newest_functions_sends_too() {
 #[test]
 fn coming_back_to_a_way_shows_and_keeps_what_was_chosen() {
     let folder = Folder::with_trial();
-    let served = Served::open(&folder);
-    let Some(browser) = phone(&served, PHONE) else { return };
     let way = "/plan/way?paper=bond+80&thread=linen+25&sections=20&sheets=4&on=1&target=rounded";
-    go(&browser, &served, way);
+    let Some((_served, browser)) = opened(&folder, way) else { return };
     browser.sees("Folds boned");
     browser.press("#boned");
     browser.until("document.querySelector('#settled [name=boned]')");
@@ -223,9 +215,7 @@ const SLOW: &str = "const real = window.fetch; let isFirst = true;
 #[test]
 fn values_that_are_changed_while_they_are_on_their_way_are_not_lost() {
     let folder = Folder::with_trial();
-    let served = Served::open(&folder);
-    let Some(browser) = phone(&served, PHONE) else { return };
-    go(&browser, &served, "/measure?trial=T1&state=sewn");
+    let Some((_served, browser)) = opened(&folder, BLOCK) else { return };
     type_in(&browser, READINGS);
     browser.sees("Write 6 readings");
     browser.run(SLOW, &json!(null));
