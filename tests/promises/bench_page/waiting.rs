@@ -2,6 +2,7 @@
 
 use super::measuring::{READINGS, go, is_silent, phone, type_in, typed};
 use crate::support::browser::{Browser, PHONE};
+use crate::support::browsers::Lent;
 use crate::support::folder::Folder;
 use crate::support::served::Served;
 use serde_json::json;
@@ -18,7 +19,7 @@ fn rows(folder: &Folder) -> usize {
 const BLOCK: &str = "/measure?trial=T1&state=sewn";
 
 /// A phone at this page of the book; `None` without a browser.
-fn opened(folder: &Folder, page: &str) -> Option<(Served, Browser)> {
+fn opened(folder: &Folder, page: &str) -> Option<(Served, Lent)> {
     let served = Served::open(folder);
     let browser = phone(&served, PHONE)?;
     go(&browser, &served, page);
