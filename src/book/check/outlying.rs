@@ -80,10 +80,15 @@ impl<'s, 'a> Sifted<'s, 'a> {
 pub(super) fn sifted<'s, 'a>(sets: &'s [Set<'a>]) -> Vec<Sifted<'s, 'a>> {
     let mut all: Vec<Sifted<'s, 'a>> = sets.iter().map(Sifted::of).collect();
     each_in_place(&mut all, Sifted::unexchange);
-    let limit = OUTLYING_MM.max(OUTLYING_DEVIATIONS * pooled_deviation(&all));
+    let limit = outlying_limit_mm(pooled_deviation(&all));
     let mut of_trials: Vec<&mut [Sifted<'s, 'a>]> = all.chunk_by_mut(Sifted::is_of_same).collect();
     each_in_place(&mut of_trials, |of_trial| sift(of_trial, limit));
     all
+}
+
+/// How far from the others of its set a reading may be, in mm, for this median deviation in mm.
+pub fn outlying_limit_mm(deviation_mm: f64) -> f64 {
+    OUTLYING_MM.max(OUTLYING_DEVIATIONS * deviation_mm)
 }
 
 fn sift(of_trial: &mut [Sifted<'_, '_>], limit: f64) {

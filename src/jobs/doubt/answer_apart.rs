@@ -1,12 +1,9 @@
 //! Readings of one edge that are too far apart for all of them to be right.
 
+use crate::book::outlying_limit_mm;
 use crate::observe::Observations;
 use crate::trade::median;
 
-/// Readings closer than this, in mm, are never too far apart: places differ. The same limit as for
-/// recorded readings, and the same number of median deviations.
-const APART_MM: f64 = 0.5;
-const DEVIATIONS: f64 = 4.0;
 /// The median deviation of normally distributed readings over their standard deviation.
 const OF_NORMAL: f64 = 0.6745;
 
@@ -22,7 +19,7 @@ pub struct Apart {
 /// The least and the greatest of readings in mm, if one is so far from the others that it must be
 /// wrong.
 pub(crate) fn apart(readings: &[f64], all: &Observations) -> Option<Apart> {
-    let limit = APART_MM.max(DEVIATIONS * OF_NORMAL * all.repeatability.sd_mm);
+    let limit = outlying_limit_mm(OF_NORMAL * all.repeatability.sd_mm);
     let low = readings.iter().copied().reduce(f64::min)?;
     let high = readings.iter().copied().reduce(f64::max)?;
     let middle = median(readings.to_vec())?;

@@ -82,7 +82,8 @@ fn factor_text(learnt: &Learnt, width: usize) -> String {
     text
 }
 
-/// A factor and another one beside it, each with its range; below it where there is no room.
+/// A factor and another one, each with its range: side by side, or on two lines if the terminal is
+/// narrow.
 pub(super) struct FactorTable {
     pub width: usize,
     /// What the two are.
