@@ -37,7 +37,7 @@ struct Settings {
 }
 
 #[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
+#[serde(deny_unknown_fields, expecting = "a mean, an sd or both, as in { mean = 0.6, sd = 0.1 }")]
 struct Belief {
     mean: Option<toml::Spanned<f64>>,
     sd: Option<toml::Spanned<f64>>,
@@ -179,6 +179,19 @@ mod tests {
         let text = faults("format = 1\ntitel = \"x\"\n");
         assert!(text.starts_with("book.toml:2: unknown field `titel`"), "{text}");
         assert!(faults("format = 1\n\n[beliefs.factor]\nmaen = 1.0\n").starts_with("book.toml:4"));
+    }
+
+    #[test]
+    fn a_value_of_the_wrong_kind_is_refused_in_plain_words() {
+        assert_eq!(
+            faults("format = 1\n[beliefs]\nfactor = 0.7\n").trim_end(),
+            "book.toml:3: found the number `0.7`, expected a mean, an sd or both, as in \
+             { mean = 0.6, sd = 0.1 }"
+        );
+        assert_eq!(
+            faults("format = 1\n[beliefs.factor]\nmean = \"0.6\"\n").trim_end(),
+            "book.toml:3: found the text \"0.6\", expected a number"
+        );
     }
 
     #[test]

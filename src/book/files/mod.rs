@@ -18,3 +18,4 @@ pub(super) mod summary_checks;
 pub(super) mod summary_few;
 pub(super) mod summary_file;
 pub(super) mod toml_reader;
+mod type_words;

@@ -6,6 +6,7 @@
 use super::summary::{SummaryCounts, SummaryFile, SummaryRepeatability};
 use super::summary_checks::faults;
 use super::summary_few::Few;
+use super::type_words::plain_types;
 use crate::book::csv::text::decode;
 use crate::book::error::{BookError, Fault};
 use crate::book::location::Location;
@@ -114,7 +115,7 @@ fn check_format(text: &str, name: &str) -> Result<(), BookError> {
 fn refused(name: &str, error: &serde_json::Error) -> BookError {
     let text = error.to_string();
     let what = text.rsplit_once(" at line ").map_or(text.as_str(), |parts| parts.0);
-    let message = format!("{}; {REMEDY}", shown_whole(what));
+    let message = format!("{}; {REMEDY}", shown_whole(&plain_types(what)));
     let place = match error.line() {
         0 => Location::file(name),
         line => Location::cell(name, line, &error.column().to_string()),

@@ -1,5 +1,6 @@
 //! Reads TOML and collects faults with their lines.
 
+use super::type_words::plain_types;
 use crate::book::check::faults::Faults;
 use crate::book::csv::columns::nearest;
 use crate::book::csv::text::decode;
@@ -155,7 +156,7 @@ impl<'a> TomlReader<'a> {
 /// A message of the TOML library on one line and shortened, because it repeats keys as they are in
 /// the file.
 fn toml_message(message: &str) -> String {
-    shown_whole(&message.replace('\n', ", "))
+    shown_whole(&plain_types(&message.replace('\n', ", ")))
 }
 
 /// A text as TOML writes it, in quotes.
