@@ -53,8 +53,8 @@ fn named(error: &clap::Error, kind: ContextKind) -> Vec<String> {
 
 /// An argument as it is typed: `--paper` of `--paper <NAME>`, `SHEET` of `<SHEET>` or `[SHEET]`.
 fn bare(arg: &str) -> &str {
-    let name = arg.split([' ', '=']).next().unwrap_or(arg);
-    name.trim_start_matches(['<', '[']).trim_end_matches(['.', '>', ']'])
+    let name = arg.trim_start_matches(['<', '[']);
+    name.split([' ', '=', '[', '.', '>', ']']).next().unwrap_or(name)
 }
 
 fn unknown(line: &Line<'_>, typed: &str) -> String {

@@ -2,12 +2,10 @@
 
 /// A chance in whole per cent, never shown as 0 or 100 %.
 pub fn chance_in_figures(chance: f64) -> String {
-    if chance < 0.005 {
-        "under 1 %".to_owned()
-    } else if chance > 0.995 {
-        "over 99 %".to_owned()
-    } else {
-        format!("{:.0} %", 100.0 * chance)
+    match (100.0 * chance).round() {
+        ..1.0 => "under 1 %".to_owned(),
+        100.0.. => "over 99 %".to_owned(),
+        whole => format!("{whole} %"),
     }
 }
 
@@ -31,6 +29,8 @@ mod tests {
         assert_eq!(chance_in_figures(0.999), "over 99 %");
         assert_eq!(chance_in_figures(0.001), "under 1 %");
         assert_eq!(chance_in_figures(0.684), "68 %");
+        assert_eq!(chance_in_figures(0.995), "over 99 %");
+        assert_eq!(chance_in_figures(0.005), "1 %");
     }
 
     #[test]

@@ -22,6 +22,14 @@ pub enum LengthError {
         /// The text where a unit was looked for.
         found: String,
     },
+    /// A unit that plain numbers cannot have.
+    #[error(
+        "'{found}' is not a unit for plain numbers; expected mm, um (micron), in or thou (mil)"
+    )]
+    PlainUnit {
+        /// The text where the unit was looked for.
+        found: String,
+    },
     /// A fraction without a unit, where plain numbers are not in inches.
     #[error(
         "'{found}' can be {found} in ({}) or {found} {unit}; write the unit: {found}in or {found}{unit}",
@@ -112,9 +120,9 @@ impl FromStr for LengthUnit {
     type Err = LengthError;
 
     fn from_str(text: &str) -> Result<Self, LengthError> {
-        match unit_named(text)? {
-            (unit, 1.0) => Ok(unit),
-            _ => Err(LengthError::Unit { found: shown(text) }),
+        match unit_named(text) {
+            Ok((unit, 1.0)) => Ok(unit),
+            _ => Err(LengthError::PlainUnit { found: shown(text) }),
         }
     }
 }

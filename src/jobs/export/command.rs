@@ -32,8 +32,8 @@ const SEED: Range = Range { low: 0.0, high: 9_007_199_254_740_991.0, unit: "" };
 #[command(group = clap::ArgGroup::new("table").required(true))]
 #[command(before_long_help = "\
 Examples:
-  swellbook export --sheet --out trials.csv
-  swellbook export --readings --out readings.csv
+  swellbook export --sheet --out sheet.csv
+  swellbook export --readings --out raw.csv
   swellbook export --observations --format json
   swellbook export --draws --out draws.csv
   swellbook export --draws --plain 4000 --out plain.csv

@@ -17,7 +17,7 @@ const VARIABLES: [(&str, &str); 4] = [
     (
         "NO_COLOR, CLICOLOR, CLICOLOR_FORCE, TERM",
         "Colour is used only at a terminal. Setting NO_COLOR to anything turns it off, as do \
-         CLICOLOR=0 and TERM=dumb. CLICOLOR_FORCE=1 turns it on everywhere.",
+         CLICOLOR=0 and TERM=dumb. CLICOLOR_FORCE, set to anything, turns it on everywhere.",
     ),
     (
         "LC_ALL, LC_CTYPE, LANG",
