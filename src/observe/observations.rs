@@ -13,6 +13,7 @@ use crate::book::{Book, Entries};
 use crate::trade::Name;
 use crate::units::Millimetres;
 use std::collections::BTreeSet;
+use std::ops::Range;
 
 /// Everything the model needs from a book.
 #[derive(Clone, Debug)]
@@ -54,6 +55,13 @@ impl Observations {
     pub fn noise_variance(&self, of: &Observation) -> f64 {
         let (spines, fore_edges) = (of.spine_readings, of.fore_edge_readings);
         self.repeatability.swell_variance(spines, fore_edges, self.resolution_mm)
+    }
+
+    /// Where the observations of a trial are in [`Observations::rows`].
+    pub fn rows_of(&self, trial: usize) -> Range<usize> {
+        let start = self.rows.partition_point(|row| row.trial < trial);
+        let own = self.rows[start..].iter().take_while(|row| row.trial == trial).count();
+        start..start + own
     }
 
     /// Trials with at least one observation, as indices into [`Observations::trials`].

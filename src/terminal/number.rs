@@ -72,6 +72,7 @@ pub fn plural(count: usize, noun: &str) -> String {
     match (count, noun.strip_suffix('y')) {
         (1, _) => format!("1 {noun}"),
         (_, Some(stem)) => format!("{count} {stem}ies"),
+        (_, None) if noun == "leaf" => format!("{count} leaves"),
         (_, None) if noun.ends_with("ch") => format!("{count} {noun}es"),
         (_, None) => format!("{count} {noun}s"),
     }

@@ -109,7 +109,7 @@ pub(crate) fn trials_of(bench: &Bench, paper: usize) -> impl Iterator<Item = usi
 
 /// Whether a trial was measured with thread in its folds.
 pub(crate) fn is_sewn(all: &Observations, trial: usize) -> bool {
-    all.rows.iter().any(|row| row.trial == trial && row.state.has_thread())
+    all.rows[all.rows_of(trial)].iter().any(|row| row.state.has_thread())
 }
 
 /// The factors in the states that are drawn.
@@ -192,12 +192,11 @@ impl Gathered<'_> {
 
     fn steps(&self, trial: usize) -> TrialSteps {
         let all = self.all();
-        let own = |&row: &usize| all.rows[row].trial == trial;
         let point =
             |row: usize| Some(StepPoint { state: all.rows[row].state, value: self.value(row)? });
         TrialSteps {
             trial: all.trials[trial].name.to_string(),
-            points: (0..all.rows.len()).filter(own).filter_map(point).collect(),
+            points: all.rows_of(trial).filter_map(point).collect(),
         }
     }
 

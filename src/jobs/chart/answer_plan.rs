@@ -40,6 +40,10 @@ pub struct PlanView {
     pub considered: usize,
     /// Whether the best odds are high enough to say that a way meets the target.
     pub is_met: bool,
+    /// The best chance of any way.
+    pub most: f64,
+    /// If no way meets the target: the one that comes nearest to it, which may have no row.
+    pub nearest: Option<PlanRow>,
 }
 
 impl PlanView {
@@ -79,5 +83,7 @@ pub fn plan_view(question: &Question, choices: &Choices, count: usize) -> PlanVi
         rows: choices.best(count).into_iter().map(row).collect(),
         considered: choices.considered(),
         is_met: choices.is_met(),
+        most: choices.most(),
+        nearest: choices.nearest().filter(|_| !choices.is_met()).map(row),
     }
 }

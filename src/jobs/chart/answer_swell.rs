@@ -170,7 +170,8 @@ fn usual_sheets(all: &Observations, trials: &[usize]) -> Option<u16> {
     counts.into_iter().rev().max_by_key(|(_, count)| *count).map(|(sheets, _)| sheets)
 }
 
-/// The numbers of sections to draw: from the fewest tried to the most that were tried or are usual.
+/// The numbers of sections to draw: from four, or fewer if fewer were tried, to the most that were tried
+/// or are usual.
 fn lengths(all: &Observations, tried: &Tried) -> Vec<u16> {
     let sections = |&at: &usize| all.trials[at].sections as u32;
     let shortest = all.observed_trials().iter().map(sections).min().unwrap_or(USUAL_SECTIONS);

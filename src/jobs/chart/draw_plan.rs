@@ -224,36 +224,41 @@ fn bar(scene: &mut Scene, axis: &Axis, row: &PlanRow, y: f64) {
     scene.mark(at(pixels[1], y), Form::Disc, Tone::After, 10.0);
 }
 
+fn leaves(view: &PlanView) -> String {
+    plural(view.leaves as usize, "leaf")
+}
+
 fn title(view: &PlanView) -> String {
     let Some(best) = view.rows.first() else {
-        return format!("There is nothing to choose from for {} leaves", view.leaves);
+        return format!("There is nothing to choose from for {}", leaves(view));
     };
-    let odds = chance_in_figures(best.chance);
     if view.is_met {
-        format!("Best: {}: odds {odds}", way_words(&best.way))
+        format!("Best: {}: odds {}", way_words(&best.way), chance_in_figures(best.chance))
     } else {
+        let odds = chance_in_figures(view.most);
         format!("Nothing here meets {}: the best odds are {odds}", band_words(&view.target))
     }
 }
 
 fn caption(view: &PlanView, unit: LengthUnit) -> String {
     let asked = format!(
-        "{} leaves of {}, {}, target {}",
-        view.leaves,
+        "{} of {}, {}, target {}",
+        leaves(view),
         view.paper,
         view.state.phrase(),
         band_words(&view.target)
     );
-    let Some(best) = view.rows.first() else {
+    let Some(named) = view.nearest.as_ref().or(view.rows.first()) else {
         return format!("{asked}: there is nothing to choose from.");
     };
     let [low, middle, high] =
-        percent_figures([best.percent.q05, best.percent.q50, best.percent.q95]);
-    let odds = chance_in_figures(best.chance);
+        percent_figures([named.percent.q05, named.percent.q50, named.percent.q95]);
+    let (way, odds) = (way_words(&named.way), chance_in_figures);
     let verdict = if view.is_met {
-        format!("Best is {}, odds {odds}", way_words(&best.way))
+        format!("Best is {way}, odds {}", odds(named.chance))
     } else {
-        format!("Nothing here meets it: the best odds are {odds}, with {}", way_words(&best.way))
+        let best = odds(view.most);
+        format!("Nothing here meets it: the best odds are {best}. The nearest is {way}")
     };
     let equal = match view.among_best() {
         0 | 1 => String::new(),
@@ -270,7 +275,7 @@ fn caption(view: &PlanView, unit: LengthUnit) -> String {
          best {} of {}.{equal}{notes}{}",
         view.rows.len(),
         plural(view.considered, "combination"),
-        beyond_line("The best", &best.beyond, unit)
+        beyond_line(if view.is_met { "The best" } else { "The nearest" }, &named.beyond, unit)
             .map_or_else(String::new, |line| format!(" {line}"))
     )
 }

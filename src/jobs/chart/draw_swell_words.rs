@@ -8,7 +8,7 @@ use crate::terminal::odds::chance_in_figures;
 use crate::terminal::words::{listed, percent_range};
 use crate::units::LengthUnit;
 
-/// `0.47 mm thick, 3 trials`.
+/// `0.47 mm, 3 trials`.
 pub(super) fn details(curve: &ThreadCurve, unit: LengthUnit) -> String {
     /// Shows diameters with two digits.
     const STEP_MM: f64 = 0.1;
@@ -132,7 +132,7 @@ fn answer(view: &SwellView) -> Option<String> {
         }
     };
     let others = each.len().saturating_sub(MOST);
-    let more = if others > 0 { format!(" ({others} more are drawn)") } else { String::new() };
+    let more = if others > 0 { format!(" (drawn too: {others} more)") } else { String::new() };
     let listed = listed(&each[..each.len().min(MOST)]);
     Some(format!("In a book of {sections} {opening} {listed}{more}."))
 }

@@ -245,6 +245,8 @@ pub(crate) fn plan_of(rows: usize) -> PlanView {
         rows: (0..rows).map(row).collect(),
         considered: 144,
         is_met: rows != 1,
+        most: 1.0,
+        nearest: (rows == 1).then(|| row(0)),
     }
 }
 
