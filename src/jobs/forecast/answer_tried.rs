@@ -148,8 +148,7 @@ impl Tried {
             // Counts of sections, all of them below 65,536.
             Gap::Sections { planned, sewn: (low as u32, high as u32) }
         });
-        let lacks_state = self.lacks(|block| block.state.is_knocked() == state.is_knocked())
-            || self.lacks(|block| block.state.is_pressed() == state.is_pressed());
+        let lacks_state = self.lacks(|block| block.state == state);
         sections.into_iter().chain(lacks_state.then_some(Gap::State(state))).collect()
     }
 

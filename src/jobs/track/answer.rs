@@ -148,17 +148,24 @@ pub fn track_record(kept: &[KeptForecast], all: &Observations) -> TrackRecord {
 
 /// Marks the forecasts with independent outcomes. Forecasts of one fit share its errors and miss
 /// together; they are independent only if each fit had used the outcomes of the forecasts before.
-/// So a forecast counts if it was made after the day on which the last one that counts was sewn. An
-/// outcome that no fit uses, of a sewing unlike the plan, or without a known date, never counts.
+/// So a forecast counts if it was made after the day on which the last one that counts was sewn.
+/// They are taken in order of sewing, so that as many as possible count: a book that took a year
+/// replaces none of those made and sewn meanwhile. An outcome that no fit uses, of a sewing unlike
+/// the plan, or without a known date, never counts.
 fn mark_those_that_count(forecasts: &mut [Followed], all: &Observations) {
-    let mut known = Date::MIN;
-    for one in forecasts {
+    let sewn = |one: &Followed| {
         let read = one.outcome.filter(|outcome| outcome.source == OutcomeSource::Readings);
         let trial = all.trials.iter().find(|trial| trial.name == one.name);
-        let sewn = read.and(trial).and_then(|trial| trial.date);
-        if let Some(day) = sewn.filter(|_| one.made > known && one.sewn_otherwise.is_empty()) {
+        read.and(trial)?.date.filter(|_| one.sewn_otherwise.is_empty())
+    };
+    let dated = forecasts.iter_mut().filter_map(|one| Some((sewn(one)?, one)));
+    let mut dated: Vec<(Date, &mut Followed)> = dated.collect();
+    dated.sort_by_key(|(day, _)| *day);
+    let mut known = Date::MIN;
+    for (day, one) in dated {
+        if one.made > known {
             one.counts = true;
-            known = day.max(known);
+            known = day;
         }
     }
 }

@@ -25,7 +25,12 @@ pub enum Planned {
     On,
     Ends,
     Boned,
+    /// The build-up of repairs at the fold, in mm.
+    Guards,
 }
+
+/// Guards thinner than this make no other book: a sheet of thick tissue, in mm.
+const SAME_GUARDS_MM: f64 = 0.1;
 
 /// Everything in which the trial of a name differs from the plan. What the plan does not say, or
 /// says of several runs, is not compared.
@@ -61,7 +66,23 @@ fn differences(plan: &KeptPlan, trial: &Sewn, all: &Observations) -> Vec<Otherwi
         let planned = plan.only(key)?;
         (planned != sewn).then_some(Otherwise { what, planned, sewn })
     });
-    names.chain(figures).collect()
+    names.chain(figures).chain(guards(plan, trial)).collect()
+}
+
+/// A plan that names no guards has none.
+fn guards(plan: &KeptPlan, trial: &Sewn) -> Option<Otherwise> {
+    plan.only("sections")?;
+    let planned = match (plan.only("guards_mm"), plan.only("guards")) {
+        (Some(mm), _) => mm.parse().ok()?,
+        (None, Some(_)) => return None,
+        (None, None) => 0.0,
+    };
+    let sewn = trial.guards_mm;
+    ((sewn - planned).abs() > SAME_GUARDS_MM).then(|| Otherwise {
+        what: Planned::Guards,
+        planned: planned.to_string(),
+        sewn: sewn.to_string(),
+    })
 }
 
 /// As the text of a plan has them.

@@ -90,6 +90,7 @@ pub(crate) fn otherwise_words(otherwise: &[Otherwise]) -> String {
         }
         Planned::Boned if sewn == "yes" => "boned".to_owned(),
         Planned::Boned => "not boned".to_owned(),
+        Planned::Guards => format!("guards of {sewn} mm instead of {planned}"),
     };
     otherwise.iter().map(words).collect::<Vec<_>>().join(", ")
 }

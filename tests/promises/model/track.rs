@@ -46,11 +46,19 @@ fn guards_are_in_the_outcome_as_they_are_in_the_forecast() {
     let trial = ["record", "trial", "G", "--paper", "bond 80", "--thread", "linen 25"];
     let rest = ["--sections", "10", "--sheets", "4", "--guards", "0.4mm"];
     folder.run(&[&trial[..], &rest].concat()).ends(0);
-    keep(&folder, &["--keep", "G"]);
+    keep(&folder, &["--keep", "T1"]);
+    keep(&folder, &["--guards", "0.45mm", "--keep", "G"]);
     measure(&folder, "G", "knocked");
-    let measured = record(&folder)["forecasts"][0]["outcome"]["swell_percent"].clone();
+    let one = record(&folder)["forecasts"][1].clone();
+    let measured = one["outcome"]["swell_percent"].as_f64().expect("a number");
     let swell = 100.0 * (33.15 - 24.95) / 24.95;
-    assert!((measured.as_f64().expect("a number") - swell).abs() < 1e-9, "{measured}");
+    assert!((measured - swell).abs() < 1e-9, "{measured}");
+    assert_eq!(one["counts"], true);
+    // The same sewing without its guards would be another book.
+    folder.run(&["correct", "trial", "G", "--guards", "0"]).ends(0);
+    let one = record(&folder)["forecasts"][1].clone();
+    let without = serde_json::json!([{ "what": "guards", "planned": "0.45", "sewn": "0" }]);
+    assert_eq!((&one["sewn_otherwise"], &one["counts"]), (&without, &false.into()));
 }
 
 #[test]
@@ -180,6 +188,31 @@ fn forecasts_of_one_fit_count_as_one() {
     }
     let wrong = |made| verdicts(made).filter(|one| one.verdict != TrackVerdict::AsPromised).count();
     assert!(wrong(Made::AtOnceWithOtherDays) > 0, "nothing is tested");
+}
+
+/// A book that took a year overlaps with all that were planned and sewn meanwhile.
+#[test]
+fn a_book_that_took_long_does_not_replace_the_others() {
+    let folder = Folder::with_trial();
+    let mut kept = String::from("forecast,made,plan,quantiles,target,chance,outcome\n");
+    for (name, made, sewn) in [
+        ("slow", "2025-01-05", "2025-12-20"),
+        ("first", "2025-02-01", "2025-02-10"),
+        ("second", "2025-03-01", "2025-03-10"),
+    ] {
+        let trial = ["record", "trial", name, "--paper", "bond 80", "--thread", "linen 25"];
+        let rest = ["--sections", "10", "--sheets", "4", "--date", sewn];
+        folder.run(&[&trial[..], &rest].concat()).ends(0);
+        measure(&folder, name, "knocked");
+        kept += &format!("{name},{made},state=knocked,05=20;25=24;50=26;75=28;95=32,,,\n");
+    }
+    folder.write("forecasts.csv", kept);
+    let found = record(&folder);
+    let counts =
+        |at: usize| (&found["forecasts"][at]["forecast"], &found["forecasts"][at]["counts"]);
+    assert_eq!(counts(0), (&"slow".into(), &false.into()));
+    assert_eq!(counts(1), (&"first".into(), &true.into()));
+    assert_eq!(counts(2), (&"second".into(), &true.into()));
 }
 
 /// If each forecast is made when the outcomes before it are known, all of them count. A record that
