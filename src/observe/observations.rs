@@ -7,6 +7,7 @@ use super::plain::{
 use super::ratios::TrialRatio;
 use super::repeatability::Repeatability;
 use super::sets::{Set, Sets};
+use super::slips::{Judged, Usual};
 use super::stock::Stock;
 use super::{ratios, sets};
 use crate::book::{Book, Entries};
@@ -36,18 +37,34 @@ pub struct Observations {
     /// The gauge's resolution in mm.
     pub resolution_mm: f64,
     pub weighing: Weighing,
+    /// How well readings usually repeat, if they are judged by it.
+    usual: Option<Usual>,
 }
 
 impl Observations {
     /// Mean and standard deviation in mm of a thickness, from its `readings` in mm; `None` without
-    /// readings.
+    /// readings. They are judged like those of a trial: one out of line counts less.
     pub fn measured_edge(&self, readings: &[f64]) -> Option<(f64, f64)> {
         if readings.is_empty() {
             return None;
         }
         let count = readings.len() as f64;
-        let variance = self.repeatability.edge_variance(count, self.resolution_mm);
-        Some((readings.iter().sum::<f64>() / count, variance.sqrt()))
+        let (mean, worth) = match self.judged(readings) {
+            Some(judged) => (judged.mean, judged.worth()),
+            None => (readings.iter().sum::<f64>() / count, count),
+        };
+        let variance = self.repeatability.edge_variance(worth, self.resolution_mm);
+        Some((mean, variance.sqrt()))
+    }
+
+    /// Which of these readings in mm of one thickness, not in the book, are out of line.
+    pub fn out_of_line(&self, readings: &[f64]) -> Vec<f64> {
+        let weights = self.judged(readings).map_or_else(Vec::new, |judged| judged.weights);
+        readings.iter().zip(weights).filter(|(_, weight)| *weight < 1.0).map(|it| *it.0).collect()
+    }
+
+    fn judged(&self, readings: &[f64]) -> Option<Judged> {
+        self.usual.as_ref()?.judge_new(readings, self.resolution_mm)
     }
 
     /// Noise variance in mm² of an observation under this book's repeatability. The observation may
@@ -123,6 +140,7 @@ pub fn observe_entries(
         down_weighted: sets.down_weighted,
         resolution_mm,
         weighing,
+        usual: sets.usual,
     })
 }
 

@@ -1,7 +1,7 @@
 //! Sets of readings.
 
 use super::plain::{DownWeighted, Weighing};
-use super::slips::{Judged, judge};
+use super::slips::{Judged, Usual, judge};
 use super::stock::Stock;
 use crate::trade::{Edge, Name, Reading, State};
 use std::collections::HashMap;
@@ -24,6 +24,8 @@ pub(in crate::observe) struct Set {
 pub(in crate::observe) struct Sets {
     pub list: Vec<Set>,
     pub down_weighted: Vec<DownWeighted>,
+    /// How well readings usually repeat, if sets are judged.
+    pub usual: Option<Usual>,
 }
 
 /// A reading at one edge. `key` holds the index of its trial, its state and its edge.
@@ -42,8 +44,8 @@ pub(in crate::observe) fn sets(
 ) -> Sets {
     let measured = measured(readings, stock);
     let groups: Vec<&[Measured<'_>]> = measured.chunk_by(|a, b| a.key == b.key).collect();
-    let mut sets =
-        Sets { list: groups.iter().map(|group| set(group)).collect(), down_weighted: Vec::new() };
+    let list = groups.iter().map(|group| set(group)).collect();
+    let mut sets = Sets { list, down_weighted: Vec::new(), usual: None };
     if weighing == Weighing::Judged {
         sets.judge(&groups, resolution_mm);
     }
@@ -88,7 +90,9 @@ impl Sets {
     fn judge(&mut self, groups: &[&[Measured<'_>]], resolution_mm: f64) {
         let values: Vec<Vec<f64>> =
             groups.iter().map(|group| group.iter().map(|each| each.mm).collect()).collect();
-        let judged = judge(&values, resolution_mm);
+        let usual = Usual::of(&values);
+        let judged = judge(&values, &usual, resolution_mm);
+        self.usual = Some(usual);
         for (index, group) in groups.iter().enumerate() {
             let Some(judged) = &judged[index] else { continue };
             let set = &mut self.list[index];

@@ -48,11 +48,14 @@ impl Judged {
 
 /// Judges every set against the deviation of the other sets. `None` if all readings are in line,
 /// and for a single reading, which cannot be judged.
-pub(super) fn judge(sets: &[Vec<f64>], resolution_mm: f64) -> Vec<Option<Judged>> {
-    let usual = Usual::of(sets);
-    let least = resolution_mm.max(LEAST_DEVIATION_MM);
-    let limit = |values: &[f64]| OUT_OF_LINE * usual.beside(values).max(least);
+pub(super) fn judge(sets: &[Vec<f64>], usual: &Usual, resolution_mm: f64) -> Vec<Option<Judged>> {
+    let limit = |values: &[f64]| limit_mm(usual.beside(values), resolution_mm);
     sets.iter().map(|values| judge_set(values, limit(values))).collect()
+}
+
+/// The greatest distance from the middle of a set at which a reading counts in full.
+fn limit_mm(deviation_mm: f64, resolution_mm: f64) -> f64 {
+    OUT_OF_LINE * deviation_mm.max(resolution_mm.max(LEAST_DEVIATION_MM))
 }
 
 fn judge_set(values: &[f64], limit_mm: f64) -> Option<Judged> {
@@ -86,13 +89,14 @@ fn weight(distance: f64, limit: f64) -> f64 {
 
 /// The variance of one reading in every set of two or more, sorted, and their total degrees of
 /// freedom.
-struct Usual {
+#[derive(Clone, Debug)]
+pub(super) struct Usual {
     variances: Vec<f64>,
     freedom: f64,
 }
 
 impl Usual {
-    fn of(sets: &[Vec<f64>]) -> Self {
+    pub fn of(sets: &[Vec<f64>]) -> Self {
         let several = || sets.iter().filter(|values| values.len() > 1);
         let mut variances: Vec<f64> = several().map(|values| variance(values)).collect();
         variances.sort_by(f64::total_cmp);
@@ -110,14 +114,25 @@ impl Usual {
         let own = variance(values);
         let place = self.variances.partition_point(|&other| other < own);
         let other = |k: usize| self.variances.get(if k < place { k } else { k + 1 });
-        let others = self.variances.len() - 1;
-        let middle =
-            others.checked_sub(1).and_then(|last| Some((other(last / 2)?, other(others / 2)?)));
-        let usual = middle.map_or(0.0, |(low, high)| 0.5 * (low + high));
         let freedom = self.freedom - (values.len() as f64 - 1.0);
-        let joined = PRIOR_FREEDOM * PRIOR_SD_MM * PRIOR_SD_MM + freedom * usual;
-        (joined / (PRIOR_FREEDOM + freedom)).sqrt()
+        joined(self.variances.len() - 1, other, freedom)
     }
+
+    /// Judges a set that is not in the book, such as one measured part-way, against all of its sets.
+    pub fn judge_new(&self, values: &[f64], resolution_mm: f64) -> Option<Judged> {
+        let all = |k: usize| self.variances.get(k);
+        let deviation = joined(self.variances.len(), all, self.freedom);
+        judge_set(values, limit_mm(deviation, resolution_mm))
+    }
+}
+
+/// The deviation of one reading: the median of `count` variances in order, joined with the prior.
+fn joined<'a>(count: usize, variance: impl Fn(usize) -> Option<&'a f64>, freedom: f64) -> f64 {
+    let middle =
+        count.checked_sub(1).and_then(|last| Some((variance(last / 2)?, variance(count / 2)?)));
+    let usual = middle.map_or(0.0, |(low, high)| 0.5 * (low + high));
+    let joined = PRIOR_FREEDOM * PRIOR_SD_MM * PRIOR_SD_MM + freedom * usual;
+    (joined / (PRIOR_FREEDOM + freedom)).sqrt()
 }
 
 /// Variance of one reading from the squares of its set. It divides by the median of chi-square, not
@@ -141,6 +156,10 @@ fn chi_square_median(freedom: usize) -> f64 {
 mod tests {
     use super::*;
 
+    fn judged(sets: &[Vec<f64>]) -> Vec<Option<Judged>> {
+        judge(sets, &Usual::of(sets), 0.01)
+    }
+
     /// Twelve sets of three, readings good to about 0.05 mm.
     fn tidy() -> Vec<Vec<f64>> {
         (0..12).map(f64::from).map(|i| vec![9.0 + i, 9.06 + i, 8.95 + i]).collect()
@@ -148,15 +167,15 @@ mod tests {
 
     #[test]
     fn sets_in_line_are_left_alone() {
-        assert!(judge(&tidy(), 0.01).iter().all(Option::is_none));
-        assert_eq!(judge(&[vec![9.0]], 0.01), [None]);
+        assert!(judged(&tidy()).iter().all(Option::is_none));
+        assert_eq!(judged(&[vec![9.0]]), [None]);
     }
 
     #[test]
     fn a_slip_counts_little_and_the_others_in_full() {
         let mut sets = tidy();
         sets[3][1] += 1.0;
-        let judged = judge(&sets, 0.01);
+        let judged = judged(&sets);
         assert_eq!(judged.iter().flatten().count(), 1);
         let slip = judged[3].as_ref().unwrap();
         assert_eq!((slip.weights[0], slip.weights[2]), (1.0, 1.0));
@@ -169,7 +188,7 @@ mod tests {
     /// A book of one trial in one state: the spine is judged against the fore-edge.
     #[test]
     fn a_slip_in_the_first_trial_is_seen() {
-        let judged = judge(&[vec![9.0, 10.06, 9.05], vec![7.0, 7.04, 6.97]], 0.01);
+        let judged = judged(&[vec![9.0, 10.06, 9.05], vec![7.0, 7.04, 6.97]]);
         let spine = judged[0].as_ref().unwrap();
         assert!(spine.weights[1] < 0.03 && spine.weights[0] == 1.0, "{spine:?}");
         assert_eq!(judged[1], None);
@@ -180,7 +199,7 @@ mod tests {
     fn of_two_that_disagree_both_count_less() {
         let mut sets = tidy();
         sets.push(vec![8.0, 9.2]);
-        let judged = judge(&sets, 0.01).pop().flatten().unwrap();
+        let judged = judged(&sets).pop().flatten().unwrap();
         assert_eq!(judged.weights[0], judged.weights[1]);
         assert_eq!(judged.mean, 8.6);
         assert!(judged.worth() < 0.1);
@@ -207,7 +226,7 @@ mod tests {
         for set in sets.iter_mut().take(5) {
             set[0] -= 1.0;
         }
-        assert_eq!(judge(&sets, 0.01).iter().flatten().count(), 5);
+        assert_eq!(judged(&sets).iter().flatten().count(), 5);
     }
 
     #[test]

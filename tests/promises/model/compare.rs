@@ -286,6 +286,22 @@ fn a_slipped_digit_among_others_counts_less() {
     assert_eq!((&less[0]["trial"], &less[0]["value_mm"]), (&"B03".into(), &7.93.into()));
 }
 
+/// Readings that are in no trial, such as those of a part, are judged by the same rule. The sets of
+/// the book now include the one that is asked about, which moves the limit a little.
+#[test]
+fn a_slipped_digit_part_way_counts_as_little_as_in_a_trial() {
+    let folder = demonstration(slipped);
+    let all = observe(&Book::open(folder.path()).expect("the book")).expect("observations");
+    let readings = [9.67, 7.93, 9.72];
+    let weight = all.down_weighted[0].weight;
+    let judged = (9.67 + weight * 7.93 + 9.72) / (2.0 + weight);
+    let (mean, sd) = all.measured_edge(&readings).expect("readings");
+    assert!((mean - judged).abs() < 1e-4 && judged > 9.69, "{mean} {judged}");
+    assert!(sd > all.measured_edge(&[9.67, 9.73, 9.72]).expect("readings").1);
+    assert_eq!(all.out_of_line(&readings), [7.93]);
+    assert!(all.out_of_line(&[9.67, 9.73, 9.72]).is_empty());
+}
+
 /// 9.73 became 7.93.
 fn slipped(sheet: String) -> String {
     let from = "knocked,middle,9.73,6.81";
