@@ -4,9 +4,10 @@ use crate::book::{
     Book, BookError, ByHardness, ByState, Fault, Location, SummaryCounts, SummaryFile,
     SummaryRepeatability, read_summary_file, summary_number,
 };
-use crate::jobs::fitted::{BenchError, beliefs};
+use crate::jobs::fitted::BenchError;
 use crate::model::{
-    BenchLikelihood, COEFFICIENTS, Coefficient, ModelError, SPREADS_TABLED, SwellFit, SwellSpread,
+    Beliefs, BenchLikelihood, COEFFICIENTS, Coefficient, ModelError, SPREADS_TABLED, SwellFit,
+    SwellSpread,
 };
 use crate::observe::{Observations, Weighing, observe_without};
 use crate::trade::{Hardness, State};
@@ -14,10 +15,14 @@ use std::collections::BTreeSet;
 
 /// The summary of a book; `None` if no trial was measured at both edges.
 ///
+/// The fit behind it always has the beliefs of common practice, whatever the book believes. Taking
+/// them out again is exact only for given spreads, so another bench's own beliefs would leave a
+/// trace, and a pool would learn from pools.
+///
 /// # Errors
 /// [`BenchError`] if the book cannot be fitted, or if its summary fails the checks.
 pub(crate) fn summary_of(book: &Book) -> Result<Option<SummaryFile>, BenchError> {
-    let beliefs = beliefs(book.config())?;
+    let beliefs = Beliefs::default();
     let all = observe_without(book, &BTreeSet::new(), Weighing::Judged)?;
     if all.rows.is_empty() {
         return Ok(None);

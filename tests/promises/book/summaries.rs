@@ -76,6 +76,17 @@ fn books_that_differ_in_names_notes_and_dates_give_the_same_bytes() {
 }
 
 #[test]
+fn what_a_bench_believes_leaves_no_trace() {
+    let folder = umbra();
+    let plain = export(&folder, &["-"]).ends(0).out;
+    let settings = folder.read("book.toml");
+    for own in ["[beliefs.factor]\nmean = 0.9\nsd = 0.03\n", "[spreads]\npaper = 0.005\n"] {
+        folder.write("book.toml", format!("{settings}\n{own}"));
+        assert_eq!(export(&folder, &["-"]).ends(0).out, plain);
+    }
+}
+
+#[test]
 fn a_summary_says_what_it_is_and_reads_back() {
     let folder = umbra();
     export(&folder, &["s.json"]).ends(0);
