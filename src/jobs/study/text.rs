@@ -8,6 +8,10 @@ use crate::units::LengthUnit;
 /// Of this many readings, two can show that the third is a slip.
 const SHOW_A_SLIP: u32 = 3;
 
+/// From this factor on, twice the uncertainty would hold far less often than 95 % of the time. It is
+/// that of eight degrees of freedom.
+const FEW_REPEATS: f64 = 2.3;
+
 /// A standard deviation with two figures.
 pub(crate) fn fine(sd_mm: f64, unit: LengthUnit) -> String {
     ranged_length(sd_mm, sd_mm, unit)
@@ -53,10 +57,16 @@ pub(crate) fn answers(report: &GaugeReport, unit: LengthUnit) -> Vec<String> {
             100.0 * PAYS
         ),
     });
+    let readings = plural(budget.measuring.readings as usize, "reading");
+    let (mm, how) = if budget.coverage_95 > FEW_REPEATS {
+        let k = budget.coverage_95;
+        (k * budget.combined_mm, format!("k={}, because there were few repeats", rounded(k, 1)))
+    } else {
+        (budget.expanded_mm, "k=2".to_owned())
+    };
     lines.push(format!(
-        "A swell figure from {} at each edge is good to {} {unit} either way (k=2).",
-        plural(budget.measuring.readings as usize, "reading"),
-        fine(budget.expanded_mm, unit)
+        "A swell figure from {readings} at each edge is good to {} {unit} either way ({how}).",
+        fine(mm, unit)
     ));
     lines
 }

@@ -5,6 +5,7 @@
 
 use crate::support::folder::{Folder, Run, words};
 use crate::support::terminal::Terminal;
+use crate::support::{assert_contains, one_line};
 use serde_json::Value;
 
 /// Every test runs on 2026-03-01.
@@ -471,6 +472,20 @@ fn the_same_repeatability_is_given_everywhere_and_a_slip_does_not_spoil_it() {
     let page = good(&folder.read("page.html").replace("<", " <"));
     let said = ["fit", "gauge"].map(|line| good(&run(&folder, line).out));
     assert!(said.iter().all(|figure| *figure == page), "{said:?} {page}");
+}
+
+/// Twice the uncertainty of two readings would hold in two cases of three.
+#[test]
+fn few_repeats_promise_no_more_than_they_can_keep() {
+    let folder = Folder::new();
+    folder.run(&["init", "."]).ends(0);
+    let said = |sheet: &str| {
+        folder.write("repeats.csv", format!("part,reading_mm\n{sheet}"));
+        one_line(&run(&folder, "gauge repeats.csv --readings 1 --swell 0.5").ends(0).out)
+    };
+    assert_contains(&said("a,1.00\na,1.02\n"), &["either way (k=10.5, because there were few"]);
+    let many: String = (0..20).map(|part| format!("{part},1.00\n{part},1.02\n")).collect();
+    assert_contains(&said(&many), &["either way (k=2)"]);
 }
 
 /// A planned book and its note. The book is predicted all the same.
