@@ -1,9 +1,10 @@
 //! The long trial block that a long book needs.
 
-use super::answer_candidates::{LONGEST, SHORTEST};
+use super::answer_candidates::SHORTEST;
 use super::answer_choice::TrialChoice;
+use crate::jobs::forecast::answer_beyond::most_of;
 use crate::jobs::forecast::answer_tried::Tried;
-use crate::model::{Plan, TrialBlock};
+use crate::model::{Plan, Run, TrialBlock};
 use serde::Serialize;
 
 /// A book with more than twice the sections of the longest trial block, or a book before the first
@@ -14,16 +15,23 @@ pub struct LongBook {
     pub planned: u32,
     /// Sections of the longest trial block; `None` before the first trial.
     pub longest: Option<u32>,
-    /// The least sections of a long block: half the book's, but at most `LONGEST`.
+    /// The least sections of a long block.
     #[serde(rename = "at_least")]
     pub least: u16,
+}
+
+/// The least sections of a block that is long enough for a book: half of them, but no more like
+/// those of `run` than can be recorded. `predict` asks for such a block too.
+pub(super) fn long_enough(plan: &Plan, run: &Run) -> u16 {
+    u16::try_from(plan.sections().div_ceil(2).min(most_of(run))).unwrap_or(u16::MAX)
 }
 
 impl LongBook {
     pub(crate) fn of(tried: &Tried, plan: &Plan) -> Option<Self> {
         let (planned, longest) = (plan.sections(), tried.longest());
-        let least = u16::try_from(planned.div_ceil(2)).unwrap_or(LONGEST).min(LONGEST);
-        let is_far = longest.is_none_or(|longest| planned > 2 * longest);
+        let least = long_enough(plan, &plan.runs()[0]);
+        let is_far =
+            longest.is_none_or(|longest| planned > 2 * longest && longest < u32::from(least));
         (is_far && least > SHORTEST).then_some(Self { planned, longest, least })
     }
 
