@@ -1,6 +1,6 @@
 //! Lists the trial blocks to consider.
 
-use super::answer_long::long_enough;
+use crate::jobs::forecast::answer_beyond::most_of;
 use crate::model::{Plan, PlannedPaper, PlannedThread, Run, TrialBlock};
 use crate::observe::Observations;
 use crate::trade::{Sewing, State, customary_ends};
@@ -74,6 +74,12 @@ fn contrasting(threads: &[PlannedThread]) -> Vec<PlannedThread> {
         |a: &&PlannedThread, b: &&PlannedThread| a.diameter_mm.total_cmp(&b.diameter_mm);
     let ends = [threads.iter().min_by(by_diameter), threads.iter().max_by(by_diameter)];
     ends.into_iter().flatten().cloned().collect()
+}
+
+/// The least sections of a block that is long enough for a book: half of them, but no more like
+/// those of `run` than can be recorded. `predict` asks for such a block too.
+pub(super) fn long_enough(plan: &Plan, run: &Run) -> u16 {
+    u16::try_from(plan.sections().div_ceil(2).min(most_of(run))).unwrap_or(u16::MAX)
 }
 
 /// The plan's sheets in a section, and one fewer or more, sewn all along. If the plan has several

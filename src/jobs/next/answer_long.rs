@@ -1,10 +1,9 @@
 //! The long trial block that a long book needs.
 
-use super::answer_candidates::SHORTEST;
+use super::answer_candidates::{SHORTEST, long_enough};
 use super::answer_choice::TrialChoice;
-use crate::jobs::forecast::answer_beyond::most_of;
 use crate::jobs::forecast::answer_tried::Tried;
-use crate::model::{Plan, Run, TrialBlock};
+use crate::model::{Plan, TrialBlock};
 use serde::Serialize;
 
 /// A book with more than twice the sections of the longest trial block, or a book before the first
@@ -18,12 +17,6 @@ pub struct LongBook {
     /// The least sections of a long block.
     #[serde(rename = "at_least")]
     pub least: u16,
-}
-
-/// The least sections of a block that is long enough for a book: half of them, but no more like
-/// those of `run` than can be recorded. `predict` asks for such a block too.
-pub(super) fn long_enough(plan: &Plan, run: &Run) -> u16 {
-    u16::try_from(plan.sections().div_ceil(2).min(most_of(run))).unwrap_or(u16::MAX)
 }
 
 impl LongBook {
