@@ -90,6 +90,12 @@ impl Bench {
         Some(PlannedThread::of(&self.observations, level))
     }
 
+    /// Whether a plan of this hand is for one that is new to the book: several have sewn in it, and
+    /// the plan names none.
+    pub fn is_new_hand(&self, hand: Option<usize>) -> bool {
+        hand.is_none() && self.observations.hands.len() > 1
+    }
+
     /// The thread used in most trials, the first of equals; `None` for a book without threads.
     pub fn usual_thread(&self) -> Option<&Name> {
         let all = &self.observations;

@@ -131,7 +131,8 @@ fn alone(clean: &str, found: String) -> RangeError {
         Ok(value) => {
             // Bounds around the number that may have been meant.
             let room = if value.abs() < 10.0 { 1.0 } else { 5.0 };
-            RangeError::One { found, example: format!("{}..{}", value - room, value + room) }
+            let [low, high] = [value - room, value + room].map(|bound| (bound * 1e6).round() / 1e6);
+            RangeError::One { found, example: format!("{low}..{high}") }
         }
         Err(_) => RangeError::Form { found },
     }
@@ -171,6 +172,7 @@ mod tests {
         let said = |text: &str| parse_range(text).expect_err(text).to_string();
         assert!(said("30").ends_with("such as 25..35"), "{}", said("30"));
         assert!(said("4").ends_with("such as 3..5"));
+        assert!(said("8.7").ends_with("such as 7.7..9.7"), "{}", said("8.7"));
         assert!(said("25..").ends_with("such as 20..30"), "{}", said("25.."));
         assert!(said("4,5").contains("can be 4.5 or from 4 to 5"), "{}", said("4,5"));
         for text in

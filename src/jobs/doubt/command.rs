@@ -7,7 +7,7 @@ use crate::book::{Book, Entries, EntryDoubt, SetDoubt};
 use crate::jobs::fitted::Fitted;
 use crate::jobs::forecast::answer::Forecast;
 use crate::jobs::plan_spec::answer_band::Band;
-use crate::model::Run;
+use crate::model::{Plan, Run};
 use crate::terminal::number::plural;
 use crate::terminal::prompt::Field;
 use crate::terminal::refusal::CliError;
@@ -60,27 +60,51 @@ pub(crate) fn listed(session: &Session<'_>, book: &Book, new: &Entries) -> Vec<S
     doubts_of(book, new, session.today()).iter().map(|finding| finding.sentence(unit)).collect()
 }
 
+/// A planned book, with what was said about it and may be wrong.
+#[derive(Clone, Copy)]
+pub(crate) struct Planned<'a> {
+    pub plan: &'a Plan,
+    /// The fore-edge predicted or measured, in mm.
+    pub fore_edge_mm: f64,
+    pub target: Option<&'a Band>,
+    /// Readings of the fore-edge that are too far apart.
+    pub apart: Option<Apart>,
+    /// Whether several hands have sewn, and none of them was named.
+    pub new_hand: bool,
+}
+
+impl<'a> From<&'a Forecast> for Planned<'a> {
+    fn from(Forecast { plan, fore_edge, target, said, .. }: &'a Forecast) -> Self {
+        let (target, fore_edge_mm) = (target.as_ref(), fore_edge.mean);
+        Self { plan, fore_edge_mm, target, apart: said.apart, new_hand: said.new_hand }
+    }
+}
+
 /// Prints notes on what looks wrong in a planned book, by the checks for recorded entries.
-pub(crate) fn tell_of_plan(session: &mut Session<'_>, forecast: &Forecast, unit: LengthUnit) {
-    plan_notes(forecast, unit).iter().for_each(|note| session.tell(&format!("note: {note}")));
+pub(crate) fn tell_of_plan<'a>(
+    session: &mut Session<'_>,
+    planned: impl Into<Planned<'a>>,
+    unit: LengthUnit,
+) {
+    plan_notes(planned, unit).iter().for_each(|note| session.tell(&format!("note: {note}")));
 }
 
 /// What looks wrong in a planned book.
-pub(crate) fn plan_notes(forecast: &Forecast, unit: LengthUnit) -> Vec<String> {
-    let Forecast { plan, target, .. } = forecast;
+pub(crate) fn plan_notes<'a>(planned: impl Into<Planned<'a>>, unit: LengthUnit) -> Vec<String> {
+    let Planned { plan, fore_edge_mm, target, apart, new_hand } = planned.into();
     let sheets = plan.runs().iter().map(|run| run.sewing.sheets()).max();
     let sheets =
         sheets.and_then(EntryDoubt::of_sheets).map(|doubt| ("the plan ", doubt.words(unit)));
     let leaves_mm = plan.runs().iter().map(Run::leaves_mm).sum();
     let edge = plan.fore_edge.and_then(|edge| SetDoubt::of_fore_edge(edge.mean, leaves_mm));
     let edge = edge.map(|doubt| ("", doubt.words(unit)));
-    let apart = forecast.said.apart.map(|readings| ("", apart_words(readings, unit)));
+    let apart = apart.map(|readings| ("", apart_words(readings, unit)));
     let edge = apart.or(edge);
     let own = sheets.into_iter().chain(edge).map(|(of, words)| format!("{of}{words}"));
-    let guards = guards_words(forecast, unit);
-    let sewn = plan.runs().iter().filter_map(|run| left_over_words(run.sewing));
-    let hand = forecast.said.new_hand.then(|| NEW_HAND.to_owned());
-    let target = target_note(target.as_ref(), unit);
+    let guards = guards_words(plan.guards_mm, fore_edge_mm, unit);
+    let sewn = left_over_notes(plan.runs());
+    let hand = new_hand.then(|| NEW_HAND.to_owned());
+    let target = target_note(target, unit);
     own.chain(guards).chain(sewn).chain(hand).chain(target).collect()
 }
 
@@ -88,8 +112,7 @@ pub(crate) fn plan_notes(forecast: &Forecast, unit: LengthUnit) -> Vec<String> {
 /// decimal mark (common practice, no source).
 const MOST_GUARDS: f64 = 0.25;
 
-fn guards_words(forecast: &Forecast, unit: LengthUnit) -> Option<String> {
-    let (guards, edge) = (forecast.plan.guards_mm, forecast.fore_edge.mean);
+fn guards_words(guards: f64, edge: f64, unit: LengthUnit) -> Option<String> {
     (guards > MOST_GUARDS * edge).then(|| {
         format!(
             "the guards add {}, more than a quarter of the fore-edge of {}; check their thickness \
@@ -104,22 +127,44 @@ fn guards_words(forecast: &Forecast, unit: LengthUnit) -> Option<String> {
 pub(crate) const NEW_HAND: &str = "no hand was named: predicted for a hand new to the book";
 
 /// That a pattern leaves sections over between the ends, which the model counts as their share of
-/// a traverse although the thread goes all along for them.
-pub(crate) fn left_over_words(sewing: Sewing) -> Option<String> {
+/// a traverse although the thread goes all along for them. Runs that share traverses are judged as
+/// one sewing.
+fn left_over_notes(runs: &[Run]) -> Vec<String> {
+    let parts = runs.chunk_by(|one, other| one.thread == other.thread);
+    let sewings = parts.flat_map(|runs| joined(runs.iter().map(|run| run.sewing)));
+    let sewings: Vec<Sewing> = sewings.collect();
+    let whole = sewings.len() == 1;
+    sewings.into_iter().filter_map(|sewing| left_over_words(sewing, whole)).collect()
+}
+
+/// The sewings of parts, joined where a traverse can cross from one to the next.
+fn joined(parts: impl Iterator<Item = Sewing>) -> Vec<Sewing> {
+    let mut all: Vec<Sewing> = Vec::new();
+    for part in parts {
+        let joined = all.last().and_then(|last| last.joined(part));
+        all.truncate(all.len() - usize::from(joined.is_some()));
+        all.push(joined.unwrap_or(part));
+    }
+    all
+}
+
+/// What is wrong with a sewing; `whole` if it is that of the whole book.
+fn left_over_words(sewing: Sewing, whole: bool) -> Option<String> {
     let (on, over) = (sewing.on(), sewing.over());
     let between = plural(usize::from(sewing.between()), "section");
+    let (need, their) = if over == 1 { ("needs", "its") } else { ("need", "their") };
     match sewing.between() {
         _ if on == 1 => None,
-        0 => {
-            Some("all sections belong to the ends, which are sewn all along; write on 1".to_owned())
-        }
+        0 => whole.then(|| {
+            "all sections belong to the ends, which are sewn all along; write on 1".to_owned()
+        }),
         few if few < u16::from(on) => Some(format!(
             "{between} between the ends cannot share a traverse of {on}; choose fewer sections to a \
              traverse"
         )),
         _ if over > 0 => Some(format!(
-            "{} left over between the ends needs a length of thread of its own, and this counts only \
-             {over}/{on} of one: write ends {}+{}",
+            "{} left over between the ends {need} a length of thread of {their} own, and this counts \
+             only {over}/{on} of one: write ends {}+{}",
             plural(usize::from(over), "section"),
             sewing.first(),
             sewing.last() + over

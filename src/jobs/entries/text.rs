@@ -169,12 +169,16 @@ pub fn plan_words(plan: &SavedPlan) -> String {
         Ok(_) => format!("rounded to an arc of {arc} degrees"),
         Err(_) => format!("rounded to an arc of {arc}"),
     });
+    let hand = word(whole, "hand").map(|hand| match hand.trim() {
+        "" => "hand not named".to_owned(),
+        hand => format!("hand {hand}"),
+    });
     let rest = [
         smaller,
         ends,
         named("guards", "guards"),
         named("fore_edge", "fore-edge"),
-        named("hand", "hand"),
+        hand,
         state,
         named("target", "target"),
         round,

@@ -125,7 +125,7 @@ const LOOSE: f64 = 1.1;
 
 /// The most sections like those of `run` whose readings can be recorded: their spine, with all of
 /// the thread in it, stays under the greatest thickness.
-fn most_of(run: &Run) -> u32 {
+pub(crate) fn most_of(run: &Run) -> u32 {
     let sections = f64::from(run.sewing.sections());
     let each = LOOSE * run.leaves_mm() / sections + run.thread.diameter_mm;
     // A section is at least 0.04 mm thick, so this is below 10,000.

@@ -22,9 +22,8 @@ const WORTH_TWO: f64 = 0.05;
 pub struct Resewn {
     #[serde(serialize_with = "by_name")]
     pub thread: Option<PlannedThread>,
-    /// Sections in one traverse, and how many at the end stay sewn all along.
     #[serde(flatten, serialize_with = "on_and_ends")]
-    pub sewing: Option<(u8, u16)>,
+    pub sewing: Option<Pattern>,
     /// Whether the folds are boned down from here on.
     pub boned: Option<bool>,
 }
@@ -33,9 +32,19 @@ fn by_name<S: Serializer>(thread: &Option<PlannedThread>, to: S) -> Result<S::Ok
     thread.as_ref().map(|thread| &thread.name).serialize(to)
 }
 
-fn on_and_ends<S: Serializer>(sewn: &Option<(u8, u16)>, to: S) -> Result<S::Ok, S::Error> {
-    let (on, ends) = sewn.unzip();
-    fields!(to, "on": on, "ends": ends)
+/// How all remaining sections are sewn, whatever runs they are in.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Pattern {
+    /// Sections in one traverse.
+    pub on: u8,
+    /// Sections at the beginning that stay sewn all along: the rest of the book's own.
+    pub first: u16,
+    /// Sections at the end that stay sewn all along.
+    pub last: u16,
+}
+
+fn on_and_ends<S: Serializer>(sewn: &Option<Pattern>, to: S) -> Result<S::Ok, S::Error> {
+    fields!(to, "on": sewn.map(|sewn| sewn.on), "ends": sewn.map(|sewn| sewn.last))
 }
 
 /// A change of the remaining sections, and its effect.
@@ -82,9 +91,14 @@ impl Resewn {
 
     /// The remaining runs with this change; `None` if it changes nothing.
     fn of(&self, left: &[Run]) -> Option<Vec<Run>> {
-        let last = left.len().checked_sub(1)?;
-        let runs: Vec<Run> =
-            left.iter().enumerate().map(|(at, run)| self.of_run(run, at == last)).collect();
+        let sewings = self.sewings(left)?;
+        let changed = |(run, sewing): (&Run, Sewing)| Run {
+            paper: run.paper.clone(),
+            thread: self.thread.clone().unwrap_or_else(|| run.thread.clone()),
+            sewing,
+            boned: self.boned.unwrap_or(run.boned),
+        };
+        let runs: Vec<Run> = left.iter().zip(sewings).map(changed).collect();
         let differs = |(new, old): (&Run, &Run)| {
             new.thread != old.thread
                 || new.boned != old.boned
@@ -93,36 +107,37 @@ impl Resewn {
         runs.iter().zip(left).any(differs).then_some(runs)
     }
 
-    fn of_run(&self, run: &Run, is_last: bool) -> Run {
-        let sewing = self.sewing.and_then(|(on, all_along)| {
-            let old = run.sewing;
-            let last = if is_last { all_along.max(old.last()) } else { old.last() };
-            let last = last.min(old.sections() - old.first());
-            let new = Sewing::new(old.sections(), old.sheets(), on, 0).ok()?;
-            new.with_ends(old.first(), last).ok()
-        });
-        Run {
-            paper: run.paper.clone(),
-            thread: self.thread.clone().unwrap_or_else(|| run.thread.clone()),
-            sewing: sewing.unwrap_or(run.sewing),
-            boned: self.boned.unwrap_or(run.boned),
-        }
+    /// The sewings of the remaining runs.
+    fn sewings(&self, left: &[Run]) -> Option<Vec<Sewing>> {
+        let old = left.iter().map(|run| run.sewing);
+        let Some(Pattern { on, first, last }) = self.sewing else { return Some(old.collect()) };
+        let new = old.map(|old| Sewing::new(old.sections(), old.sheets(), on, 0).ok());
+        let mut new = new.collect::<Option<Vec<_>>>()?;
+        Sewing::share_ends(&mut new, first, last);
+        Some(new)
     }
+}
+
+/// Sections sewn all along at the end of the parts where `parts` begins, counted by `of`.
+fn at_end(parts: impl Iterator<Item = Sewing>, of: fn(Sewing) -> u16) -> u16 {
+    let mut is_whole = true;
+    let reached =
+        parts.take_while(|&part| std::mem::replace(&mut is_whole, of(part) == part.sections()));
+    reached.map(of).sum()
 }
 
 /// Every change of one thing, least trouble first: boning the folds or not, every other thread of
 /// the book, then sewing all along, two-on or three-on.
 fn single(bench: &Bench, left: &[Run]) -> Vec<Resewn> {
     let nothing = Resewn::default;
-    let all = &bench.observations.threads;
-    let threads = all.iter().enumerate().map(|(level, thread)| PlannedThread {
-        name: thread.name.clone(),
-        level: Some(level),
-        diameter_mm: thread.diameter_mm,
-    });
+    let all = &bench.observations;
+    let threads = (0..all.threads.len()).map(|level| PlannedThread::of(all, level));
     let threads = threads.filter(|thread| left.iter().any(|run| run.thread.name != thread.name));
-    let ends = left.last().map_or(0, |run| run.sewing.last()).max(LAST_ALL_ALONG);
-    let sewings = [(1, 0), (2, ends), (3, ends)];
+    let parts = left.iter().map(|run| run.sewing);
+    let first = at_end(parts.clone(), Sewing::first);
+    let last = at_end(parts.rev(), Sewing::last).max(LAST_ALL_ALONG);
+    let shared = |on| Pattern { on, first, last };
+    let sewings = [Pattern { on: 1, first: 0, last: 0 }, shared(2), shared(3)];
     let is_boned = left.iter().all(|run| run.boned);
     std::iter::once(Resewn { boned: Some(!is_boned), ..nothing() })
         .chain(threads.map(|thread| Resewn { thread: Some(thread), ..nothing() }))
@@ -208,6 +223,10 @@ mod tests {
     use crate::model::PlannedPaper;
     use crate::trade::Hardness;
 
+    fn sewn(on: u8, last: u16) -> Resewn {
+        Resewn { sewing: Some(Pattern { on, first: 0, last }), ..Resewn::default() }
+    }
+
     fn left(sections: u16, on: u8) -> Run {
         let sewing = Sewing::new(sections, 4, on, 0).unwrap();
         Run {
@@ -229,7 +248,7 @@ mod tests {
 
     #[test]
     fn two_on_leaves_the_last_sections_all_along() {
-        let two_on = Resewn { sewing: Some((2, 3)), ..Resewn::default() };
+        let two_on = sewn(2, 3);
         let runs = two_on.of(&[left(16, 1)]).unwrap();
         assert_eq!((runs[0].sewing.on(), runs[0].sewing.effective_sections()), (2, 9.5));
         // The last three sections stay all along, so nothing remains for two-on.
@@ -237,11 +256,15 @@ mod tests {
         let runs = two_on.of(&[left(4, 1), left(8, 1)]).unwrap();
         let thread: Vec<f64> = runs.iter().map(|run| run.sewing.effective_sections()).collect();
         assert_eq!(thread, [2.0, 5.5]);
+        // A smaller last section takes one of the three; the other two are in the run before it.
+        let runs = two_on.of(&[left(12, 1), left(1, 1)]).unwrap();
+        let ends: Vec<u16> = runs.iter().map(|run| run.sewing.last()).collect();
+        assert_eq!(ends, [2, 1]);
     }
 
     #[test]
     fn what_changes_nothing_is_no_change() {
-        let all_along = Resewn { sewing: Some((1, 0)), ..Resewn::default() };
+        let all_along = sewn(1, 0);
         assert_eq!(all_along.of(&[left(16, 1)]), None);
         assert!(all_along.of(&[left(16, 2)]).is_some());
         assert_eq!(Resewn::default().of(&[left(16, 1)]), None);
@@ -250,8 +273,8 @@ mod tests {
     #[test]
     fn two_changes_go_together_unless_they_are_of_one_thing() {
         let boned = Resewn { boned: Some(true), ..Resewn::default() };
-        let two_on = Resewn { sewing: Some((2, 3)), ..Resewn::default() };
-        let three_on = Resewn { sewing: Some((3, 3)), ..Resewn::default() };
+        let two_on = sewn(2, 3);
+        let three_on = sewn(3, 3);
         let both = two_on.and(&boned).unwrap();
         assert_eq!(two_on.and(&three_on), None);
         assert!(two_on.is_in(&both) && boned.is_in(&both) && !three_on.is_in(&both));

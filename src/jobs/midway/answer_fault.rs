@@ -39,9 +39,10 @@ impl PartError {
     pub fn in_unit(&self, unit: LengthUnit) -> String {
         match self {
             Self::Implausible { edge, value, range, sewn } => format!(
-                "{edge} {} is outside {} for the {sewn} sections sewn; {}",
+                "{edge} {} is outside {} for the {}sewn; {}",
                 unit.shown(*value),
                 range.in_unit(unit),
+                if *sewn == 1 { "section ".to_owned() } else { format!("{sewn} sections ") },
                 hint(*value, *range)
             ),
             Self::Edges(error) => error.in_unit(unit),
@@ -54,19 +55,17 @@ fn sewn_message(sewn: u32, sections: u32) -> String {
     if sewn == 0 {
         return "no section is sewn yet; ask 'swellbook predict' instead".to_owned();
     }
-    if sections == 1 && sewn == 1 {
-        return "a book of 1 section has no part-way; record the finished book as a trial with \
-                'swellbook record trial' and 'swellbook record readings'"
-            .to_owned();
-    }
-    let last = sections.saturating_sub(1);
-    let found = if sewn == sections {
-        format!("all {sections} sections are sewn")
-    } else {
-        format!("{sewn} sections are more than the {sections} of the book")
+    let part_way = match sections {
+        1 => "a book of 1 section has no part-way".to_owned(),
+        _ => format!("part-way is 1 to {}", sections.saturating_sub(1)),
+    };
+    let found = match (sewn == sections, sections) {
+        (true, 1) => String::new(),
+        (true, _) => format!("all {sections} sections are sewn; "),
+        (false, _) => format!("{sewn} sections are more than the {sections} of the book; "),
     };
     format!(
-        "{found}; part-way is 1 to {last}, and a finished book is recorded as a trial with \
-         'swellbook record trial' and 'swellbook record readings'"
+        "{found}{part_way}, and a finished book is recorded as a trial with 'swellbook record \
+         trial' and 'swellbook record readings'"
     )
 }

@@ -92,21 +92,19 @@ impl Args {
     /// [`CliError`] that names the option at fault.
     pub fn judged(&self, spec: &PlanSpec, known: Fitted<'_>) -> Result<Midway, CliError> {
         let Fitted { book, bench } = known;
-        let wanted = spec.wanted(book)?;
         let part = self.part(book)?;
         let mut resolved = spec.resolved(known)?;
         if let Some(typed) = &self.folded {
             resolved.measure(measured_edge("--folded", typed, known)?);
         }
-        let Resolved { plan, divided, apart, .. } = resolved;
+        let Resolved { plan, wanted, divided, apart, .. } = resolved;
         let target = wanted.band_on(bench.fit.fore_edge(&plan).mean);
         let mut midway = midway(book, bench, plan, &part, target)
             .map_err(|error| refused(error, book.config().unit))?;
         midway.after = midway.after.beside(wanted.geometry);
         midway.after.divided = divided;
         midway.after.said.apart = apart;
-        let hands = bench.observations.hands.len();
-        midway.after.said.new_hand = midway.after.plan.hand.is_none() && hands > 1;
+        midway.after.said.new_hand = bench.is_new_hand(midway.after.plan.hand);
         Ok(midway)
     }
 

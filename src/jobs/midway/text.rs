@@ -1,7 +1,7 @@
 //! The text of `midway`.
 
 use super::answer::{Course, Midway, Verdict};
-use super::answer_changes::{Resewing, Resewn};
+use super::answer_changes::{Pattern, Resewing, Resewn};
 use super::text_part::again_line;
 use super::text_picture::midway_picture;
 use crate::book::Config;
@@ -10,7 +10,7 @@ use crate::jobs::forecast::answer_leaning::Weight;
 use crate::jobs::forecast::answer_percent::PercentRange;
 use crate::jobs::forecast::text::{beyond_words, swell_words};
 use crate::jobs::forecast::text_leaning::leaning_line;
-use crate::jobs::plan_spec::text::{band_words, plan_line};
+use crate::jobs::plan_spec::text::{band_words, pattern_words, plan_line};
 use crate::terminal::number::{gauged_length, plural};
 use crate::terminal::odds::{a_chance, chance_in_figures};
 use crate::terminal::screen::Screen;
@@ -176,9 +176,12 @@ pub(crate) fn part_line(midway: &Midway, config: &Config) -> String {
             chance_in_figures(part.tail)
         )
     };
+    let sewn = match part.sewn {
+        1 => "The section sewn has".to_owned(),
+        sewn => format!("The {sewn} sections sewn have"),
+    };
     format!(
-        "The {} sewn have {} {unit} of swell. Expected was {} {unit}, give or take {} {unit}: {judged}.",
-        plural(part.sewn as usize, "section"),
+        "{sewn} {} {unit} of swell. Expected was {} {unit}, give or take {} {unit}: {judged}.",
         length(part.swell_mm),
         length(expected.mean),
         length(expected.sd)
@@ -229,24 +232,21 @@ pub(crate) fn range_words(percent: &PercentRange) -> String {
 /// What changes in the remaining sections.
 pub(crate) fn change_words(changed: &Resewn) -> String {
     let thread = changed.thread.as_ref().map(|thread| format!("thread {}", thread.name));
-    let sewing = changed.sewing.map(|(on, ends)| sewing_words(on, ends));
+    let sewing = changed.sewing.map(sewing_words);
     let boned = changed.boned.map(|boned| if boned { "folds boned" } else { "folds not boned" });
     let parts = [thread, sewing, boned.map(str::to_owned)];
     parts.into_iter().flatten().collect::<Vec<_>>().join(", ")
 }
 
-fn sewing_words(on: u8, ends: u16) -> String {
-    let pattern = match on {
-        1 => return "all along".to_owned(),
-        2 => "two-on",
-        3 => "three-on",
-        _ => return format!("{on} sections on"),
+fn sewing_words(Pattern { on, first, last }: Pattern) -> String {
+    let end = |place: &str, count: u16| match count {
+        0 => None,
+        1 => Some(format!("the {place} section")),
+        _ => Some(format!("the {place} {count} sections")),
     };
-    match ends {
-        0 => pattern.to_owned(),
-        1 => format!("{pattern} but for the last section"),
-        _ => format!("{pattern} but for the last {ends} sections"),
-    }
+    let ends: Vec<String> = end("first", first).into_iter().chain(end("last", last)).collect();
+    let but = if ends.is_empty() { "" } else { " but for " };
+    format!("{}{but}{}", pattern_words(on), ends.join(" and "))
 }
 
 pub(crate) fn caution(advice: Course) -> &'static str {

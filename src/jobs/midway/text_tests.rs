@@ -1,7 +1,7 @@
 //! Tests of the text of `midway`, with every figure set by hand.
 
 use super::answer::{Course, Midway, Verdict};
-use super::answer_changes::{Resewing, Resewn};
+use super::answer_changes::{Pattern, Resewing, Resewn};
 use super::answer_part::PartSeen;
 use super::text::midway_text;
 use super::text_json::midway_json;
@@ -66,7 +66,8 @@ fn forecast(chance: f64, middle: f64, give: f64) -> Forecast {
 }
 
 fn midway() -> Midway {
-    let two_on = Resewn { sewing: Some((2, 3)), ..Resewn::default() };
+    let pattern = Pattern { on: 2, first: 0, last: 3 };
+    let two_on = Resewn { sewing: Some(pattern), ..Resewn::default() };
     let percent = PercentRange { q05: 27.2, q50: 29.4, q95: 31.7 };
     Midway {
         before: forecast(0.684, 33.0, 4.0),

@@ -1,5 +1,6 @@
 //! Lists the trial blocks to consider.
 
+use crate::jobs::forecast::answer_beyond::most_of;
 use crate::model::{Plan, PlannedPaper, PlannedThread, Run, TrialBlock};
 use crate::observe::Observations;
 use crate::trade::{Sewing, State, customary_ends};
@@ -8,8 +9,9 @@ use crate::trade::{Sewing, State, customary_ends};
 /// length of a short book (common practice, no source).
 const SECTIONS: [u16; 4] = [SHORTEST, 10, 16, LONGEST];
 pub(crate) const SHORTEST: u16 = 6;
-/// The longest block considered, because a longer one would take a day.
-pub(crate) const LONGEST: u16 = 24;
+/// The longest block considered, except for a book of more than twice as many sections: only half
+/// of those show what its length does.
+const LONGEST: u16 = 24;
 /// Readings at each edge in each state (common practice, no source).
 const READINGS: u16 = 3;
 
@@ -28,7 +30,7 @@ pub(crate) fn candidates(all: &Observations, plan: &Plan, stock: Stock) -> Vec<T
     let mut blocks: Vec<TrialBlock> = Vec::new();
     for run in plan.runs() {
         for (paper, thread) in pairs(all, plan, run, stock) {
-            for sewing in sewings(run) {
+            for sewing in sewings(plan, run) {
                 let run =
                     Run { paper: paper.clone(), thread: thread.clone(), sewing, ..run.clone() };
                 for states in state_sets(plan.state) {
@@ -52,11 +54,13 @@ fn pairs(
 ) -> Vec<(PlannedPaper, PlannedThread)> {
     let others: Vec<PlannedThread> = (0..all.threads.len())
         .filter(|&level| plan.runs().iter().all(|run| run.thread.level != Some(level)))
-        .map(|level| thread(all, level))
+        .map(|level| PlannedThread::of(all, level))
         .collect();
     let (threads, papers) = match stock {
         Stock::OfPlan => (contrasting(&others), Vec::new()),
-        Stock::Any => (others, (0..all.papers.len()).map(|level| paper(all, level)).collect()),
+        Stock::Any => {
+            (others, (0..all.papers.len()).map(|level| PlannedPaper::of(all, level)).collect())
+        }
     };
     let own = plan.runs().iter().map(|run| run.thread.clone());
     let with_own_paper = own.chain(threads).map(|thread| (run.paper.clone(), thread));
@@ -72,25 +76,21 @@ fn contrasting(threads: &[PlannedThread]) -> Vec<PlannedThread> {
     ends.into_iter().flatten().cloned().collect()
 }
 
-fn thread(all: &Observations, level: usize) -> PlannedThread {
-    let known = &all.threads[level];
-    let (name, diameter_mm) = (known.name.clone(), known.diameter_mm);
-    PlannedThread { name, level: Some(level), diameter_mm }
-}
-
-fn paper(all: &Observations, level: usize) -> PlannedPaper {
-    let known = &all.papers[level];
-    let (name, caliper_mm) = (known.name.clone(), known.caliper_mm);
-    PlannedPaper { name, level: Some(level), caliper_mm, hardness: known.hardness }
+/// The least sections of a block that is long enough for a book: half of them, but no more like
+/// those of `run` than can be recorded. `predict` asks for such a block too.
+pub(super) fn long_enough(plan: &Plan, run: &Run) -> u16 {
+    u16::try_from(plan.sections().div_ceil(2).min(most_of(run))).unwrap_or(u16::MAX)
 }
 
 /// The plan's sheets in a section, and one fewer or more, sewn all along. If the plan has several
 /// sections to a traverse, also its sheets sewn that way.
-fn sewings(run: &Run) -> Vec<Sewing> {
+fn sewings(plan: &Plan, run: &Run) -> Vec<Sewing> {
     let (sheets, on) = (run.sewing.sheets(), run.sewing.on());
+    let long = Some(long_enough(plan, run)).filter(|sections| *sections > LONGEST);
+    let lengths = SECTIONS.into_iter().chain(long);
     let beside = [sheets, sheets.saturating_sub(1), sheets.saturating_add(1)];
-    let along = |sheets| SECTIONS.map(move |sections| Sewing::new(sections, sheets, 1, 0));
-    let shared = SECTIONS.into_iter().filter(|_| run.sewing.is_two_on()).filter_map(|sections| {
+    let along = |sheets| lengths.clone().map(move |sections| Sewing::new(sections, sheets, 1, 0));
+    let shared = lengths.clone().filter(|_| run.sewing.is_two_on()).filter_map(|sections| {
         let ends = run.sewing.ends().min(customary_ends(sections, on)?.0);
         Some(Sewing::new(sections, sheets, on, ends))
     });

@@ -1,6 +1,6 @@
 //! The long trial block that a long book needs.
 
-use super::answer_candidates::{LONGEST, SHORTEST};
+use super::answer_candidates::{SHORTEST, long_enough};
 use super::answer_choice::TrialChoice;
 use crate::jobs::forecast::answer_tried::Tried;
 use crate::model::{Plan, TrialBlock};
@@ -14,7 +14,7 @@ pub struct LongBook {
     pub planned: u32,
     /// Sections of the longest trial block; `None` before the first trial.
     pub longest: Option<u32>,
-    /// The least sections of a long block: half the book's, but at most `LONGEST`.
+    /// The least sections of a long block.
     #[serde(rename = "at_least")]
     pub least: u16,
 }
@@ -22,8 +22,9 @@ pub struct LongBook {
 impl LongBook {
     pub(crate) fn of(tried: &Tried, plan: &Plan) -> Option<Self> {
         let (planned, longest) = (plan.sections(), tried.longest());
-        let least = u16::try_from(planned.div_ceil(2)).unwrap_or(LONGEST).min(LONGEST);
-        let is_far = longest.is_none_or(|longest| planned > 2 * longest);
+        let least = long_enough(plan, &plan.runs()[0]);
+        let is_far =
+            longest.is_none_or(|longest| planned > 2 * longest && longest < u32::from(least));
         (is_far && least > SHORTEST).then_some(Self { planned, longest, least })
     }
 

@@ -5,7 +5,7 @@ use crate::jobs::plan::answer_way::Way;
 use crate::jobs::plan_spec::answer_band::Band;
 use crate::jobs::plan_spec::answer_question::Question;
 use crate::model::{Choosing, Gaussian, Plan, PlannedThread, SwellFit, TrialBlock};
-use crate::observe::{Observations, ThreadLevel};
+use crate::observe::Observations;
 use crate::trade::{Guards, Height};
 use crate::units::Millimetres;
 
@@ -30,13 +30,6 @@ pub struct OddsAsked {
     pub leaves: u32,
     /// The repairs as given: their build-up depends on the sections.
     pub guards: Option<Guards>,
-}
-
-impl OddsAsked {
-    /// The book of a plan without blank leaves and guards.
-    pub fn of(plan: &Plan, target: Band) -> Self {
-        Self { target, leaves: plan.leaves(), guards: None }
-    }
 }
 
 /// The best chance now over all ways to sew the plan's leaves, and its average after each block.
@@ -64,17 +57,12 @@ pub fn best_odds(
 /// Asks for the same leaves with every thread, folding and sewing.
 fn question(all: &Observations, plan: &Plan, asked: &OddsAsked) -> Option<Question> {
     let [run] = plan.runs() else { return None };
-    let thread = |(level, thread): (usize, &ThreadLevel)| PlannedThread {
-        name: thread.name.clone(),
-        level: Some(level),
-        diameter_mm: thread.diameter_mm,
-    };
     // Without the thickness of the blank leaves, which the plan adds to a measured fore-edge.
     let filled = f64::from(asked.leaves) / f64::from(plan.leaves());
     let filled = |Gaussian { mean, sd }| Gaussian { mean: filled * mean, sd: filled * sd };
     Some(Question {
         paper: run.paper.clone(),
-        threads: all.threads.iter().enumerate().map(thread).collect(),
+        threads: (0..all.threads.len()).map(|level| PlannedThread::of(all, level)).collect(),
         leaves: asked.leaves,
         sheets: Question::SHEETS,
         state: plan.state,

@@ -7,10 +7,11 @@ use super::answer_minutes::Minutes;
 use super::answer_odds::OddsAsked;
 use super::text::next_text;
 use super::text_calibration::calibration_text;
-use crate::jobs::doubt::command::apart_words;
+use crate::jobs::doubt::command::{Planned, tell_of_plan, with_open_findings};
 use crate::jobs::fitted::{Bench, Fitted};
 use crate::jobs::plan_spec::command::PlanArgs;
 use crate::jobs::plan_spec::command_lengths::FoldedArgs;
+use crate::jobs::plan_spec::command_resolve::Resolved;
 use crate::terminal::exit::ExitStatus;
 use crate::terminal::json::document;
 use crate::terminal::prompt::by_flag;
@@ -132,20 +133,22 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let mut resolved = spec.resolved(known).map_err(of_new_paper)?;
     spec.tell_counts(session, &book)?;
     resolved.measure(args.folded.measured(known)?);
-    if let Some(readings) = resolved.apart {
-        session.tell(&format!("note: {}", apart_words(readings, config.unit)));
-    }
-    let (leaves, guards, plan) = (resolved.leaves(), resolved.guards, resolved.plan);
+    let leaves = resolved.leaves();
+    let Resolved { plan, wanted, guards, apart, .. } = resolved;
+    let fore_edge_mm = bench.fit.fore_edge(&plan).mean;
+    let (band, new_hand) = (wanted.band_on(fore_edge_mm), bench.is_new_hand(plan.hand));
+    let planned = Planned { plan: &plan, fore_edge_mm, target: band.as_ref(), apart, new_hand };
+    tell_of_plan(session, planned, config.unit);
     let text = if args.new_paper.is_some() {
         let found = calibrate(&bench, config, plan, minutes)?;
         if args.json { document(&found) } else { calibration_text(&found, config, width) }
     } else {
         let stock = if args.any_stock { Stock::Any } else { Stock::OfPlan };
-        let band = spec.wanted(&book)?.band_on(bench.fit.fore_edge(&plan).mean);
         let asked = band.map(|target| OddsAsked { target, leaves, guards });
         let next = next_trial(&bench, config, plan, asked, NextOptions { minutes, stock })?;
         if args.json { document(&next) } else { next_text(&next, config, width) }
     };
+    let text = if args.json { text } else { with_open_findings(text, known, session) };
     session.say(&text)?;
     Ok(ExitStatus::Done)
 }

@@ -15,7 +15,7 @@ use crate::model::TrialBlock;
 use crate::terminal::number::{gauged_length, rounded};
 use crate::terminal::odds::chance_in_figures;
 use crate::terminal::table::{Align, Table};
-use crate::terminal::words::wrapped;
+use crate::terminal::words::{listed, wrapped};
 
 /// The most blocks in the table.
 const SHOWN: usize = 6;
@@ -28,11 +28,7 @@ pub(crate) fn give_or_take(sd_mm: f64, config: &Config) -> String {
 /// `as sewn and knocked down`, in the order of the work.
 fn measured(block: &TrialBlock) -> String {
     let phrases: Vec<&str> = block.states.iter().map(|state| state.phrase()).collect();
-    match phrases.split_last() {
-        Some((last, rest)) if !rest.is_empty() => format!("{} and {last}", rest.join(", ")),
-        Some((last, _)) => (*last).to_owned(),
-        None => String::new(),
-    }
+    listed(&phrases)
 }
 
 fn boned(block: &TrialBlock) -> &'static str {
@@ -113,6 +109,14 @@ fn headline(next: &NextTrial, config: &Config) -> String {
 
 /// Why one of the blocks should be long, and which one, if it is not the first.
 fn long_line(next: &NextTrial, long: LongBook, config: &Config) -> String {
+    if let (false, Some(longest)) = (next.worth_sewing, long.longest) {
+        return format!(
+            "This rests on trial blocks of up to {longest} sections, and this book has {}. Whether \
+             a long book behaves as they do, only a block of {} sections or more would show, or \
+             the book itself, measured part-way.",
+            long.planned, long.least
+        );
+    }
     let advised = next.advised(SHOWN);
     let first = advised.iter().position(|choice| long.is_met_by(&choice.block));
     let which = match first.map(|place| (place, advised[place])) {

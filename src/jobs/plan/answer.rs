@@ -27,8 +27,9 @@ pub enum SearchError {
     NoThread,
     /// Every folding gives more sections than are ever sewn.
     #[error(
-        "{leaves} leaves make more sections of {low} to {high} sheets than are ever sewn; fold \
-         more sheets into a section"
+        "{leaves} leaves make more sections of {} than are ever sewn; fold more sheets into a \
+         section",
+        sheets_words(*low, *high)
     )]
     NoWay {
         /// Leaves in the book.
@@ -46,6 +47,15 @@ pub enum SearchError {
     Current(#[from] SewingError),
     #[error(transparent)]
     Model(#[from] ModelError),
+}
+
+/// `4 sheets`, or `1 to 8 sheets`.
+pub(crate) fn sheets_words(low: u16, high: u16) -> String {
+    match (low, high) {
+        (1, 1) => "1 sheet".to_owned(),
+        (low, high) if low == high => format!("{low} sheets"),
+        (low, high) => format!("{low} to {high} sheets"),
+    }
 }
 
 /// One way to sew the book, with its prediction.
@@ -100,6 +110,7 @@ pub(crate) struct Candidate {
 #[derive(Clone, Debug)]
 pub struct Choices {
     ranked: Vec<Candidate>,
+    unguarded: Vec<u16>,
     height: Height,
     target: Band,
     tried: Tried,
@@ -185,7 +196,8 @@ pub fn search(bench: &Bench, question: &Question) -> Result<Choices, SearchError
     }
     let ranked = Candidate::ranked(&bench.fit, question, ways)?;
     let tried = Tried::of(&bench.observations);
-    Ok(Choices { ranked, height: question.height, target: question.target.clone(), tried })
+    let (unguarded, target) = (answer_way::unguarded_sheets(question), question.target.clone());
+    Ok(Choices { ranked, unguarded, height: question.height, target, tried })
 }
 
 /// A way to sew a book with its plan and its chance.
@@ -209,6 +221,11 @@ impl Choices {
     /// Number of ways considered.
     pub fn considered(&self) -> usize {
         self.ranked.len()
+    }
+
+    /// The sheets to a section that the guards rule out.
+    pub fn unguarded(&self) -> &[u16] {
+        &self.unguarded
     }
 
     /// The best `count` choices with their ranges.

@@ -66,6 +66,16 @@ pub(crate) fn unguarded(question: &Question, sewing: &Sewing) -> Option<GuardsEr
     question.guards.and_then(|guards| guards.build_up_mm(&[*sewing]).err())
 }
 
+/// The sheets to a section with which the guards fit no sewing.
+pub(crate) fn unguarded_sheets(question: &Question) -> Vec<u16> {
+    let sewings = sewings(question).into_iter();
+    let unfit = sewings.filter(|sewing| unguarded(question, sewing).is_some());
+    let mut sheets: Vec<u16> = unfit.map(Sewing::sheets).collect();
+    // Guards depend on the sheets and sections, not on how these are sewn.
+    sheets.dedup();
+    sheets
+}
+
 /// The sections at the start and at the end that are sewn all along.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Ends {

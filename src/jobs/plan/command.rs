@@ -96,7 +96,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     if let Some(readings) = folded.and_then(|edge| edge.apart) {
         session.tell(&format!("note: {}", apart_words(readings, unit)));
     }
-    if question.hand.is_none() && bench.observations.hands.len() > 1 {
+    if bench.is_new_hand(question.hand) {
         session.tell(&format!("note: {NEW_HAND}"));
     }
     tell_of_target(session, Some(&question.target), unit);
@@ -190,6 +190,7 @@ pub(crate) fn ranking<'q>(
         question,
         best: choices.best(count),
         considered: choices.considered(),
+        unguarded: choices.unguarded().to_vec(),
         is_met,
         most: choices.most(),
         nearest: if is_met { None } else { choices.nearest() },

@@ -1,6 +1,6 @@
 //! The text of `plan`.
 
-use super::answer::Choice;
+use super::answer::{Choice, sheets_words};
 use super::answer_changes::{Change, Changed};
 use super::answer_rank::{EQUAL_POINTS, whole_percent};
 use super::answer_way::Way;
@@ -17,7 +17,7 @@ use crate::terminal::number::{book_height, plural, thread_figure, thread_length}
 use crate::terminal::odds::chance_in_figures;
 use crate::terminal::screen::Screen;
 use crate::terminal::table::{Align, Table};
-use crate::terminal::words::{hanging, percent_figures, percent_range, wrapped};
+use crate::terminal::words::{hanging, listed, percent_figures, percent_range, wrapped};
 use crate::trade::Caution;
 use crate::units::LengthUnit;
 
@@ -28,6 +28,8 @@ pub struct ChoicesView<'a> {
     pub best: Vec<Choice>,
     /// Number of ways considered.
     pub considered: usize,
+    /// The sheets to a section that the guards rule out.
+    pub unguarded: Vec<u16>,
     /// Whether the best chance counts as meeting the target.
     pub is_met: bool,
     /// The best chance of any choice.
@@ -117,10 +119,9 @@ fn asked(question: &Question) -> String {
 /// `192 leaves of bond, with its guards`.
 pub(crate) fn book_words(question: &Question) -> String {
     let guards = if question.guards.is_some() { ", with its guards" } else { "" };
-    let leaves = if question.leaves == 1 {
-        "1 leaf".to_owned()
-    } else {
-        format!("{} leaves", question.leaves)
+    let leaves = match question.leaves {
+        1 => "1 leaf".to_owned(),
+        leaves => format!("{leaves} leaves"),
     };
     let edge = if question.fore_edge.is_some() { ", fore-edge as measured" } else { "" };
     let new = if question.paper.level.is_some() { "" } else { " (new paper)" };
@@ -204,10 +205,8 @@ pub(crate) fn noted(best: &[Choice]) -> Vec<Caution> {
 }
 
 fn note_numbers(choice: &Choice, notes: &[Caution]) -> String {
-    let place = |caution: &Caution| notes.iter().position(|note| note == caution);
-    let mut places: Vec<usize> = choice.cautions.iter().filter_map(place).collect();
-    places.sort_unstable();
-    places.iter().map(|place| (place + 1).to_string()).collect::<Vec<_>>().join(" ")
+    let own = (1_usize..).zip(notes).filter(|(_, note)| choice.cautions.contains(note));
+    own.map(|(number, _)| number.to_string()).collect::<Vec<_>>().join(" ")
 }
 
 fn notes_text(notes: &[Caution], unit: LengthUnit, width: usize) -> Option<String> {
@@ -275,12 +274,18 @@ fn how_known(view: &ChoicesView<'_>, config: &Config) -> String {
 pub(crate) fn known_words(view: &ChoicesView<'_>, given: &str, config: &Config) -> String {
     let question = view.question;
     let (low, high) = question.sheets;
-    let sheets =
-        if low == high { plural(low.into(), "sheet") } else { format!("{low} to {high} sheets") };
+    let sheets = sheets_words(low, high);
+    let unguarded = match &view.unguarded[..] {
+        [] => String::new(),
+        ruled_out => {
+            let ruled_out: Vec<String> = ruled_out.iter().map(u16::to_string).collect();
+            format!(" (the guards rule out {})", listed(&ruled_out))
+        }
+    };
     let height = book_height(question.height.mm(), config.unit);
     let (sign, thread, _) = config.unit.of_thread();
     format!(
-        "The best {} of {}: {}, {sheets} to the section, all along, two-on and three-on (the \
+        "The best {} of {}: {}, {sheets} to the section{unguarded}, all along, two-on and three-on (the \
          first and last three sections all along, unless the row says how many), boned or not. \
          Odds within {EQUAL_POINTS} points of each other are equal as far as the model can tell; \
          among them the plainer and stronger sewing comes first. Ranges of the swell are 90 % \

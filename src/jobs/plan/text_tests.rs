@@ -72,6 +72,7 @@ fn view<'q>(question: &'q Question, thread: &str) -> ChoicesView<'q> {
         question,
         best: vec![plain, shared.clone()],
         considered: 96,
+        unguarded: Vec::new(),
         is_met: true,
         most: 0.82,
         nearest: None,
@@ -140,6 +141,15 @@ fn long_names_keep_to_the_width() {
         assert!(widest <= Some(width), "{width}:\n{text}");
         assert!(["82 %", "6.5", "two-on,"].iter().all(|part| text.contains(part)), "{text}");
     }
+}
+
+#[test]
+fn the_sheets_that_the_guards_rule_out_are_named() {
+    let question = question("heron wove");
+    let view = ChoicesView { unguarded: vec![1, 2, 3], ..view(&question, "heron 25") };
+    let text = choices_text(&view, &Config::default(), Screen::new(400, Signs::Plain));
+    let says = "1 to 8 sheets to the section (the guards rule out 1, 2 and 3), all along";
+    assert!(text.contains(says), "{text}");
 }
 
 #[test]

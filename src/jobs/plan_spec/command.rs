@@ -5,7 +5,6 @@ use super::command_lengths::MeasuredEdge;
 use super::command_named::described;
 use super::command_resolve::{Resolved, resolve};
 use super::command_stock;
-use super::command_wanted::Wanted;
 use super::command_words::{Source, Typed, Words};
 use crate::book::Book;
 use crate::jobs::entries::text::{disagreement_line, thread_line};
@@ -227,22 +226,20 @@ impl PlanSpec {
     /// precedence over one in the words.
     ///
     /// # Errors
-    /// Same as [`PlanSpec::resolved`] and [`PlanSpec::wanted`].
+    /// Same as [`PlanSpec::resolved`].
     pub fn forecast(
         &self,
         known: Fitted<'_>,
         measured: Option<MeasuredEdge>,
     ) -> Result<Forecast, CliError> {
-        let wanted = self.wanted(known.book)?;
         let mut resolved = self.resolved(known)?;
         resolved.measure(measured);
-        let Resolved { plan, divided, guards, apart, .. } = resolved;
-        let hands = &known.bench.observations.hands;
+        let Resolved { plan, wanted, divided, guards, apart, .. } = resolved;
         let said = Said {
             guards,
             by_geometry: wanted.band.is_none() && wanted.geometry.is_some(),
             apart,
-            new_hand: plan.hand.is_none() && hands.len() > 1,
+            new_hand: known.bench.is_new_hand(plan.hand),
         };
         let band = wanted.band_on(known.bench.fit.fore_edge(&plan).mean);
         let told = forecast(known.bench, plan, band).beside(wanted.geometry);
@@ -275,13 +272,5 @@ impl PlanSpec {
         }
         notes.iter().for_each(|note| session.tell(&format!("note: {note}")));
         Ok(())
-    }
-
-    /// The wanted swell, by target and by geometry.
-    ///
-    /// # Errors
-    /// [`CliError`] for a target that is neither in the book nor a range, or an impossible arc.
-    pub fn wanted(&self, book: &Book) -> Result<Wanted, CliError> {
-        Wanted::of(&self.whole, book)
     }
 }

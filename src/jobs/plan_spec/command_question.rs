@@ -70,19 +70,20 @@ pub(crate) struct QuestionFlags {
 }
 
 impl QuestionArgs {
-    /// The flags equivalent to `paper=…,leaves=…,target=…`, with all others left out.
+    /// The flags equivalent to `paper=…,leaves=…,target=…`, with the sizes of a new paper; all
+    /// others are left out.
     ///
     /// # Errors
     /// [`CliError::Value`] for a missing or unknown key.
     pub fn in_mind(typed: &str) -> Result<Self, CliError> {
-        const KEYS: [&str; 3] = ["paper", "leaves", "target"];
+        const KEYS: [&str; 5] = ["paper", "leaves", "target", "caliper", "hardness"];
         let pairs = by_flag("--in-mind", typed, |text| Pairs::parse(text, &KEYS))?;
         let is_missing = |key: &&&str| pairs.get(key).is_none_or(str::is_empty);
-        if let Some(key) = KEYS.iter().find(is_missing) {
+        if let Some(key) = KEYS[..3].iter().find(is_missing) {
             let example = "such as 'paper=bond 80,leaves=192,target=rounded'";
             return Err(value_error("--in-mind", format!("{key}= is missing, {example}")));
         }
-        let words = Words::of_pairs(Source::Flags, &KEYS, &pairs);
+        let words = Words::of_pairs(Source::InMind, &KEYS, &pairs);
         Ok(Self { words, flags: QuestionFlags::default() })
     }
 

@@ -2,6 +2,7 @@
 
 use super::command_lengths::{MeasuredEdge, checked_thicknesses, mean_of};
 use super::command_stock;
+use super::command_wanted::{Wanted, band, geometry};
 use super::command_words::{EXTENTS, Words};
 use crate::book::{BookError, Fault};
 use crate::jobs::doubt::answer_apart::Apart;
@@ -17,6 +18,7 @@ use crate::trade::{Division, Guards, LeftOver, Sewing, SewingError, State, parse
 #[derive(Clone, Debug)]
 pub(crate) struct Resolved {
     pub plan: Plan,
+    pub wanted: Wanted,
     /// The runs given in leaves or pages that do not fill their sections.
     pub divided: Vec<Divided>,
     /// The repairs as they were given.
@@ -59,8 +61,9 @@ impl Seen {
         None
     }
 
-    /// Fails if any fault was noted.
-    fn finish(self) -> Result<(), CliError> {
+    /// Fails if any fault was noted. Those of a file are in the order of its lines.
+    fn finish(mut self) -> Result<(), CliError> {
+        self.faults.sort_by_key(|fault| fault.place.row);
         match self.first {
             Some(first) => Err(first),
             None if self.faults.is_empty() => Ok(()),
@@ -80,6 +83,8 @@ pub(crate) fn resolve(
 ) -> Result<Resolved, CliError> {
     let unit = known.book.config().unit;
     let mut seen = Seen::default();
+    let band = seen.take(band(whole, known.book)).flatten();
+    let wanted = Wanted { band, geometry: seen.take(geometry(whole, unit)).flatten() };
     let way = seen.take(whole.parsed("left_over", values::parsed)).flatten();
     let (mut runs, mut divided, mut blanks_mm) = (Vec::new(), Vec::new(), 0.0);
     for (at, run) in words.iter().enumerate() {
@@ -109,8 +114,8 @@ pub(crate) fn resolve(
             .map_err(|error| whole.fault("guards", &ValueError::said(error).to_string()))?;
     }
     let all_mm: f64 = plan.runs().iter().map(Run::leaves_mm).sum();
-    let mut resolved =
-        Resolved { plan, divided, guards, apart: None, grown: all_mm / (all_mm - blanks_mm) };
+    let grown = all_mm / (all_mm - blanks_mm);
+    let mut resolved = Resolved { plan, wanted, divided, guards, apart: None, grown };
     resolved.measure(edge.flatten().and_then(|readings| mean_of(&readings, known)));
     Ok(resolved)
 }
@@ -141,7 +146,7 @@ fn resolved_run(words: &Words, way: LeftOver, known: Fitted<'_>, seen: &mut Seen
     let paper = seen.take(command_stock::paper(words, known));
     let thread = seen.take(command_stock::thread(words, known));
     let boned = seen.take(words.parsed("boned", values::yes));
-    let sewn = seen.take(sewings(words, way));
+    let sewn = sewings(words, way, seen);
     let (paper, thread, sewn) = (paper?, thread?, sewn?);
     let boned = boned?.unwrap_or(false);
     let run = |sewing| Run { paper: paper.clone(), thread: thread.clone(), sewing, boned };
@@ -154,11 +159,28 @@ struct Sewn {
     divided: Option<Divided>,
 }
 
-fn sewings(words: &Words, way: LeftOver) -> Result<Sewn, CliError> {
-    let sheets: u16 = words.needed("sheets", |text| values::whole(text, ranges::SHEETS))?;
-    let on: Option<u8> = words.parsed("on", |text| parse_on(text).map_err(ValueError::said))?;
-    let ends = words.parsed("ends", ends)?.unwrap_or_default();
-    let on = on.unwrap_or(1);
+/// How each section is made up and sewn, and the sections at both ends that are sewn all along.
+struct Folded {
+    sheets: u16,
+    on: u8,
+    ends: (u16, u16),
+}
+
+fn sewings(words: &Words, way: LeftOver, seen: &mut Seen) -> Option<Sewn> {
+    let sheets = words.needed("sheets", |text| values::whole(text, ranges::SHEETS));
+    let (sheets, extent) = (seen.take(sheets), seen.take(extent(words)));
+    let on = seen.take(words.parsed("on", |text| parse_on(text).map_err(ValueError::said)));
+    let ends = seen.take(words.parsed("ends", ends))?.unwrap_or_default();
+    let folded = Folded { sheets: sheets?, on: on?.unwrap_or(1), ends };
+    seen.take(divided(words, way, &extent?, folded))
+}
+
+fn divided(
+    words: &Words,
+    way: LeftOver,
+    extent: &Extent,
+    Folded { sheets, on, ends }: Folded,
+) -> Result<Sewn, CliError> {
     let sewn = |sections: u32, sheets: u16, (first, last): (u16, u16)| {
         // A number that overflows u16 is too large for a sewing, whose error says so.
         let sections = u16::try_from(sections).unwrap_or(u16::MAX);
@@ -166,11 +188,11 @@ fn sewings(words: &Words, way: LeftOver) -> Result<Sewn, CliError> {
         let sewing = sewing.and_then(|sewing| sewing.with_ends(first, last));
         sewing.map_err(|error| refused(words, &error))
     };
-    let division = match extent(words, sheets)? {
+    let division = match *extent {
         Extent::Sections(sections) => {
             return Ok(Sewn { sewings: vec![sewn(sections, sheets, ends)?], divided: None });
         }
-        Extent::Leaves(division) => division,
+        Extent::Leaves(leaves) => Division::new(leaves, sheets),
     };
     let divided = (division.over() > 0).then_some(Divided { division, way });
     let smaller = division.smaller_section().filter(|_| way == LeftOver::Smaller);
@@ -199,11 +221,11 @@ pub(crate) fn ends(text: &str) -> Result<(u16, u16), ValueError> {
 /// The size of a run.
 enum Extent {
     Sections(u32),
-    Leaves(Division),
+    Leaves(u32),
 }
 
 /// The size in sections, leaves or pages, whichever was given.
-fn extent(words: &Words, sheets: u16) -> Result<Extent, CliError> {
+fn extent(words: &Words) -> Result<Extent, CliError> {
     let given: Vec<&str> = EXTENTS.into_iter().filter(|key| words.get(key).is_some()).collect();
     match given[..] {
         ["sections"] => {
@@ -211,7 +233,7 @@ fn extent(words: &Words, sheets: u16) -> Result<Extent, CliError> {
                 words.parsed("sections", |text| values::whole(text, ranges::SECTIONS))?;
             Ok(Extent::Sections(sections.unwrap_or(1)))
         }
-        ["leaves" | "pages"] => Ok(Extent::Leaves(Division::new(leaves(words)?, sheets))),
+        ["leaves" | "pages"] => Ok(Extent::Leaves(leaves(words)?)),
         _ => Err(words.missing("sections", &EXTENTS)),
     }
 }

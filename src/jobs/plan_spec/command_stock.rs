@@ -105,13 +105,15 @@ pub(crate) fn thread(words: &Words, known: Fitted<'_>) -> Result<PlannedThread, 
     let name: Name = words.needed("thread", values::parsed)?;
     let sized = words.get("laid").is_some() || words.get("count").is_some();
     if let Some(thread) = bench.thread(&name) {
-        let sizes = words.named(&["laid", "count"]);
+        let sizes = words.named(&OF_THREAD);
+        let said = sized || words.get("material").is_some();
         let repeated = || {
-            let new = new_thread(words, unit)?;
-            let is_same = is_same(new.diameter().mm(), thread.diameter_mm);
-            Ok::<bool, CliError>(words.is_run() && is_same)
+            if !(sized && words.is_run()) {
+                return Ok::<bool, CliError>(false);
+            }
+            Ok(is_same(new_thread(words, unit)?.diameter().mm(), thread.diameter_mm))
         };
-        return if !sized || words.are_of_plan(&OF_THREAD) || repeated()? {
+        return if !said || words.are_of_plan(&OF_THREAD) || repeated()? {
             Ok(thread)
         } else {
             Err(words.fault("thread", &format!("'{name}' is in the book; leave out {sizes}")))

@@ -18,10 +18,6 @@ pub(crate) struct Wanted {
 }
 
 impl Wanted {
-    pub(crate) fn of(words: &Words, book: &Book) -> Result<Self, CliError> {
-        Ok(Self { band: band(words, book)?, geometry: geometry(words, book.config().unit)? })
-    }
-
     /// The band for which chances are worked out, on a block with this fore-edge in mm: the target,
     /// else the swell of the geometry with room on either side.
     pub fn band_on(&self, fore_edge_mm: f64) -> Option<Band> {
@@ -57,7 +53,11 @@ fn band_of(typed: &str, book: &Book) -> Result<Band, ValueError> {
     })
 }
 
-fn geometry(words: &Words, unit: LengthUnit) -> Result<Option<SpineGeometry>, CliError> {
+/// The geometry of the spine that the words give, if any.
+///
+/// # Errors
+/// [`CliError`] for an impossible arc or shoulder.
+pub(super) fn geometry(words: &Words, unit: LengthUnit) -> Result<Option<SpineGeometry>, CliError> {
     let degrees = words.parsed("round", |text| {
         let number = values::number(text, &["degrees", "deg", "\u{b0}"])?;
         SpineGeometry::ROUND.check(number).map_err(ValueError::said)

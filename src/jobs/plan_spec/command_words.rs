@@ -2,6 +2,7 @@
 
 use crate::book::{BookError, Fault, Location, PlanTable};
 use crate::terminal::refusal::CliError;
+use crate::terminal::words::listed;
 use crate::trade::{Pairs, RUN_KEYS, Said, WHOLE_KEYS};
 use clap::{ArgMatches, Args, Command, FromArgMatches};
 use std::collections::BTreeMap;
@@ -12,6 +13,8 @@ use std::fmt::Display;
 pub(crate) enum Source {
     /// One flag for each word.
     Flags,
+    /// The list of `--in-mind`.
+    InMind,
     /// A `--run`; its number if there are several.
     Run(Option<usize>),
     /// A table of a file, which starts here.
@@ -81,6 +84,7 @@ impl Source {
     pub fn fault(&self, key: &'static str, message: &str) -> CliError {
         match self {
             Self::Flags => value_error(flag_of(key), message),
+            Self::InMind => value_error("--in-mind", format!("{key}: {message}")),
             Self::Run(number) => {
                 let which = number.map(|number| format!("run {number}, ")).unwrap_or_default();
                 let what = if key == "run" { String::new() } else { format!("{key}: ") };
@@ -279,7 +283,7 @@ impl Words {
         let message = format!("give {one}{}", self.named(keys));
         match self.source {
             Source::Flags => CliError::Usage(message),
-            Source::Run(_) | Source::File(_) => self.source.fault(key, &message),
+            Source::InMind | Source::Run(_) | Source::File(_) => self.source.fault(key, &message),
         }
     }
 
@@ -287,11 +291,6 @@ impl Words {
     pub fn named(&self, keys: &[&'static str]) -> String {
         let typed =
             |key: &&'static str| if self.source == Source::Flags { flag_of(key) } else { *key };
-        let typed: Vec<&str> = keys.iter().map(typed).collect();
-        match typed.split_last() {
-            Some((last, rest)) if !rest.is_empty() => format!("{} and {last}", rest.join(", ")),
-            Some((last, _)) => (*last).to_owned(),
-            None => String::new(),
-        }
+        listed(&keys.iter().map(typed).collect::<Vec<_>>())
     }
 }

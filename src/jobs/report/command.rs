@@ -164,9 +164,8 @@ pub(crate) fn pair(draw: &dyn Fn(f64) -> Chart) -> ChartPair {
 
 /// A chart of the best ways to sew the book of `--in-mind`.
 fn choices(typed: &str, book: &Book, bench: &Bench) -> Result<ChartPair, CliError> {
-    let asked = QuestionArgs::in_mind(typed)?.read(Fitted { book, bench });
-    let question = asked.map_err(of_in_mind)?;
-    let found = search(bench, &question).map_err(refused)?;
+    let question = QuestionArgs::in_mind(typed)?.read(Fitted { book, bench })?;
+    let found = search(bench, &question).map_err(|error| of_in_mind(refused(error)))?;
     let view = plan_view(&question, &found, DRAWN_CHOICES);
     Ok(pair(&|width| plan(&view, book.config().unit, width)))
 }

@@ -49,8 +49,8 @@ pub enum GuardsError {
     PerSection { sheets: u32 },
     #[error("{sheets} guarded sheets are more than the {most} of the book")]
     InAll { sheets: u32, most: u32 },
-    /// More than any spine holds.
-    #[error("the guards would add up to {0}")]
+    /// More than any spine holds, or less than none.
+    #[error("build-up over the block: {0}")]
     Range(#[from] OutOfRange),
 }
 
@@ -174,7 +174,10 @@ mod tests {
             assert!(built(bad).unwrap_err().contains("such as 'tissue=0.02mm"), "{bad}");
         }
         assert!(built("tissue=0.02,per-section=0").unwrap_err().contains("whole number"));
-        assert!(built("tissue=1.5,per-section=8").unwrap_err().contains("add up to 576"));
+        assert!(
+            built("tissue=1.5,per-section=8").unwrap_err().contains("block: 576 mm is outside")
+        );
+        assert_eq!(built("-1").unwrap_err(), "build-up over the block: -1 mm is outside 0..50 mm");
         assert!(built("thick").is_err() && built("tissue=x,sheets=2").is_err());
     }
 }

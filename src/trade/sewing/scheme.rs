@@ -94,6 +94,20 @@ impl Sewing {
         }
     }
 
+    /// This part and the `next` one as one sewing, if a traverse can cross from one to the other:
+    /// they are sewn alike, and no section between the others is sewn all along. Its sheets are
+    /// those of this part.
+    pub fn joined(self, next: Self) -> Option<Self> {
+        let sections = self.sections.checked_add(next.sections)?;
+        let (first, last) = match (self.between(), next.between()) {
+            (0, _) => (self.sections + next.first, next.last),
+            (_, 0) => (self.first, self.last + next.sections),
+            _ if (self.last, next.first) == (0, 0) => (self.first, next.last),
+            _ => return None,
+        };
+        (self.on == next.on).then_some(Self { sections, first, last, ..self })
+    }
+
     /// The first `count` sections in the order of sewing, and the rest; `None` for a part without
     /// sections. The thread in both parts adds up to that of the whole.
     pub fn split(self, count: u16) -> (Option<Self>, Option<Self>) {
@@ -228,6 +242,21 @@ mod tests {
         assert_eq!(ends(&[20], 3), [(3, 3)]);
         assert_eq!(ends(&[2, 10, 1], 4), [(2, 0), (2, 3), (0, 1)]);
         assert_eq!(ends(&[3, 2], 4), [(3, 0), (1, 1)]);
+    }
+
+    #[test]
+    fn parts_are_joined_if_a_traverse_can_cross_between_them() {
+        let part = |sections, first, last| {
+            Sewing::new(sections, 4, 2, 0).unwrap().with_ends(first, last).unwrap()
+        };
+        let joined = |one: Sewing, other: Sewing| {
+            one.joined(other).map(|whole| (whole.sections, whole.first, whole.last))
+        };
+        assert_eq!(joined(part(15, 3, 3), part(1, 0, 1)), Some((16, 3, 4)));
+        assert_eq!(joined(part(2, 2, 0), part(9, 1, 3)), Some((11, 3, 3)));
+        assert_eq!(joined(part(8, 3, 0), part(9, 0, 3)), Some((17, 3, 3)));
+        assert_eq!(joined(part(8, 3, 3), part(9, 3, 3)), None);
+        assert_eq!(joined(part(8, 0, 0), Sewing::new(9, 4, 3, 0).unwrap()), None);
     }
 
     #[test]

@@ -518,6 +518,7 @@ fn answers_say_when_findings_are_open() {
     let plan = "--paper bond --thread lin --sections 20 --sheets 4 --target rb";
     let asked = [
         format!("predict {plan}"),
+        format!("next {plan}"),
         format!("midway {plan} --sewn 10 --spine 11.0 --fore-edge 8.1"),
         "plan --paper bond --leaves 160 --target rb".to_owned(),
         "fit".to_owned(),

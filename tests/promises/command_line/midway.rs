@@ -2,9 +2,10 @@
 
 use crate::evidence::sampler::imported;
 use crate::support::folder::{Folder, Run, TOUR_PLAN};
+use serde_json::Value;
 use swellbook::jobs::fitted::Bench;
 use swellbook::jobs::midway::answer::{Course, Midway, midway};
-use swellbook::jobs::midway::answer_changes::Resewn;
+use swellbook::jobs::midway::answer_changes::{Pattern, Resewn};
 use swellbook::jobs::midway::answer_part::Part;
 use swellbook::jobs::plan_spec::answer_band::Band;
 use swellbook::model::{Gaussian, PartReading, PartwayFit, Plan};
@@ -72,9 +73,12 @@ fn an_impossible_part_is_refused_by_its_flag() {
     for (flag, value, parts) in cases {
         on(&folder, &[&["midway"], &TOUR_PLAN, &with(flag, value)]).ends(3).complains_of(parts);
     }
-    let one = ["--sections=1", "--sewn=1", "--spine=1.4", "--fore-edge=0.9"];
-    let one = on(&folder, &[&["midway"], &TOUR_PLAN[..4], &["--sheets=4"], &one]);
-    one.ends(3).complains_of(&["--sewn: a book of 1 section has no part-way"]);
+    let of_one = |sewn| {
+        let one = ["--sections=1", sewn, "--spine=1.4", "--fore-edge=0.9"];
+        on(&folder, &[&["midway"], &TOUR_PLAN[..4], &["--sheets=4"], &one]).ends(3)
+    };
+    of_one("--sewn=1").complains_of(&["--sewn: a book of 1 section has no part-way"]);
+    of_one("--sewn=2").complains_of(&["more than the 1 of the book; a book of 1 section has no"]);
     on(&folder, &[&["midway"], &TOUR_PLAN, &PART[..4]]).ends(2).complains_of(&["--fore-edge"]);
     assert_eq!(folder.bytes(), before);
 }
@@ -158,7 +162,8 @@ fn a_change_has_the_odds_of_its_plan() {
     let end = bound.asked(0.0, 100.0).after.percent;
     let (low, high) = (0.7 * end.q50, 0.8 * end.q50);
     let changes = bound.asked(low, high).changes;
-    let two_on = Resewn { sewing: Some((2, 3)), ..Resewn::default() };
+    let pattern = Pattern { on: 2, first: 0, last: 3 };
+    let two_on = Resewn { sewing: Some(pattern), ..Resewn::default() };
     let found = changes.iter().find(|change| change.changed == two_on).expect("two-on helps");
     let edge = |readings: &[f64]| {
         let (mean, sd) = bound.bench.observations.measured_edge(readings).expect("readings");
@@ -178,6 +183,26 @@ fn a_change_has_the_odds_of_its_plan() {
     let prediction = fit.predict_each(&[plan]).remove(0);
     assert_eq!(found.chance, prediction.chance(low, high));
     assert_eq!(found.percent.q50, prediction.percent_quantile(0.5));
+}
+
+/// A run and a smaller last section, asked for as one run, or as the change says.
+#[test]
+fn a_change_of_several_runs_leaves_the_last_sections_of_the_whole_book_all_along() {
+    let folder = Folder::toured();
+    let part = ["--sewn=8", "--spine=9.60,9.66", "--fore-edge=6.86,6.90", "--target=20..24"];
+    let midway = |plan: &[&str]| {
+        on(&folder, &[&["midway", "--json"], &TOUR_PLAN[..4], &part, plan]).ends(0).json()
+    };
+    let planned = midway(&["--leaves=164", "--sheets=4", "--left-over=smaller"]);
+    let three_on = "three-on but for the last 3 sections";
+    let changes = planned["changes"].as_array().expect("changes");
+    let change = changes.iter().find(|change| change["what"] == three_on).expect("three-on");
+    let runs = ["sections=8,sheets=4", "sections=12,sheets=4,on=3,ends=0+2"];
+    let runs = [runs[0], runs[1], "sections=1,sheets=2,on=3,ends=0+1"];
+    let runs = runs.map(|run| format!("--run={run}"));
+    let resewn = midway(&runs.each_ref().map(String::as_str));
+    let chance = |of: &Value| of["chance"].as_f64().expect("a chance");
+    assert!((chance(change) - chance(&resewn)).abs() < 1e-9, "{change} {}", chance(&resewn));
 }
 
 /// The odds fall in order, none is worse than going on, and two changes do more than one of them.

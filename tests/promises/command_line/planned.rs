@@ -131,6 +131,16 @@ fn all_faults_of_a_file_are_reported_at_once() {
     let file = "state = 'dry'\n[[run]]\npaper = 'Quay lad'\nthread = 'q'\nsections = 0\nsheets = 4\n\
                 [[run]]\npaper = 'Quay laid'\nthread = 'flax 25/3'\nsections = 2\nsheets = 4\n\
                 ends = 2\n";
+    let more = "target = 'nope'\nround = 400\nhand = 'Zed'\nguards = 'x'\n[[run]]\n\
+                paper = 'Quay laid'\nthread = 'flax 25/3'\nsections = 0\nsheets = 99\non = 9\n\
+                ends = 'x'\n";
+    folder.write("more.toml", more);
+    let run = folder.on_tour(&["predict", "--plan", "more.toml"]).ends(3);
+    let keys = ["target", "round", "hand", "guards", "sections", "sheets", "on", "ends"];
+    let places = [1, 2, 3, 4, 8, 9, 10, 11];
+    for (line, key) in places.into_iter().zip(keys) {
+        run.complains_of(&[&format!("more.toml:{line}: {key}: ")]);
+    }
     folder.write("plan.toml", file);
     let run = folder.on_tour(&["predict", "--plan", "plan.toml"]).ends(3);
     run.complains_of(&[
@@ -225,6 +235,8 @@ fn no_more_sheets_are_guarded_than_there_are() {
         .run(&none)
         .ends(3)
         .complains_of(&["--guards", "9 guarded sheets are more than a section"]);
+    let told = folder.run(&[&["--book", "tour"], &plan[..], &["--guards", &three]].concat());
+    assert!(told.ends(0).out.replace('\n', " ").contains("(the guards rule out 1 and 2)"));
     let all = [&BASE[..], &flags(&[]), &["--guards", "tissue=0.02mm,sheets=81"]].concat();
     folder.run(&all).ends(3).complains_of(&["81 guarded sheets are more than the 80 of the book"]);
     // By hand: 10 sections with 3 guarded sheets and one with 2, 2 × 0.02 × 32 = 1.28 mm.
@@ -256,6 +268,33 @@ fn a_new_paper_or_thread_has_one_size_in_all_runs() {
     folder.run(&two).ends(3).complains_of(&says);
 }
 
+#[test]
+fn a_book_in_mind_may_be_of_a_new_paper() {
+    let folder = Folder::toured();
+    let report = |sizes: &str| {
+        let book = format!("--in-mind=paper=new,leaves=100,target=rounded{sizes}");
+        folder.on_tour(&["report", "--out=-", &book])
+    };
+    let says = ["--in-mind: paper: no paper 'new'", "(a new paper needs caliper and hardness)"];
+    report("").ends(3).complains_of(&says);
+    report(",caliper=0.1mm,hardness=soft").ends(0);
+}
+
+/// The size of a thread of the book, or its material, in an option or in a run.
+#[test]
+fn what_the_book_knows_of_a_thread_is_not_given_again() {
+    let folder = Folder::toured();
+    let own = ["--paper", "Alder bond", "--thread", "flax 25/3", "--sheets=4"];
+    for more in [
+        &["--sections=24", "--material=silk"][..],
+        &["--sections=24", "--laid=0.5mm"],
+        &["--run=sections=24,material=silk"],
+    ] {
+        let refused = folder.on_tour(&[&["predict"], &own[..], more].concat()).ends(3);
+        refused.complains_of(&["thread: 'flax 25/3' is in the book; leave out", "material"]);
+    }
+}
+
 /// The options after the book, and the note; `None` if there is nothing to say.
 const NOTES: &[(&[&str], Option<&str>)] = &[
     (&["--sections=24"], None),
@@ -267,9 +306,15 @@ const NOTES: &[(&[&str], Option<&str>)] = &[
             "note: 1 section left over between the ends needs a length of thread of its own, and this counts only 1/2 of one: write ends 3+4",
         ),
     ),
-    (&["--sections=26", "--on=3", "--ends=3"], Some("2 sections left over between the ends")),
+    (&["--sections=26", "--on=3", "--ends=3"], Some("2 sections left over between the ends need")),
     (&["--sections=3", "--on=4"], Some("3 sections between the ends cannot share a traverse of 4")),
     (&["--sections=6", "--on=2", "--ends=3"], Some("note: all sections belong to the ends")),
+    (&["--leaves=122", "--left-over=smaller", "--on=2"], None),
+    (&["--leaves=122", "--left-over=smaller", "--on=2", "--ends=3+5"], None),
+    (
+        &["--leaves=122", "--left-over=smaller", "--on=2", "--ends=3+4"],
+        Some("this counts only 1/2 of one: write ends 3+5"),
+    ),
     (&["--sections=24", "--guards=0.40mm"], None),
     (&["--sections=24", "--guards=40mm"], Some("note: the guards add 40 mm, more than a quarter")),
     (&["--sections=24", "--fore-edge=20.6,20.9"], None),
@@ -283,11 +328,13 @@ const NOTES: &[(&[&str], Option<&str>)] = &[
 fn what_looks_wrong_in_a_plan_is_noted() {
     let folder = Folder::toured();
     for (more, wanted) in NOTES {
-        let book = ["predict", "--paper", "Alder bond", "--thread", "flax 25/3", "--sheets=4"];
-        let err = noted(&folder, &[&book[..], more].concat());
-        match wanted {
-            Some(wanted) => assert!(err.contains(wanted), "{more:?}: {err}"),
-            None => assert_eq!(err, "", "{more:?}"),
+        let book = ["--paper", "Alder bond", "--thread", "flax 25/3", "--sheets=4"];
+        for command in ["predict", "next"] {
+            let err = noted(&folder, &[&[command], &book[..], more].concat());
+            match wanted {
+                Some(wanted) => assert!(err.contains(wanted), "{command} {more:?}: {err}"),
+                None => assert_eq!(err, "", "{command} {more:?}"),
+            }
         }
     }
 }
@@ -299,7 +346,10 @@ fn a_prediction_for_a_new_hand_says_so() {
     let first = trials["trials"][0]["trial"].as_str().expect("a trial").to_owned();
     let book = ["--paper", "Alder bond", "--target", "20..30"];
     let own = ["--thread", "flax 25/3", "--sections", "24", "--sheets", "4"];
-    let predict = |hand: &[&str]| noted(&folder, &[&["predict"], &book[..], &own, hand].concat());
+    let asks = |command: &str, hand: &[&str]| {
+        noted(&folder, &[&[command], &book[..], &own, hand].concat())
+    };
+    let predict = |hand: &[&str]| asks("predict", hand);
     let plan =
         |hand: &[&str]| noted(&folder, &[&["plan", "--leaves=96"], &book[..], hand].concat());
     assert_eq!((predict(&[]), plan(&[])), (String::new(), String::new()));
@@ -307,6 +357,7 @@ fn a_prediction_for_a_new_hand_says_so() {
     folder.run(&[&["--book", "tour"], &ann[..]].concat()).ends(0);
     let says = "note: no hand was named: predicted for a hand new to the book";
     assert!(predict(&[]).contains(says) && plan(&[]).contains(says), "{}", plan(&[]));
+    assert!(asks("next", &[]).contains(says));
     for hand in ["--hand=Ann", "--hand="] {
         assert_eq!((predict(&[hand]), plan(&[hand])), (String::new(), String::new()), "{hand}");
     }

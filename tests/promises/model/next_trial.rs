@@ -152,7 +152,8 @@ fn of_sections(bench: &Bench, sections: u16) -> Run {
 fn asked(bench: &Bench, run: Run, minutes: Minutes, target: Option<Band>) -> NextTrial {
     let plan = Plan::new(vec![run], State::Knocked).expect("a plan");
     let options = NextOptions { minutes, stock: Stock::OfPlan };
-    let asked = target.map(|target| OddsAsked::of(&plan, target));
+    let leaves = plan.leaves();
+    let asked = target.map(|target| OddsAsked { target, leaves, guards: None });
     next_trial(bench, &Config::default(), plan, asked, options).expect("an answer")
 }
 
@@ -256,7 +257,7 @@ fn a_book_far_longer_than_any_trial_is_advised_a_long_block() {
     assert!((7..=14).contains(&longest), "{longest}");
     // Expensive sections: by variance per minute, no long block is among the first.
     let dear = Minutes::new([1.0, 100.0, 0.0]).expect("minutes");
-    for (sections, least) in [(2 * longest + 1, longest + 1), (60, 24)] {
+    for (sections, least) in [(2 * longest + 1, longest + 1), (60, 30)] {
         for minutes in [Minutes::default(), dear] {
             let next = asked_long(sections as u16, minutes);
             let long = next.long.expect("a long book");
@@ -315,6 +316,15 @@ fn a_plan_whose_doubt_is_all_sewing_is_answered_with_that() {
     let known = on_tour(&folder, &short.concat()).ends(0).out;
     let parts = ["No trial block is worth sewing", "Measure part-way", "does not by itself"];
     assert_contains(&known.replace('\n', " "), &parts);
+    // A book far longer than any trial, whose length is believed to make no difference.
+    let settings = folder.read("tour/book.toml") + "[beliefs.length]\nmean = 0.0\nsd = 0.001\n";
+    folder.write("tour/book.toml", settings);
+    let long = [&TOUR_PLAN[..4], &["--sections", "60", "--sheets", "4"]].concat();
+    let long = on_tour(&folder, &long).ends(0).out.replace('\n', " ");
+    let parts =
+        ["No trial block is worth sewing", "This rests on trial blocks of up to 24 sections"];
+    assert_contains(&long, &parts);
+    assert!(!long.contains("is long enough"), "{long}");
     let new = ["--paper", "x", "--caliper", "0.15", "--hardness", "soft"];
     let new = on_tour(&folder, &[&new[..], &TOUR_PLAN[2..]].concat()).ends(0).out;
     assert!(new.contains("\nSew next: ") && new.contains(" of x with flax 25/3"), "{new}");

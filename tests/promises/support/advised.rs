@@ -95,7 +95,7 @@ impl<'a> Bindery<'a> {
     fn odds(&self, block: Option<&TrialChoice>) -> Option<(f64, Option<f64>)> {
         let blocks: Vec<_> = block.iter().map(|choice| choice.block.clone()).collect();
         let target = Band::new(TARGET.0, TARGET.1).expect("a band");
-        let asked = OddsAsked::of(self.plan, target);
+        let asked = OddsAsked { target, leaves: self.plan.leaves(), guards: None };
         let (now, after) = best_odds(&self.fit, &self.all, self.plan, &asked, &blocks)?;
         Some((now.chance, after.first().copied()))
     }
