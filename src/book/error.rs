@@ -189,7 +189,7 @@ impl BookError {
     pub(crate) fn with_lost_lines(self, notices: &[Notice]) -> Self {
         let Self::Faults { mut faults } = self else { return self };
         let lost = |notice: &Notice| match notice {
-            Notice::Edited { place, then, now } if now < then => Some(Fault::new(
+            Notice::Edited { place, then, now } if notice.has_lost_lines() => Some(Fault::new(
                 place.clone(),
                 format!(
                     "fewer lines than when swellbook last wrote to it ({then} → {now}); if another \

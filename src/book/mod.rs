@@ -20,7 +20,7 @@ mod sheet;
 mod store;
 mod undone;
 
-pub use backup::contents::is_backup;
+pub use backup::contents::{FewerRows, fewer_rows, is_backup};
 pub use backup::restored::{read_backup, restore};
 pub use backup::taken::{Backup, back_up};
 pub use check::audit::{audit, look_through};
@@ -57,6 +57,7 @@ pub use sheet::plan::ImportPlan;
 pub use sheet::template::template_csv;
 pub use sheet::workbook::{is_workbook, sheet_of_workbook};
 pub use sheet::written::written_sheet;
+pub use store::copies::copies;
 pub use store::digests::Fingerprint;
 pub use store::folder::find;
 pub(crate) use store::init::link;

@@ -1,7 +1,9 @@
 //! Notices: what was passed over while reading. They are not faults, but the binder should know.
 
 use super::location::Location;
-use super::notice_words::{cell_words, lines_since, others_too, read_as, skipped, staying};
+use super::notice_words::{
+    cell_words, lines_since, others_too, read_as, skipped, staying, where_lost,
+};
 use crate::book::files::names::SETTINGS;
 use thiserror::Error;
 
@@ -203,7 +205,11 @@ pub enum Notice {
         more: usize,
     },
     /// A file was changed since the program last wrote to it.
-    #[error("{place}: changed outside swellbook since its last write: {}", lines_since(*then, *now))]
+    #[error(
+        "{place}: changed outside swellbook since its last write: {}{}",
+        lines_since(*then, *now),
+        where_lost(self.has_lost_lines())
+    )]
     Edited {
         /// The file.
         place: Location,
@@ -248,9 +254,16 @@ impl Notice {
         matches!(self, Self::Edited { .. } | Self::Saved { .. })
     }
 
+    /// Whether a file was changed outside swellbook and has fewer lines than before.
+    pub fn has_lost_lines(&self) -> bool {
+        matches!(self, Self::Edited { then, now, .. } if now < then)
+    }
+
     /// Which commands show it.
     pub fn telling(&self) -> Telling {
         match self {
+            // A folder that is half synchronised looks like this, and so does an older copy.
+            Self::Edited { .. } if self.has_lost_lines() => Telling::Opened,
             Self::BlankRows { .. }
             | Self::UnreadColumn { .. }
             | Self::ReadColumns { .. }

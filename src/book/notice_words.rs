@@ -35,6 +35,15 @@ pub(super) fn others_too(more: usize) -> String {
     }
 }
 
+/// What to do about a file that has lost lines.
+pub(super) fn where_lost(has_lost_lines: bool) -> &'static str {
+    if has_lost_lines {
+        "; if you did not do this, bring back the newer file; if you did: swellbook audit --accept"
+    } else {
+        ""
+    }
+}
+
 pub(super) fn lines_since(then: u64, now: u64) -> String {
     let lines = if then.abs_diff(now) == 1 { "line" } else { "lines" };
     match now.cmp(&then) {

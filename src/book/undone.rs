@@ -11,6 +11,7 @@ use crate::book::entries::noted::digest;
 use crate::book::entries::record::{Located, Standing};
 use crate::book::error::BookError;
 use crate::book::files::names::BookFile;
+use crate::book::notice::Notice;
 use crate::book::opened::Book;
 use crate::trade::{KeptForecast, Name, Reading};
 use jiff::civil::Date;
@@ -63,8 +64,12 @@ impl Book {
     ///
     /// # Errors
     /// [`BookError::Clash`] if there is nothing to undo or redo; if the rows are not what they
-    /// were; if what was added is no longer there as it was.
+    /// were; if what was added is no longer there as it was; if `changes.csv` has lost rows.
     pub fn back(&self, turn: Turn, date: Date) -> Result<Back, BookError> {
+        let of_changes = |notice: &Notice| *notice.place().file == *BookFile::Changes.name();
+        if self.notices().iter().any(|notice| notice.has_lost_lines() && of_changes(notice)) {
+            return Err(BookError::Clash(SHORTER.to_owned()));
+        }
         let History { done, taken } = self.history();
         let last = match turn {
             Turn::Undo => done.last(),
@@ -256,6 +261,11 @@ fn there<T: PartialEq>(
     };
     rows.iter().map(id).collect()
 }
+
+/// Its last row may then not be the last change.
+const SHORTER: &str = "changes.csv has fewer rows than swellbook left in it, so the last change may \
+                       be missing; bring back the newer file, or use `swellbook strike` and \
+                       `swellbook restore`";
 
 fn nothing(turn: Turn) -> &'static str {
     match turn {

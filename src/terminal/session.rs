@@ -4,7 +4,7 @@ use super::refusal::CliError;
 use super::screen::{Screen, Signs};
 use super::today::today_here;
 use super::values::iso_day;
-use crate::book::{Book, BookError, Entries, Notice, Telling, find};
+use crate::book::{Book, BookError, Entries, Notice, Telling, copies, find};
 use crate::trade::SendNumber;
 use crate::units::{shown, unseen};
 use jiff::civil::Date;
@@ -162,7 +162,7 @@ impl<'a> Session<'a> {
         Ok(find(self.book.as_deref(), variable, &self.surroundings.folder)?)
     }
 
-    /// Opens the book and prints its notices.
+    /// Opens the book and prints its notices. Copies of its files are mentioned in one line.
     ///
     /// # Errors
     /// As [`Book::open`]; [`CliError::SentBefore`].
@@ -170,7 +170,21 @@ impl<'a> Session<'a> {
         let mut book = Book::open(&self.book_dir()?)?;
         self.refuse_sent(&mut book)?;
         self.tell_notices(&book, Telling::Opened);
+        self.tell_copies(&book);
         Ok(book)
+    }
+
+    /// Mentions, once, that other programs left copies of files in the folder.
+    fn tell_copies(&mut self, book: &Book) {
+        let found = copies(book.dir());
+        let Some(copy @ Notice::Copy { place, of }) = found.first() else { return };
+        if !self.told.contains(copy) {
+            let audit = self.command("audit");
+            self.tell(&format!(
+                "note: {place}: this looks like a copy of {of} and is not read; what to do: {audit}"
+            ));
+            self.told.push(copy.clone());
+        }
     }
 
     /// As [`Self::open_book`], for a command that can do without a book; `None` if none was named

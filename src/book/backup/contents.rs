@@ -5,7 +5,7 @@ use super::backup_error::BackupError;
 use crate::book::csv::text::OF_BOOKS;
 use crate::book::files::names::{BookFile, SETTINGS};
 use crate::book::files::owned::is_book_file;
-use crate::book::store::digests::Sha256;
+use crate::book::store::digests::{Sha256, lines};
 use crate::book::store::disk::beside;
 use crate::book::store::lock::LOCK;
 use crate::units::shown;
@@ -87,6 +87,26 @@ pub(super) fn checked(backup: &[u8]) -> Result<Files<'_>, BackupError> {
         true => Ok(files),
         false => Err(BackupError::Changed),
     }
+}
+
+/// A file with rows that has fewer lines in one backup than in another.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct FewerRows {
+    pub file: &'static str,
+    pub then: u64,
+    pub now: u64,
+}
+
+/// The first file of the book that has fewer lines in the backup `now` than in the backup `then`.
+/// The program only ever adds lines. `None` too if one of the two is not a sound backup.
+pub fn fewer_rows(then: &[u8], now: &[u8]) -> Option<FewerRows> {
+    let [then, now] = [checked(then).ok()?, checked(now).ok()?];
+    let count = |files: &Files<'_>, name: &str| files.get(name).map_or(0, |bytes| lines(bytes));
+    let of = |file: BookFile| {
+        let file = file.name();
+        FewerRows { file, then: count(&then, file), now: count(&now, file) }
+    };
+    BookFile::ALL.into_iter().map(of).find(|FewerRows { then, now, .. }| now < then)
 }
 
 /// The text of the first file. Its format must be known.

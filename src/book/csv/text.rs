@@ -59,7 +59,7 @@ const REMEDY: &str = "save it again as CSV with the encoding UTF-8";
 /// large.
 pub fn read_file(path: &Path, name: &str) -> Result<Vec<u8>, BookError> {
     if path.is_dir() {
-        let message = "this is a folder, not a file; name the CSV file in it";
+        let message = "this is a folder; name a file in it";
         return Err(BookError::fault(Location::file(name), message));
     }
     read_opened(File::open(path), path, OF_SHEETS, name)
@@ -136,7 +136,24 @@ pub(in crate::book) fn decode<'a>(bytes: &'a [u8], name: &str) -> Result<&'a str
         );
         BookError::fault(Location::row(name, row), message)
     })?;
-    Ok(text.strip_prefix('\u{feff}').unwrap_or(text))
+    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
+    refuse_merge(text, name)?;
+    Ok(text)
+}
+
+/// Refuses a text in which git left both sides of a merge, between lines that begin with these
+/// marks (git-merge, "How conflicts are presented"). The middle mark may be a person's underline.
+fn refuse_merge(text: &str, name: &str) -> Result<(), BookError> {
+    const FIRST: &str = "<<<<<<< ";
+    const LAST: &str = ">>>>>>> ";
+    let begins = |mark: &str| match text.starts_with(mark) {
+        true => Some(0),
+        false => text.find(&format!("\n{mark}")).map(|end| end + 1),
+    };
+    let Some((first, _)) = begins(FIRST).zip(begins(LAST)) else { return Ok(()) };
+    let message = "an unfinished merge of git; keep the rows of both sides, and remove the lines \
+                   that begin with <<<<<<<, ======= and >>>>>>>";
+    Err(BookError::fault(Location::row(name, line_at(text.as_bytes(), first)), message))
 }
 
 /// As [`decode`], for a table: JSON is text, but not a table.
@@ -154,6 +171,11 @@ pub(in crate::book) fn decode_table<'a>(bytes: &'a [u8], name: &str) -> Result<&
 
 /// The message if `bytes` are UTF-16, a spreadsheet's own file or not text.
 fn foreign(bytes: &[u8]) -> Option<String> {
+    if !bytes.is_empty() && bytes.iter().all(|byte| *byte == 0) {
+        let message = "the contents are lost: every byte is zero, as after a power cut; bring back \
+                       a copy of the file";
+        return Some(message.to_owned());
+    }
     let has_zeros = bytes.contains(&0);
     let zeros = || bytes.iter().filter(|&&byte| byte == 0).count();
     let what = match bytes {
@@ -162,7 +184,7 @@ fn foreign(bytes: &[u8]) -> Option<String> {
         [0xd0, 0xcf, 0x11, 0xe0, ..] => "a spreadsheet's own file (xls), not CSV",
         [0, _, ..] | [_, 0, ..] if zeros() * 3 > bytes.len() => "text in UTF-16",
         [b'%', b'P', b'D', b'F', ..] => "a PDF, not CSV",
-        [b'<', ..] => "a web page or other XML, not CSV",
+        [b'<', next, ..] if *next != b'<' => "a web page or other XML, not CSV",
         _ if has_zeros => "not text (it contains NUL bytes)",
         _ => return None,
     };
@@ -198,6 +220,7 @@ mod tests {
         assert!(message(b"trial,date\n\0\0").contains("NUL bytes"));
         assert!(message(b"PK\x03\x04abc").contains("xlsx"));
         assert!(message(b"<!DOCTYPE html>\n").contains("a web page"));
+        assert!(message(&[0; 80]).starts_with("x.csv: the contents are lost"));
         assert!(message(b"{\n").contains("JSON"));
         assert_eq!(decode(b"{\n", "summary.json").unwrap(), "{\n");
         assert_eq!(
@@ -205,6 +228,18 @@ mod tests {
             "x.csv:2: byte 0xFC is not UTF-8 (it would be 'ü' in Latin-1); save it again as CSV \
              with the encoding UTF-8"
         );
+    }
+
+    #[test]
+    fn both_sides_of_a_merge_are_one_fault() {
+        let merged = message(b"trial\n<<<<<<< HEAD\nT2\n=======\nT3\n>>>>>>> other\n");
+        assert!(
+            merged.starts_with("x.csv:2: an unfinished merge of git; keep the rows"),
+            "{merged}"
+        );
+        let first = decode(b"<<<<<<< HEAD\r\n>>>>>>> other\r\n", "x").unwrap_err().to_string();
+        assert!(first.starts_with("x:1: an unfinished merge"), "{first}");
+        assert!(decode(b"note\n<<<<<<< see below\n=======\n", "x").is_ok());
     }
 
     #[test]

@@ -94,7 +94,10 @@ pub(in crate::book) fn parse(bytes: &FileBytes) -> Result<(Unchecked, Tables<'_>
         tables.extend(table.map(|table| (file, table)));
     }
     let mut contents = Contents::default();
-    for (&file, table) in &tables {
+    // Without its strikes, an entry that was struck and recorded again would seem to be there twice.
+    let lacks_strikes =
+        bytes.rows.contains_key(&BookFile::Struck) && !tables.contains_key(&BookFile::Struck);
+    for (&file, table) in tables.iter().filter(|_| !lacks_strikes) {
         contents.read(file, table, &mut messages);
     }
     let Messages { faults, notices } = messages;

@@ -12,10 +12,12 @@ use crate::book::notice::Notice;
 use crate::trade::KeptForecast;
 use std::collections::{BTreeMap, VecDeque};
 
-/// The strikes of one id that are not matched yet, by their rows, and the index of the last of all.
+/// The strikes of one id that are not matched yet, by their rows; the row of the last one that was
+/// matched; and the index of the last of all.
 #[derive(Default)]
 struct Open {
     rows: VecDeque<Standing>,
+    matched: Standing,
     last: usize,
 }
 
@@ -53,7 +55,10 @@ impl<'c> Strikes<'c> {
         match self.open.get_mut(&(kind, id.to_owned())) {
             None => Said::Nothing,
             Some(open) => match open.rows.pop_front() {
-                Some(_) => Said::Struck,
+                Some(row) => {
+                    open.matched = row;
+                    Said::Struck
+                }
                 None => Said::Again,
             },
         }
@@ -164,9 +169,14 @@ impl<'c> Strikes<'c> {
     /// The faults of strikes that match nothing, and the rows that may be struck by mistake.
     pub(super) fn left(self) -> (Faults, Vec<Notice>) {
         let mut faults = Faults::default();
-        for ((kind, id), Open { rows, .. }) in self.open {
+        for ((kind, id), Open { rows, matched, .. }) in self.open {
             for row in rows {
-                let message = || format!("there is no {kind} '{id}' to strike");
+                let message = || match matched {
+                    Some(before) => {
+                        format!("{kind} '{id}' is already struck in row {before}; remove this row")
+                    }
+                    None => format!("there is no {kind} '{id}' to strike"),
+                };
                 faults.push_with(place(BookFile::Struck, row), message);
             }
         }

@@ -26,7 +26,9 @@ fn is_of_rows(name: &str, file: BookFile) -> bool {
     let rest = name.strip_prefix(file.stem()).and_then(|rest| rest.strip_suffix(".csv"));
     rest.is_some_and(|rest| {
         let number = rest.strip_prefix(".backup-").unwrap_or_default();
-        let numbered = !number.is_empty() && number.bytes().all(|byte| byte.is_ascii_digit());
+        // The program counts no further, and longer names do not fit into a backup.
+        let numbered =
+            number.bytes().all(|byte| byte.is_ascii_digit()) && number.parse::<u32>().is_ok();
         rest.is_empty() || rest == ".set-aside" || numbered
     })
 }
@@ -89,9 +91,14 @@ mod tests {
 
     #[test]
     fn other_files_beside_them_are_free() {
-        for name in
-            ["report.html", "trials.svg", "trials.backup-.csv", "my-trials.csv", "sheet.csv"]
-        {
+        for name in [
+            "report.html",
+            "trials.svg",
+            "trials.backup-.csv",
+            "trials.backup-4294967296.csv",
+            "my-trials.csv",
+            "sheet.csv",
+        ] {
             assert!(!is_book_file(name), "{name}");
         }
     }

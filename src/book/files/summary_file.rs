@@ -3,6 +3,7 @@
 //! Only the form of the file is checked here. The model knows what the names mean and whether the
 //! numbers are possible together.
 
+use super::pool_written::is_pool;
 use super::summary::{SummaryCounts, SummaryFile, SummaryRepeatability};
 use super::summary_checks::faults;
 use super::summary_few::Few;
@@ -96,8 +97,15 @@ pub fn read_summary_file(bytes: &[u8], name: &str) -> Result<SummaryFile, BookEr
 
 /// Reports another format before anything else that is wrong with the file.
 fn check_format(text: &str, name: &str) -> Result<(), BookError> {
-    let found = serde_json::from_str::<Format>(text).map_err(|error| refused(name, &error))?;
     let fault = |message: String| Err(BookError::fault(Location::file(name), message));
+    if is_pool(text.as_bytes()) {
+        return fault("this is a pool, not a summary of a bench; leave it out".to_owned());
+    }
+    // A list of rows is JSON too, such as exported observations.
+    if !text.trim_start().starts_with('{') {
+        return fault("this is not a summary of a bench; leave it out".to_owned());
+    }
+    let found = serde_json::from_str::<Format>(text).map_err(|error| refused(name, &error))?;
     match found.format {
         Some(FORMAT) => Ok(()),
         Some(newer) if newer > FORMAT => fault(format!(
@@ -230,7 +238,8 @@ mod tests {
         assert!(found.contains("number out of range") && found.contains("export --summary"));
         assert!(message(&text.replace("\"format\": 1", "\"format\": 2")).contains("a newer"));
         assert!(message("{}").contains("not a summary"));
-        assert!(message("[1]").starts_with("s.json:1, column"));
+        assert!(message("[1]").starts_with("s.json: this is not a summary of a bench; leave it"));
+        assert!(message("{1").starts_with("s.json:1, column"));
         assert!(message(&" ".repeat(LARGEST + 1)).contains("larger than 64 KiB"));
         let twice = text.replace("\"weighted\"", "\"format\": 1, \"weighted\"");
         assert!(message(&twice).contains("duplicate field"), "{}", message(&twice));

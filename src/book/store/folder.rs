@@ -46,7 +46,29 @@ pub fn find(
 
 /// Whether a folder holds a book. A folder that may not be read is an error: it may hold one.
 fn is_book(dir: &Path) -> Result<bool, BookError> {
-    is_file(dir.join(SETTINGS).metadata().map(|there| there.is_file())).map_err(unreadable(dir))
+    let there = dir.join(SETTINGS).metadata().map(|there| there.is_file());
+    match is_file(there).map_err(unreadable(dir))? {
+        true => Ok(true),
+        false => refuse_lost_settings(dir).map(|()| false),
+    }
+}
+
+/// Refuses a folder that has all the other files of a book, with a paper in it. Those of an `init`
+/// that was stopped have none.
+pub(in crate::book) fn refuse_lost_settings(dir: &Path) -> Result<(), BookError> {
+    let length = |file: BookFile| dir.join(file.name()).metadata().map_or(0, |there| there.len());
+    let needed = BookFile::of_new_book().filter(|file| !file.is_made_late());
+    let are_there = needed.into_iter().all(|file| length(file) > 0);
+    let path = dir.join(SETTINGS);
+    let is_lost = is_missing(&path) && are_there;
+    // The header, and more than its line end.
+    if !is_lost || length(BookFile::Papers) <= header(BookFile::Papers).len() as u64 + 2 {
+        return Ok(());
+    }
+    let message = "the file is missing beside the other files of a book; bring it back from a copy or \
+                   a backup, or make one with the line format = 1 (title, unit and beliefs are then \
+                   those of a new book)";
+    Err(BookError::Damaged { path, message: message.to_owned() })
 }
 
 /// Whether there is a file, by what the system says of its name.

@@ -3,6 +3,7 @@
 use super::digests;
 use super::digests::{DIGESTS, Digests, first_digests};
 use super::disk::{Disk, Folder, beside, io_error};
+use super::folder::refuse_lost_settings;
 use super::journal::JOURNAL;
 use super::lock::{LOCK, lock_to_write};
 use super::plain::{has_another_name, make_plain, open_plain};
@@ -142,7 +143,7 @@ fn refuse_taken(dir: &Path, files: &[NewFile<'_>], settings: &[u8]) -> Result<()
     // Last, because another `init` may have made the book during these checks.
     match dir.join(SETTINGS).symlink_metadata() {
         Ok(_) => Err(BookError::Exists { dir: dir.to_owned() }),
-        Err(_) => taken,
+        Err(_) => refuse_lost_settings(dir).and(taken),
     }
 }
 

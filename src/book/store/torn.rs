@@ -44,7 +44,7 @@ pub(in crate::book) fn aside(file: BookFile) -> String {
 
 /// The last line of `bytes` if it was cut off: it has no line end, and it lacks fields or is not
 /// text. A line with all fields may be a person's, who need not end it. But if it ends in a number
-/// and the file is shorter than after the program's last write, digits may be missing.
+/// or a day and the file is shorter than after the program's last write, digits may be missing.
 pub(in crate::book) fn torn(file: BookFile, bytes: &[u8], known: Option<&Stamp>) -> Option<Torn> {
     let at = 1 + bytes.iter().rposition(|byte| matches!(byte, b'\n' | b'\r'))?;
     let (whole, tail) = bytes.split_at(at);
@@ -53,8 +53,9 @@ pub(in crate::book) fn torn(file: BookFile, bytes: &[u8], known: Option<&Stamp>)
         return None;
     }
     let shorter = known.is_some_and(|stamp| (bytes.len() as u64) < stamp.bytes);
-    let shorter = shorter && ends_in_number(file, whole);
-    let cut = text(tail).is_none_or(|tail| shorter || lacks_fields(whole, tail));
+    let cut = text(tail).is_none_or(|tail| {
+        shorter && may_lack_digits(file, whole, tail) || lacks_fields(whole, tail)
+    });
     (cut && !within_quotes(whole)).then_some(Torn { file, at })
 }
 
@@ -68,11 +69,17 @@ fn within_quotes(whole: &str) -> bool {
     scan(whole, delimiter_of(whole)).open_quote.is_some()
 }
 
-/// Whether the last column of `whole` holds numbers.
-fn ends_in_number(file: BookFile, whole: &str) -> bool {
-    let last = fields(whole, delimiter_of(whole)).pop().unwrap_or_default();
-    let named = |name: &str| last.trim().eq_ignore_ascii_case(name);
-    columns_of(file).iter().any(|column| column.kind == Kind::Decimal && named(column.name))
+/// Whether the last cell of `tail` is a number, or a day with fewer digits than the program writes.
+fn may_lack_digits(file: BookFile, whole: &str, tail: &str) -> bool {
+    let last = |text: &str| fields(text, delimiter_of(whole)).pop().unwrap_or_default();
+    let (name, cell) = (last(whole), last(tail));
+    let is_open = |kind| match kind {
+        Kind::Decimal | Kind::Whole => true,
+        Kind::Date => cell.len() < "2026-03-14".len(),
+        Kind::Words(_) | Kind::YesNo | Kind::Text | Kind::Note => false,
+    };
+    let mut columns = columns_of(file).iter();
+    columns.any(|it| is_open(it.kind) && name.trim().eq_ignore_ascii_case(it.name))
 }
 
 /// The fields of the first row of `text`.

@@ -66,10 +66,15 @@ fn accept(session: &mut Session<'_>, dir: &std::path::Path) -> Result<(), CliErr
     let mut book = Book::open(dir)?;
     book.accept_edits()?;
     let is_edit = |notice: &&Notice| {
-        notice.telling() == Telling::Written || matches!(notice, Notice::Shorter { .. })
+        let is_shorter = matches!(notice, Notice::Shorter { .. }) || notice.has_lost_lines();
+        notice.telling() == Telling::Written || is_shorter
     };
-    let edited = book.notices().iter().filter(is_edit);
-    let lines: Vec<String> = edited.map(|notice| format!("accepted: {notice}")).collect();
+    // What is accepted needs no advice, which follows after a semicolon.
+    let line = |notice: &Notice| {
+        let said = notice.to_string();
+        format!("accepted: {}", said.split("; ").next().unwrap_or_default())
+    };
+    let lines: Vec<String> = book.notices().iter().filter(is_edit).map(line).collect();
     if !lines.is_empty() {
         session.keeps(&lines.join("\n"));
     }

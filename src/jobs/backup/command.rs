@@ -2,13 +2,14 @@
 
 use super::answer::backed_up;
 use super::text::backup_text;
-use crate::book::back_up;
+use crate::book::{FewerRows, back_up, fewer_rows, read_backup};
 use crate::terminal::exit::ExitStatus;
 use crate::terminal::json::document;
 use crate::terminal::output::{Output, blaming};
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::{Session, quoted};
 use crate::units::shown_path;
+use std::fs::File;
 use std::path::{Path, PathBuf};
 
 /// Write the whole book into one file, with digests
@@ -21,11 +22,12 @@ The file is a tar archive, which other programs open too. It holds every file of
 byte, and a SHA-256 digest of each. `restore --from` makes the book again, and refuses a file that \
 was damaged. Keep it on a different disk from the book.
 
-A backup that swellbook wrote is replaced; any other file only with --replace.")]
+A backup that swellbook wrote is replaced. Any other file, and a backup with more rows than the book \
+has now, is replaced only with --replace.")]
 pub(crate) struct Args {
     /// File to write: FILE.tar
     file: PathBuf,
-    /// Replace the file even if swellbook did not make it
+    /// Replace the file even if swellbook did not make it, or if it is a backup with more rows
     #[arg(long)]
     replace: bool,
     /// Print one JSON object instead of text
@@ -43,6 +45,9 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     // `open_book` reports the book's notices, as for every command.
     let dir = session.open_book()?.dir().to_owned();
     let backup = back_up(&dir, session.today())?;
+    if !args.replace {
+        refuse_fewer(&args.file, &backup.bytes, session)?;
+    }
     output.save(session, &backup.bytes).map_err(blaming("FILE"))?;
     let restore = format!("swellbook restore --from {} DIR", quoted(&args.file.to_string_lossy()));
     let done = backed_up(&backup, shown_path(&args.file), restore);
@@ -53,6 +58,23 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         session.tell("note: this is the folder of the book itself; copy the file to another disk");
     }
     Ok(ExitStatus::Done)
+}
+
+/// Refuses to replace a backup that has rows which the book has lost.
+fn refuse_fewer(file: &Path, backup: &[u8], session: &Session<'_>) -> Result<(), CliError> {
+    let path = session.folder().join(file);
+    if !path.is_file() {
+        return Ok(());
+    }
+    let there = File::open(&path).ok().and_then(|there| read_backup(there, file).ok());
+    let Some(fewer) = there.and_then(|there| fewer_rows(&there, backup)) else { return Ok(()) };
+    let FewerRows { file: name, then, now } = fewer;
+    let message = format!(
+        "'{}' is a backup with more rows: {name} has {then} lines there and {now} in the book; find \
+         out first what is missing (swellbook audit), choose another file, or replace it with --replace",
+        shown_path(file)
+    );
+    Err(CliError::Value { flag: "FILE", message })
 }
 
 fn is_inside(file: &Path, dir: &Path) -> bool {

@@ -1,12 +1,12 @@
 //! `beliefs`: shows what a book starts from, or changes it.
 
 use super::answer::{Shown, check, shown, starting_from};
-use super::answer_grounds::Grounds;
-use super::text::{chosen_line, same_line, shown_text, unchosen_line};
+use super::answer_grounds::{Grounds, Origin};
+use super::text::{OWN_TRIALS, chosen_line, file_words, same_line, shown_text, unchosen_line};
 use super::text_grounds::grounds_words;
-use crate::book::{Book, BookError, ChosenPool, Config, Telling, chosen_pool};
+use crate::book::{Book, BookError, ChosenPool, Config, Telling, chosen_pool, read_file};
 use crate::terminal::exit::ExitStatus;
-use crate::terminal::input::{STANDARD_INPUT, bytes_of};
+use crate::terminal::input::bytes_of;
 use crate::terminal::json::document;
 use crate::terminal::prompt::Field;
 use crate::terminal::refusal::{CliError, Outcome};
@@ -55,26 +55,36 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         return Ok(ExitStatus::Done);
     };
     let pool = offered(from, session)?;
-    // `--yes` skips the comparison, which takes time; JSON output always includes it.
-    let is_compared = !args.yes || args.json;
-    let compared = is_compared.then(|| shown(book.config(), Some(pool.as_ref()))).transpose()?;
-    let compared = compared.map(|answer| Shown { chosen: args.yes, ..answer });
-    let compared = compared.map(|answer| printed(&answer, args.json, &book, session));
-    if !args.yes {
-        session.say(&compared.clone().unwrap_or_default())?;
-        if args.json || !session.can_ask() || !wanted(session)? {
-            let from = quoted(&from.to_string_lossy());
-            session.tell(&unchosen_line(&session.command(&format!("beliefs --from {from} --yes"))));
-            return Ok(ExitStatus::Done);
-        }
+    if args.yes {
+        return chosen(session, &mut book, pool.as_ref(), args.json);
     }
-    let line = choose(session, &mut book, pool.as_ref())?;
-    match compared.filter(|_| args.yes) {
-        Some(document) => {
-            session.tell(&line);
-            session.say(&document)?;
-        }
-        None => session.say(&line)?,
+    let compared = shown(book.config(), Some(pool.as_ref()))?;
+    session.say(&printed(&compared, args.json, &book, session))?;
+    if args.json || !session.can_ask() || !wanted(session)? {
+        let from = quoted(&from.to_string_lossy());
+        session.tell(&unchosen_line(&session.command(&format!("beliefs --from {from} --yes"))));
+        return Ok(ExitStatus::Done);
+    }
+    chosen(session, &mut book, pool.as_ref(), false)
+}
+
+/// Chooses a pool and says so. The document shows the book as it is afterwards.
+fn chosen(
+    session: &mut Session<'_>,
+    book: &mut Book,
+    pool: Option<&ChosenPool>,
+    json: bool,
+) -> Outcome {
+    let line = choose(session, book, pool)?;
+    if json {
+        let answer = Shown { chosen: true, ..shown(book.config(), Some(pool))? };
+        session.tell(&line);
+        session.say(&document(&answer))?;
+    } else {
+        session.say(&line)?;
+    }
+    if pool.is_some() && !book.trials().is_empty() {
+        session.tell(OWN_TRIALS);
     }
     Ok(ExitStatus::Done)
 }
@@ -118,17 +128,25 @@ fn choose(
         return Ok(same_line(&said(&before)));
     }
     book.choose_pool(pool)?;
-    let (from, input) = match before.pool.as_ref().map(|pool| pool.file.as_str()) {
-        None => (COMMON.to_owned(), ""),
-        Some(STANDARD_INPUT) => ("-".to_owned(), " < FILE"),
-        Some(file) => (quoted(file), ""),
+    let (from, place) = match before.pool.as_ref() {
+        None => (COMMON.to_owned(), String::new()),
+        Some(pool) if is_there(pool, session) => (quoted(&pool.file), String::new()),
+        Some(pool) => ("FILE".to_owned(), file_words(&Origin::of(pool))),
     };
-    let back = session.command(&format!("beliefs --from {from} --yes{input}"));
-    let line = chosen_line(&said(&starting_from(&before, pool)), &back);
+    let back = session.command(&format!("beliefs --from {from} --yes"));
+    let line = chosen_line(&said(&starting_from(&before, pool)), &format!("{back}{place}"));
     session.keeps(&line);
     session.tell_notices(book, Telling::Opened);
     session.tell_notices(book, Telling::Written);
     Ok(line)
+}
+
+/// Whether the pool is still in a file of this name, seen from here. The file of the book has no
+/// other folder for it, and a new pool may have the name of the old one.
+fn is_there(pool: &ChosenPool, session: &Session<'_>) -> bool {
+    let bytes = read_file(&session.folder().join(&pool.file), &pool.file);
+    let there = bytes.and_then(|bytes| chosen_pool(&bytes, &pool.file, session.today()));
+    there.is_ok_and(|there| is_same(Some(pool), Some(&there)))
 }
 
 /// Compares the pools themselves, not their file names or the day they were chosen.

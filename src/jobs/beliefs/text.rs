@@ -1,6 +1,7 @@
 //! The beliefs before the first trial, as tables and sentences.
 
 use super::answer::{Believed, Offered, Set, Shown};
+use super::answer_grounds::Origin;
 use super::text_grounds::{benches, grounds_words, origin_words};
 use super::text_names::{coefficient_words, spread_words};
 use crate::jobs::forecast::answer_percent::PercentRange;
@@ -132,6 +133,15 @@ pub(crate) fn example_words(shown: &Shown, unit: LengthUnit) -> String {
 pub(super) fn chosen_line(from: &str, back: &str) -> String {
     format!("this book now starts from {from} (to undo: {back})")
 }
+
+/// Where to find the file that starts the book from an earlier pool again.
+pub(super) fn file_words(origin: &Origin) -> String {
+    format!("; FILE is the earlier pool, made {}, from {}", origin.made, origin.file)
+}
+
+/// What to know about a pool in a book that has trials already.
+pub(super) const OWN_TRIALS: &str = "note: if a summary of this book is in the pool, its trials count \
+                                     twice: in these beliefs and by themselves";
 
 pub(super) fn same_line(from: &str) -> String {
     format!("this book already starts from {from}; nothing was changed")

@@ -1,10 +1,11 @@
 //! Several books fitted as one, and a label for each.
 
-use super::answer_copies::first_copy;
+use super::answer_copies::{Shared, first_shared};
 use crate::book::{Book, Config};
 use crate::jobs::fitted::{Bench, BenchError, beliefs};
 use crate::model::{Beliefs, ModelError, SwellFit};
 use crate::observe::{Joined, Observations, Part, observe};
+use crate::trade::Name;
 use crate::units::shown_path;
 use std::path::PathBuf;
 use thiserror::Error;
@@ -20,10 +21,12 @@ pub enum TogetherError {
     Empty { books: usize },
     /// Two of them hold the same trials.
     #[error(
-        "every measured trial of '{copy}' is also in '{of}', with the same readings, and would \
-         count twice; if one is a copy of the other, leave it out"
+        "{} also in '{}', such as '{example}', and would count twice; if one book is a copy of the \
+         other, leave it out; if both have gone on, strike the shared trials in a copy of one",
+        trials_of(*trials, &books[0]),
+        books[1]
     )]
-    Copy { copy: String, of: String },
+    Shared { books: [String; 2], trials: usize, example: Name },
     /// One of the books failed by itself.
     #[error("{bench}: {why}")]
     Book {
@@ -118,11 +121,15 @@ fn refuse(members: &[Member], labels: &[String]) -> Result<(), TogetherError> {
     if all.iter().all(|one| one.rows.is_empty()) {
         return Err(TogetherError::Empty { books: all.len() });
     }
-    match first_copy(&all) {
-        Some((copy, of)) => {
-            Err(TogetherError::Copy { copy: labels[copy].clone(), of: labels[of].clone() })
-        }
-        None => Ok(()),
+    let Some(Shared { books, trials, example }) = first_shared(&all) else { return Ok(()) };
+    Err(TogetherError::Shared { books: books.map(|at| labels[at].clone()), trials, example })
+}
+
+/// `2 trials of 'Anna' are`.
+fn trials_of(count: usize, book: &str) -> String {
+    match count {
+        1 => format!("a trial of '{book}' is"),
+        _ => format!("{count} trials of '{book}' are"),
     }
 }
 

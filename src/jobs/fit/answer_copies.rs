@@ -1,38 +1,60 @@
-//! Finds copies of a book among several, because their trials would count twice.
+//! Finds trials that several books share, because they would count twice.
 
-use crate::observe::{Observation, Observations, Sewn};
+use crate::observe::{Observations, Sewn};
+use crate::trade::{Name, State};
+use std::collections::BTreeMap;
 
-/// The indices of the first book whose measured trials are all in another one too, and of that
-/// other one. `None` if every book has a trial of its own.
+/// Trials that two books share.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) struct Shared {
+    /// The indices of the two books.
+    pub books: [usize; 2],
+    /// Number of trials.
+    pub trials: usize,
+    /// The name of the first one.
+    pub example: Name,
+}
+
+/// The trials that the first two books with any have in common.
 ///
-/// Trials are the same if name, date, sewing, and the names of paper and thread agree, and every
-/// measured state gives the same figures. This also finds an older copy of a book.
-pub(super) fn first_copy(books: &[&Observations]) -> Option<(usize, usize)> {
-    let pairs = (0..books.len()).flat_map(|of| (of + 1..books.len()).map(move |copy| (copy, of)));
-    let mut both = pairs.flat_map(|(copy, of)| [(copy, of), (of, copy)]);
-    both.find(|&(copy, of)| is_within(books[copy], books[of]))
+/// Trials are the same if name, date and sewing agree, and a measured state gives the same figures.
+/// Paper and thread may have been renamed, and one of the two books may go on.
+pub(super) fn first_shared(books: &[&Observations]) -> Option<Shared> {
+    let measured: Vec<BTreeMap<&Name, Measured<'_>>> = books.iter().map(|it| by_name(it)).collect();
+    let pairs =
+        (0..books.len()).flat_map(|one| (one + 1..books.len()).map(move |other| [one, other]));
+    pairs.into_iter().find_map(|books| {
+        let [one, other] = books.map(|at| &measured[at]);
+        let is_shared = |(name, trial): &(&&Name, &Measured<'_>)| {
+            other.get(**name).is_some_and(|there| is_same(trial, there))
+        };
+        let shared: Vec<&Name> = one.iter().filter(is_shared).map(|(name, _)| *name).collect();
+        let example = (*shared.first()?).clone();
+        Some(Shared { books, trials: shared.len(), example })
+    })
 }
 
-/// Whether every measured trial of one book is in another.
-fn is_within(one: &Observations, other: &Observations) -> bool {
-    let trials = one.observed_trials();
-    let found = |&trial: &usize| (0..other.trials.len()).any(|at| is_same(one, trial, other, at));
-    !trials.is_empty() && trials.iter().all(found)
+/// A trial with the figures of its measured states.
+struct Measured<'o> {
+    sewn: &'o Sewn,
+    figures: Vec<(State, f64, f64)>,
 }
 
-fn is_same(one: &Observations, trial: usize, other: &Observations, at: usize) -> bool {
-    let (a, b) = (&one.trials[trial], &other.trials[at]);
-    if a.name != b.name || one.papers[a.paper].name != other.papers[b.paper].name {
-        return false;
+/// The trials of a book that have an observation.
+fn by_name(all: &Observations) -> BTreeMap<&Name, Measured<'_>> {
+    let mut trials = BTreeMap::new();
+    for row in &all.rows {
+        let sewn = &all.trials[row.trial];
+        let trial = trials.entry(&sewn.name);
+        let trial = trial.or_insert_with(|| Measured { sewn, figures: Vec::new() });
+        trial.figures.push((row.state, row.swell_mm, row.fore_edge_mm));
     }
-    let facts = |sewn: &Sewn| (sewn.date, sewn.sections, sewn.sheets, sewn.on, sewn.boned);
-    let thread = one.threads[a.thread].name == other.threads[b.thread].name;
-    let figures = |row: &Observation| (row.state, row.swell_mm, row.fore_edge_mm);
-    let of = |all: &Observations, trial| {
-        let rows = all.rows.iter().filter(|row| row.trial == trial);
-        rows.map(figures).collect::<Vec<_>>()
+    trials
+}
+
+fn is_same(one: &Measured<'_>, other: &Measured<'_>) -> bool {
+    let facts = |it: &Measured<'_>| {
+        (it.sewn.date, it.sewn.sections, it.sewn.sheets, it.sewn.on, it.sewn.boned)
     };
-    let measured = of(other, at);
-    let rows = of(one, trial).iter().all(|row| measured.contains(row));
-    thread && facts(a) == facts(b) && rows
+    facts(one) == facts(other) && one.figures.iter().any(|it| other.figures.contains(it))
 }

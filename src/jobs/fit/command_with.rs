@@ -68,7 +68,7 @@ impl From<TogetherError> for CliError {
         match error {
             TogetherError::Empty { .. } => Self::NotEnough(error.to_string()),
             TogetherError::Model(why) => BenchError::Model(why).into(),
-            TogetherError::Copy { .. } | TogetherError::Book { .. } => {
+            TogetherError::Shared { .. } | TogetherError::Book { .. } => {
                 Self::Job { message: error.to_string(), status: ExitStatus::Data }
             }
         }

@@ -58,10 +58,10 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let book = if with_threads { init_with_threads } else { init }(&dir, &config)?;
     let undo = undo(&before, &names_in(&dir));
     session.says_kept(&made_line(&shown_path(&args.dir), &book, &undo))?;
-    if book.config().pool.is_some() {
-        session.tell(&start_line(book.config()));
-    }
     let in_book = book_option(&args.dir);
+    if book.config().pool.is_some() {
+        session.tell(&start_line(book.config(), &format!("swellbook {in_book} beliefs")));
+    }
     if let Some(first) = book.threads().first() {
         let id = quoted(first.name.as_str());
         session.tell(&threads_line(&format!(

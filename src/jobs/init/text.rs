@@ -24,8 +24,8 @@ pub fn threads_line(strike: &str) -> String {
     )
 }
 
-/// What the book's figures start from.
-pub fn start_line(config: &Config) -> String {
+/// What the book's figures start from; `show` is the command that shows them.
+pub fn start_line(config: &Config, show: &str) -> String {
     let from = grounds_words(&Grounds::of(config));
-    format!("its figures start from {from}; to see them: swellbook beliefs")
+    format!("its figures start from {from}; to see them: {show}")
 }

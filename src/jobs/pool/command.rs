@@ -51,13 +51,17 @@ pub(crate) struct Args {
 
 pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let path = args.out.as_deref();
+    let is_file_alone = path == Some(Path::new("-"));
+    if is_file_alone && args.json {
+        let message = "--json and --out - both print to standard output; give one of them";
+        return Err(CliError::Usage(message.to_owned()));
+    }
     let output = path.map(|path| Output { path, endings: &["toml"], replace: args.replace });
     if let Some(output) = &output {
         output.check(session)?;
     }
     let summaries = read(&args.files, session)?;
     let answer = pooled(&summaries, &session.today().to_string())?;
-    let is_file_alone = path == Some(Path::new("-"));
     if !is_file_alone {
         let text = if args.json { document(&answer) } else { pool_text(&answer, session.width()) };
         session.say(&text)?;

@@ -84,6 +84,31 @@ fn the_same_book_gives_the_same_backup_which_replaces_itself_only() {
     assert_eq!(std::fs::read(folder.path().join("bench/kept.tar")).unwrap(), first);
 }
 
+/// The program only adds rows, so a book with fewer has lost some.
+#[test]
+fn a_backup_with_more_rows_is_not_replaced_unasked() {
+    let folder = bench();
+    backup(&folder, &["kept.tar"]).ends(0);
+    let before = std::fs::read(folder.path().join("kept.tar")).unwrap();
+    let rows = folder.read("bench/readings.csv");
+    folder.write("bench/readings.csv", rows.lines().next().unwrap().to_owned() + "\n");
+    folder.write("bench/struck.csv", folder.read("bench/struck.csv").lines().next().unwrap());
+    let more = "FILE: 'kept.tar' is a backup with more rows: readings.csv has 3 lines there and 1";
+    backup(&folder, &["kept.tar"]).ends(3).complains_of(&[more, "--replace"]);
+    assert_eq!(std::fs::read(folder.path().join("kept.tar")).unwrap(), before);
+    let written = backup(&folder, &["kept.tar", "--replace"]).ends(0);
+    assert!(written.err.contains("readings.csv: changed outside"), "{}", written.err);
+    backup(&folder, &["kept.tar"]).ends(0);
+}
+
+#[test]
+fn a_file_with_a_name_too_long_for_a_backup_is_not_one_of_the_book() {
+    let folder = bench();
+    folder.write(&format!("bench/readings.backup-{}.csv", "1".repeat(90)), "");
+    backup(&folder, &["kept.tar"]).ends(0);
+    folder.run(&["restore", "--from", "kept.tar", "again"]).ends(0);
+}
+
 #[test]
 fn json_says_what_is_in_it_and_its_digest() {
     let folder = bench();

@@ -113,19 +113,118 @@ fn an_audit_without_digests_says_that_it_cannot_know_of_edits() {
 }
 
 #[test]
-fn an_audit_names_the_copies_that_a_service_left_in_the_folder() {
+fn copies_that_other_programs_left_are_mentioned_by_a_command_and_named_by_an_audit() {
     let folder = book();
-    for (name, of) in [
-        ("readings (conflicted copy).csv", "readings.csv"),
-        ("struck.sync-conflict-20260314-101112-ABCDEFG.csv", "struck.csv"),
-        ("trials (1).csv", "trials.csv"),
-        ("my notes (1).csv", ""),
+    let rows = folder.read("readings.csv");
+    for (name, text, of) in [
+        ("readings (conflicted copy).csv", "trial\n", "readings.csv"),
+        ("struck.sync-conflict-20260314-101112-ABCDEFG.csv", "trial\n", "struck.csv"),
+        ("trials (1).csv", "trial\n", "trials.csv"),
+        ("readings 2.csv", &*rows, "readings.csv"),
+        ("readings - Kopie.csv", &*rows, "readings.csv"),
+        ("readings.csv.orig", &*rows, "readings.csv"),
+        ("readings of May.csv", "trial\n", ""),
+        ("my notes (1).csv", "trial\n", ""),
     ] {
-        folder.write(name, "trial\n");
+        folder.write(name, text);
         let out = folder.run(&["audit"]).ends(0).out;
         let out = out.split_whitespace().collect::<Vec<_>>().join(" ");
-        let said = format!("{name}: this looks like a copy of {of}, as programs make");
-        assert_eq!(out.contains(&said), !of.is_empty(), "{out}");
+        let said = format!("{name}: this looks like a copy of {of}");
+        assert_eq!(out.contains(&format!("{said}, as programs make")), !of.is_empty(), "{out}");
+        let note = folder.run(&["show"]).ends(0).err;
+        assert_eq!(
+            note.contains(&format!("note: {said} and is not read")),
+            !of.is_empty(),
+            "{note}"
+        );
+        assert_eq!(note.matches("note: ").count(), usize::from(!of.is_empty()), "{note}");
         std::fs::remove_file(folder.path().join(name)).unwrap();
     }
+}
+
+/// A folder that is half synchronised looks like a book that never had the rows.
+#[test]
+fn rows_that_a_file_has_lost_are_reported_by_every_command() {
+    let folder = book();
+    folder.run(&["strike", "reading", "T2/sewn/2", "--reason", "misread"]).ends(0);
+    for (name, line) in [("readings.csv", 3), ("struck.csv", 3), ("changes.csv", 2)] {
+        let folder = if name == "readings.csv" { book() } else { Folder::with(&folder.holds()) };
+        remove(&folder, name, line);
+        for args in [&["show"][..], &["export", "--readings"], &["fit", "--json"], &[]] {
+            let err = folder.run(args).err;
+            assert!(err.contains(&format!("note: {name}: changed outside")), "{args:?}: {err}");
+            assert!(err.contains("bring back the newer file"), "{args:?}: {err}");
+        }
+        let accepted = folder.run(&["audit", "--accept"]).ends(0).err;
+        assert!(accepted.contains("1 line removed") && !accepted.contains("; if"), "{accepted}");
+        assert!(!folder.run(&["show"]).err.contains(name));
+    }
+}
+
+#[test]
+fn an_older_file_of_changes_undoes_nothing() {
+    let folder = book();
+    let older = folder.read("changes.csv");
+    folder.run(&["record", "paper", "laid", "--caliper", "0.13mm"]).ends(0);
+    let newer = folder.read("changes.csv");
+    folder.write("changes.csv", older);
+    let before = folder.bytes();
+    folder.run(&["undo"]).ends(3).complains_of(&["changes.csv has fewer rows", "the newer file"]);
+    assert_eq!(folder.bytes(), before);
+    folder.write("changes.csv", newer);
+    assert!(folder.run(&["undo"]).ends(0).out.contains("recorded paper laid"));
+}
+
+#[test]
+fn a_day_that_was_cut_off_is_not_read_as_another_day() {
+    let folder = book();
+    let whole = folder.read("struck.csv");
+    // Only the line end.
+    folder.write("struck.csv", whole.trim_end());
+    folder.run(&["show"]).ends(0);
+    for cut in [2, 4] {
+        folder.write("struck.csv", &whole[..whole.len() - cut]);
+        let err = folder.run(&["audit", "--strict"]).out;
+        assert!(err.contains("struck.csv:2"), "{err}");
+        let shown = folder.run(&["show"]);
+        // The strike does not count, so the paper that it struck is there twice.
+        shown.ends(3).complains_of(&["bond 80", "bring back the row of struck.csv"]);
+    }
+}
+
+#[test]
+fn settings_missing_beside_the_other_files_are_named_with_the_way_back() {
+    let folder = book();
+    let settings = folder.read("book.toml");
+    std::fs::remove_file(folder.path().join("book.toml")).unwrap();
+    for args in [&["show"][..], &["--book", ".", "audit"], &["init", "."]] {
+        folder.run(args).ends(6).complains_of(&[
+            "book.toml: the file is missing beside the other files of a book",
+            "make one with the line format = 1",
+        ]);
+    }
+    folder.write("book.toml", "format = 1\n");
+    folder.run(&["show"]).ends(0);
+    folder.write("book.toml", settings);
+    assert_eq!(folder.run(&["show"]).ends(0).err, "");
+}
+
+#[test]
+fn an_unfinished_merge_and_a_strike_of_both_sides_are_one_fault_each() {
+    let folder = book();
+    for name in ["struck.csv", "book.toml"] {
+        let whole = folder.read(name);
+        let merge = "<<<<<<< HEAD\na,b\n=======\nc,d\n>>>>>>> other\n";
+        folder.write(name, format!("{whole}{merge}"));
+        let run = folder.run(&["show"]).ends(3);
+        run.complains_of(&[name, "an unfinished merge of git; keep the rows of both sides"]);
+        assert_eq!(run.err.trim_end().lines().count(), 1, "{}", run.err);
+        folder.write(name, whole);
+    }
+    folder.run(&["strike", "reading", "T2/sewn/2", "--reason", "misread"]).ends(0);
+    let rows = folder.read("struck.csv");
+    let last = rows.lines().last().unwrap();
+    folder.write("struck.csv", format!("{rows}{last}\n"));
+    let said = "struck.csv:4: reading 'T2/sewn/2' is already struck in row 3; remove this row";
+    folder.run(&["show"]).ends(3).complains_of(&[said]);
 }

@@ -67,14 +67,44 @@ fn a_new_book_starts_from_the_pool_it_is_given_and_one_chosen_later_is_the_same(
     assert_eq!(kept_pool(&later), None);
 }
 
-/// Standard input has no file name, so the undo hint shows where to put the text.
+/// A pool from standard input has no file. Other files may be gone, in another folder, or have a
+/// new pool in them.
 #[test]
-fn the_way_back_to_a_pool_from_standard_input_asks_for_its_text() {
+fn the_way_back_to_a_pool_names_its_file_only_where_it_still_is() {
     let folder = book();
     let pool = folder.read("pool.toml");
+    let back = |folder: &Folder| folder.run(&COMMON).ends(0).out;
+    folder.run(&CHOOSE).ends(0);
+    let out = back(&folder);
+    assert!(out.contains("(to undo: swellbook beliefs --from pool.toml --yes)"), "{out}");
     folder.run_with(&["beliefs", "--from", "-", "--yes"], pool.as_bytes()).ends(0);
-    let back = folder.run(&COMMON).ends(0).out;
-    assert!(back.contains("(to undo: swellbook beliefs --from - --yes < FILE)"), "{back}");
+    let (out, file) = (back(&folder), "(to undo: swellbook beliefs --from FILE --yes; FILE is");
+    assert!(out.contains(file), "{out}");
+    folder.run(&CHOOSE).ends(0);
+    folder.write("pool.toml", pool.replace("610", "611"));
+    let out = back(&folder);
+    assert!(
+        out.contains(&format!("{file} the earlier pool, made 2026-02-20, from pool.toml)")),
+        "{out}"
+    );
+}
+
+/// Its own summary may be in the pool.
+#[test]
+fn a_book_with_trials_is_warned_of_a_pool_that_may_count_them() {
+    let folder = book();
+    let note = "its trials count twice";
+    assert!(!folder.run(&CHOOSE).ends(0).err.contains(note));
+    folder.run(&COMMON).ends(0);
+    folder.run(&trial("T1")).ends(0);
+    let chose = json(&folder, &CHOOSE);
+    assert_eq!(chose["rests_on"]["pool"]["file"], "pool.toml");
+    assert_eq!(
+        (&chose["chosen"], &chose["now"]),
+        (&Value::Bool(true), &chose["offered"]["beliefs"])
+    );
+    folder.run(&COMMON).ends(0);
+    assert!(folder.run(&CHOOSE).ends(0).err.contains(note));
 }
 
 /// Compared with the pool itself, and with the same beliefs set by hand.

@@ -109,12 +109,18 @@ fn all_bad_files_are_named_and_nothing_is_pooled() {
     let first = "\"information\": [\n    [";
     folder.write("huge.json", summary("ash").replace(first, &format!("{first}999999999")));
     folder.write("pool.toml", "mine");
+    folder.write("rows.json", "[{\"trial\": \"T1\"}]");
+    let pool = folder.run(&["pool", "ash.json", "--out", "-"]).ends(0).out;
+    folder.write("other.toml", pool);
     let all = ["pool", "ash.json", "torn.json", "other.json", "huge.json", "none.json"];
+    let all = [&all[..], &["rows.json", "other.toml"]].concat();
     folder.run(&[&all[..], &["--out", "new.toml"]].concat()).ends(3).complains_of(&[
         "torn.json:",
         "other.json: format 9",
         "huge.json: information",
         "none.json: this file does not exist",
+        "rows.json: this is not a summary of a bench; leave it out",
+        "other.toml: this is a pool, not a summary of a bench; leave it out",
         "nothing was pooled",
     ]);
     assert!(!folder.path().join("new.toml").exists());
@@ -139,6 +145,8 @@ fn the_file_can_go_to_standard_output() {
     assert!(read_pool_file(run.out.as_bytes(), "pool.toml").is_ok(), "{}", run.out);
     let from = folder.run_with(&["pool", "-", "--out", "-"], summary("ash").as_bytes()).ends(0);
     assert_eq!(from.out, run.out);
+    let both = folder.run(&["pool", "ash.json", "--out", "-", "--json"]).ends(2);
+    both.complains_of(&["--json and --out - both print to standard output"]);
 }
 
 /// The summaries of datasets/pool are made from the sheets beside them, to six digits.

@@ -124,9 +124,9 @@ fn the_same_book_twice_is_refused_however_it_is_named() {
     }
 }
 
-/// A copy counts every trial twice, even a copy made before the last trial.
+/// Trials that two books share count twice, even if both books went on since they were one.
 #[test]
-fn a_copy_of_a_book_is_refused() {
+fn books_with_trials_in_common_are_refused() {
     let folder = two();
     for (path, bytes) in folder.holds() {
         if let Ok(inside) = path.strip_prefix("anna") {
@@ -136,7 +136,21 @@ fn a_copy_of_a_book_is_refused() {
     }
     folder.run(&["--book", "copy", "strike", "trial", "T2", "--reason", "older"]).ends(0);
     let refused = with(&folder, &["bela", "copy"]).ends(3);
-    refused.complains_of(&["measured trial of 'copy' is also in 'anna'", "would count twice"]);
+    refused.complains_of(&["a trial of 'anna' is also in 'copy', such as 'T1'", "count twice"]);
+    folder.run(&["--book", "copy", "restore", "trial", "T2"]).ends(0);
+    for (name, trial, sections) in [("anna", "T3", "9"), ("copy", "T4", "11")] {
+        let stock =
+            ["--paper", "wove", "--thread", "linen", "--sections", sections, "--sheets", "4"];
+        folder.run(&[&["--book", name, "record", "trial", trial], &stock[..]].concat()).ends(0);
+        let edges = ["--state", "sewn", "--spine", "11,11.1", "--fore-edge", "8,8.05"];
+        folder.run(&[&["--book", name, "record", "readings", trial], &edges[..]].concat()).ends(0);
+    }
+    let refused = with(&folder, &["copy"]).ends(3);
+    refused.complains_of(&["2 trials of 'anna' are also in 'copy', such as 'T1'", "leave it out"]);
+    for trial in ["T1", "T2"] {
+        folder.run(&["--book", "copy", "strike", "trial", trial, "--reason", "shared"]).ends(0);
+    }
+    with(&folder, &["copy"]).ends(0);
 }
 
 #[test]
