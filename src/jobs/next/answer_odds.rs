@@ -4,7 +4,7 @@ use crate::jobs::plan::answer::best_ways;
 use crate::jobs::plan::answer_way::Way;
 use crate::jobs::plan_spec::answer_band::Band;
 use crate::jobs::plan_spec::answer_question::Question;
-use crate::model::{Choosing, Gaussian, Plan, PlannedThread, SwellFit, TrialBlock};
+use crate::model::{Choosing, Plan, PlannedThread, SwellFit, TrialBlock};
 use crate::observe::{Observations, ThreadLevel};
 use crate::trade::{Guards, Height};
 use crate::units::Millimetres;
@@ -69,9 +69,6 @@ fn question(all: &Observations, plan: &Plan, asked: &OddsAsked) -> Option<Questi
         level: Some(level),
         diameter_mm: thread.diameter_mm,
     };
-    // Without the thickness of the blank leaves, which the plan adds to a measured fore-edge.
-    let filled = f64::from(asked.leaves) / f64::from(plan.leaves());
-    let filled = |Gaussian { mean, sd }| Gaussian { mean: filled * mean, sd: filled * sd };
     Some(Question {
         paper: run.paper.clone(),
         threads: all.threads.iter().enumerate().map(thread).collect(),
@@ -80,7 +77,7 @@ fn question(all: &Observations, plan: &Plan, asked: &OddsAsked) -> Option<Questi
         state: plan.state,
         hand: plan.hand,
         guards: asked.guards,
-        fore_edge: plan.fore_edge.map(filled),
+        fore_edge: plan.fore_edge_of(asked.leaves),
         // The height affects only the length of thread needed, so any value will do.
         height: Height::new(Millimetres::new(250.0)?).ok()?,
         supports: None,
