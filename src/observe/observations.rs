@@ -67,6 +67,16 @@ impl Observations {
         self.usual.as_ref()?.judge_new(readings, self.resolution_mm)
     }
 
+    /// The swell in mm as measured at the block: repairs at the fold are part of it.
+    pub fn measured_swell_mm(&self, of: &Observation) -> f64 {
+        of.swell_mm + self.trials[of.trial].guards_mm
+    }
+
+    /// The same in per cent of the fore-edge: `100·(W + guards)/F`.
+    pub fn measured_percent(&self, of: &Observation) -> f64 {
+        100.0 * self.measured_swell_mm(of) / of.fore_edge_mm
+    }
+
     /// Noise variance in mm² of an observation under this book's repeatability. The observation may
     /// come from another book.
     pub fn noise_variance(&self, of: &Observation) -> f64 {
@@ -84,6 +94,15 @@ impl Observations {
     /// Trials with at least one observation, as indices into [`Observations::trials`].
     pub fn observed_trials(&self) -> Vec<usize> {
         let mut trials: Vec<usize> = self.rows.iter().map(|row| row.trial).collect();
+        trials.dedup();
+        trials
+    }
+
+    /// Trials measured with thread in their folds, as indices into [`Observations::trials`]. A
+    /// block that was only measured unsewn informs the fit, but it is not yet a trial of a sewing.
+    pub fn sewn_trials(&self) -> Vec<usize> {
+        let sewn = self.rows.iter().filter(|row| row.state.has_thread());
+        let mut trials: Vec<usize> = sewn.map(|row| row.trial).collect();
         trials.dedup();
         trials
     }

@@ -8,9 +8,8 @@ use crate::jobs::doubt::answer::{Open, open_findings};
 use crate::jobs::doubt::command::open_words;
 use crate::jobs::memory::Kept;
 use crate::jobs::next::answer_choice::TrialChoice;
-use crate::jobs::plan_spec::answer_typical::TYPICAL;
 use crate::jobs::report::answer_ready::{Prospects, Readiness, prospects};
-use crate::jobs::report::draw_answer::sewn_words;
+use crate::jobs::report::draw_answer::{sewn_words, typical_words};
 use crate::page::address::address;
 use crate::page::form::Form;
 use crate::page::route::{Answer, Content};
@@ -130,15 +129,7 @@ fn headline(found: &Prospects) -> String {
 
 fn view(kept: &Kept, stage: &Stage, found: &Prospects, open: Open) -> View {
     let book = &kept.book;
-    let (sections, sheets) = TYPICAL;
-    let thread = found.thread.as_ref();
-    let typical = thread.map(|thread| {
-        format!(
-            "A typical book: {} of {} with {thread}, sewn all along, knocked down.",
-            plural(sections.into(), "section"),
-            plural(sheets.into(), "sheet")
-        )
-    });
+    let typical = typical_words(found).map(|words| format!("{words}."));
     let shown = &found.papers[..found.papers.len().min(SHOWN)];
     let ends = shown.iter().flat_map(|paper| [paper.swell.q05, paper.swell.q95]);
     let scale = Scale::over(ends.chain([0.0]), "%");

@@ -174,7 +174,7 @@ fn usual_sheets(all: &Observations, trials: &[usize]) -> Option<u16> {
 /// or are usual.
 fn lengths(all: &Observations, tried: &Tried) -> Vec<u16> {
     let sections = |&at: &usize| all.trials[at].sections as u32;
-    let shortest = all.observed_trials().iter().map(sections).min().unwrap_or(USUAL_SECTIONS);
+    let shortest = all.sewn_trials().iter().map(sections).min().unwrap_or(USUAL_SECTIONS);
     let last = tried.longest().unwrap_or(0).max(USUAL_SECTIONS).next_multiple_of(10);
     let step = [1, 2, 5, 10].into_iter().find(|step| last / step <= MOST_POINTS).unwrap_or(10);
     let first = shortest.clamp(1, 4).next_multiple_of(step);

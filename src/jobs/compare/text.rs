@@ -5,7 +5,7 @@ use super::answer_doubtful::{Doubtful, FaultyReading, What};
 use super::answer_refit::Leaving;
 use super::text_standing::{DENSITY_DECIMALS, sample, standing, way_words};
 use crate::model::compare::{Difference, Proportion, Way};
-use crate::terminal::number::{decimals_for_width, plural, ranged_length, rounded};
+use crate::terminal::number::{decimals_for_width, plural, ranged_length, rounded, signed};
 use crate::terminal::odds::chance_in_figures;
 use crate::terminal::table::{Align, Table};
 use crate::terminal::words::{capital, hanging, paragraphs, wrapped};
@@ -136,7 +136,7 @@ fn table(scores: &[WayScore], unit: LengthUnit, width: usize) -> String {
     table.sparing(&["density", "vs yours"], width).render(width)
 }
 
-/// Limits of a share in whole per cent; never 100 for anything less.
+/// Limits of a share in whole per cent; `over 99 %` if both would be 100.
 fn share_range(low: f64, high: f64) -> String {
     if low > 0.995 {
         return chance_in_figures(low);
@@ -145,11 +145,10 @@ fn share_range(low: f64, high: f64) -> String {
 }
 
 fn against(difference: &Difference) -> String {
-    let sign = if difference.mean > 0.0 { "+" } else { "" };
-    let mean = rounded(difference.mean, DENSITY_DECIMALS);
+    let mean = signed(rounded(difference.mean, DENSITY_DECIMALS));
     match difference.standard_error {
-        Some(error) => format!("{sign}{mean} \u{b1} {}", rounded(error, DENSITY_DECIMALS)),
-        None => format!("{sign}{mean}"),
+        Some(error) => format!("{mean} \u{b1} {}", rounded(error, DENSITY_DECIMALS)),
+        None => mean,
     }
 }
 

@@ -54,6 +54,8 @@ pub struct LearntPaper {
     pub knocked_out: Summary,
     /// Fore-edge thickness over leaves × caliper.
     pub fore_edge_ratio: Gaussian,
+    /// Number of trials that it was learnt from. A trial may have readings at the fore-edge alone.
+    pub fore_edges: usize,
 }
 
 /// The factors are beside the other data of the paper, each under the name of its state.
@@ -243,9 +245,9 @@ pub(super) fn learn_of(
     })
 }
 
-/// Number of observed trials for which `belongs` holds.
+/// Number of sewn trials for which `belongs` holds.
 pub(super) fn count(all: &Observations, belongs: impl Fn(&crate::observe::Sewn) -> bool) -> usize {
-    all.observed_trials().into_iter().filter(|&trial| belongs(&all.trials[trial])).count()
+    all.sewn_trials().into_iter().filter(|&trial| belongs(&all.trials[trial])).count()
 }
 
 fn papers(bench: &Bench, effects: &Effects, wider: Option<&Effects>) -> Vec<LearntPaper> {
@@ -274,6 +276,7 @@ fn papers(bench: &Bench, effects: &Effects, wider: Option<&Effects>) -> Vec<Lear
             .collect(),
         knocked_out: effects.knocked_out[level],
         fore_edge_ratio: fit.fore_edge_ratios().of(Some(level)),
+        fore_edges: all.ratios.iter().filter(|ratio| ratio.paper == level).count(),
     };
     all.papers.iter().enumerate().zip(columns).map(paper).collect()
 }

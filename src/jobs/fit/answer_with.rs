@@ -184,7 +184,7 @@ fn learnt_bench(
     LearntBench {
         bench: part.label.clone(),
         folder,
-        trials: own.observed_trials().len(),
+        trials: own.sewn_trials().len(),
         observations: own.rows.len(),
         repeatability: own.repeatability,
         resolution_mm: own.resolution_mm,

@@ -205,12 +205,12 @@ fn line_row(line: &LearntLine, unit: LengthUnit) -> Vec<String> {
 }
 
 fn fore_edge_text(learnt: &Learnt, width: usize) -> String {
-    let tried = learnt.papers.iter().filter(|paper| paper.trials > 0);
+    let measured = learnt.papers.iter().filter(|paper| paper.fore_edges > 0);
     let ratio = |paper: &LearntPaper| {
         let name = of_bench(&paper.paper, paper.bench.as_deref());
         format!("{name} {:.2}", paper.fore_edge_ratio.mean)
     };
-    let each: Vec<String> = tried.map(ratio).collect();
+    let each: Vec<String> = measured.map(ratio).collect();
     let pooled = match &learnt.pooled_fore_edge {
         Ok(line) => format!("{:.2} by one straight line for all papers", line.slopes[0]),
         Err(_) => "not enough trials for one straight line for all papers".to_owned(),

@@ -4,7 +4,7 @@ use super::answer_bends::{Bend, Covariate, Looked, Per};
 use super::answer_check::{Check, Checked, Influence};
 use crate::model::compare::CheckKind;
 use crate::model::mixed::Summary;
-use crate::terminal::number::{plural, rounded};
+use crate::terminal::number::{plural, rounded, signed};
 use crate::terminal::odds::chance_in_figures;
 use crate::terminal::table::{Align, Table};
 use crate::terminal::words::{hanging, paragraphs, wrapped};
@@ -51,9 +51,8 @@ fn covariate_words(covariate: Covariate) -> &'static str {
 }
 
 fn change(bend: &Bend) -> String {
-    let sign = if bend.slope.change > 0.0 { "+" } else { "" };
-    let (change, sd) = (rounded(bend.slope.change, DECIMALS), rounded(bend.slope.sd, DECIMALS));
-    format!("{sign}{change} \u{b1} {sd}")
+    let [change, sd] = [bend.slope.change, bend.slope.sd].map(|value| rounded(value, DECIMALS));
+    format!("{} \u{b1} {sd}", signed(change))
 }
 
 fn bend_words(bend: &Bend) -> String {

@@ -48,6 +48,7 @@ pub(super) fn learnt() -> Learnt {
             factors: vec![known(State::Sewn, 0.71, 0.64), known(State::Knocked, 0.6, 0.54)],
             knocked_out: about(0.11),
             fore_edge_ratio: Gaussian { mean: 1.03, sd: 0.01 },
+            fore_edges: 6,
         }],
         threads: vec![LearntThread {
             thread: "cord".to_owned(),

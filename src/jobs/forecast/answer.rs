@@ -241,7 +241,7 @@ pub(crate) fn predicted(
             swell_percent_q95: untried.percent_quantile(0.95),
             chance: chance(&untried, target.as_ref()),
         },
-        advice: advise(&plan, &budget),
+        advice: advise(&plan, &budget, &bench.observations),
         beyond: Beyond::default(),
         kept: None,
         said: Said::default(),

@@ -1,7 +1,7 @@
 //! What `predict` shows.
 
 use super::answer::{Forecast, NominalForecast};
-use super::answer_advice::{Advice, Remedy};
+use super::answer_advice::{Advice, Remedy, whole_percents};
 use super::answer_percent::PercentRange;
 use super::text_beyond::beyond_line;
 use super::text_leaning::leaning_line;
@@ -14,10 +14,10 @@ use crate::jobs::beliefs::text_grounds::untried_line;
 use crate::jobs::plan_spec::text::{band_words, plan_line};
 use crate::model::Source;
 use crate::model::mixed::Summary;
-use crate::terminal::number::gauged_length;
+use crate::terminal::number::{gauged_length, plural};
 use crate::terminal::odds::{a_chance, chance_in_figures};
 use crate::terminal::screen::Screen;
-use crate::terminal::words::{percent_range, wrapped};
+use crate::terminal::words::{listed, percent_range, wrapped};
 
 /// The forecast as sentences: the odds first, then the swell, then what it is based on.
 pub fn forecast_text(forecast: &Forecast, config: &Config, screen: Screen) -> String {
@@ -51,8 +51,8 @@ pub fn forecast_text(forecast: &Forecast, config: &Config, screen: Screen) -> St
 /// paper or thread alone.
 fn is_advised(forecast: &Forecast) -> bool {
     let is_block = match forecast.advice.remedy {
-        Remedy::TryPaper(_) | Remedy::TryThread(_) => true,
-        Remedy::MeasureForeEdge | Remedy::MeasureOnTheWay => false,
+        Remedy::TryPaper { .. } | Remedy::TryThread(_) | Remedy::TryHand => true,
+        Remedy::NameHand | Remedy::MeasureForeEdge | Remedy::MeasureOnTheWay => false,
     };
     is_block && !forecast.beyond.closing.is_empty()
 }
@@ -112,37 +112,26 @@ pub(crate) fn beyond_words(forecast: &Forecast, config: &Config) -> Option<Strin
 
 /// What makes it uncertain, in one sentence: the whole answer should fit in a terminal of 24 lines.
 fn budget_line(forecast: &Forecast) -> String {
-    let parts = budget_parts(forecast);
-    let percents = whole_percents(parts.iter().map(|(_, share)| *share));
-    let said = parts.iter().zip(percents).filter(|(_, percent)| *percent > 0.0);
-    let said: Vec<String> =
-        said.map(|((words, _), percent)| format!("{words} {percent:.0} %")).collect();
+    let said = |(words, percent): (&str, f64)| match percent < 0.0 {
+        true => format!("less {:.0} % because {words}", -percent),
+        false => format!("{words} {percent:.0} %"),
+    };
+    let said: Vec<String> = budget_parts(forecast).into_iter().map(said).collect();
     format!("What makes this uncertain: {}.", said.join(", "))
 }
 
-/// Whole per cents that add up as the shares do: those with the largest remainders are rounded up.
-fn whole_percents(shares: impl Iterator<Item = f64>) -> Vec<f64> {
-    let exact: Vec<f64> = shares.map(|share| 100.0 * share).collect();
-    let mut whole: Vec<f64> = exact.iter().map(|percent| percent.floor()).collect();
-    let missing = exact.iter().sum::<f64>().round() - whole.iter().sum::<f64>();
-    let mut largest: Vec<usize> = (0..exact.len()).collect();
-    largest.sort_by(|&one, &other| exact[other].fract().total_cmp(&exact[one].fract()));
-    largest.into_iter().take(missing as usize).for_each(|at| whole[at] += 1.0);
-    whole
-}
-
-/// The sources of uncertainty and their shares of the variance, largest first.
+/// The largest sources of uncertainty in whole per cents of the variance, and what the others add
+/// up to. The sum is always 100; what the others add may be negative.
 pub(crate) fn budget_parts(forecast: &Forecast) -> Vec<(&'static str, f64)> {
-    /// At most this many sources are named, and only those with the share below.
+    /// At most this many sources are named.
     const MOST: usize = 4;
-    const WORTH_A_NAME: f64 = 0.005;
-    let mut lines: Vec<_> =
-        forecast.budget.iter().filter(|line| line.share >= WORTH_A_NAME).collect();
-    lines.sort_by(|a, b| b.share.total_cmp(&a.share));
-    let (named, others) = lines.split_at(lines.len().min(MOST));
-    let rest: f64 = others.iter().map(|line| line.share).sum();
-    let named = named.iter().map(|line| (source_words(line.source), line.share));
-    named.chain((!others.is_empty()).then_some(("the rest", rest))).collect()
+    let percents = whole_percents(&forecast.budget);
+    let counted = percents.iter().take(MOST).take_while(|(_, percent)| *percent > 0.0).count();
+    let (named, others) = percents.split_at(counted);
+    let rest: f64 = others.iter().map(|(_, percent)| percent).sum();
+    let words = if rest < 0.0 { "they partly offset each other" } else { "the rest" };
+    let named = named.iter().map(|&(source, percent)| (source_words(source), percent));
+    named.chain((rest != 0.0).then_some((words, rest))).collect()
 }
 
 fn source_words(source: Source) -> &'static str {
@@ -166,45 +155,55 @@ pub(crate) fn advice_words(forecast: &Forecast) -> Option<String> {
 }
 
 fn advice_line(advice: &Advice, trials: usize, place: Place) -> String {
-    let share = format!("{:.0} %", 100.0 * advice.share);
-    match &advice.remedy {
-        Remedy::TryPaper(paper) if trials == 0 => {
-            format!(
-                "To narrow the range, sew a first trial block of {paper}. So far all of this is \
-                 belief."
-            )
+    let share = format!("{:.0} %", advice.percent);
+    let addressed = format!("That addresses {share} of the uncertainty.");
+    let todo = match &advice.remedy {
+        Remedy::TryPaper { papers, is_first } => {
+            let sew = format!("sew {}", blocks_of(papers, *is_first));
+            if trials == 0 {
+                return format!("To narrow the range, {sew}. So far all of this is belief.");
+            }
+            sew
         }
-        Remedy::TryPaper(paper) => {
-            format!(
-                "To narrow the range, sew another trial block of {paper}. That addresses {share} of \
-                 the uncertainty."
-            )
+        Remedy::TryThread(threads) => match &threads[..] {
+            [one] => format!("sew a trial block with {one}"),
+            several => format!("sew a trial block each with {}", listed(several)),
+        },
+        Remedy::NameHand => {
+            let name = match place {
+                Place::Terminal => "say who sews with --hand",
+                Place::Page => "name the hand under Try a change",
+            };
+            format!("{name}, or let a new hand sew a trial block first")
         }
-        Remedy::TryThread(thread) => format!(
-            "To narrow the range, sew a trial block with {thread}. That addresses {share} of the \
-             uncertainty."
-        ),
+        Remedy::TryHand => "let the hand of this book sew another trial block".to_owned(),
         Remedy::MeasureForeEdge => {
             let to = match place {
                 Place::Terminal => "give it with --fore-edge",
                 Place::Page => "type it under Try a change",
             };
-            format!(
-                "To narrow the range, fold and press the sections, measure their fore-edge and \
-                 {to}. That addresses {share} of the uncertainty."
-            )
+            format!("fold and press the sections, measure their fore-edge and {to}")
         }
         Remedy::MeasureOnTheWay => {
             let ask = match place {
                 Place::Terminal => " and ask 'swellbook midway'",
                 Place::Page => "",
             };
-            format!(
+            return format!(
                 "To narrow the range, measure part-way through the sewing{ask}: {share} of the \
                  uncertainty is variation between sewings and measurements, which more trials \
                  cannot reduce."
-            )
+            );
         }
+    };
+    format!("To narrow the range, {todo}. {addressed}")
+}
+
+fn blocks_of(papers: &[String], is_first: bool) -> String {
+    match papers {
+        [one] if is_first => format!("a first trial block of {one}"),
+        [one] => format!("another trial block of {one}"),
+        several => format!("a trial block each of {}", listed(several)),
     }
 }
 
@@ -212,7 +211,6 @@ fn advice_line(advice: &Advice, trials: usize, place: Place) -> String {
 pub(crate) fn source_line(trials: usize, grounds: &Grounds) -> String {
     match trials {
         0 => untried_line(grounds),
-        1 => "Based on 1 trial.".to_owned(),
-        trials => format!("Based on {trials} trials."),
+        trials => format!("Based on {}.", plural(trials, "trial")),
     }
 }

@@ -22,14 +22,17 @@ pub(crate) fn divided_words(divided: &Divided, place: Place) -> String {
     let each = plural(division.sheets().into(), "sheet");
     let blank =
         format!("{} of {each} with {}", plural(sections as usize, "section"), leaves(blanks));
-    let count = plural_leaves(division.leaves());
+    let make = match division.leaves() {
+        1 => "1 leaf makes".to_owned(),
+        count => format!("{count} leaves make"),
+    };
     match (smaller_words(divided), divided.way) {
-        (None, _) => format!("{count} make {blank}."),
+        (None, _) => format!("{make} {blank}."),
         (Some(smaller), LeftOver::Blank) => {
-            format!("{count} make {blank}; or {smaller}{}.", option("smaller"))
+            format!("{make} {blank}; or {smaller}{}.", option("smaller"))
         }
         (Some(smaller), LeftOver::Smaller) => {
-            format!("{count} make {smaller}; or {blank}{}.", option("blank"))
+            format!("{make} {smaller}; or {blank}{}.", option("blank"))
         }
     }
 }
@@ -47,10 +50,6 @@ fn smaller_words(divided: &Divided) -> Option<String> {
             plural(division.sheets().into(), "sheet")
         ),
     })
-}
-
-fn plural_leaves(count: u32) -> String {
-    if count == 1 { "1 leaf".to_owned() } else { format!("{count} leaves") }
 }
 
 fn leaves(blank: u32) -> String {

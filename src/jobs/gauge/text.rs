@@ -248,8 +248,9 @@ pub(crate) fn source(report: &GaugeReport) -> String {
     };
     let df = study.repeatability().df.unwrap_or_default();
     format!(
-        "From {} of {} in {from}; {df:.0} degrees of freedom for repeatability.",
+        "From {} of {} in {from}; {} of freedom for repeatability.",
         plural(study.readings, "reading"),
         plural(study.parts, "part"),
+        plural(df.round() as usize, "degree"),
     )
 }

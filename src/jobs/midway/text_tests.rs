@@ -61,7 +61,7 @@ fn forecast(chance: f64, middle: f64, give: f64) -> Forecast {
         budget: Vec::new(),
         leaning: None,
         beyond: Beyond::default(),
-        advice: Advice { remedy: Remedy::MeasureOnTheWay, share: 0.6 },
+        advice: Advice { remedy: Remedy::MeasureOnTheWay, percent: 60.0 },
     }
 }
 

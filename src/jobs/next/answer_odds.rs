@@ -4,7 +4,7 @@ use crate::jobs::plan::answer::best_ways;
 use crate::jobs::plan::answer_way::Way;
 use crate::jobs::plan_spec::answer_band::Band;
 use crate::jobs::plan_spec::answer_question::Question;
-use crate::model::{Choosing, Gaussian, Plan, PlannedThread, SwellFit, TrialBlock};
+use crate::model::{Choosing, Plan, PlannedThread, SwellFit, TrialBlock};
 use crate::observe::Observations;
 use crate::trade::{Guards, Height};
 use crate::units::Millimetres;
@@ -57,9 +57,6 @@ pub fn best_odds(
 /// Asks for the same leaves with every thread, folding and sewing.
 fn question(all: &Observations, plan: &Plan, asked: &OddsAsked) -> Option<Question> {
     let [run] = plan.runs() else { return None };
-    // Without the thickness of the blank leaves, which the plan adds to a measured fore-edge.
-    let filled = f64::from(asked.leaves) / f64::from(plan.leaves());
-    let filled = |Gaussian { mean, sd }| Gaussian { mean: filled * mean, sd: filled * sd };
     Some(Question {
         paper: run.paper.clone(),
         threads: (0..all.threads.len()).map(|level| PlannedThread::of(all, level)).collect(),
@@ -68,7 +65,7 @@ fn question(all: &Observations, plan: &Plan, asked: &OddsAsked) -> Option<Questi
         state: plan.state,
         hand: plan.hand,
         guards: asked.guards,
-        fore_edge: plan.fore_edge.map(filled),
+        fore_edge: plan.fore_edge_of(asked.leaves),
         // The height affects only the length of thread needed, so any value will do.
         height: Height::new(Millimetres::new(250.0)?).ok()?,
         supports: None,

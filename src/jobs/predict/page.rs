@@ -26,7 +26,7 @@ use crate::page::form_page::Seal;
 use crate::page::route::{Answer, Content};
 use crate::page::strip::Strip;
 use crate::page::turned::{Fault, Turned};
-use crate::terminal::number::plural;
+use crate::terminal::number::{plural, rounded};
 use askama::Template;
 
 /// Options that are passed on with the plan but have no field: those for the bench card, and the
@@ -85,6 +85,8 @@ struct Outcome {
 struct Share {
     words: String,
     percent: String,
+    /// Its length; nothing for what is taken off.
+    bar: String,
 }
 
 pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
@@ -275,9 +277,10 @@ fn outcome(forecast: &Forecast, config: &Config) -> Outcome {
         forecast.divided.iter().map(|divided| divided_words(divided, Place::Page)).collect();
     lines.extend(geometry_line(forecast, config));
     lines.extend(guards_line(forecast, config));
-    let share = |(words, share): (&str, f64)| Share {
+    let share = |(words, percent): (&str, f64)| Share {
         words: words.to_owned(),
-        percent: format!("{:.0}", 100.0 * share),
+        percent: rounded(percent, 0).replace('-', "\u{2212}"),
+        bar: rounded(percent.clamp(0.0, 100.0), 0),
     };
     let mut beside = vec![fore_edge_line(forecast, config), nominal_line(forecast, config)];
     beside.extend(forecast.leaning.as_ref().map(|it| leaning_line(it, &forecast.grounds)));

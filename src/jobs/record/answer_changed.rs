@@ -27,7 +27,7 @@ pub(crate) fn factors(bench: &Bench, state: State) -> Vec<Factor> {
     let asked: Vec<_> = all.papers.iter().map(|paper| (paper.hardness, state)).collect();
     let (effects, untried) = (fit.effects(&[state]), nominal.untried_factors(&asked));
     let mut counts = vec![0; all.papers.len()];
-    for trial in all.observed_trials() {
+    for trial in all.sewn_trials() {
         counts[all.trials[trial].paper] += 1;
     }
     let own = effects.factors.iter().filter_map(|states| states.first()).zip(untried).zip(counts);

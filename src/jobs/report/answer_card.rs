@@ -18,6 +18,8 @@ const PARTS: u32 = 4;
 #[derive(Clone, Debug)]
 pub struct Card {
     pub forecast: Forecast,
+    /// The hand that will sew, if it was named.
+    pub hand: Option<String>,
     /// What it is sewn on.
     pub supports: Supports,
     /// Its height along the spine.
@@ -89,7 +91,8 @@ pub fn card(bench: &Bench, forecast: Forecast, at: AtBench) -> Result<Card, Card
         return Err(CardError::Unreached { on, supports });
     }
     let checks = checks(bench, &forecast.plan, &runs)?;
-    Ok(Card { forecast, supports, height, runs, checks })
+    let hand = forecast.plan.hand.map(|hand| bench.observations.hands[hand].clone());
+    Ok(Card { forecast, hand, supports, height, runs, checks })
 }
 
 fn runs(plan: &Plan, at: AtBench) -> Vec<CardRun> {

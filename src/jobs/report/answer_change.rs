@@ -43,7 +43,7 @@ pub fn best_change(
         state: plan.state,
         hand: plan.hand,
         guards: (plan.guards_mm > 0.0).then_some(Guards::BuildUp(plan.guards_mm)),
-        fore_edge: plan.fore_edge,
+        fore_edge: plan.fore_edge_of(leaves),
         height: at.height,
         supports: Some(u16::from(at.supports.count())),
         exposed: false,

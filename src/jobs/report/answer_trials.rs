@@ -2,7 +2,9 @@
 
 use crate::book::Book;
 use crate::jobs::fitted::Bench;
+use crate::observe::Observations;
 use crate::trade::{Name, State, Trial};
+use std::collections::BTreeMap;
 
 /// A swell as measured, including repairs at the fold.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -29,28 +31,28 @@ pub struct PaperTrials<'a> {
 
 /// The papers that have trials, in the order of the book.
 pub fn trials_by_paper<'a>(book: &'a Book, bench: &Bench) -> Vec<PaperTrials<'a>> {
-    let of = |paper: &'a Name| {
+    let mut seen = measured(&bench.observations);
+    let mut of = |paper: &'a Name| {
         let own = book.trials().iter().filter(|trial| trial.paper == *paper);
-        let trials = own.map(|trial| TrialSwell { trial, measured: measured(bench, trial) });
-        PaperTrials { paper, trials: trials.collect() }
+        let swell = |trial: &'a Trial| TrialSwell {
+            trial,
+            measured: seen.remove(&trial.name).unwrap_or_default(),
+        };
+        PaperTrials { paper, trials: own.map(swell).collect() }
     };
-    let papers = book.papers().iter().map(|paper| of(&paper.name));
-    papers.filter(|paper| !paper.trials.is_empty()).collect()
+    let papers: Vec<PaperTrials<'a>> = book.papers().iter().map(|paper| of(&paper.name)).collect();
+    papers.into_iter().filter(|paper| !paper.trials.is_empty()).collect()
 }
 
-fn measured(bench: &Bench, trial: &Trial) -> Vec<Measured> {
-    let all = &bench.observations;
-    let rows = all
-        .rows
-        .iter()
-        .filter(|row| row.state.has_thread() && all.trials[row.trial].name == trial.name);
-    let mut measured: Vec<Measured> = rows
-        .map(|row| {
-            let swell_mm = row.swell_mm + all.trials[row.trial].guards_mm;
-            let percent = 100.0 * swell_mm / row.fore_edge_mm;
-            Measured { state: row.state, swell_mm, percent }
-        })
-        .collect();
-    measured.sort_by_key(|one| State::ALL.iter().position(|state| *state == one.state));
-    measured
+/// The swells of each trial, in the order of the work.
+fn measured(all: &Observations) -> BTreeMap<&Name, Vec<Measured>> {
+    let mut by_trial: BTreeMap<&Name, Vec<Measured>> = BTreeMap::new();
+    for row in all.rows.iter().filter(|row| row.state.has_thread()) {
+        let (swell_mm, percent) = (all.measured_swell_mm(row), all.measured_percent(row));
+        let one = Measured { state: row.state, swell_mm, percent };
+        by_trial.entry(&all.trials[row.trial].name).or_default().push(one);
+    }
+    let place = |one: &Measured| State::ALL.iter().position(|state| *state == one.state);
+    by_trial.values_mut().for_each(|measured| measured.sort_by_key(place));
+    by_trial
 }

@@ -1,9 +1,10 @@
 //! The first part of a report: what can be planned, what to sew next, what is doubtful.
 
-use super::answer_ready::Readiness;
+use super::answer_ready::{Prospects, Readiness};
 use super::draw_content::BookReport;
 use crate::book::{Book, Finding, Severity};
 use crate::draw::html::{Block, Column, PageTable, Part};
+use crate::jobs::compare::text::doubt;
 use crate::jobs::forecast::answer_percent::PercentRange;
 use crate::jobs::next::answer_choice::TrialChoice;
 use crate::jobs::plan_spec::answer_typical::TYPICAL;
@@ -36,7 +37,7 @@ pub(crate) fn start(report: &BookReport<'_>) -> Part {
         Block::Answer(format!("Next: record {what}.")),
         Block::Command(command),
         Block::Words(
-            "No trial has been measured yet, so this book has nothing of its own to say. Once a \
+            "No sewing has been measured yet, so this book has nothing of its own to say. Once a \
              trial block is sewn and measured, this page shows what it taught."
                 .to_owned(),
         ),
@@ -68,13 +69,7 @@ fn ready(report: &BookReport<'_>) -> String {
 
 /// A table of the predicted typical book of each paper, and whether the paper is ready.
 fn typical_books(report: &BookReport<'_>) -> Vec<Block> {
-    let Some(thread) = &report.prospects.thread else { return Vec::new() };
-    let (sections, sheets) = TYPICAL;
-    let book = format!(
-        "{} of {} with {thread}, sewn all along, knocked down",
-        plural(sections.into(), "section"),
-        plural(sheets.into(), "sheet")
-    );
+    let Some(caption) = typical_words(report.prospects) else { return Vec::new() };
     let columns = vec![
         Column::words("paper"),
         Column::numbers("trials"),
@@ -83,13 +78,25 @@ fn typical_books(report: &BookReport<'_>) -> Vec<Block> {
         Column::words("to plan with"),
     ];
     let rows = report.prospects.papers.iter().map(typical_row);
-    let table = PageTable::new(format!("A typical book: {book}"), columns, rows);
+    let table = PageTable::new(caption, columns, rows);
     let meaning = format!(
         "A paper is ready when it has been tried and the 90 % range of a typical book is not wider \
          than a usual target, {:.0} points (common practice, no source).",
         Readiness::ROOM
     );
     vec![Block::long(table, "All papers"), Block::Words(meaning)]
+}
+
+/// Which book is predicted for every paper, in the report and on the page; `None` without threads.
+pub(crate) fn typical_words(prospects: &Prospects) -> Option<String> {
+    let thread = prospects.thread.as_ref()?;
+    let (sections, sheets) = TYPICAL;
+    let hand = if prospects.new_hand { ", for a hand new to this book" } else { "" };
+    Some(format!(
+        "A typical book: {} of {} with {thread}, sewn all along, knocked down{hand}",
+        plural(sections.into(), "section"),
+        plural(sheets.into(), "sheet")
+    ))
 }
 
 fn typical_row(paper: &Readiness) -> Vec<String> {
@@ -150,8 +157,9 @@ fn doubtful(report: &BookReport<'_>) -> Vec<Block> {
         Block::Words(format!("{files} {were} changed outside swellbook, listed below."))
     });
     let unit = report.book.config().unit;
-    let found: Vec<String> =
+    let mut found: Vec<String> =
         report.findings.iter().filter(is_doubt).map(|finding| finding.said(unit)).collect();
+    found.extend(out_of_line(report));
     let heading = Block::Heading("Doubtful".to_owned());
     if found.is_empty() {
         let sound = Block::Words("Nothing in the book looks wrong.".to_owned());
@@ -162,6 +170,21 @@ fn doubtful(report: &BookReport<'_>) -> Vec<Block> {
     blocks.extend((more > 0).then(|| Block::Words(format!("And {more} more, listed below."))));
     blocks.extend(edited);
     blocks
+}
+
+/// The trials that the comparison finds out of line with the others and no finding names yet.
+fn out_of_line(report: &BookReport<'_>) -> Vec<String> {
+    let Some(compared) = report.compared else { return Vec::new() };
+    let is_named = |name: &str| {
+        let names = |finding: &Finding| {
+            matches!(finding, Finding::Set { trial, .. } if trial.as_str() == name)
+                && finding.severity() == Severity::Check
+        };
+        report.findings.iter().any(names)
+    };
+    let unit = report.book.config().unit;
+    let others = compared.doubtful.iter().filter(|one| !is_named(&one.trial));
+    others.map(|one| doubt(one, compared.trials, unit)).collect()
 }
 
 /// What the book holds, and from when.

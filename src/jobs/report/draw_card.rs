@@ -5,7 +5,7 @@ use super::draw_card_content::CardView;
 use super::draw_card_picture::{expected, range_on_target};
 use super::draw_card_room::{Letters, Load};
 use super::draw_card_words::{
-    care, change_line, fore_edge, plan_words, runs_table, target, thread_line,
+    care, change_line, fore_edge, hand_words, plan_words, runs_table, target, thread_line,
 };
 use super::draw_thread_path::thread_path;
 use super::draw_thread_way::{STROKES, kettle_words, stretches, supports_words, traverses};
@@ -76,7 +76,8 @@ pub fn card_html(view: &CardView<'_>) -> Result<String, PageError> {
     let ticks = ticks(&traverses(card));
     let (outcome, way, care) = (outcome(view), way(view), care(card, config.unit));
     let is_short = ticks.iter().all(|tick| tick.len() <= 3);
-    let plan = plan_words(card);
+    let plan: Vec<String> = [plan_words(card)].into_iter().chain(hand_words(card)).collect();
+    let plan = plan.join(" ");
     let divided: Vec<String> = card.forecast.divided.iter().map(divided_line).collect();
     let said = [&outcome[..], &divided, &way, &[plan.clone(), MEASURE.to_owned()]].concat();
     let load = Load {

@@ -45,6 +45,18 @@ pub(crate) fn plan_words(card: &Card) -> String {
     }
 }
 
+/// For whose hand the book is predicted; `None` in a book of one hand that was not named.
+pub(crate) fn hand_words(card: &Card) -> Option<String> {
+    match card.hand.as_deref() {
+        Some("") => Some("Sewn by the hand of the trials without a name.".to_owned()),
+        Some(hand) => Some(format!("Sewn by {hand}.")),
+        None if card.forecast.said.new_hand => {
+            Some("No hand was named: predicted for a hand new to this book.".to_owned())
+        }
+        None => None,
+    }
+}
+
 /// The effect of one change.
 pub(crate) fn change_line(changed: &Changed) -> String {
     let way = &changed.choice.way;

@@ -5,24 +5,32 @@ use crate::book::{Book, Config};
 use crate::draw::html::{Block, Column, Fold, OPEN_ROWS, PageTable, Part};
 use crate::jobs::plan_spec::text::pattern_words;
 use crate::terminal::number::{decimals_for_resolution, length, plural, rounded};
-use crate::trade::{Edge, Reading, State, Trial, TrialKind};
+use crate::trade::{Edge, Name, Reading, State, Trial, TrialKind};
+use std::collections::BTreeMap;
+
+/// The readings of each trial in each state.
+type Sets<'a> = BTreeMap<(&'a Name, State), Vec<&'a Reading>>;
 
 /// The trials of each paper, folded away if there are many.
 pub(crate) fn part(book: &Book, papers: &[PaperTrials<'_>]) -> Part {
     let open = book.trials().len() <= OPEN_ROWS;
+    let mut sets = Sets::new();
+    for reading in book.readings() {
+        sets.entry((&reading.trial, reading.state)).or_default().push(reading);
+    }
     let mut blocks: Vec<Block> =
-        papers.iter().map(|paper| Block::Fold(of_paper(book, paper, open))).collect();
+        papers.iter().map(|paper| Block::Fold(of_paper(book, paper, &sets, open))).collect();
     if blocks.is_empty() {
         blocks.push(Block::Words("No trial yet.".to_owned()));
     }
     Part { id: "trials", heading: "Every trial", blocks }
 }
 
-fn of_paper(book: &Book, paper: &PaperTrials<'_>, open: bool) -> Fold {
+fn of_paper(book: &Book, paper: &PaperTrials<'_>, sets: &Sets<'_>, open: bool) -> Fold {
     let readings = Fold {
         summary: format!("Readings of {}", paper.paper),
         open: false,
-        blocks: vec![Block::Table(readings(book, paper))],
+        blocks: vec![Block::Table(readings(book.config(), paper, sets))],
     };
     Fold {
         summary: format!("{}: {}", paper.paper, plural(paper.trials.len(), "trial")),
@@ -95,8 +103,7 @@ fn sewn(trial: &Trial, config: &Config) -> String {
     words.join(", ")
 }
 
-fn readings(book: &Book, paper: &PaperTrials<'_>) -> PageTable {
-    let config = book.config();
+fn readings(config: &Config, paper: &PaperTrials<'_>, sets: &Sets<'_>) -> PageTable {
     let columns = vec![
         Column::words("trial"),
         Column::words("state"),
@@ -104,11 +111,10 @@ fn readings(book: &Book, paper: &PaperTrials<'_>) -> PageTable {
         Column::words(format!("fore-edge, {}", config.unit)),
     ];
     let row = |(trial, state): (&Trial, State)| {
-        let own = |one: &&Reading| one.trial == trial.name && one.state == state;
-        let own: Vec<&Reading> = book.readings().iter().filter(own).collect();
-        let edge = |edge| lengths(&own, edge, config);
+        let own = sets.get(&(&trial.name, state))?;
+        let edge = |edge| lengths(own, edge, config);
         let (name, phrase) = (trial.name.to_string(), state.phrase().to_owned());
-        (!own.is_empty()).then(|| vec![name, phrase, edge(Edge::Spine), edge(Edge::ForeEdge)])
+        Some(vec![name, phrase, edge(Edge::Spine), edge(Edge::ForeEdge)])
     };
     let each = paper.trials.iter().flat_map(|one| State::ALL.map(|state| (one.trial, state)));
     PageTable::new("", columns, each.filter_map(row))

@@ -46,25 +46,26 @@ impl GaugeReport {
 }
 
 impl UsualSwell {
-    /// `None` until a trial has both edges measured in one state.
+    /// `None` until a trial has both edges measured in a state with thread.
     pub fn of(bench: &Bench) -> Option<Self> {
         let seen = &bench.observations;
-        if seen.rows.is_empty() {
+        let swells = seen.rows.iter().filter(|row| row.state.has_thread());
+        let swells: Vec<f64> = swells.map(|row| row.swell_mm.abs()).collect();
+        if swells.is_empty() {
             return None;
         }
         let spread = bench.fit.spreads().into_iter().find(|spread| spread.0 == SwellSpread::Sewing);
         let of_factor = spread.map_or(0.0, |(_, summary, _)| summary.q50);
-        let swells = seen.rows.iter().map(|row| row.swell_mm.abs());
         Some(Self {
-            swell_mm: middle(swells.collect()),
+            swell_mm: middle(swells),
             sewing_mm: of_factor * middle(build_ups(seen)),
-            sewings: seen.observed_trials().len(),
+            sewings: seen.sewn_trials().len(),
         })
     }
 }
 
 fn build_ups(seen: &Observations) -> Vec<f64> {
-    seen.observed_trials().into_iter().map(|trial| seen.trials[trial].build_up_mm).collect()
+    seen.sewn_trials().into_iter().map(|trial| seen.trials[trial].build_up_mm).collect()
 }
 
 /// The middle value; the upper one of two.

@@ -219,8 +219,7 @@ pub(crate) fn followed(forecast: &KeptForecast, all: &Observations) -> Followed 
 fn measured(name: &Name, state: State, all: &Observations) -> Option<(f64, f64, OutcomeSource)> {
     let here = |row: &&Observation| row.state == state && all.trials[row.trial].name == *name;
     let row = all.rows.iter().find(here)?;
-    let swell_mm = row.swell_mm + all.trials[row.trial].guards_mm;
-    let percent = 100.0 * swell_mm / row.fore_edge_mm;
+    let percent = all.measured_percent(row);
     Some((percent, noise_of(row, percent), OutcomeSource::Readings))
 }
 

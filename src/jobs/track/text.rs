@@ -3,6 +3,7 @@
 use super::answer::{Followed, TrackRecord};
 use super::answer_otherwise::{Otherwise, Planned};
 use super::answer_reliability::{ReliabilityBin, TrackVerdict};
+use crate::jobs::plan_spec::text::pattern_words;
 use crate::model::ExactShare;
 use crate::terminal::number::plural;
 use crate::terminal::table::{Align, Table};
@@ -84,7 +85,7 @@ pub(crate) fn otherwise_words(otherwise: &[Otherwise]) -> String {
         Planned::Sheets => {
             format!("sections of {} instead of {planned}", counted_in(sewn, "sheet"))
         }
-        Planned::On => format!("{sewn}-on instead of {planned}-on"),
+        Planned::On => format!("{} instead of {}", pattern(sewn), pattern(planned)),
         Planned::Ends => {
             format!("{sewn} sections all along at each end instead of {planned}")
         }
@@ -93,6 +94,11 @@ pub(crate) fn otherwise_words(otherwise: &[Otherwise]) -> String {
         Planned::Guards => format!("guards of {sewn} mm instead of {planned}"),
     };
     otherwise.iter().map(words).collect::<Vec<_>>().join(", ")
+}
+
+/// `two-on`, from the number that a difference holds.
+fn pattern(on: &str) -> String {
+    on.parse().map_or_else(|_| format!("{on}-on"), |on| pattern_words(on).to_owned())
 }
 
 fn counted_in(count: &str, one: &str) -> String {

@@ -95,7 +95,7 @@ impl SwellFit {
             ratios: ForeEdgeRatios::new(all.papers.len(), &all.ratios),
             hardness: all.papers.iter().map(|paper| paper.hardness).collect(),
             threads: all.threads.len(),
-            trials_used: all.observed_trials().len(),
+            trials_used: all.sewn_trials().len(),
         }
     }
 
@@ -133,7 +133,7 @@ impl SwellFit {
         })
     }
 
-    /// Trials with at least one observation.
+    /// Trials with an observation with thread in the folds.
     pub fn trials_used(&self) -> usize {
         self.trials_used
     }

@@ -127,6 +127,12 @@ impl Plan {
         self.runs.iter().map(|run| run.sewing.leaves()).sum()
     }
 
+    /// The measured fore-edge of this many of its leaves, such as those that are not blank.
+    pub fn fore_edge_of(&self, leaves: u32) -> Option<Gaussian> {
+        let share = f64::from(leaves) / f64::from(self.leaves());
+        self.fore_edge.map(|Gaussian { mean, sd }| Gaussian { mean: share * mean, sd: share * sd })
+    }
+
     /// The same plan with untried papers, threads and hands, for nominal figures.
     pub fn untried(&self) -> Self {
         let mut plan = self.clone();

@@ -365,6 +365,64 @@ fn a_prediction_for_a_new_hand_says_so() {
     folder.run(&bo).ends(3).complains_of(&["it holds Ann (or '' for trials without a name)"]);
 }
 
+const NEW: &str = "paper=new,caliper=0.1mm,hardness=hard,thread=flax 25/3,sections=8,sheets=4";
+const KELP: &str = "paper=Kelp mould,thread=flax 25/3,sections=8,sheets=4";
+
+/// Plans of the tour's book, and what would narrow their predictions.
+const ADVICE: [(&[&str], Option<&str>); 4] = [
+    (
+        &["--paper=new", "--caliper=0.1mm", "--hardness=hard", "--sections=24"],
+        Some("sew a first trial block of new."),
+    ),
+    (
+        &["--run", NEW, "--run", KELP, "--run", NEW],
+        Some("sew a trial block each of new and Kelp mould."),
+    ),
+    (&["--paper=Alder bond", "--sections=24"], Some("measure part-way through the sewing")),
+    // A book of one section cannot be measured part-way.
+    (&["--paper=Alder bond", "--sections=1"], None),
+];
+
+#[test]
+fn what_narrows_a_prediction_can_be_done() {
+    let folder = Folder::toured();
+    for (plan, wanted) in ADVICE {
+        let rest: &[&str] =
+            if plan[0] == "--run" { &[] } else { &["--thread=flax 25/3", "--sheets=4"] };
+        let predict = [&["predict"], plan, rest].concat();
+        let text = folder.on_tour(&predict).ends(0).out.replace('\n', " ");
+        let advice = text.split("To narrow the range, ").nth(1).unwrap_or_default();
+        match wanted {
+            Some(wanted) => assert!(advice.starts_with(wanted), "{plan:?}: {text}"),
+            None => assert!(!text.contains("part-way"), "{plan:?}: {text}"),
+        }
+    }
+}
+
+/// The shares add up to 100 % also if some of them are negative, because their errors offset those
+/// of others.
+#[test]
+fn what_makes_a_prediction_uncertain_adds_up_to_all_of_it() {
+    let folder = Folder::toured();
+    let book = ["predict", "--paper", "Alder bond", "--thread", "flax 25/3", "--sheets", "4"];
+    let mut offset = 0;
+    for sections in ["2", "8", "24", "48", "90"] {
+        for state in ["sewn", "knocked"] {
+            let plan = [&book[..], &["--sections", sections, "--state", state]].concat();
+            let text = folder.on_tour(&plan).ends(0).out.replace('\n', " ");
+            let parts = text.split("What makes this uncertain: ").nth(1).expect("the sources");
+            let parts = parts.split('.').next().expect("one sentence");
+            let figures: Vec<&str> = parts.split(' ').collect();
+            let whole = |at: usize| figures[at - 1].parse::<i32>().expect("a whole number");
+            let percents = (1..figures.len()).filter(|&at| figures[at].starts_with('%'));
+            let signed = |at: usize| if figures[at - 2] == "less" { -whole(at) } else { whole(at) };
+            assert_eq!(percents.map(signed).sum::<i32>(), 100, "{plan:?}: {parts}");
+            offset += usize::from(parts.contains("less"));
+        }
+    }
+    assert!(offset > 0, "no share was negative");
+}
+
 /// With two-on and three-on, `plan` leaves no sections over between the ends.
 #[test]
 fn every_way_of_plan_has_whole_traverses() {

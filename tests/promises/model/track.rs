@@ -345,7 +345,8 @@ fn a_book_sewn_otherwise_than_planned_is_listed_but_does_not_count() {
     keep(&folder, &["--target", "20..40", "--keep", "T1"]);
     let sewn =
         ["record", "trial", "L7", "--kind", "book", "--paper", "bond 80", "--thread", "silk"];
-    folder.run(&[&sewn[..], &["--sections", "8", "--sheets", "4"]].concat()).ends(0);
+    let twos = ["--sections", "8", "--sheets", "4", "--on", "2", "--ends", "0"];
+    folder.run(&[&sewn[..], &twos].concat()).ends(0);
     measure(&folder, "L7", "knocked");
     let found = record(&folder);
     let one = |name: &str| {
@@ -355,12 +356,14 @@ fn a_book_sewn_otherwise_than_planned_is_listed_but_does_not_count() {
     let wanted = serde_json::json!([
         { "what": "thread", "planned": "linen 25", "sewn": "silk" },
         { "what": "sections", "planned": "10", "sewn": "8" },
+        { "what": "on", "planned": "1", "sewn": "2" },
     ]);
     let unlike = one("L7");
     assert_eq!((&unlike["sewn_otherwise"], &unlike["counts"]), (&wanted, &false.into()));
     assert_eq!(one("T1")["sewn_otherwise"], serde_json::json!([]));
     assert_eq!((&found["outcomes"], &found["outcomes_counted"]), (&1.into(), &0.into()));
-    let otherwise = "silk instead of linen 25, 8 sections instead of 10";
+    let otherwise = "silk instead of linen 25, 8 sections instead of 10, two-on instead \
+                     of all along";
     let fit = folder.run(&["fit"]).ends(0).out.replace('\n', " ");
     let says = format!("Not counted because sewn otherwise than planned: L7 ({otherwise}).");
     assert!(fit.contains(&says), "{fit}");

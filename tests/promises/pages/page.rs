@@ -417,6 +417,78 @@ fn a_change_on_a_card_says_how_many_leaves_it_leaves_blank() {
     assert!(html.contains(change), "{html}");
 }
 
+/// The fore-edge was measured without the 12 leaves that sections of 8 sheets leave blank.
+#[test]
+fn a_change_on_a_card_has_the_odds_that_plan_gives_it() {
+    let book = ["--leaves", "100", "--target", "20..24", "--fore-edge", "12"];
+    let html = card_of(&[&stock("Alder bond")[..], &["--sheets", "8"], &book].concat());
+    let found = html.split("raise the chance to ").nth(1).expect("a change");
+    let (odds, rest) = found.split_once(" %: fold ").expect("a folding");
+    let [sections, sheets] = [0, 3].map(|at| rest.split(' ').nth(at).expect("a number"));
+    let plan = ["--book", "tour", "plan", "--paper", "Alder bond", "--from"];
+    let plan = [&plan[..], &["thread=flax 25/3,sheets=8"], &book].concat();
+    let said = Folder::toured().run(&plan).ends(0).out.replace("\n    ", " ");
+    let wanted = format!("{sheets} sheets to the section ({sections} sections): odds {odds} %");
+    assert!(said.contains(&wanted), "{wanted}: {said}");
+}
+
+fn stock(paper: &str) -> [&str; 4] {
+    ["--paper", paper, "--thread", "flax 25/3"]
+}
+
+/// In a book of several hands, whose hand a prediction is for decides how wide it is.
+#[test]
+fn the_report_and_the_card_say_for_whose_hand_they_predict() {
+    let folder = Folder::toured();
+    let run = |args: &[&str]| folder.run(&[&["--book", "tour"], args].concat()).ends(0);
+    let report = |plan: &[&str]| run(&[&["report", "--out", "-"], plan].concat()).out;
+    let plan = [&stock("Alder bond")[..], &["--sections", "24", "--sheets", "4"]].concat();
+    let (new, own) = ("for a hand new to this book", "Sewn by Ann.");
+    assert!(!report(&[]).contains(new) && !report(&plan).contains(new));
+    for trial in ["B02", "B04", "B06"] {
+        run(&["correct", "trial", trial, "--hand", "Ann", "--reason", "a test"]);
+    }
+    let html = report(&[]);
+    assert!(html.contains(new) && report(&plan).contains(new));
+    let named = report(&[&plan[..], &["--hand", "Ann"]].concat());
+    assert!(named.contains(own) && !named.contains(new), "{named}");
+    let next = run(&["next", "--new-paper", "Alder bond"]).out;
+    assert!(next.contains("trial block"), "{next}");
+    assert!(html.contains("<h3>Sew next</h3>") && !html.contains("hardly narrow"), "{html}");
+}
+
+/// B09 is out of line in the comparison, but not so far that `audit` names it.
+#[test]
+fn a_report_names_a_trial_out_of_line_in_its_first_part() {
+    let folder = Folder::toured();
+    let run = |args: &[&str]| folder.run(&[&["--book", "tour"], args].concat()).ends(0).out;
+    for (place, spine) in [("head", "11.55"), ("middle", "11.51"), ("tail", "11.5")] {
+        run(&["correct", "reading", &format!("B09/sewn/{place}"), "--spine", spine]);
+    }
+    assert_eq!(run(&["audit"]).trim(), "nothing suspect");
+    let html = run(&["report", "--out", "-"]);
+    let found = html.split("<h3>Doubtful</h3>").nth(1).expect("the doubts");
+    let found = found.split("The book holds").next().expect("the doubts alone");
+    assert!(found.contains("B09: its swell as sewn is 3.01 mm"), "{found}");
+    assert!(!html.contains("Nothing in the book looks wrong"), "{found}");
+}
+
+/// A block that is only folded says how thick its fold is, but not what thread does in the paper.
+#[test]
+fn a_block_that_was_not_sewn_is_not_counted_as_a_trial() {
+    let folder = Folder::with_trial();
+    folder.measure("T1", "unsewn", "8.32", "8.31");
+    let run = |args: &[&str]| folder.run(args).ends(0).out.replace('\n', " ");
+    let fit = run(&["fit"]);
+    assert!(fit.contains("bond 80 (hard, 0 trials)") && fit.contains("0 trials, 1 obs"), "{fit}");
+    let book = ["--paper", "bond 80", "--thread", "linen 25", "--sections=10", "--sheets=4"];
+    let predict = run(&[&["predict"], &book[..]].concat());
+    assert!(predict.contains("sew a first trial block of bond 80."), "{predict}");
+    assert!(run(&["report", "--out", "-"]).contains("No sewing has been measured yet"));
+    let gauge = folder.run(&["gauge", "--json"]).json();
+    assert_eq!(gauge["readings_that_pay"]["sewings"], 0, "{gauge}");
+}
+
 /// Twelve runs in turn of two papers, sewn alike with one thread.
 #[test]
 fn neighbouring_runs_that_are_sewn_alike_are_one_path_on_a_card() {
