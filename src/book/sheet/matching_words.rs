@@ -107,11 +107,12 @@ pub(super) fn not_kept(
     let note = (ReadingRow::note, "note", &reading.note, &there.note);
     let taken = (ReadingRow::taken, "day", &reading.taken, &there.taken);
     [note, taken].map(|(column, noun, given, held)| {
-        let has = if held.is_empty() { "no" } else { "another" };
-        let what = format!("{has} {noun} of reading '{}'", reading_id(there));
-        let way = (column == ReadingRow::note).then(|| note_on(there));
-        let place = Location::cell(source, row, column.name);
-        let is_new = !given.is_empty() && given != held;
-        is_new.then_some(Notice::NotAdded { place, what, more: 0, way })
+        (!given.is_empty() && given != held).then(|| {
+            let has = if held.is_empty() { "no" } else { "another" };
+            let what = format!("{has} {noun} of reading '{}'", reading_id(there));
+            let way = (column == ReadingRow::note).then(|| note_on(there));
+            let place = Location::cell(source, row, column.name);
+            Notice::NotAdded { place, what, more: 0, way }
+        })
     })
 }

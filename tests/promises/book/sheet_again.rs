@@ -182,6 +182,44 @@ fn another_value_at_a_place_is_taken_over_by_the_command_that_is_printed() {
     }
 }
 
+/// To add a column: its heading, and a value in the book and in the sheet.
+#[test]
+fn another_fact_is_taken_over_by_the_command_that_is_printed() {
+    let facts = [
+        ("date", ["2026-01-05", "2026-01-06"]),
+        ("kind", ["block", "book"]),
+        ("hardness", ["hard", "soft"]),
+        ("grammage_gsm", ["80", "81"]),
+        ("caliper_mm", ["0.12", "0.121"]),
+        ("material", ["linen", "silk"]),
+        ("count", ["lea 18/3", "lea 25/3"]),
+        ("laid_mm", ["0.5", "0.51"]),
+        ("sections", ["10", "11"]),
+        ("sheets", ["3", "4"]),
+        ("on", ["1", "2"]),
+        ("ends", ["0", "1"]),
+        ("boned", ["yes", "no"]),
+        ("guards_mm", ["0", "0.1"]),
+        ("hand", ["Ann", "Bob"]),
+    ];
+    let folder = Folder::with_book();
+    let sheet = |which: usize| {
+        let headings = facts.map(|(heading, _)| heading).join(",");
+        let values = facts.map(|(_, values)| values[which]).join(",");
+        let rest = "trial,paper,thread,state,spine_mm,fore_edge_mm";
+        folder
+            .write("s.csv", format!("{headings},{rest}\n{values},A 1,bond,linen,sewn,11.2,7.6\n"));
+        folder.run(&["import", "s.csv"])
+    };
+    sheet(0).ends(0);
+    let said = sheet(1).ends(3).err;
+    for (heading, _) in facts {
+        let at = said.find(&format!("column {heading}: ")).expect(heading);
+        paste(&folder, &said[at..], "if the book is wrong: ");
+    }
+    assert!(sheet(1).ends(0).out.contains("1 reading already in the book"));
+}
+
 #[test]
 fn a_sheet_with_the_old_name_of_a_trial_or_a_paper_is_told_the_new_one() {
     let longer = block(NO_PLACES) + &row("sewn,,11.4,7.7,");
