@@ -2,7 +2,7 @@
 
 use super::location::Location;
 use super::notice_words::{
-    cell_words, lines_since, others_too, read_as, skipped, staying, where_lost,
+    as_it_is, cell_words, lines_since, others_too, read_as, skipped, staying, where_lost,
 };
 use crate::book::files::names::SETTINGS;
 use thiserror::Error;
@@ -44,13 +44,18 @@ pub enum Notice {
         /// Each heading, and the column it was read as.
         columns: Vec<(String, String)>,
     },
-    /// A sheet gives a fact about a paper, thread or trial that the book has without that fact.
-    #[error("{place}: the book has no {what}; it is kept as it is")]
+    /// A sheet gives a value for something that the book has without it, or a note that it has
+    /// otherwise.
+    #[error("{place}: the book has {what}; {}", as_it_is(*more, way.as_deref()))]
     NotAdded {
-        /// The cell.
+        /// The first such cell.
         place: Location,
-        /// The missing fact: `grammage_gsm of paper 'laid'`.
+        /// What the book has: `no grammage_gsm of paper 'laid'`.
         what: String,
+        /// How many more there are.
+        more: usize,
+        /// The command that adds it.
+        way: Option<String>,
     },
     /// A cell of a sheet that was read differently from its text. Others of its column may have
     /// been too.
@@ -64,12 +69,29 @@ pub enum Notice {
         meant: String,
     },
     /// A reading or trial of the sheet that was struck from the book, and is not added again.
-    #[error("{place}: {what} was struck from the book and is not added again")]
+    #[error("{place}: {what} was struck from the book and is not added again; {way}")]
     Struck {
         /// The row.
         place: Location,
         /// What was struck.
         what: String,
+        /// How to bring it back.
+        way: String,
+    },
+    /// A sheet adds readings to a state and lacks some that the book has.
+    #[error(
+        "{place}: this is a new reading of {what}, but the book also has {held}, which the sheet lacks; \
+        if the sheet corrects it, strike the old one: {way}"
+    )]
+    Lacking {
+        /// The first new row.
+        place: Location,
+        /// The trial and the state.
+        what: String,
+        /// The readings that the sheet lacks.
+        held: String,
+        /// The command that strikes them.
+        way: String,
     },
     /// A command was stopped before it had cleaned up; all of it is kept.
     #[error(
@@ -229,6 +251,7 @@ impl Notice {
             | Self::NotAdded { place, .. }
             | Self::ReadAs { place, .. }
             | Self::Struck { place, .. }
+            | Self::Lacking { place, .. }
             | Self::Finished { place }
             | Self::Untidy { place, .. }
             | Self::TakenBack { place, .. }
@@ -270,6 +293,7 @@ impl Notice {
             | Self::NotAdded { .. }
             | Self::ReadAs { .. }
             | Self::Struck { .. }
+            | Self::Lacking { .. }
             | Self::Aside { .. }
             | Self::Copy { .. }
             | Self::Unwatched { .. } => Telling::Audited,

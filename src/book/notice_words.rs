@@ -15,6 +15,16 @@ pub(super) fn read_as(columns: &[(String, String)]) -> String {
     each.collect::<Vec<_>>().join(", ")
 }
 
+pub(super) fn as_it_is(more: usize, way: Option<&str>) -> String {
+    let more = match more {
+        0 => String::new(),
+        1 => ", and so is another of this column".to_owned(),
+        more => format!(", and so are {more} others of this column"),
+    };
+    let way = way.map(|way| format!("; to write it into the book: {way}"));
+    format!("it is kept as it is{more}{}", way.unwrap_or_default())
+}
+
 pub(super) fn staying(files: &[&str]) -> String {
     match files.join(", ") {
         none if none.is_empty() => "none of it is used".to_owned(),

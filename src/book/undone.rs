@@ -79,13 +79,8 @@ impl Book {
         let change = self.changes()[place].clone();
         let added = change.added.as_ref().and_then(|added| self.rows_at(added));
         let (rows, back) = added.ok_or_else(|| changed_outside(&change))?;
-        // changes.csv says what was undone. The reason is short because there may be a strike for
-        // each of very many readings.
-        let reason = match turn {
-            Turn::Undo => "undone",
-            Turn::Redo => "redone",
-        };
-        let strike = |(what, id)| Strike { what, id, reason: reason.to_owned(), date };
+        let reason = turn.reason().to_owned();
+        let strike = |(what, id)| Strike { what, id, reason: reason.clone(), date };
         let strikes = self.ids_of(&rows)?.into_iter().map(strike).collect();
         Ok(Back { place, change, entries: Entries { strikes, ..back } })
     }

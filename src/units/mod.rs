@@ -13,6 +13,7 @@ mod length_unit;
 mod millimetres;
 mod number;
 mod parallel;
+mod quoted;
 mod range;
 mod shown;
 
@@ -27,6 +28,7 @@ pub(crate) use number::{cleaned, is_hex, parse_plain};
 pub(crate) use parallel::{
     at_once, cores, each_in_place, in_ranges, in_ranges_of_long, in_shares, watched,
 };
+pub use quoted::quoted;
 pub use range::{RangeError, parse_range};
 pub(crate) use shown::{listed, numbers_of, printable, shown, shown_path, shown_whole, steered};
 pub use shown::{steering, unseen};

@@ -43,6 +43,7 @@ mod book {
     mod recorded_twice;
     mod sent_once;
     mod settings_edited;
+    mod sheet_again;
     mod sizes;
     mod sorted;
     mod starting_stock;

@@ -125,6 +125,13 @@ pub struct Strike {
     pub date: Date,
 }
 
+impl Strike {
+    /// Whether an undo or a redo made it.
+    pub(in crate::book) fn is_of_turn(&self) -> bool {
+        [Turn::Undo, Turn::Redo].iter().any(|turn| turn.reason() == self.reason)
+    }
+}
+
 /// The meaning of a heading in the binder's own sheets. The last one given for a heading counts.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct OwnHeading {
@@ -178,3 +185,14 @@ pub enum Turn {
 }
 
 words!(Turn: Undo = "undo", Redo = "redo");
+
+impl Turn {
+    /// The reason of its strikes. `changes.csv` says what was undone, and there may be a strike for
+    /// each of very many readings, so it is short.
+    pub(in crate::book) fn reason(self) -> &'static str {
+        match self {
+            Self::Undo => "undone",
+            Self::Redo => "redone",
+        }
+    }
+}

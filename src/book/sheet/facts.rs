@@ -1,15 +1,21 @@
 //! Facts that several rows, and perhaps the book, give about one thing. They must agree.
 
+use super::remedy::correct_value;
 use crate::book::check::faults::Faults;
 use crate::book::csv::cells::{Faulted, Given};
 use crate::book::csv::columns::Column;
 use crate::book::csv::kinds::{CellValue, Value};
 use crate::book::csv::tail::shown;
+use crate::book::entries::held::EntryKind;
 use crate::book::entries::table::{Hearing, Record, Row};
+use crate::book::entries::trial::TrialRow;
 use crate::book::error::Fault;
 use crate::book::location::Location;
 use crate::book::notice::Notice;
+use crate::book::opened::Book;
+use crate::trade::Name;
 use crate::units::LengthUnit;
+use std::collections::HashMap;
 
 /// Where a fact was given.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -28,8 +34,8 @@ struct Source {
 /// The facts that the book and the rows give about a paper, a thread or a trial.
 #[derive(Clone, Debug)]
 pub(super) struct Facts<T: Record> {
-    /// Its name in messages: `paper 'laid'`.
-    what: String,
+    kind: EntryKind,
+    name: Name,
     first_row: usize,
     pub(super) said: T::Row,
     sources: Vec<Source>,
@@ -42,6 +48,21 @@ pub(super) struct Saying<'a> {
     pub(super) row: usize,
     pub(super) faults: &'a mut Faults,
     pub(super) notices: &'a mut Vec<Notice>,
+    pub(super) renamed: &'a Renamed<'a>,
+}
+
+/// What entries are called now, by what they were called before.
+pub(super) type Renamed<'b> = HashMap<(EntryKind, &'b str), &'b str>;
+
+pub(super) fn renamed(book: &Book) -> Renamed<'_> {
+    let kinds = [EntryKind::Paper, EntryKind::Thread, EntryKind::Trial].into_iter();
+    let of = |kind| book.called_now(kind).into_iter().map(move |(old, now)| ((kind, old), now));
+    kinds.flat_map(of).collect()
+}
+
+/// Says that a sheet has the old name of an entry.
+pub(super) fn called_now(kind: EntryKind, before: &str, now: &str) -> String {
+    format!("{kind} '{before}' is '{now}' in this book now; change its name in the sheet")
 }
 
 impl Saying<'_> {
@@ -52,21 +73,27 @@ impl Saying<'_> {
 
 impl<T: Record + Clone> Facts<T> {
     /// The facts in the book, or for something new `named`, which has only its name.
-    pub(super) fn new(what: String, first_row: usize, known: Option<&T>, named: T::Row) -> Self {
+    pub(super) fn new(
+        kind: EntryKind,
+        name: &Name,
+        first_row: usize,
+        known: Option<&T>,
+        named: T::Row,
+    ) -> Self {
         let said = known.map_or(named, T::Row::of);
         let by_book = |value: &Value<'_>| known.is_some() && *value != Value::Empty;
         let source =
             |value| Source { by: by_book(&value).then_some(By::Book), ..Source::default() };
         let sources = said.values().into_iter().map(source).collect();
-        Self { what, first_row, said, sources, in_book: known.cloned() }
+        Self { kind, name: name.clone(), first_row, said, sources, in_book: known.cloned() }
     }
 
     /// Takes in the facts of a row.
     pub(super) fn say(&mut self, cells: &T::Row, saying: &mut Saying<'_>) {
-        let (what, sources) = (&self.what, &mut self.sources);
+        let (kind, name, sources) = (self.kind, &self.name, &mut self.sources);
         let columns = T::Row::COLUMNS;
         let is_known = self.in_book.is_some();
-        self.said.hear(cells, &mut Listener { what, columns, is_known, sources, saying });
+        self.said.hear(cells, &mut Listener { kind, name, columns, is_known, sources, saying });
     }
 
     /// The entry, and whether it is new. If a new entry lacks a required value, its first row gets
@@ -79,8 +106,9 @@ impl<T: Record + Clone> Facts<T> {
             let (column, faulted) = (&T::Row::COLUMNS[at], self.sources[at].faulted);
             if !column.expected.is_empty() {
                 if !is_said && !faulted {
-                    let (what, asked) = (&self.what, column.asked);
-                    let message = format!("{what} is new to the book and no row gives its {asked}");
+                    let (kind, name, asked) = (self.kind, &self.name, column.asked);
+                    let message =
+                        format!("{kind} '{name}' is new to the book and no row gives its {asked}");
                     saying.fault(self.first_row, column, message);
                 }
                 return if is_said { Ok(()) } else { Err(Faulted) };
@@ -107,7 +135,8 @@ impl<T: Record + Clone> Facts<T> {
 
 /// Compares what a row gives with what is known.
 struct Listener<'a, 'b> {
-    what: &'a str,
+    kind: EntryKind,
+    name: &'a Name,
     columns: &'static [Column],
     is_known: bool,
     sources: &'a mut [Source],
@@ -130,8 +159,10 @@ impl Hearing for Listener<'_, '_> {
             source.by = Some(By::Row(self.saying.row));
             if self.is_known {
                 let place = Location::cell(self.saying.source, self.saying.row, column.name);
-                let what = format!("{} of {}", column.name, self.what);
-                self.saying.notices.push(Notice::NotAdded { place, what });
+                let what = format!("no {} of {} '{}'", column.name, self.kind, self.name);
+                let way =
+                    Some(correct_value(self.kind, self.name.as_str(), column, &value.value()));
+                self.saying.notices.push(Notice::NotAdded { place, what, more: 0, way });
             }
             return true;
         };
@@ -141,14 +172,35 @@ impl Hearing for Listener<'_, '_> {
         let unit = self.saying.faults.unit();
         let (here, there) = (with_unit(value, column, unit), with_unit(known, column, unit));
         if here != there {
-            let by = match source.by {
-                Some(By::Row(row)) => format!("row {row}"),
-                Some(By::Book) | None => "the book".to_owned(),
+            let says = match source.by {
+                Some(By::Row(row)) => format!("row {row} says {there}"),
+                Some(By::Book) | None => {
+                    format!("the book says {there}; {}", self.remedy(column, &value.value()))
+                }
             };
-            let message = format!("{} has {here} here, but {by} says {there}", self.what);
+            let message = format!("{} '{}' has {here} here, but {says}", self.kind, self.name);
             self.saying.fault(self.saying.row, column, message);
         }
         false
+    }
+}
+
+impl Listener<'_, '_> {
+    /// What to do if the book has another value in a column.
+    fn remedy(&self, column: &Column, given: &Value<'_>) -> String {
+        let kind = match column.name {
+            name if name == TrialRow::paper.name => EntryKind::Paper,
+            name if name == TrialRow::thread.name => EntryKind::Thread,
+            _ => self.kind,
+        };
+        let before = shown(given);
+        match self.saying.renamed.get(&(kind, &*before)).filter(|_| kind != self.kind) {
+            Some(now) => called_now(kind, &before, now),
+            None => {
+                let way = correct_value(self.kind, self.name.as_str(), column, given);
+                format!("if the book is wrong: {way}")
+            }
+        }
     }
 }
 

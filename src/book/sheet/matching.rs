@@ -3,17 +3,19 @@
 //! A sheet may have a million rows. So they stay as parsed cells and become readings one at a time.
 //! Only new readings are kept.
 
+use super::gone::struck_readings;
+use super::matching_words::{Last, in_sheet_twice, lacking, not_kept, other_there, struck};
+use super::pile::Pile;
 use super::row::SheetRow;
 use crate::book::check::faults::Faults;
-use crate::book::csv::tail::{Values, decimal, values};
-use crate::book::entries::held::reading_id;
+use crate::book::csv::tail::{Values, values};
 use crate::book::error::Fault;
 use crate::book::location::Location;
 use crate::book::notice::Notice;
 use crate::book::opened::{Book, next_place};
 use crate::trade::{Name, Reading, State};
-use crate::units::{LengthUnit, Millimetres};
-use std::collections::{BTreeMap, BTreeSet, VecDeque};
+use crate::units::LengthUnit;
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 /// A row of the sheet with its reading.
 struct Candidate {
@@ -28,59 +30,43 @@ pub(super) struct Matched {
     pub(super) already_there: usize,
     pub(super) faults: Faults,
     pub(super) notices: Vec<Notice>,
+    /// The first note and the first day that known readings do not take over. Each counts the
+    /// others.
+    not_kept: [Option<Notice>; 2],
+}
+
+impl Matched {
+    fn fault(&mut self, source: &str, row: usize, message: String) {
+        self.faults.push(Fault::new(Location::row(source, row), message));
+    }
+
+    /// Counts a reading of the sheet that the book has.
+    fn is_there(&mut self, source: &str, candidate: &Candidate, there: &Reading) {
+        self.already_there += 1;
+        let reading = &candidate.reading;
+        if reading.note.is_empty() && reading.taken.is_empty() {
+            return;
+        }
+        let new = not_kept(source, candidate.row, reading, there);
+        for (first, new) in self.not_kept.iter_mut().zip(new) {
+            match (first.as_mut(), new) {
+                (Some(Notice::NotAdded { more, .. }), Some(_)) => *more += 1,
+                (None, Some(new)) => *first = Some(new),
+                _ => {}
+            }
+        }
+    }
 }
 
 /// The readings in the book of one trial in one state that are not matched with a row yet.
 struct Held<'a> {
     live: Pile<'a>,
     struck: Pile<'a>,
+    /// What is at the places of struck readings now, or was there last.
+    last: HashMap<&'a Name, Last<'a>>,
     /// Places in use, in the book or by rows of the sheet that give theirs.
     places: BTreeSet<Name>,
     next: u32,
-}
-
-/// Readings in the order of the book, indexed by place and by value.
-struct Pile<'a> {
-    readings: Vec<Option<&'a Reading>>,
-    by_place: BTreeMap<&'a Name, BTreeMap<Values, VecDeque<usize>>>,
-    by_values: BTreeMap<Values, VecDeque<usize>>,
-}
-
-impl<'a> Pile<'a> {
-    fn of(readings: Vec<&'a Reading>) -> Self {
-        let mut pile =
-            Self { readings: Vec::new(), by_place: BTreeMap::new(), by_values: BTreeMap::new() };
-        for (index, reading) in readings.into_iter().enumerate() {
-            let at_place = pile.by_place.entry(&reading.place).or_default();
-            at_place.entry(values(reading)).or_default().push_back(index);
-            pile.by_values.entry(values(reading)).or_default().push_back(index);
-            pile.readings.push(Some(reading));
-        }
-        pile
-    }
-
-    /// Takes the first reading at `place`, with these values if they are given.
-    fn take_at(&mut self, place: &Name, values: Option<&Values>) -> Option<&'a Reading> {
-        let here = self.by_place.get_mut(place)?;
-        let alike = match values {
-            Some(values) => here.get_mut(values)?,
-            None => here.values_mut().next()?,
-        };
-        first_left(alike, &mut self.readings)
-    }
-
-    /// Takes the first reading with these values.
-    fn take_with(&mut self, values: &Values) -> Option<&'a Reading> {
-        first_left(self.by_values.get_mut(values)?, &mut self.readings)
-    }
-}
-
-/// Takes the first of `readings` that `indices` name and that is not taken yet.
-fn first_left<'a>(
-    indices: &mut VecDeque<usize>,
-    readings: &mut [Option<&'a Reading>],
-) -> Option<&'a Reading> {
-    std::iter::from_fn(|| indices.pop_front()).find_map(|index| readings[index].take())
 }
 
 /// Matches the readings of `rows`, from a sheet called `source`, with those of the book. Rows
@@ -104,16 +90,31 @@ pub(super) fn match_readings(book: &Book, source: &str, rows: &[&SheetRow]) -> M
             rows.filter_map(|row| Some(Candidate { row: row.number, reading: row.sound()? }))
         };
         // Rows with a place go first; what they leave in the book can match rows without one.
-        for candidate in candidates(true) {
-            new.extend(held.match_placed(source, candidate, &mut matched));
+        let mut rest: Vec<Candidate> =
+            candidates(true).filter(|it| !held.has(source, it, &mut matched)).collect();
+        if held.is_numbered_otherwise(&rest) {
+            for candidate in rest.extract_if(.., |it| is_number(&it.reading.place)) {
+                new.extend(held.match_by_value(source, candidate, &mut numbers, &mut matched));
+            }
         }
+        rest.retain(|candidate| held.is_new(source, candidate, &mut matched));
+        new.append(&mut rest);
+        let before = new.len();
         for candidate in candidates(false) {
             new.extend(held.match_by_value(source, candidate, &mut numbers, &mut matched));
         }
+        matched.notices.extend(held.lacking(source, &new[before..], unit));
     }
     new.sort_unstable_by_key(|candidate| (candidate.row, candidate.reading.state));
     matched.new = new.into_iter().map(|candidate| candidate.reading).collect();
+    let not_kept = std::mem::take(&mut matched.not_kept);
+    matched.notices.extend(not_kept.into_iter().flatten());
     matched
+}
+
+/// Whether a place has no name, only a number.
+fn is_number(place: &Name) -> bool {
+    place.as_str().parse::<u32>().is_ok()
 }
 
 /// The trial and state of a row.
@@ -159,10 +160,7 @@ impl<'a> Shelf<'a> {
         for run in book.readings().chunk_by(of_one) {
             shelf.live.entry(key(&run[0])).or_default().extend(run);
         }
-        // A reading struck with its whole trial does not block a new trial of the same name.
-        let trials: BTreeSet<&Name> = book.trials().iter().map(|trial| &trial.name).collect();
-        let gone = book.gone.readings.iter().map(|row| &row.value);
-        for reading in gone.filter(|reading| trials.contains(&reading.trial)) {
+        for reading in struck_readings(book) {
             shelf.struck.entry(key(reading)).or_default().push(reading);
         }
         shelf
@@ -172,49 +170,82 @@ impl<'a> Shelf<'a> {
     fn take(&mut self, trial: &Name, state: State) -> Held<'a> {
         let key = (trial.clone(), state);
         let live = self.live.remove(&key).unwrap_or_default();
-        let struck = self.struck.remove(&key).unwrap_or_default();
+        let mut gone = self.struck.remove(&key).unwrap_or_default();
+        let at: HashMap<&Name, &Reading> = match gone.is_empty() {
+            true => HashMap::new(),
+            false => live.iter().map(|reading| (&reading.place, *reading)).collect(),
+        };
+        // Those that came back are live.
+        gone.retain(|it| at.get(&it.place).is_none_or(|live| values(live) != values(it)));
+        let now = at.into_iter().map(|(place, live)| (place, Last::Live(live)));
+        let last = gone.iter().map(|it| (&it.place, Last::Gone(it))).chain(now).collect();
         let places = live.iter().map(|reading| reading.place.clone()).collect();
         let next = next_place(live.iter().copied());
-        Held { live: Pile::of(live), struck: Pile::of(struck), places, next }
+        Held { live: Pile::of(live), struck: Pile::of(gone), last, places, next }
     }
 }
 
-impl Held<'_> {
-    /// Matches a row that gives its place.
-    fn match_placed(
-        &mut self,
-        source: &str,
-        candidate: Candidate,
-        matched: &mut Matched,
-    ) -> Option<Candidate> {
+impl<'a> Held<'a> {
+    /// Whether the book has the reading of a row at the place that the row gives.
+    fn has(&mut self, source: &str, candidate: &Candidate, matched: &mut Matched) -> bool {
         let reading = &candidate.reading;
-        if let Some(there) = self.live.take_at(&reading.place, None) {
-            if values(there) == values(reading) {
-                matched.already_there += 1;
-            } else {
-                let unit = matched.faults.unit();
-                let message = format!(
-                    "the book has {} with spine {} and fore-edge {}, not {} and {}; if this is another block, give it a trial name of its own in the sheet; if the book is wrong, strike it first",
-                    reading_id(there),
-                    shown(there.spine(), unit),
-                    shown(there.fore_edge(), unit),
-                    shown(reading.spine(), unit),
-                    shown(reading.fore_edge(), unit)
-                );
-                matched.faults.push(Fault::new(Location::row(source, candidate.row), message));
+        let there = self.live.take_at(&reading.place, Some(&values(reading)));
+        there.inspect(|there| matched.is_there(source, candidate, there)).is_some()
+    }
+
+    /// Whether book and sheet have the same readings under other numbers, apart from what one of
+    /// them has more. A place without a name gets the next free number, so the numbers depend on
+    /// the order of imports.
+    fn is_numbered_otherwise(&self, rows: &[Candidate]) -> bool {
+        let rows = || rows.iter().map(|it| &it.reading).filter(|it| is_number(&it.place));
+        if !rows().any(|reading| self.live.has_at(&reading.place)) {
+            return false;
+        }
+        let mut held: BTreeMap<Values, usize> = BTreeMap::new();
+        for reading in self.live.left().filter(|it| is_number(&it.place)) {
+            *held.entry(values(reading)).or_default() += 1;
+        }
+        let (in_book, mut in_both) = (held.values().sum::<usize>(), 0);
+        for reading in rows() {
+            if let Some(left) = held.get_mut(&values(reading)).filter(|left| **left > 0) {
+                *left -= 1;
+                in_both += 1;
             }
-            return None;
         }
-        if self.struck.take_at(&reading.place, Some(&values(reading))).is_some() {
-            matched.notices.push(struck(source, &candidate, matched.faults.unit()));
-            return None;
+        in_both > 0 && (in_both == in_book || in_both == rows().count())
+    }
+
+    fn struck(&self, source: &str, it: &Candidate, gone: &'a Reading, unit: LengthUnit) -> Notice {
+        let last = self.last.get(&gone.place).copied().unwrap_or(Last::Gone(gone));
+        struck(Location::row(source, it.row), &it.reading, last, unit)
+    }
+
+    /// A notice if the sheet lacks readings of a state of which it has `new` ones. Some of these
+    /// may correct them. A sheet that lacks more than it adds is probably about later readings.
+    fn lacking(&self, source: &str, new: &[Candidate], unit: LengthUnit) -> Option<Notice> {
+        let first = new.first()?;
+        let left: Vec<&Reading> = self.live.left().take(new.len() + 1).collect();
+        let place = Location::row(source, first.row);
+        let is_likely = !left.is_empty() && left.len() <= new.len();
+        is_likely.then(|| lacking(place, &first.reading, &left, unit))
+    }
+
+    /// Whether a row that gives its place has a new reading.
+    fn is_new(&mut self, source: &str, candidate: &Candidate, matched: &mut Matched) -> bool {
+        let (reading, unit) = (&candidate.reading, matched.faults.unit());
+        if let Some(there) = self.live.take_at(&reading.place, None) {
+            matched.fault(source, candidate.row, other_there(there, reading, unit));
+            return false;
         }
-        if !self.places.insert(reading.place.clone()) {
-            let message = format!("reading {} is in the sheet twice", reading_id(reading));
-            matched.faults.push(Fault::new(Location::row(source, candidate.row), message));
-            return None;
+        if let Some(gone) = self.struck.take_at(&reading.place, Some(&values(reading))) {
+            matched.notices.push(self.struck(source, candidate, gone, unit));
+            return false;
         }
-        Some(candidate)
+        let is_free = self.places.insert(reading.place.clone());
+        if !is_free {
+            matched.fault(source, candidate.row, in_sheet_twice(reading));
+        }
+        is_free
     }
 
     /// Matches a row that does not give its place.
@@ -226,12 +257,13 @@ impl Held<'_> {
         matched: &mut Matched,
     ) -> Option<Candidate> {
         let wanted = values(&candidate.reading);
-        if self.live.take_with(&wanted).is_some() {
-            matched.already_there += 1;
+        if let Some(there) = self.live.take_with(&wanted) {
+            matched.is_there(source, &candidate, there);
             return None;
         }
-        if self.struck.take_with(&wanted).is_some() {
-            matched.notices.push(struck(source, &candidate, matched.faults.unit()));
+        if let Some(gone) = self.struck.take_with(&wanted) {
+            let unit = matched.faults.unit();
+            matched.notices.push(self.struck(source, &candidate, gone, unit));
             return None;
         }
         candidate.reading.place = self.free_place(numbers, &candidate.reading.place);
@@ -248,25 +280,4 @@ impl Held<'_> {
             }
         }
     }
-}
-
-/// A length as messages in `unit` show it.
-fn shown(length: Option<Millimetres>, unit: LengthUnit) -> String {
-    match (length.map(Millimetres::mm), unit) {
-        (None, _) => "nothing".to_owned(),
-        (Some(mm), LengthUnit::Millimetre) => format!("{} mm", decimal(mm, false)),
-        (Some(mm), _) => unit.found(mm),
-    }
-}
-
-fn struck(source: &str, candidate: &Candidate, unit: LengthUnit) -> Notice {
-    let reading = &candidate.reading;
-    let what = format!(
-        "a reading of {} {} with spine {} and fore-edge {}",
-        reading.trial,
-        reading.state.phrase(),
-        shown(reading.spine(), unit),
-        shown(reading.fore_edge(), unit)
-    );
-    Notice::Struck { place: Location::row(source, candidate.row), what }
 }

@@ -2,13 +2,17 @@
 
 mod facts;
 pub(super) mod flat;
+mod gone;
 mod grid;
 pub(super) mod headings;
 pub(super) mod layout;
 mod matching;
+mod matching_words;
 mod ods;
 pub(super) mod own_heading;
+mod pile;
 pub(super) mod plan;
+mod remedy;
 mod row;
 mod states;
 pub(super) mod template;

@@ -1,16 +1,19 @@
-use super::facts::{Facts, Saying};
+use super::facts::{Facts, Renamed, Saying, called_now, renamed};
 use super::flat::Sheet;
+use super::gone::StruckBlocks;
 use super::matching::{Matched, match_readings};
+use super::matching_words::struck_trial;
 use super::row::SheetRow;
 use super::states::of_one;
 use crate::book::check::faults::Faults;
 use crate::book::csv::cells::{Faulted, Given};
-use crate::book::entries::held::Entries;
+use crate::book::entries::held::{Entries, EntryKind};
 use crate::book::entries::paper::PaperRow;
+use crate::book::entries::reading::ReadingRow;
 use crate::book::entries::table::{Misfit, Record, Row};
 use crate::book::entries::thread::ThreadRow;
 use crate::book::entries::trial::TrialRow;
-use crate::book::error::BookError;
+use crate::book::error::{BookError, Fault};
 use crate::book::location::Location;
 use crate::book::notice::Notice;
 use crate::book::opened::Book;
@@ -56,6 +59,7 @@ struct Import<'a> {
     papers: BTreeMap<&'a Name, &'a Paper>,
     threads: BTreeMap<&'a Name, &'a Thread>,
     trials: BTreeMap<&'a Name, &'a Trial>,
+    renamed: Renamed<'a>,
     sheet: &'a Sheet,
     faults: Faults,
     notices: Vec<Notice>,
@@ -88,6 +92,7 @@ impl<'a> Import<'a> {
             papers: by_name(book.papers(), |paper| &paper.name),
             threads: by_name(book.threads(), |thread| &thread.name),
             trials: by_name(book.trials(), |trial| &trial.name),
+            renamed: renamed(book),
             sheet,
             faults: sheet.faults.clone(),
             notices: sheet.notices.clone(),
@@ -95,8 +100,8 @@ impl<'a> Import<'a> {
     }
 
     fn saying(&mut self, row: usize) -> Saying<'_> {
-        let (faults, notices) = (&mut self.faults, &mut self.notices);
-        Saying { source: &self.sheet.source, row, faults, notices }
+        let (faults, notices, renamed) = (&mut self.faults, &mut self.notices, &self.renamed);
+        Saying { source: &self.sheet.source, row, faults, notices, renamed }
     }
 
     /// Collects the facts of every row. Trials come first, so that a row without a paper or thread
@@ -107,7 +112,7 @@ impl<'a> Import<'a> {
             let Ok(name) = &row.name else { return };
             let known = import.trials.get(name).copied();
             let is = || TrialRow { name: Ok(Some(name.clone())), ..TrialRow::nothing() };
-            let new = || Facts::new(format!("trial '{name}'"), row.number, known, is());
+            let new = || Facts::new(EntryKind::Trial, name, row.number, known, is());
             let facts = named.trials.entry(name.clone()).or_insert_with(new);
             facts.say(&row.facts.trial, &mut import.saying(row.number));
         });
@@ -140,7 +145,7 @@ impl<'a> Import<'a> {
         {
             let known = self.papers.get(&name).copied();
             let is = || PaperRow { name: Ok(Some(name.clone())), ..PaperRow::nothing() };
-            let new = || Facts::new(format!("paper '{name}'"), row.number, known, is());
+            let new = || Facts::new(EntryKind::Paper, &name, row.number, known, is());
             let facts = named.papers.entry(name.clone()).or_insert_with(new);
             facts.say(&row.facts.paper, &mut self.saying(row.number));
         }
@@ -149,7 +154,7 @@ impl<'a> Import<'a> {
         {
             let known = self.threads.get(&name).copied();
             let is = || ThreadRow { name: Ok(Some(name.clone())), ..ThreadRow::nothing() };
-            let new = || Facts::new(format!("thread '{name}'"), row.number, known, is());
+            let new = || Facts::new(EntryKind::Thread, &name, row.number, known, is());
             let facts = named.threads.entry(name.clone()).or_insert_with(new);
             facts.say(&row.facts.thread, &mut self.saying(row.number));
         }
@@ -172,18 +177,29 @@ impl<'a> Import<'a> {
         }
     }
 
-    /// New trials that the book has in the same form, but struck. They are not added again.
-    fn struck_trials(&self, known: &Known) -> BTreeSet<Name> {
-        let same = |trial: &Trial, other: &Trial| {
-            let stock = trial.paper == other.paper && trial.thread == other.thread;
-            stock && trial.sewing == other.sewing && trial.boned == other.boned
+    /// New trials that the book has as the sheet gives them, but struck. They are not added again.
+    /// A renamed trial is a fault, because its new readings belong to it.
+    fn struck_trials(&mut self, known: &Known) -> BTreeSet<Name> {
+        let gone = StruckBlocks::of(self.book);
+        let is_same = |name: &Name| {
+            let is_new = known.trials.get(name).is_some_and(|(_, is_new)| *is_new);
+            let block = block(known, name).filter(|_| is_new);
+            block.is_some_and(|(trial, paper, thread)| gone.has(trial, paper, thread))
         };
-        let gone = self.book.gone.trials.iter().map(|row| &row.value);
-        let new = |other: &&Trial| {
-            let trial = known.trials.get(&other.name).filter(|(_, new)| *new);
-            trial.is_some_and(|(trial, _)| same(trial, other))
-        };
-        gone.filter(new).map(|trial| trial.name.clone()).collect()
+        let alike = gone.names().filter(|name| is_same(name)).collect();
+        let struck = gone.found(&self.sheet.rows, &alike);
+        struck.iter().for_each(|(name, row)| self.tell_struck(name, *row));
+        struck.into_keys().collect()
+    }
+
+    fn tell_struck(&mut self, name: &Name, row: usize) {
+        let source = &self.sheet.source;
+        if let Some(now) = self.renamed.get(&(EntryKind::Trial, name.as_str())) {
+            let message = called_now(EntryKind::Trial, name.as_str(), now);
+            let place = Location::cell(source, row, ReadingRow::trial.name);
+            return self.faults.push(Fault::new(place, message));
+        }
+        self.notices.push(struck_trial(Location::row(source, row), name.as_str()));
     }
 
     /// The rows whose readings may be new.
@@ -194,11 +210,7 @@ impl<'a> Import<'a> {
             let block = block(known, name);
             for row in run {
                 match row.reading() {
-                    Ok(Ok(_)) if struck.contains(name) => {
-                        let what = format!("trial '{name}'");
-                        let place = Location::row(&self.sheet.source, row.number);
-                        self.notices.push(Notice::Struck { place, what });
-                    }
+                    Ok(Ok(_)) if struck.contains(name) => {}
                     Ok(Ok(reading)) => {
                         if let Some(error) = block.and_then(|block| implausible(&reading, block)) {
                             self.reading_fault(row, error);

@@ -1,6 +1,5 @@
 //! `import`: adds a flat sheet of trials to the book.
 
-use super::command_undo::undo;
 use super::text::{ImportView, before_help, doubts_text, headings_text, import_json, import_text};
 use crate::book::{
     Book, BookError, Fault, ImportPlan, Location, Notice, OwnHeading, Sheet as SheetRows,
@@ -34,8 +33,8 @@ pub(crate) struct Args {
     /// Show what would be added, but add nothing
     #[arg(long)]
     dry_run: bool,
-    /// Order of day, month and year in dates that are not YYYY-MM-DD
-    #[arg(long, value_name = "ORDER", value_parser = ["ymd", "dmy", "mdy"])]
+    /// Order of day and month in dates such as 03/04/2026
+    #[arg(long, value_name = "ORDER", value_parser = ["dmy", "mdy"])]
     date_order: Option<String>,
     /// The column that a heading of your sheet means, such as 'Spine before=spine_sewn_mm'; the
     /// book remembers it; nothing after = leaves the column out; repeat for several
@@ -217,9 +216,10 @@ pub(crate) fn added(sheet: Sheet, how: How, session: &mut Session<'_>) -> Outcom
     let json = how.json.then(|| import_json(&view));
     let (mut text, headings) = (import_text(&view, session.width()), headings_text(&view));
     if !how.dry_run && !plan.entries.is_empty() {
-        // The bench page has no command line; its log strikes what was added.
-        let undo = undo(&plan.entries, session).filter(|_| session.sending.is_none());
-        text += &undo.map(|undo| format!(" ({undo})")).unwrap_or_default();
+        // The bench page has no command line; its log undoes what was added.
+        if session.sending.is_none() {
+            text += &format!(" (to undo: {})", session.command("undo"));
+        }
         session.append(&mut book, std::mem::take(&mut plan.entries))?;
         session.keeps(&text);
     }
@@ -237,7 +237,7 @@ pub(crate) fn added(sheet: Sheet, how: How, session: &mut Session<'_>) -> Outcom
 const UNREAD: &str = "to read a column under its own heading: --heading 'HEADING=COLUMN'; to \
     leave it out from now on: --heading 'HEADING='";
 
-/// The order of `--date-order`. `None` for `ymd`, which says only that dates are unambiguous.
+/// The order of `--date-order`.
 fn date_order_of(word: &str) -> Option<DateOrder> {
     match word {
         "dmy" => Some(DateOrder::DayFirst),

@@ -230,8 +230,8 @@ fn a_sheet_that_contradicts_the_book_is_refused_with_both_values() {
     assert_eq!(
         faults,
         [
-            "trials.csv:5, column boned: trial 'A1' has yes here, but the book says no",
-            "trials.csv:6, column caliper_mm: paper 'soft 120' has 0.16 mm here, but the book says 0.155 mm",
+            "trials.csv:5, column boned: trial 'A1' has yes here, but the book says no; if the book is wrong: swellbook correct trial A1 --boned",
+            "trials.csv:6, column caliper_mm: paper 'soft 120' has 0.16 mm here, but the book says 0.155 mm; if the book is wrong: swellbook correct paper \"soft 120\" --caliper 0.16mm",
         ]
     );
 }
@@ -280,7 +280,7 @@ fn what_the_sheet_knows_better_is_reported() {
     assert!(again.entries.is_empty());
     assert_eq!(
         again.notes[0].to_string(),
-        "trials.csv:2, column grammage_gsm: the book has no grammage_gsm of paper 'bond 80'; it is kept as it is"
+        "trials.csv:2, column grammage_gsm: the book has no grammage_gsm of paper 'bond 80'; it is kept as it is; to write it into the book: swellbook correct paper \"bond 80\" --grammage 80"
     );
 }
 

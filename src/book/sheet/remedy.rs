@@ -1,0 +1,55 @@
+//! The commands that a message about a sheet names.
+
+use crate::book::csv::columns::{Column, Kind};
+use crate::book::csv::kinds::Value;
+use crate::book::csv::tail::{decimal, shown};
+use crate::book::entries::held::{EntryKind, reading_id};
+use crate::trade::{Edge, Reading};
+use crate::units::{Millimetres, quoted};
+
+/// Corrects one value of a paper, a thread or a trial. The option for a column has its name without
+/// the unit.
+pub(super) fn correct_value(
+    kind: EntryKind,
+    name: &str,
+    column: &Column,
+    value: &Value<'_>,
+) -> String {
+    let option = ["_mm", "_gsm"].iter().find_map(|unit| column.name.strip_suffix(unit));
+    let (option, value) = (option.unwrap_or(column.name), shown(value));
+    let given = match (column.kind, &*value) {
+        (Kind::YesNo, "no") => format!("--not-{option}"),
+        (Kind::YesNo, _) => format!("--{option}"),
+        _ if column.range.unit == "mm" => format!("--{option} {value}mm"),
+        _ => format!("--{option} {}", quoted(&value)),
+    };
+    format!("swellbook correct {kind} {} {given}", quoted(name))
+}
+
+/// Gives a reading of the book the edges of another.
+pub(super) fn correct_edges(is: &Reading, wanted: &Reading) -> String {
+    let mm = |edge: Option<Millimetres>| edge.map(|edge| decimal(edge.mm(), false));
+    let mut command = format!("swellbook correct reading {}", quoted(&reading_id(is)));
+    for (option, edge) in [("--spine", Edge::Spine), ("--fore-edge", Edge::ForeEdge)] {
+        let (is, wanted) = (mm(is.edge(edge)), mm(wanted.edge(edge)));
+        if is != wanted {
+            let wanted = wanted.map_or_else(|| quoted(""), |mm| mm + "mm");
+            command += &format!(" {option} {wanted}");
+        }
+    }
+    command
+}
+
+/// Writes a note on a reading.
+pub(super) fn note_on(reading: &Reading) -> String {
+    format!("swellbook correct reading {} --note \"…\"", quoted(&reading_id(reading)))
+}
+
+pub(super) fn restore(kind: EntryKind, id: &str) -> String {
+    format!("swellbook restore {kind} {}", quoted(id))
+}
+
+pub(super) fn strike(readings: &[&Reading]) -> String {
+    let ids: Vec<String> = readings.iter().map(|it| quoted(&reading_id(it))).collect();
+    format!("swellbook strike reading {} --reason \"…\"", ids.join(" "))
+}

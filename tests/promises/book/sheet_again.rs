@@ -1,0 +1,255 @@
+//! A sheet that changed since its last import brings in what is new, and what does not come in is
+//! reported with the command that brings it in.
+#![cfg(unix)]
+
+use crate::support::folder::Folder;
+use swellbook::book::{Book, reading_id};
+use swellbook::trade::Reading;
+use swellbook::units::Millimetres;
+
+const HEADER: &str = "trial,date,paper,hardness,caliper_mm,thread,laid_mm,sections,sheets,state,\
+                      place,spine_mm,fore_edge_mm,note\n";
+
+/// A row of block A1.
+fn row(reading: &str) -> String {
+    format!("A1,,bond,hard,0.12,linen,0.5,10,3,{reading}\n")
+}
+
+/// Two readings as sewn and one knocked down, with a place each or without.
+fn block(places: [&str; 3]) -> String {
+    let [one, two, three] = places;
+    row(&format!("sewn,{one},11.2,7.6,"))
+        + &row(&format!("sewn,{two},11.3,7.65,"))
+        + &row(&format!("knocked,{three},10.4,7.6,"))
+}
+
+const NO_PLACES: [&str; 3] = [""; 3];
+
+/// Imports rows and returns all that was said.
+#[track_caller]
+fn import(folder: &Folder, rows: &str, code: i32) -> String {
+    folder.write("s.csv", format!("{HEADER}{rows}"));
+    let run = folder.run(&["import", "s.csv"]).ends(code);
+    run.err + &run.out
+}
+
+/// Runs the command that a message ends with, as a person would paste it.
+#[track_caller]
+fn paste(folder: &Folder, said: &str, behind: &str) {
+    let command = said.split_once(behind).unwrap_or_else(|| panic!("no '{behind}' in {said}")).1;
+    folder.paste(&command.lines().next().expect("a line").replace('…', "looked up"));
+}
+
+/// The readings that count: id, spine and fore-edge.
+fn readings(folder: &Folder) -> Vec<String> {
+    let book = Book::open(folder.path()).expect("a book");
+    let mm = |edge: Option<Millimetres>| edge.map_or(0.0, Millimetres::mm);
+    let of = |it: &Reading| format!("{} {} {}", reading_id(it), mm(it.spine()), mm(it.fore_edge()));
+    let mut all: Vec<String> = book.readings().iter().map(of).collect();
+    all.sort();
+    all
+}
+
+#[track_caller]
+fn imported(rows: &str) -> Folder {
+    let folder = Folder::with_book();
+    import(&folder, rows, 0);
+    folder
+}
+
+#[test]
+fn what_an_undo_struck_comes_in_again_corrected_or_not() {
+    let rows = block(NO_PLACES);
+    for again in [
+        rows.clone(),
+        rows.replace("0.12", "0.13"),
+        rows.replace("A1,,", "A1,2026-01-05,"),
+        rows.replace("11.", "12."),
+    ] {
+        let folder = imported(&rows);
+        folder.run(&["undo"]).ends(0);
+        let said = import(&folder, &again, 0);
+        assert!(said.contains("added 1 paper, 1 thread, 1 trial, 3 readings"), "{said}");
+    }
+    let (folder, longer) = (imported(&rows), rows + &row("sewn,,11.4,7.7,"));
+    import(&folder, &longer, 0);
+    folder.run(&["undo"]).ends(0);
+    let said = import(&folder, &longer, 0);
+    assert!(said.contains("added 1 reading from s.csv; 3 readings already in the book"), "{said}");
+}
+
+#[test]
+fn a_struck_block_stays_out_until_it_is_brought_back_and_keeps_out_no_other() {
+    let rows = block(NO_PLACES);
+    let folder = imported(&rows);
+    folder.run(&["strike", "trial", "A1", "--reason", "thrown away"]).ends(0);
+    for same in [rows.clone(), rows.replace("A1,,", "A1,2026-01-05,") + &row("sewn,,11.4,7.7,")] {
+        let said = import(&folder, &same, 0);
+        assert!(said.contains("s.csv:2: trial 'A1' was struck from the book"), "{said}");
+        assert!(said.contains("if this is another block, give it another name"), "{said}");
+        assert!(said.contains("nothing was added"), "{said}");
+    }
+    let said = import(&folder, &rows, 0).replace("; if this is another", "\n");
+    paste(&folder, &said, "to bring it back: ");
+    assert!(import(&folder, &rows, 0).contains("3 readings already in the book"));
+    folder.run(&["strike", "trial", "A1", "--reason", "thrown away"]).ends(0);
+    for other in [rows.replace("11.", "12.").replace("10.4", "11.4"), rows.replace("10,3", "11,3")]
+    {
+        let said = import(&folder, &other, 0);
+        assert!(said.contains("added 1 trial, 3 readings"), "{said}");
+        folder.run(&["undo"]).ends(0);
+    }
+    let dated = imported(&rows.replace("A1,,", "A1,2026-01-05,"));
+    dated.run(&["strike", "trial", "A1", "--reason", "thrown away"]).ends(0);
+    import(&dated, &rows.replace("A1,,", "A1,2026-11-22,"), 0);
+    assert_eq!(readings(&dated).len(), 3);
+}
+
+#[test]
+fn a_struck_reading_is_brought_back_by_the_command_that_is_printed() {
+    let rows = block(NO_PLACES);
+    let folder = imported(&rows);
+    folder.run(&["strike", "reading", "A1/sewn/2", "--reason", "misread"]).ends(0);
+    let said = import(&folder, &rows, 0);
+    paste(&folder, &said, "is not added again; to bring it back: ");
+    assert_eq!(readings(&folder), readings(&imported(&rows)));
+    // A corrected reading stays corrected.
+    folder.run(&["correct", "reading", "A1/sewn/2", "--spine", "11.36mm"]).ends(0);
+    let said = import(&folder, &rows, 0);
+    assert!(said.contains("the book has A1/sewn/2 with spine 11.36 mm"), "{said}");
+    folder.run(&["strike", "reading", "A1/sewn/2", "--reason", "not zeroed"]).ends(0);
+    let said = import(&folder, &rows, 0);
+    paste(&folder, &said, "to bring it back: ");
+    assert_eq!(readings(&folder), readings(&imported(&rows)));
+}
+
+#[test]
+fn a_row_that_may_correct_a_reading_is_reported_with_that_reading() {
+    let rows = block(NO_PLACES);
+    let corrected = rows.replace("11.3,", "11.36,");
+    let folder = imported(&rows);
+    let said = import(&folder, &corrected, 0);
+    let parts = "s.csv:3: this is a new reading of A1 as sewn, but the book also has A1/sewn/2 with \
+                 spine 11.3 mm and fore-edge 7.65 mm, which the sheet lacks";
+    assert!(said.contains(parts), "{said}");
+    paste(&folder, &said, "strike the old one: ");
+    assert_eq!(readings(&folder).len(), 3);
+    assert!(import(&folder, &corrected, 0).contains("3 readings already in the book"));
+    // A sheet of later readings alone corrects nothing.
+    let said = import(&folder, &row("sewn,,11.5,7.7,"), 0);
+    assert!(!said.contains("lacks"), "{said}");
+    assert!(
+        !import(&imported(&rows), &(rows.clone() + &row("sewn,,11.5,7.7,")), 0).contains("lacks")
+    );
+}
+
+#[test]
+fn numbers_that_depend_on_the_order_of_imports_do_not_tell_readings_apart() {
+    let rows = block(NO_PLACES);
+    let longer = row("sewn,,11.1,7.5,") + &rows;
+    let (grown, at_once) = (imported(&rows), imported(&longer));
+    import(&grown, &longer, 0);
+    assert_ne!(readings(&grown), readings(&at_once));
+    for (from, into) in [(&grown, &at_once), (&at_once, &grown)] {
+        let sheet = from.run(&["export", "--sheet"]).ends(0).out;
+        into.write("other.csv", sheet);
+        let said = into.run(&["import", "other.csv"]).ends(0).out;
+        assert!(said.contains("nothing was added from other.csv; 4 readings already"), "{said}");
+    }
+    // What one of them has more comes in once.
+    let (short, sheet) = (imported(&rows), at_once.run(&["export", "--sheet"]).ends(0).out);
+    short.write("other.csv", sheet);
+    short.run(&["import", "other.csv"]).ends(0);
+    assert_eq!(readings(&short), readings(&grown));
+    assert!(short.run(&["import", "other.csv"]).ends(0).out.contains("nothing was added"));
+    // Readings that differ are not taken for renumbered ones, and named places stay what they are.
+    let one = imported(&row("sewn,1,11.2,7.6,"));
+    import(&one, &row("sewn,1,11.3,7.6,"), 3);
+    let named = imported(&block(["head", "tail", "head"]));
+    import(&named, &block(["tail", "head", "head"]), 3);
+}
+
+#[test]
+fn another_value_at_a_place_is_taken_over_by_the_command_that_is_printed() {
+    for (first, later) in [("11.2,7.6", "11.3,7.6"), ("11.2,", "11.2,7.6"), ("11.2,7.6", ",7.6")] {
+        let folder = imported(&row(&format!("sewn,1,{first},")));
+        // Another machine corrects the reading, and later takes that back.
+        for value in [later, first] {
+            let rows = row(&format!("sewn,1,{value},"));
+            paste(&folder, &import(&folder, &rows, 3), "if the book is wrong: ");
+            assert!(import(&folder, &rows, 0).contains("1 reading already in the book"));
+        }
+    }
+}
+
+/// To add a column: its heading, and a value in the book and in the sheet.
+#[test]
+fn another_fact_is_taken_over_by_the_command_that_is_printed() {
+    let facts = [
+        ("date", ["2026-01-05", "2026-01-06"]),
+        ("kind", ["block", "book"]),
+        ("hardness", ["hard", "soft"]),
+        ("grammage_gsm", ["80", "81"]),
+        ("caliper_mm", ["0.12", "0.121"]),
+        ("material", ["linen", "silk"]),
+        ("count", ["lea 18/3", "lea 25/3"]),
+        ("laid_mm", ["0.5", "0.51"]),
+        ("sections", ["10", "11"]),
+        ("sheets", ["3", "4"]),
+        ("on", ["1", "2"]),
+        ("ends", ["0", "1"]),
+        ("boned", ["yes", "no"]),
+        ("guards_mm", ["0", "0.1"]),
+        ("hand", ["Ann", "Bob"]),
+    ];
+    let folder = Folder::with_book();
+    let sheet = |which: usize| {
+        let headings = facts.map(|(heading, _)| heading).join(",");
+        let values = facts.map(|(_, values)| values[which]).join(",");
+        let rest = "trial,paper,thread,state,spine_mm,fore_edge_mm";
+        folder
+            .write("s.csv", format!("{headings},{rest}\n{values},A 1,bond,linen,sewn,11.2,7.6\n"));
+        folder.run(&["import", "s.csv"])
+    };
+    sheet(0).ends(0);
+    let said = sheet(1).ends(3).err;
+    for (heading, _) in facts {
+        let at = said.find(&format!("column {heading}: ")).expect(heading);
+        paste(&folder, &said[at..], "if the book is wrong: ");
+    }
+    assert!(sheet(1).ends(0).out.contains("1 reading already in the book"));
+}
+
+#[test]
+fn a_sheet_with_the_old_name_of_a_trial_or_a_paper_is_told_the_new_one() {
+    let longer = block(NO_PLACES) + &row("sewn,,11.4,7.7,");
+    for (kind, old, new) in [("trial", "A1", "A1 b"), ("paper", "bond", "bond 80")] {
+        let folder = imported(&block(NO_PLACES));
+        folder.run(&["correct", kind, old, "--name", new]).ends(0);
+        let said = import(&folder, &longer, 3);
+        let words =
+            format!("{kind} '{old}' is '{new}' in this book now; change its name in the sheet");
+        assert!(said.contains(&words), "{said}");
+        let said = import(&folder, &longer.replace(&format!("{old},"), &format!("{new},")), 0);
+        assert!(said.contains("added 1 reading from s.csv; 3 readings already"), "{said}");
+    }
+}
+
+#[test]
+fn a_note_or_a_day_that_was_filled_in_later_is_reported_with_how_to_add_it() {
+    let (rows, folder) = (block(NO_PLACES), imported(&block(NO_PLACES)));
+    let noted = rows.replace("A1,,", "A1,2026-01-05,").replace("7.6,\n", "7.6,looked up\n");
+    let said = import(&folder, &noted, 0);
+    let words = "s.csv:2, column note: the book has no note of reading 'A1/sewn/1'; it is kept as \
+                 it is, and so is another of this column; ";
+    assert!(said.contains(words), "{said}");
+    for column in ["column date: ", "column note: "] {
+        let at = said.find(column).expect(column);
+        paste(&folder, &said[at..], "to write it into the book: ");
+    }
+    let said = import(&folder, &noted, 0);
+    assert!(!said.contains("column date") && !said.contains("another of this"), "{said}");
+    assert!(said.contains("the book has no note of reading 'A1/knocked/1'"), "{said}");
+    let other = noted.replace("looked up", "by lamp");
+    assert!(import(&folder, &other, 0).contains("another note of reading 'A1/sewn/1'"));
+}
