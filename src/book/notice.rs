@@ -7,17 +7,6 @@ use super::notice_words::{
 use crate::book::files::names::SETTINGS;
 use thiserror::Error;
 
-/// Which commands show a notice, besides `audit`.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Telling {
-    /// Only `audit`.
-    Audited,
-    /// Every command that opens the book.
-    Opened,
-    /// A command that adds to the file.
-    Written,
-}
-
 /// Something that was passed over.
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
 pub enum Notice {
@@ -280,32 +269,5 @@ impl Notice {
     /// Whether a file was changed outside swellbook and has fewer lines than before.
     pub fn has_lost_lines(&self) -> bool {
         matches!(self, Self::Edited { then, now, .. } if now < then)
-    }
-
-    /// Which commands show it.
-    pub fn telling(&self) -> Telling {
-        match self {
-            // A folder that is half synchronised looks like this, and so does an older copy.
-            Self::Edited { .. } if self.has_lost_lines() => Telling::Opened,
-            Self::BlankRows { .. }
-            | Self::UnreadColumn { .. }
-            | Self::ReadColumns { .. }
-            | Self::NotAdded { .. }
-            | Self::ReadAs { .. }
-            | Self::Struck { .. }
-            | Self::Lacking { .. }
-            | Self::Aside { .. }
-            | Self::Copy { .. }
-            | Self::Unwatched { .. } => Telling::Audited,
-            Self::Finished { .. }
-            | Self::TakenBack { .. }
-            | Self::CutOff { .. }
-            | Self::Shorter { .. }
-            | Self::Unsure { .. } => Telling::Opened,
-            Self::SetAside { .. }
-            | Self::Saved { .. }
-            | Self::Edited { .. }
-            | Self::Untidy { .. } => Telling::Written,
-        }
     }
 }
