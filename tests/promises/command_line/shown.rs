@@ -216,7 +216,11 @@ fn what_was_struck_is_shown_with_its_reason_and_counts_nowhere() {
         &["struck on 2026-03-01: no such paper"],
     );
     assert_eq!(json(&folder, &["gone"])["struck"][0]["reason"], "no such paper");
-    assert_contains(&show(&book(), &["--struck"]).ends(0).out, &["nothing is struck"]);
+    // What was brought back counts again.
+    folder.run(&["restore", "reading", "T1/sewn/2"]).ends(0);
+    folder.run(&["restore", "paper", "gone"]).ends(0);
+    assert_contains(&show(&folder, &["--struck"]).ends(0).out, &["nothing is struck"]);
+    assert!(!show(&folder, &["T1"]).ends(0).out.contains("struck"));
 }
 
 #[test]
