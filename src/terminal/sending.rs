@@ -145,6 +145,7 @@ fn struck(all: &[Strike], named: bool) -> Option<String> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::book::EntryKind;
     use crate::trade::{State, Target};
     use crate::units::Millimetres;
     use jiff::civil::date;

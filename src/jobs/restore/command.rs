@@ -9,6 +9,7 @@ use crate::terminal::prompt::{Field, Words};
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::sending::back_words;
 use crate::terminal::session::{Session, quoted};
+use crate::trade::Reading;
 use crate::units::shown;
 use std::collections::BTreeSet;
 use std::path::PathBuf;
@@ -131,7 +132,11 @@ fn struck_last(typed: &str, open: &[StruckReading<'_>], book: &Book) -> Vec<Stri
     let now = |it: &&StruckReading<'_>| it.now().is_some_and(|now| is_meant(typed, &now));
     let mut meant: Vec<&StruckReading<'_>> = open.iter().filter(now).collect();
     if meant.is_empty() {
-        meant = open.iter().filter(|it| is_meant(typed, it.reading)).collect();
+        let struck = book.struck_readings().into_iter();
+        let earlier = struck.filter(|it| is_meant(typed, it.reading));
+        let earlier: Vec<String> = earlier.filter_map(|it| Some(reading_id(&it.now()?))).collect();
+        let is_it = |now: Reading| earlier.contains(&reading_id(&now));
+        meant = open.iter().filter(|it| it.now().is_some_and(is_it)).collect();
     }
     let last = meant.iter().filter_map(|it| it.strike).max().map(|place| &book.struck()[place]);
     let is_of_it = |it: &&&StruckReading<'_>| {

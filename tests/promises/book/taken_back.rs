@@ -267,7 +267,7 @@ fn a_struck_reading_stays_with_its_block_whatever_that_is_called() {
     let own = folder.run(&["show", "T2", "--struck"]).ends(0).out;
     assert!(own.contains("reading T1/sewn/2: spine 11.10 mm"), "{own}");
     // The command that the strike printed, and the present name.
-    for typed in ["T1/sewn/2", "T2/sewn/2", "T2/sewn"] {
+    for typed in ["T1/sewn/2", "T2/sewn/2", "T2/sewn", "T1/sewn/2"] {
         let said = folder.run(&["restore", "reading", typed]).ends(0).out;
         assert!(said.contains("brought back 1 reading of T2, as sewn"), "{said}");
         assert_eq!(readings(&folder), ["T1/sewn/1", "T2/sewn/1", "T2/sewn/2"]);

@@ -239,6 +239,10 @@ fn a_kept_forecast_is_shown_with_its_target_and_what_came_of_it() {
     assert_contains(&text, &["came out at 15.0 % (measured)", "; the target was met"]);
     assert_contains(&show(&folder, &["forecasts"]).ends(0).out, &["B 9/2", "15.0"]);
     assert_contains(&show(&folder, &["rounded"]).ends(0).out, &["2 kept forecasts for it", "15.0"]);
+    // A reading out of line counts less in the outcome than in the table above it.
+    folder.measure("B 9", "knocked", "13.4,12.4", "10.8,10.8");
+    let text = show(&folder, &["forecast", "B 9"]).ends(0).out.replace("\n    ", " ");
+    assert_contains(&text, &["a reading out of line counts less here than in the means"]);
 }
 
 #[test]
