@@ -9,9 +9,7 @@ use crate::book::entries::resolve::ForecastIds;
 use crate::book::files::config::Config;
 use crate::book::store::digests::Fingerprint;
 use crate::book::store::folder;
-use crate::trade::{
-    KeptForecast, Name, Paper, Reading, SavedPlan, SendNumber, State, Target, Thread, Trial,
-};
+use crate::trade::{KeptForecast, Name, Paper, Reading, SavedPlan, State, Target, Thread, Trial};
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
@@ -107,7 +105,7 @@ impl Book {
         let Sound { config, resolved, strikes, notices } = sound;
         let (mut live, rows) = entries_of(resolved.live);
         let changes = std::mem::take(&mut live.changes);
-        Self {
+        let mut book = Self {
             dir: dir.to_owned(),
             config,
             live,
@@ -117,7 +115,9 @@ impl Book {
             forecast_ids: resolved.forecast_ids,
             changes,
             notices,
-        }
+        };
+        book.sort_trials();
+        book
     }
 
     /// A book with these entries only, and the settings of this one. The entries have no place in a
@@ -146,7 +146,7 @@ impl Book {
         &self.config
     }
 
-    /// The live entries, each kind in the order of its file.
+    /// The live entries, each kind in the order of its file; trials as in [`Book::trials`].
     pub fn entries(&self) -> &Entries {
         &self.live
     }
@@ -164,6 +164,8 @@ impl Book {
         &self.live.targets
     }
 
+    /// Trials, without the struck ones, in the order of recording. One that was corrected, renamed or
+    /// brought back has the place of its first row.
     pub fn trials(&self) -> &[Trial] {
         &self.live.trials
     }
@@ -183,6 +185,12 @@ impl Book {
     /// of that name in the file. Names are escaped as in [`crate::book::reading_id`].
     pub fn forecast_ids(&self) -> &[String] {
         &self.forecast_ids.live
+    }
+
+    /// The id of the forecast whose row is the last in the file.
+    pub fn newest_forecast_id(&self) -> Option<&str> {
+        let rows = self.rows.forecasts.iter().zip(self.forecast_ids());
+        rows.max_by_key(|(row, _)| **row).map(|(_, id)| id.as_str())
     }
 
     /// Saved plans, without the struck ones, in the order of the file.
@@ -210,11 +218,6 @@ impl Book {
     /// lack some.
     pub fn changes(&self) -> &[Change] {
         &self.changes
-    }
-
-    /// The answer to the form with this number, if it was written.
-    pub fn said_to(&self, number: SendNumber) -> Option<&str> {
-        self.changes.iter().find(|it| it.number == Some(number)).map(|it| &*it.said)
     }
 
     /// The struck trials whose paper and thread are live, with every struck reading of their names,

@@ -1,18 +1,19 @@
 //! Restores struck entries.
 
-use crate::book::entries::held::{Entries, EntryKind, Strike, in_id, plain_id, reading_id};
+use crate::book::entries::held::{Entries, EntryKind, in_id, plain_id, reading_id};
 use crate::book::entries::record::Located;
 use crate::book::error::BookError;
+use crate::book::followed::StruckReading;
 use crate::book::opened::Book;
-use crate::trade::{Name, Reading};
-use std::collections::BTreeSet;
+use crate::trade::{KeptForecast, Name, SavedPlan, Trial};
+use std::collections::{BTreeSet, HashSet};
 
 /// The ids of struck entries of one kind, and those of the live ones.
 type Ids = (Vec<String>, BTreeSet<String>);
 
 impl Book {
     /// The ids of struck entries that can be restored, each once, in the order of their files. An
-    /// id must not be in use by another entry. A reading's trial must be live.
+    /// id must not be in use by another entry. For readings see [`Book::restorable_readings`].
     pub fn restorable(&self, kind: EntryKind) -> Vec<String> {
         fn names<T>(gone: &[Located<T>], live: &[T], name: fn(&T) -> &Name) -> Ids {
             let gone = gone.iter().map(|row| name(&row.value).to_string());
@@ -24,25 +25,35 @@ impl Book {
             EntryKind::Thread => names(&gone.threads, &live.threads, |it| &it.name),
             EntryKind::Target => names(&gone.targets, &live.targets, |it| &it.name),
             EntryKind::Trial => names(&gone.trials, &live.trials, |it| &it.name),
-            EntryKind::Reading => (
-                self.restorable_readings().map(reading_id).collect(),
-                live.readings.iter().map(reading_id).collect(),
-            ),
+            EntryKind::Reading => {
+                let open = self.restorable_readings();
+                (open.iter().map(|it| reading_id(it.reading)).collect(), BTreeSet::new())
+            }
             EntryKind::Forecast => (self.forecast_ids.gone.clone(), BTreeSet::new()),
             EntryKind::Plan => names(&gone.plans, &live.plans, |it| &it.name),
         };
         ids.into_iter().filter(|id| seen.insert(id.clone())).collect()
     }
 
-    /// The struck readings of live trials.
-    pub fn restorable_readings(&self) -> impl Iterator<Item = &Reading> {
-        let live: BTreeSet<&Name> = self.trials().iter().map(|trial| &trial.name).collect();
-        let gone = self.gone.readings.iter().map(|row| &row.value);
-        gone.filter(move |reading| live.contains(&reading.trial))
+    /// The struck readings that can be restored: those of live trials whose places are free. Of
+    /// several readings of a place, or with one id, it is the last.
+    pub fn restorable_readings(&self) -> Vec<StruckReading<'_>> {
+        let mut taken: HashSet<String> = self.readings().iter().map(reading_id).collect();
+        let mut seen = HashSet::new();
+        let mut is_open = |it: &StruckReading<'_>| {
+            let is_free = it.now().is_some_and(|now| taken.insert(reading_id(&now)));
+            is_free && seen.insert(reading_id(it.reading))
+        };
+        let mut open = self.struck_readings();
+        open.reverse();
+        open.retain(|it| is_open(it));
+        open.reverse();
+        open
     }
 
-    /// The struck entries with these ids as they were. If several have one id, it is the last. A
-    /// trial comes with the readings that were struck with it.
+    /// The struck entries with these ids as they were, but with the present names of what they
+    /// belong to. If several have one id, it is the last. A trial comes with the readings that were
+    /// struck with it.
     ///
     /// # Errors
     /// [`BookError::Clash`] if the paper or the thread of a trial is struck too.
@@ -51,6 +62,10 @@ impl Book {
             rows.iter().map(|row| &row.value).rfind(|value| is(value)).cloned()
         }
         let mut back = Entries::default();
+        let open = match kind {
+            EntryKind::Reading => self.restorable_readings(),
+            _ => Vec::new(),
+        };
         for id in ids {
             let (gone, named) = (&self.gone, |name: &Name| name.as_str() == id);
             match kind {
@@ -63,13 +78,17 @@ impl Book {
                     back.readings.extend(readings);
                 }
                 EntryKind::Reading => {
-                    back.readings.extend(last(&gone.readings, |it| reading_id(it) == *id));
+                    let found = open.iter().find(|it| reading_id(it.reading) == *id);
+                    back.readings.extend(found.and_then(StruckReading::now));
                 }
-                EntryKind::Plan => back.plans.extend(last(&gone.plans, |it| named(&it.name))),
+                EntryKind::Plan => {
+                    let found = last(&gone.plans, |it| named(&it.name));
+                    back.plans.extend(found.map(|plan| self.plan_now(plan)));
+                }
                 EntryKind::Forecast => {
                     let place = self.forecast_ids.gone.iter().position(|it| it == id);
                     let found = place.and_then(|place| gone.forecasts.get(place));
-                    back.forecasts.extend(found.map(|row| row.value.clone()));
+                    back.forecasts.extend(found.map(|row| self.forecast_now(&row.value, id)));
                 }
             }
         }
@@ -80,8 +99,8 @@ impl Book {
     /// The trial of this name that was struck last, with the readings that went with it. Their
     /// strikes follow its own, with the same day and reason.
     fn struck_trial(&self, name: &str) -> Entries {
-        let is_it = |strike: &Strike| strike.what == EntryKind::Trial && strike.id == name;
-        let Some(place) = self.struck().iter().rposition(is_it) else { return Entries::default() };
+        let place = self.last_strike(EntryKind::Trial, name);
+        let Some(place) = place else { return Entries::default() };
         let (first, of_it) = (&self.struck()[place], format!("{}/", in_id(&name)));
         let mut seen = BTreeSet::new();
         let with_it = self.struck()[place + 1..].iter().take_while(|strike| {
@@ -89,7 +108,44 @@ impl Book {
             let is_of_it = strike.what == EntryKind::Reading && strike.id.starts_with(&of_it);
             is_same && is_of_it && seen.insert(&strike.id)
         });
-        self.struck_by(place..place + 1 + with_it.count())
+        let mut back = self.struck_by(place..place + 1 + with_it.count());
+        for Trial { paper, thread, .. } in &mut back.trials {
+            *paper = self.name_since(EntryKind::Paper, paper, place);
+            *thread = self.name_since(EntryKind::Thread, thread, place);
+        }
+        back
+    }
+
+    /// The present name of an entry that had this one when the strike at `place` was written.
+    fn name_since(&self, kind: EntryKind, name: &Name, place: usize) -> Name {
+        let later = self.renamed_since(kind, place).into_iter();
+        later.fold(name, |name, (from, to)| if from == name.as_str() { to } else { name }).clone()
+    }
+
+    /// The place of the last strike of this id.
+    fn last_strike(&self, kind: EntryKind, id: &str) -> Option<usize> {
+        self.struck().iter().rposition(|strike| strike.what == kind && strike.id == id)
+    }
+
+    /// A struck plan with the present names of its papers, threads and target.
+    fn plan_now(&self, mut plan: SavedPlan) -> SavedPlan {
+        let Some(place) = self.last_strike(EntryKind::Plan, plan.name.as_str()) else {
+            return plan;
+        };
+        for kind in [EntryKind::Paper, EntryKind::Thread, EntryKind::Target] {
+            for (from, to) in self.renamed_since(kind, place) {
+                let words = plan.words.renamed(kind.word(), from, to.as_str());
+                plan.words = words.and_then(Result::ok).unwrap_or(plan.words);
+            }
+        }
+        plan
+    }
+
+    /// A struck forecast with the present name of its trial.
+    fn forecast_now(&self, kept: &KeptForecast, id: &str) -> KeptForecast {
+        let place = self.last_strike(EntryKind::Forecast, id);
+        let name = place.map(|place| self.name_since(EntryKind::Trial, &kept.name, place));
+        KeptForecast { name: name.unwrap_or_else(|| kept.name.clone()), ..kept.clone() }
     }
 
     /// Refuses trials whose paper or thread is not live.

@@ -67,6 +67,11 @@ pub(crate) fn book_height(height: Millimetres, unit: LengthUnit) -> String {
     format!("{text} {unit}")
 }
 
+/// [`plural`] of a count from a file.
+pub(crate) fn counted(count: u64, noun: &str) -> String {
+    plural(usize::try_from(count).unwrap_or(usize::MAX), noun)
+}
+
 /// A count with its noun: `1 paper`, `2 papers`, `2 entries`, `2 benches`.
 pub fn plural(count: usize, noun: &str) -> String {
     match (count, noun.strip_suffix('y')) {

@@ -8,9 +8,8 @@
 use super::number::plural;
 use super::refusal::CliError;
 use super::session::Session;
-use crate::book::{Book, BookError, Change, Entries, EntryKind, Strike, note};
+use crate::book::{Book, BookError, Change, Entries, Strike, note};
 use crate::trade::{Reading, SendNumber};
-use std::collections::BTreeSet;
 
 /// The change that the form with this number made to the book, if it was written.
 pub(crate) fn sent_before(book: &Book, number: SendNumber) -> Option<&Change> {
@@ -73,25 +72,16 @@ fn said_of(entries: &Entries) -> String {
     note(&line(entries, true, NEW)).unwrap_or_else(|_| line(entries, false, NEW))
 }
 
-/// The same for entries that are there again: `brought back trial T1; struck trial T2`. Readings
-/// struck along with a trial are not mentioned.
+/// The same for entries that are there again: `brought back trial T1; struck trial T2`.
 pub(crate) fn back_words(entries: &Entries) -> String {
-    let trials = entries.strikes.iter().filter(|strike| strike.what == EntryKind::Trial);
-    let trials: BTreeSet<&str> = trials.map(|strike| &*strike.id).collect();
-    let is_along = |strike: &Strike| {
-        let trial = strike.id.split('/').next().unwrap_or_default();
-        strike.what == EntryKind::Reading && trials.contains(trial)
-    };
-    let strikes = entries.strikes.iter().filter(|strike| !is_along(strike)).cloned().collect();
-    let entries = Entries { strikes, ..entries.clone() };
-    let named = line(&entries, true, BACK);
-    note(&named).unwrap_or_else(|_| line(&entries, false, BACK))
+    note(&line(entries, true, BACK)).unwrap_or_else(|_| line(entries, false, BACK))
 }
 
 /// Verbs for new entries, forecasts, plans and headings.
 const NEW: [&str; 4] = ["recorded", "kept", "saved", "kept"];
 /// Verbs for the same when they are brought back. A heading gets its old meaning back.
-const BACK: [&str; 4] = ["brought back", "brought back", "brought back", "put back"];
+const BACK: [&str; 4] =
+    [Change::BROUGHT_BACK, Change::BROUGHT_BACK, Change::BROUGHT_BACK, "put back"];
 
 fn line(
     entries: &Entries,
@@ -155,6 +145,7 @@ fn struck(all: &[Strike], named: bool) -> Option<String> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::book::EntryKind;
     use crate::trade::{State, Target};
     use crate::units::Millimetres;
     use jiff::civil::date;

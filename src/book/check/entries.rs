@@ -176,14 +176,14 @@ fn check_used<T>(
 ) -> Faults {
     let Stock { kind, there, gone, strikes } = *stock;
     let mut faults = Faults::default();
-    let mut bereft: BTreeMap<&Name, Vec<&str>> = BTreeMap::new();
+    let mut bereft: BTreeMap<&Name, Vec<&Located<Trial>>> = BTreeMap::new();
     for row in trials {
         let name = used(&row.value);
         if there.contains_key(name) {
             continue;
         }
         if gone.contains_key(name) {
-            bereft.entry(name).or_default().push(row.value.name.as_str());
+            bereft.entry(name).or_default().push(row);
         } else {
             let message = || {
                 let unknown = unknown(kind, name, there, row.row.is_some());
@@ -193,7 +193,7 @@ fn check_used<T>(
             faults.push_with(Location { column, ..place(BookFile::Trials, row.row) }, message);
         }
     }
-    let struck = |(name, trials): (&Name, Vec<&str>)| {
+    let struck = |(name, trials): (&Name, Vec<&Located<Trial>>)| {
         let at = strikes.map(|strikes| last_strike(kind, name, strikes));
         struck_but_used(kind, name, &trials, at)
     };
@@ -209,19 +209,27 @@ fn last_strike(kind: EntryKind, name: &Name, strikes: &[Located<Strike>]) -> Sta
 
 const TRIALS_LISTED: usize = 12;
 
-/// The fault of a struck paper or thread. `at` is the row of its strike, if that is in the file.
-fn struck_but_used(kind: EntryKind, name: &Name, trials: &[&str], at: Option<Standing>) -> Fault {
-    let way_out = match at {
+/// The fault of a paper or thread that is struck, or would be. `at` is the row of its strike, if
+/// that is in the file.
+fn struck_but_used(
+    kind: EntryKind,
+    name: &Name,
+    trials: &[&Located<Trial>],
+    at: Option<Standing>,
+) -> Fault {
+    let are_there = trials.iter().any(|trial| trial.row.is_some());
+    let names: Vec<&str> = trials.iter().map(|trial| trial.value.name.as_str()).collect();
+    let trials = listed(&names, TRIALS_LISTED);
+    let message = match at {
         Some(_) => format!(
-            "edit struck.csv: remove this row; or bring back the row of {kind}s.csv that was \
-             recorded since"
+            "{kind} '{name}' is struck but trials use it: {trials}; edit struck.csv: remove this \
+             row; or bring back the row of {kind}s.csv that was recorded since"
         ),
-        None => format!("strike those first, or record the {kind} again"),
+        None if are_there => format!("trials use {kind} '{name}': {trials}; strike those first"),
+        None => format!(
+            "{kind} '{name}' is struck, so no trial can use it: {trials}; record the {kind} again"
+        ),
     };
-    let message = format!(
-        "{kind} '{name}' is struck but trials use it: {}; {way_out}",
-        listed(trials, TRIALS_LISTED)
-    );
     Fault::new(place(BookFile::Struck, at.flatten()), message)
 }
 

@@ -158,6 +158,9 @@ pub struct Change {
 }
 
 impl Change {
+    /// The first words about entries that `restore` brought back.
+    pub const BROUGHT_BACK: &str = "brought back";
+
     /// A change that is about to be written.
     pub fn new(said: String, date: Date) -> Self {
         Self { date, said, added: None, turn: None, number: None }
@@ -167,6 +170,11 @@ impl Change {
     #[must_use]
     pub fn turning(self, turn: Turn) -> Self {
         Self { turn: Some(turn), ..self }
+    }
+
+    /// Whether what it added was in the book before.
+    pub(in crate::book) fn brings_back(&self) -> bool {
+        self.turn.is_some() || self.said.starts_with(Self::BROUGHT_BACK)
     }
 
     /// Whether the rows that it added are known.

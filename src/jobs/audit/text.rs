@@ -3,6 +3,7 @@
 use crate::book::{Finding, Severity};
 use crate::terminal::json::spelt;
 use crate::terminal::number::plural;
+use crate::terminal::words::hanging;
 use crate::units::LengthUnit;
 use serde_json::json;
 
@@ -34,23 +35,9 @@ pub fn findings_text(findings: &[Finding], unit: LengthUnit, width: usize) -> St
     text
 }
 
-/// One finding, word-wrapped with a hanging indent under its dash.
+/// One finding, with a hanging indent under its dash.
 fn item(sentence: &str, width: usize) -> String {
-    let room = width.saturating_sub(4).max(20);
-    let mut lines = vec![String::new()];
-    for word in sentence.split_whitespace() {
-        let last = lines.last().map_or(0, |line| line.chars().count());
-        if last > 0 && last + 1 + word.chars().count() > room {
-            lines.push(String::new());
-        }
-        if let Some(line) = lines.last_mut() {
-            if !line.is_empty() {
-                line.push(' ');
-            }
-            line.push_str(word);
-        }
-    }
-    format!("  - {}\n", lines.join("\n    "))
+    format!("{}\n", hanging(&format!("  - {sentence}"), width, 4))
 }
 
 /// The findings as one JSON object. Rows are numbered as a spreadsheet shows them.

@@ -64,9 +64,8 @@ pub fn history_view(book: &Book, bench: &Bench) -> Result<HistoryView, BenchErro
     let mut struck = struck(book, bench)?;
     let named = all.hands.iter().chain(struck.iter().map(|(hand, _)| hand));
     let names: BTreeSet<String> = named.cloned().collect();
-    let recorded = book.recorded();
     let hand = |hand: String| {
-        let history = answer_hands::of(all, &effects, &recorded, &hand);
+        let history = answer_hands::of(all, &effects, &hand);
         let gone = struck.extract_if(.., |(of, _)| *of == hand).map(|(_, point)| point).collect();
         HandHistory { history, struck: gone, hand }
     };

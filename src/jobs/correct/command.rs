@@ -2,7 +2,7 @@
 
 use super::command_entry::{Correction, Doubts, Edges, correct, reading_of};
 use crate::book::{Book, Entries, EntryKind, note, reading_id};
-use crate::jobs::entries::command_ids::{Listed, ids_of, live_ids};
+use crate::jobs::entries::command_ids::{Listed, ids_of, live_ids, of_set};
 use crate::jobs::record::command_named::exact;
 use crate::jobs::record::{command_paper, command_target, command_thread, command_trial};
 use crate::terminal::exit::ExitStatus;
@@ -173,7 +173,7 @@ fn id_of(
     let names = live_ids(&book, kind);
     let what = Listed { kind, words: kind.word(), names: &names };
     let given: Vec<String> = given.into_iter().cloned().collect();
-    let ids = ids_of(&given, session, &what, || book.readings().iter())?;
+    let ids = ids_of(&given, session, &what, |typed| of_set(typed, &book))?;
     match &ids[..] {
         [id] => Ok(id.clone()),
         _ => Err(CliError::Value {

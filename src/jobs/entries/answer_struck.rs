@@ -1,8 +1,8 @@
 //! Struck entries, each with its reason.
 
-use crate::book::{Book, Entries, EntryKind, Strike, plain_id, reading_id};
-use crate::trade::{Paper, Reading, Target, Thread, Trial};
-use std::collections::{BTreeMap, VecDeque};
+use crate::book::{Book, Entries, EntryKind, ReadingKey, Strike, StruckReading, plain_id};
+use crate::trade::{KeptForecast, Name, Paper, Reading, SavedPlan, Target, Thread, Trial};
+use std::collections::{BTreeMap, HashMap, VecDeque};
 
 /// A struck entry and its strike; `None` for a reading that went with its trial.
 #[derive(Clone, Debug, PartialEq)]
@@ -11,13 +11,23 @@ pub(crate) struct Struck<T> {
     pub strike: Option<Strike>,
 }
 
+/// A struck reading, and the present name of its trial.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct OfTrial {
+    pub trial: Name,
+    pub struck: Struck<Reading>,
+}
+
+/// The struck entries of a book, without those that it has again as they were.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct AllStruck {
     pub papers: Vec<Struck<Paper>>,
     pub threads: Vec<Struck<Thread>>,
     pub targets: Vec<Struck<Target>>,
     pub trials: Vec<Struck<Trial>>,
-    pub readings: Vec<Struck<Reading>>,
+    pub readings: Vec<OfTrial>,
+    pub plans: Vec<Struck<SavedPlan>>,
+    pub forecasts: Vec<Struck<KeptForecast>>,
 }
 
 /// The strikes of each kind and id, in the order in which they were made.
@@ -28,31 +38,65 @@ pub(crate) fn struck(book: &Book) -> AllStruck {
     for strike in book.struck() {
         open.entry((strike.what, strike.id.clone())).or_default().push_back(strike);
     }
-    let Entries { papers, threads, targets, trials, readings, .. } = book.gone();
-    let open = &mut open;
+    let Entries { papers, threads, targets, trials, plans, .. } = book.gone();
+    let (open, live) = (&mut open, book.entries());
     AllStruck {
-        papers: each(papers, EntryKind::Paper, open, |it| it.name.to_string()),
-        threads: each(threads, EntryKind::Thread, open, |it| it.name.to_string()),
-        targets: each(targets, EntryKind::Target, open, |it| it.name.to_string()),
-        trials: each(trials, EntryKind::Trial, open, |it| it.name.to_string()),
-        readings: each(readings, EntryKind::Reading, open, reading_id),
+        papers: each(papers, &live.papers, EntryKind::Paper, open, |it| &it.name),
+        threads: each(threads, &live.threads, EntryKind::Thread, open, |it| &it.name),
+        targets: each(targets, &live.targets, EntryKind::Target, open, |it| &it.name),
+        trials: each(trials, &live.trials, EntryKind::Trial, open, |it| &it.name),
+        readings: readings(book),
+        plans: each(plans, &live.plans, EntryKind::Plan, open, |it| &it.name),
+        forecasts: forecasts(book),
     }
 }
 
-/// Matches strikes with entries by count: the first strike of an id belongs to the first entry with
-/// that id, and so on.
-fn each<T>(
+/// Matches strikes with entries by count: the first strike of a name belongs to the first entry with
+/// that name, and so on.
+fn each<T: PartialEq>(
     entries: Vec<T>,
+    live: &[T],
     kind: EntryKind,
     open: &mut Strikes<'_>,
-    id: impl Fn(&T) -> String,
+    name: fn(&T) -> &Name,
 ) -> Vec<Struck<T>> {
+    let live: HashMap<&Name, &T> = live.iter().map(|entry| (name(entry), entry)).collect();
     let mut take = |id: &str| open.get_mut(&(kind, id.to_owned()))?.pop_front().cloned();
-    let of = |entry: T| {
-        let id = id(&entry);
-        // Older books wrote ids in this form.
-        let strike = take(&id).or_else(|| take(&plain_id(&id)));
-        Struck { entry, strike }
+    let of = |entry: T| Struck { strike: take(name(&entry).as_str()), entry };
+    let mut all: Vec<Struck<T>> = entries.into_iter().map(of).collect();
+    all.retain(|struck| live.get(name(&struck.entry)) != Some(&&struck.entry));
+    all
+}
+
+fn readings(book: &Book) -> Vec<OfTrial> {
+    let live: HashMap<ReadingKey<'_>, &Reading> =
+        book.readings().iter().map(|it| ((&it.trial, it.state, &it.place), it)).collect();
+    let of = |it: StruckReading<'_>| {
+        let now = it.now();
+        let is_back = |now: &Reading| live.get(&(&now.trial, now.state, &now.place)) == Some(&now);
+        if now.as_ref().is_some_and(is_back) {
+            return None;
+        }
+        let strike = it.strike.map(|place| book.struck()[place].clone());
+        let trial = it.trial.unwrap_or(&it.reading.trial).clone();
+        Some(OfTrial { trial, struck: Struck { entry: it.reading.clone(), strike } })
     };
-    entries.into_iter().map(of).collect()
+    book.struck_readings().into_iter().filter_map(of).collect()
+}
+
+fn forecasts(book: &Book) -> Vec<Struck<KeptForecast>> {
+    let strikes = book.struck().iter().filter(|strike| strike.what == EntryKind::Forecast);
+    let by_id: HashMap<String, &Strike> =
+        strikes.flat_map(|it| [(plain_id(&it.id), it), (it.id.clone(), it)]).collect();
+    // It may be there under the new name of its trial.
+    let is_back = |kept: &KeptForecast| {
+        let named = |name: &Name| KeptForecast { name: name.clone(), ..kept.clone() };
+        book.forecasts().iter().any(|live| *live == named(&live.name))
+    };
+    let of = |(entry, id): (KeptForecast, String)| Struck {
+        strike: by_id.get(&id).or_else(|| by_id.get(&plain_id(&id))).map(|it| (*it).clone()),
+        entry,
+    };
+    let all = book.gone().forecasts.into_iter().zip(book.restorable(EntryKind::Forecast));
+    all.filter(|(kept, _)| !is_back(kept)).map(of).collect()
 }

@@ -31,15 +31,16 @@ pub(crate) fn live_ids(book: &Book, kind: EntryKind) -> Vec<String> {
     }
 }
 
-/// The ids that the typed text means; if nothing was typed, the user chooses one.
+/// The ids that the typed text means; if nothing was typed, the user chooses one. `of_set` has the
+/// readings that a looser id means.
 ///
 /// # Errors
 /// [`CliError`].
-pub(crate) fn ids_of<'b, R: Iterator<Item = &'b Reading>>(
+pub(crate) fn ids_of(
     all: &[String],
     session: &mut Session<'_>,
     what: &Listed<'_>,
-    readings: impl Fn() -> R,
+    of_set: impl Fn(&str) -> Vec<String>,
 ) -> Result<Vec<String>, CliError> {
     let Listed { kind, words, names } = *what;
     let listed: Vec<&str> = names.iter().map(String::as_str).collect();
@@ -51,7 +52,7 @@ pub(crate) fn ids_of<'b, R: Iterator<Item = &'b Reading>>(
     for typed in all {
         let exact = by_flag("ID", typed, |typed| exact(typed, kind, names))?;
         let of_set = match kind {
-            EntryKind::Reading if !names.contains(&exact) => of_set(&exact, names, readings()),
+            EntryKind::Reading if !names.contains(&exact) => of_set(&exact),
             _ => Vec::new(),
         };
         if of_set.is_empty() {
@@ -78,23 +79,19 @@ fn about_quotes(error: CliError, ids: usize) -> CliError {
     }
 }
 
-/// The readings that a looser id means: all of a trial in one state, as `T1/knocked`; or one whose
-/// state is worded differently, as `T1/knocked down/2`.
-fn of_set<'b>(
-    typed: &str,
-    names: &[String],
-    readings: impl Iterator<Item = &'b Reading>,
-) -> Vec<String> {
-    let is_meant = |reading: &&Reading| {
-        let behind = typed.strip_prefix(reading.trial.as_str());
-        let Some(state) = behind.and_then(|rest| rest.strip_prefix('/')) else { return false };
-        let of_place = state.strip_suffix(reading.place.as_str());
-        let one = of_place.and_then(|rest| rest.strip_suffix('/'));
-        [Some(state), one].into_iter().flatten().any(|word| word.parse() == Ok(reading.state))
-    };
-    // Several struck readings may share one id.
-    let mut open: BTreeSet<&String> = names.iter().collect();
-    readings.filter(is_meant).map(reading_id).filter(|id| open.remove(id)).collect()
+/// The readings of a book that a looser id means.
+pub(crate) fn of_set(typed: &str, book: &Book) -> Vec<String> {
+    book.readings().iter().filter(|reading| is_meant(typed, reading)).map(reading_id).collect()
+}
+
+/// Whether a looser id means this reading: all of a trial in one state, as `T1/knocked`; or one
+/// whose state is worded differently, as `T1/knocked down/2`.
+pub(crate) fn is_meant(typed: &str, reading: &Reading) -> bool {
+    let behind = typed.strip_prefix(reading.trial.as_str());
+    let Some(state) = behind.and_then(|rest| rest.strip_prefix('/')) else { return false };
+    let of_place = state.strip_suffix(reading.place.as_str());
+    let one = of_place.and_then(|rest| rest.strip_suffix('/'));
+    [Some(state), one].into_iter().flatten().any(|word| word.parse() == Ok(reading.state))
 }
 
 /// The id that was typed without the backslashes inside names; otherwise the text as typed. It is

@@ -1,7 +1,7 @@
 //! One trial in the log: its readings by state, its struck entries, and links to change it.
 
 use super::answer_log::Measured;
-use super::answer_struck::{Struck, struck};
+use super::answer_struck::{OfTrial, Struck, struck};
 use super::page_where::restore;
 use super::text::{reading_line, taken_out_words, trial_line, trial_words};
 use crate::book::{Book, EntryKind, Severity, reading_id};
@@ -186,8 +186,8 @@ fn struck_lines(book: &Book, name: &Name) -> Vec<StruckLine> {
     let trials = all.trials.iter().filter(|it| it.entry.name == *name);
     let trials = trials.map(|it| line(trial_line(&it.entry, config), it, back.clone()));
     let open = book.restorable(EntryKind::Reading);
-    let readings = all.readings.iter().filter(|it| it.entry.trial == *name);
-    let readings = readings.map(|it| {
+    let readings = all.readings.iter().filter(|it| it.trial == *name);
+    let readings = readings.map(|OfTrial { struck: it, .. }| {
         let state = capital(it.entry.state.phrase());
         let back = restore(EntryKind::Reading, &open, &reading_id(&it.entry), of);
         line(format!("{state}: {}", reading_line(&it.entry, config)), it, back)

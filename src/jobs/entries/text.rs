@@ -4,8 +4,8 @@ use crate::book::{Config, EntryKind};
 use crate::jobs::show::answer_trial::TakenOut;
 use crate::terminal::number::{fine_length, gauged_length, length, plural, rounded};
 use crate::trade::{
-    Edge, LeftOver, Paper, PaperKind, Reading, Said, SavedPlan, Sewing, State, Target, Thread,
-    Trial, parse_on, parse_yes_no,
+    Edge, LeftOver, Name, Paper, PaperKind, Reading, Said, SavedPlan, Sewing, State, Target,
+    Thread, Trial, parse_on, parse_yes_no,
 };
 use crate::units::{Grammage, Millimetres};
 
@@ -245,9 +245,13 @@ pub fn unwritten_text(readings: &[Reading], undecided: bool) -> String {
         }
     };
     let cell = |edge: Option<Millimetres>| edge.map(|mm| mm.mm().to_string()).unwrap_or_default();
+    let named = |name: &Name| match name.as_str().contains([',', '"']) {
+        true => format!("\"{}\"", name.as_str().replace('"', "\"\"")),
+        false => name.to_string(),
+    };
     let row = |r: &Reading| {
         let (spine, fore_edge) = (cell(r.spine()), cell(r.fore_edge()));
-        format!("  {},{},{},{spine},{fore_edge}\n", r.trial, r.state, r.place)
+        format!("  {},{},{},{spine},{fore_edge}\n", named(&r.trial), r.state, named(&r.place))
     };
     let rows: String = readings.iter().map(row).collect();
     format!("{what}; they are, as trial,state,place,spine_mm,fore_edge_mm:\n{rows}")
@@ -294,7 +298,7 @@ mod tests {
 
     #[test]
     fn readings_that_may_be_written_are_not_called_unwritten() {
-        let (trial, place) = ("T1".parse().unwrap(), "head".parse().unwrap());
+        let (trial, place) = ("T1, \"a\"".parse().unwrap(), "head".parse().unwrap());
         let [spine, fore_edge] = [11.0, 8.0].map(Millimetres::new);
         let reading = Reading::new(trial, State::Sewn, place, spine, fore_edge).unwrap();
         let text = |undecided| unwritten_text(std::slice::from_ref(&reading), undecided);
@@ -303,7 +307,10 @@ mod tests {
             text(true).starts_with("these readings may be in the book: check (swellbook audit)")
         );
         for text in [text(false), text(true)] {
-            assert!(text.ends_with("spine_mm,fore_edge_mm:\n  T1,sewn,head,11,8\n"), "{text}");
+            assert!(
+                text.ends_with("fore_edge_mm:\n  \"T1, \"\"a\"\"\",sewn,head,11,8\n"),
+                "{text}"
+            );
         }
     }
 

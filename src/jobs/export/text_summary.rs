@@ -1,7 +1,7 @@
 //! What a summary holds and what it does not, in words.
 
 use crate::book::{SummaryFile, SummaryRepeatability};
-use crate::terminal::number::{plural, rounded};
+use crate::terminal::number::{counted, rounded};
 use crate::terminal::words::hanging;
 
 /// What no summary holds.
@@ -62,10 +62,6 @@ pub(crate) const ONLY_SHOWN: &str = "nothing was written; to write it, leave out
 
 fn item(line: &str, width: usize) -> String {
     format!("{}\n", hanging(&format!("  - {line}"), width, 4))
-}
-
-fn counted(count: u64, noun: &str) -> String {
-    plural(usize::try_from(count).unwrap_or(usize::MAX), noun)
 }
 
 fn parts(counts: &[(u64, &str)]) -> String {

@@ -221,7 +221,6 @@ pub(super) fn learn_of(
     let effects = asked(fit);
     let mut sewings = fit.sewing_effects();
     sewings.retain(|one| one.trial < own.trials.len());
-    let recorded = book.recorded();
     let beliefs = beliefs(book.config())?;
     let spread = |(spread, summary, mode)| LearntSpread { spread, summary, mode };
     Ok(Learnt {
@@ -239,8 +238,8 @@ pub(super) fn learn_of(
         pooled_fore_edge: pooled_fore_edge(all),
         record: fit.record().clone(),
         track: track_record(book.forecasts(), own),
-        history: history(own, &sewings, &recorded),
-        hands: by_hand(own, &sewings, &recorded),
+        history: history(own, &sewings),
+        hands: by_hand(own, &sewings),
         left_over: bends(bench, &beliefs)?,
     })
 }

@@ -148,12 +148,10 @@ impl Serialize for History {
 }
 
 /// Sorts the sewing effects of a fit by date and looks for a change. Sewings of one day are in the
-/// order of `recorded`, which has a number for each trial. Source: docs/model.md, "Sewings in order
-/// of date".
-pub fn history(all: &Observations, effects: &[SewingEffect], recorded: &[u32]) -> History {
-    let place = |one: &SewingEffect| recorded.get(one.trial).copied().unwrap_or(u32::MAX);
+/// order of the trials. Source: docs/model.md, "Sewings in order of date".
+pub fn history(all: &Observations, effects: &[SewingEffect]) -> History {
     let mut effects: Vec<&SewingEffect> = effects.iter().collect();
-    effects.sort_by_key(|one| (all.trials[one.trial].date, place(one)));
+    effects.sort_by_key(|one| (all.trials[one.trial].date, one.trial));
     let mut points: Vec<HistoryPoint> = effects.iter().filter_map(|one| point(all, one)).collect();
     let undated = effects.len() - points.len();
     let values: Vec<f64> = points.iter().map(|point| point.standardised).collect();

@@ -31,29 +31,20 @@ impl Serialize for HandSewings {
     }
 }
 
-/// The hands with at least one dated sewing, sorted by name. The effects are those of one fit;
-/// `recorded` is as for [`history`].
-pub fn by_hand(all: &Observations, effects: &[SewingEffect], recorded: &[u32]) -> Vec<HandSewings> {
+/// The hands with at least one dated sewing, sorted by name. The effects are those of one fit.
+pub fn by_hand(all: &Observations, effects: &[SewingEffect]) -> Vec<HandSewings> {
     let mut hands: Vec<&String> =
         effects.iter().map(|effect| &all.hands[all.trials[effect.trial].hand]).collect();
     hands.sort_unstable();
     hands.dedup();
-    let hand = |hand: &String| HandSewings {
-        hand: hand.clone(),
-        history: of(all, effects, recorded, hand),
-    };
+    let hand = |hand: &String| HandSewings { hand: hand.clone(), history: of(all, effects, hand) };
     let mut hands: Vec<HandSewings> = hands.into_iter().map(hand).collect();
     hands.retain(|hand| !hand.history.points.is_empty());
     hands
 }
 
 /// The sewings of one hand in order of date.
-pub(crate) fn of(
-    all: &Observations,
-    effects: &[SewingEffect],
-    recorded: &[u32],
-    hand: &str,
-) -> History {
+pub(crate) fn of(all: &Observations, effects: &[SewingEffect], hand: &str) -> History {
     let is_own = |effect: &&SewingEffect| all.hands[all.trials[effect.trial].hand] == hand;
-    history(all, &effects.iter().filter(is_own).copied().collect::<Vec<_>>(), recorded)
+    history(all, &effects.iter().filter(is_own).copied().collect::<Vec<_>>())
 }

@@ -53,8 +53,7 @@ pub(crate) fn keep(
         saved.add_to(&mut entries);
     }
     session.append(book, entries)?;
-    let id = book.forecast_ids().last().map(String::as_str).unwrap_or_default();
-    let undo = format!("strike forecast {}", quoted(id));
+    let undo = format!("strike forecast {}", quoted(book.newest_forecast_id().unwrap_or_default()));
     let mut lines: Vec<String> = said.iter().map(|kept| session.change_line(kept, &undo)).collect();
     lines.extend(saved.as_ref().and_then(|saved| saved.line(session)));
     if let Some(Saved::Already(name)) = &saved {

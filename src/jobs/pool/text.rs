@@ -5,7 +5,7 @@ use crate::jobs::beliefs::answer::Set;
 use crate::jobs::beliefs::text::{belief_cell, example_words};
 use crate::jobs::beliefs::text_names::{coefficient_words, spread_words};
 use crate::model::Coefficient;
-use crate::terminal::number::{plural, rounded};
+use crate::terminal::number::{counted, rounded};
 use crate::terminal::table::{Align, Table};
 use crate::terminal::words::{hanging, percent_range, wrapped};
 use crate::units::LengthUnit;
@@ -40,10 +40,6 @@ const ALONE: &str =
 const MEANING: &str = "The last column shows how much of a belief's standard deviation comes from \
                        differences between benches. What no bench has tried stays as in common \
                        practice.";
-
-fn counted(count: u64, noun: &str) -> String {
-    plural(usize::try_from(count).unwrap_or(usize::MAX), noun)
-}
 
 fn factor(set: &Set) -> String {
     let factor = set.coefficients.iter().find(|(name, _)| *name == Coefficient::Factor);

@@ -1,15 +1,15 @@
 //! `restore`: brings back a struck entry, or makes a book again from its backup.
 
-use crate::book::{Change, EntryKind, note};
+use crate::book::{Book, Change, EntryKind, StruckReading, note, plain_id, reading_id};
 use crate::jobs::backup::command_restore::restored;
 use crate::jobs::doubt::command::confirm;
-use crate::jobs::entries::command_ids::{Listed, ids_of};
+use crate::jobs::entries::command_ids::{Listed, ids_of, is_meant, live_ids};
 use crate::terminal::exit::ExitStatus;
-use crate::terminal::prompt::{Words, by_flag};
+use crate::terminal::prompt::{Field, Words};
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::sending::back_words;
 use crate::terminal::session::{Session, quoted};
-use crate::terminal::values::word;
+use crate::trade::Reading;
 use crate::units::shown;
 use std::collections::BTreeSet;
 use std::path::PathBuf;
@@ -54,24 +54,10 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         _ => {}
     }
     let mut book = session.open_book()?;
-    let kind: EntryKind = match &args.kind {
-        Some(kind) => by_flag("KIND", kind, word)?,
-        None => return Err(CliError::Missing { flags: vec!["KIND"] }),
-    };
-    session.asking(&[("ID", !args.ids.is_empty())])?;
-    let names = book.restorable(kind);
-    let kind_words = format!("struck {kind}");
-    let what = Listed { kind, words: &kind_words, names: &names };
-    if names.is_empty() {
-        let message = match args.ids.first() {
-            Some(id) => {
-                format!("no struck {kind} '{}'; no {kind} of this book is struck", shown(id))
-            }
-            None => format!("no {kind} of this book is struck, so none can be brought back"),
-        };
-        return Err(CliError::Value { flag: "ID", message });
-    }
-    let ids = ids_of(&args.ids, session, &what, || book.restorable_readings())?;
+    session.asking(&[("KIND", args.kind.is_some()), ("ID", !args.ids.is_empty())])?;
+    let field = Field { flag: "KIND", question: "what to bring back", default: None };
+    let kind = session.choose_word(args.kind.as_deref(), field, EntryKind::EACH)?;
+    let ids = chosen(kind, &args.ids, &book, session)?;
     let today = session.today();
     // A trial that lives on under another name would count twice.
     let notes = match kind {
@@ -82,8 +68,8 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     };
     let written = session.append_with(&mut book, |now| {
         let mut entries = now.restored(kind, &ids)?;
-        let words =
-            note(&back_words(&entries)).unwrap_or_else(|_| format!("brought back a {kind}"));
+        let words = note(&back_words(&entries))
+            .unwrap_or_else(|_| format!("{} a {kind}", Change::BROUGHT_BACK));
         entries.changes.push(Change::new(words, today));
         Ok(entries)
     })?;
@@ -95,4 +81,91 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     };
     session.says_kept(&line)?;
     Ok(ExitStatus::Done)
+}
+
+/// The ids of the struck entries that are meant.
+fn chosen(
+    kind: EntryKind,
+    typed: &[String],
+    book: &Book,
+    session: &mut Session<'_>,
+) -> Result<Vec<String>, CliError> {
+    let value = |message| CliError::Value { flag: "ID", message };
+    let names = book.restorable(kind);
+    let open = match kind {
+        EntryKind::Reading => book.restorable_readings(),
+        _ => Vec::new(),
+    };
+    let is_known = |id: &&String| names.contains(id) || !struck_last(id, &open, book).is_empty();
+    let unknown = typed.iter().find(|id| !is_known(id));
+    if let Some(why) = unknown.and_then(|id| why_not(kind, id.trim(), book, session)) {
+        return Err(value(why));
+    }
+    if names.is_empty() {
+        let none = format!("no {kind} of this book is struck");
+        return Err(value(match typed.first() {
+            Some(id) => format!("no struck {kind} '{}'; {none}", shown(id)),
+            None => format!("{none} that could be brought back"),
+        }));
+    }
+    let words = format!("struck {kind}");
+    let what = Listed { kind, words: &words, names: &names };
+    let ids = ids_of(typed, session, &what, |id| struck_last(id, &open, book))?;
+    let is_left = |it: &&StruckReading<'_>| {
+        let of = |id: &String| it.now().is_some_and(|now| is_meant(id, &now));
+        let mut sets = typed.iter().filter(|id| !names.contains(id));
+        sets.any(of) && !ids.contains(&reading_id(it.reading))
+    };
+    for StruckReading { reading, strike, .. } in open.iter().filter(is_left) {
+        let why = strike.map_or("", |place| &*book.struck()[place].reason);
+        session.tell(&format!(
+            "{} stays struck, because it was struck separately: {why}",
+            plain_id(&reading_id(reading))
+        ));
+    }
+    Ok(ids)
+}
+
+/// The readings that a looser id means, by the present or the earlier name of the trial: those that
+/// were struck with the last of them.
+fn struck_last(typed: &str, open: &[StruckReading<'_>], book: &Book) -> Vec<String> {
+    let now = |it: &&StruckReading<'_>| it.now().is_some_and(|now| is_meant(typed, &now));
+    let mut meant: Vec<&StruckReading<'_>> = open.iter().filter(now).collect();
+    if meant.is_empty() {
+        let struck = book.struck_readings().into_iter();
+        let earlier = struck.filter(|it| is_meant(typed, it.reading));
+        let earlier: Vec<String> = earlier.filter_map(|it| Some(reading_id(&it.now()?))).collect();
+        let is_it = |now: Reading| earlier.contains(&reading_id(&now));
+        meant = open.iter().filter(|it| it.now().is_some_and(is_it)).collect();
+    }
+    let last = meant.iter().filter_map(|it| it.strike).max().map(|place| &book.struck()[place]);
+    let is_of_it = |it: &&&StruckReading<'_>| {
+        let own = it.strike.map(|place| &book.struck()[place]);
+        own.map(|it| (it.date, &it.reason)) == last.map(|it| (it.date, &it.reason))
+    };
+    meant.iter().filter(is_of_it).map(|it| reading_id(it.reading)).collect()
+}
+
+/// Why an entry is not among the struck ones, if that is known.
+fn why_not(kind: EntryKind, typed: &str, book: &Book, session: &Session<'_>) -> Option<String> {
+    let id = shown(typed);
+    if live_ids(book, kind).iter().any(|live| live == typed) {
+        return Some(match book.times_struck(kind, typed) {
+            0 => format!("{kind} '{id}' is not struck"),
+            _ => format!("{kind} '{id}' is in the book; only an earlier version of it is struck"),
+        });
+    }
+    let struck = book.struck_readings().into_iter().filter(|it| it.trial.is_none());
+    let mut own = struck.filter(|_| kind == EntryKind::Reading);
+    let found = own.find(|it| is_meant(typed, it.reading) || reading_id(it.reading) == typed)?;
+    let trial = found.reading.trial.as_str();
+    Some(match book.trials().iter().any(|live| live.name.as_str() == trial) {
+        true => format!("reading '{id}' is of another trial '{trial}', which is struck"),
+        false => {
+            let first = session.command(&format!("restore trial {}", quoted(trial)));
+            format!(
+                "no struck reading '{id}' can be brought back: its trial is struck; first: {first}"
+            )
+        }
+    })
 }

@@ -7,7 +7,7 @@ use crate::jobs::record::answer_changed::Factor;
 use crate::jobs::track::answer::{TrackOutcome, followed, last_of_each};
 use crate::jobs::track::answer_otherwise::Otherwise;
 use crate::model::mixed::Summary;
-use crate::observe::observe;
+use crate::observe::{DownWeighted, observe};
 use crate::trade::{KeptForecast, Name, Paper, SavedPlan, Target, Thread};
 use crate::units::fields;
 use serde::{Serialize, Serializer};
@@ -46,6 +46,8 @@ pub(crate) struct HeldForecast<'b> {
     /// Whether a later forecast of the same name replaces it.
     pub replaced: bool,
     pub outcome: Option<TrackOutcome>,
+    /// Whether readings out of line count less in the outcome than in plain means.
+    pub is_weighed: bool,
     /// In what the sewing of its name differs from its plan.
     pub sewn_otherwise: Vec<Otherwise>,
 }
@@ -170,11 +172,13 @@ pub(super) fn forecasts(book: &Book) -> Result<Vec<HeldForecast<'_>>, BenchError
     let each = book.forecasts().iter().zip(book.forecast_ids()).rev();
     let held = each.map(|(kept, id)| {
         let followed = followed(kept, &all);
+        let is_own = |it: &DownWeighted| (&it.trial, it.state) == (&kept.name, kept.plan.state());
         HeldForecast {
             kept,
             id,
             replaced: !last.iter().any(|last| std::ptr::eq(*last, kept)),
             outcome: followed.outcome,
+            is_weighed: all.down_weighted.iter().any(is_own),
             sewn_otherwise: followed.sewn_otherwise,
         }
     });

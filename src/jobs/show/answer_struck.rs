@@ -1,7 +1,7 @@
 //! All struck entries in one list.
 
-use crate::book::{Book, EntryKind, Strike, plain_id, reading_id};
-use crate::jobs::entries::answer_struck::{AllStruck, Struck, struck};
+use crate::book::{Book, EntryKind, Strike, reading_id};
+use crate::jobs::entries::answer_struck::{OfTrial, Struck, struck};
 use crate::trade::{Name, Paper, Reading, Target, Thread, Trial};
 use crate::units::fields;
 use serde::{Serialize, Serializer};
@@ -23,7 +23,7 @@ pub(crate) enum StruckEntry {
 pub(crate) struct HeldStruck {
     pub kind: EntryKind,
     pub id: String,
-    /// Its name; for a reading, the name of its trial.
+    /// Its name; for a reading, the present name of its trial.
     pub name: String,
     pub entry: StruckEntry,
     /// `None` for a reading struck with its trial.
@@ -42,18 +42,17 @@ impl Serialize for HeldStruck {
     }
 }
 
-/// Every struck entry of a book, each kind in the order of its file.
+/// The struck entries of a book, each kind in the order of its file.
 pub(super) fn all(book: &Book) -> Vec<HeldStruck> {
-    let AllStruck { papers, threads, targets, trials, readings } = struck(book);
-    let of = |kind| book.struck().iter().filter(move |strike| strike.what == kind);
-    let mut all = named(papers, EntryKind::Paper, |it| &it.name, StruckEntry::Paper);
-    all.extend(named(threads, EntryKind::Thread, |it| &it.name, StruckEntry::Thread));
-    all.extend(named(targets, EntryKind::Target, |it| &it.name, StruckEntry::Target));
-    all.extend(named(trials, EntryKind::Trial, |it| &it.name, StruckEntry::Trial));
-    all.extend(readings.into_iter().map(reading));
-    all.extend(of(EntryKind::Plan).map(|strike| row(strike, strike.id.clone())));
-    all.extend(of(EntryKind::Forecast).map(|strike| row(strike, forecast_name(&strike.id))));
-    all
+    let all = struck(book);
+    let mut held = named(all.papers, EntryKind::Paper, |it| &it.name, StruckEntry::Paper);
+    held.extend(named(all.threads, EntryKind::Thread, |it| &it.name, StruckEntry::Thread));
+    held.extend(named(all.targets, EntryKind::Target, |it| &it.name, StruckEntry::Target));
+    held.extend(named(all.trials, EntryKind::Trial, |it| &it.name, StruckEntry::Trial));
+    held.extend(all.readings.into_iter().map(reading));
+    held.extend(named(all.plans, EntryKind::Plan, |it| &it.name, |_| StruckEntry::Row));
+    held.extend(named(all.forecasts, EntryKind::Forecast, |it| &it.name, |_| StruckEntry::Row));
+    held
 }
 
 fn named<T>(
@@ -64,25 +63,15 @@ fn named<T>(
 ) -> Vec<HeldStruck> {
     let of = |it: Struck<T>| {
         let name = name(&it.entry).to_string();
-        HeldStruck { kind, id: name.clone(), name, entry: entry(it.entry), strike: it.strike }
+        // The second forecast of a name has the id `NAME/2`.
+        let id = it.strike.as_ref().map_or_else(|| name.clone(), |strike| strike.id.clone());
+        HeldStruck { kind, id, name, entry: entry(it.entry), strike: it.strike }
     };
     struck.into_iter().map(of).collect()
 }
 
-fn reading(Struck { entry, strike }: Struck<Reading>) -> HeldStruck {
-    let (id, name) = (reading_id(&entry), entry.trial.to_string());
-    HeldStruck { kind: EntryKind::Reading, id, name, entry: StruckEntry::Reading(entry), strike }
-}
-
-fn row(strike: &Strike, name: String) -> HeldStruck {
-    let (kind, id, strike) = (strike.what, strike.id.clone(), Some(strike.clone()));
-    HeldStruck { kind, id, name, entry: StruckEntry::Row, strike }
-}
-
-fn forecast_name(id: &str) -> String {
-    // The second row of a name is `NAME/2`; a slash within a name is escaped by a backslash.
-    plain_id(match id.rsplit_once('/') {
-        Some((name, row)) if !name.ends_with('\\') && row.parse::<u32>().is_ok() => name,
-        _ => id,
-    })
+fn reading(OfTrial { trial, struck }: OfTrial) -> HeldStruck {
+    let (id, name) = (reading_id(&struck.entry), trial.to_string());
+    let (entry, strike) = (StruckEntry::Reading(struck.entry), struck.strike);
+    HeldStruck { kind: EntryKind::Reading, id, name, entry, strike }
 }

@@ -10,7 +10,6 @@ use crate::jobs::entries::text::{paper_line, plan_words, target_line, thread_lin
 use crate::jobs::entries::text_taught::{factor_words, nominal_words, thread_words};
 use crate::jobs::keep::text::forecast_words;
 use crate::jobs::track::answer::{OutcomeSource, TrackOutcome};
-use crate::jobs::track::answer_otherwise::Otherwise;
 use crate::jobs::track::text::otherwise_words;
 use crate::terminal::number::{plural, rounded};
 use crate::terminal::words::hanging;
@@ -91,21 +90,24 @@ pub(super) fn forecast_text(held: &HeldForecast<'_>, laid: Laid<'_>) -> String {
         Some(format!("plan: {}", kept.plan)),
         held.replaced.then_some(replaced),
         Some(match &held.outcome {
-            Some(outcome) => outcome_words(outcome, &held.sewn_otherwise),
+            Some(outcome) => outcome_words(outcome, held),
             None => "not measured yet".to_owned(),
         }),
     ];
     lines(about.into_iter().flatten(), laid)
 }
 
-fn outcome_words(outcome: &TrackOutcome, unlike: &[Otherwise]) -> String {
+fn outcome_words(outcome: &TrackOutcome, held: &HeldForecast<'_>) -> String {
     let source = match outcome.source {
+        OutcomeSource::Readings if held.is_weighed => {
+            "measured; a reading out of line counts less here than in the means of the trial"
+        }
         OutcomeSource::Readings => "measured",
         OutcomeSource::Written => "written in forecasts.csv",
     };
     let came = format!("came out at {} % ({source})", rounded(outcome.percent, 1));
-    if !unlike.is_empty() {
-        let unlike = otherwise_words(unlike);
+    if !held.sewn_otherwise.is_empty() {
+        let unlike = otherwise_words(&held.sewn_otherwise);
         return format!("{came}, but it was sewn otherwise and does not count: {unlike}");
     }
     let held = if outcome.within_90 { "inside" } else { "outside" };

@@ -1,7 +1,7 @@
 //! `strike`: strikes entries that were a mistake.
 
 use crate::book::{Entries, EntryKind, Strike};
-use crate::jobs::entries::command_ids::{Listed, ids_of, live_ids};
+use crate::jobs::entries::command_ids::{Listed, ids_of, live_ids, of_set};
 use crate::jobs::entries::command_reason::reason;
 use crate::jobs::entries::text::struck_line;
 use crate::terminal::exit::ExitStatus;
@@ -40,7 +40,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         session.asking(&[("ID", !args.ids.is_empty()), ("--reason", args.reason.is_some())])?;
     let names = live_ids(&book, kind);
     let what = Listed { kind, words: kind.word(), names: &names };
-    let ids = ids_of(&args.ids, session, &what, || book.readings().iter())?;
+    let ids = ids_of(&args.ids, session, &what, |typed| of_set(typed, &book))?;
     let reason = reason(args.reason.as_deref(), session, asking)?;
     let date = session.today();
     let strike = |id: &String| Strike { what: kind, id: id.clone(), reason: reason.clone(), date };

@@ -174,12 +174,14 @@ impl Wanted {
     /// Written before bounds without a name that begin with a minus.
     const UNNAMED: &'static str = "wanted";
 
-    /// From `low` to `high` per cent.
+    /// From `low` to `high` per cent. Before a minus the word `wanted` is not a name, whoever wrote
+    /// it.
     ///
     /// # Errors
     /// [`TargetError`] for impossible bounds.
     pub fn new(name: Option<Name>, low: f64, high: f64) -> Result<Self, TargetError> {
         Target::check(low, high)?;
+        let name = name.filter(|name| low >= 0.0 || name.as_str() != Self::UNNAMED);
         Ok(Self { name, low, high })
     }
 
@@ -226,7 +228,7 @@ impl FromStr for Wanted {
         let form = || WantedError::Form { found: shown(text) };
         let (low, high) = bounds.split_once("..").ok_or_else(form)?;
         let bound = |text: &str| parse_decimal(text, DecimalMark::Either);
-        let name = name.filter(|name| *name != Self::UNNAMED).map(str::parse).transpose()?;
+        let name = name.map(str::parse).transpose()?;
         Ok(Self::new(name, bound(low)?, bound(high)?)?)
     }
 }
@@ -285,6 +287,8 @@ mod tests {
         for text in ["25..35", "rounded-backed 25..35", "our own flat 0..8.5", "wanted -2..3"] {
             assert_eq!(text.parse::<Wanted>().unwrap().to_string(), text);
         }
+        // A target may be called so.
+        assert_eq!("wanted 12..22".parse::<Wanted>().unwrap().name().unwrap().as_str(), "wanted");
         let typed: Wanted = " 12,5..22 % ".parse().unwrap();
         assert_eq!((typed.low_percent(), typed.name()), (12.5, None));
         assert!(typed.holds(12.5) && typed.holds(22.0) && !typed.holds(22.01));

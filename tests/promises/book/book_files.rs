@@ -385,7 +385,17 @@ fn what_trials_use_cannot_be_struck_alone() {
     let (_dir, mut book) = new_book();
     book.append(first_entries()).unwrap();
     let error = book.append(strikes(&[(EntryKind::Paper, "bond")])).unwrap_err();
-    assert!(error.to_string().contains("paper 'bond' is struck but trials use it: T1"), "{error}");
+    assert!(
+        error.to_string().contains("trials use paper 'bond': T1; strike those first"),
+        "{error}"
+    );
+    let mut entries = strikes(&[(EntryKind::Paper, "bond"), (EntryKind::Trial, "T1")]);
+    entries.trials.push(trial("T2"));
+    let error = book.append(entries).unwrap_err();
+    assert!(
+        error.to_string().contains("paper 'bond' is struck, so no trial can use it: T2"),
+        "{error}"
+    );
     let corrected = Paper::new(name("bond"), mm(0.105), Hardness::Hard).unwrap();
     let mut entries = strikes(&[(EntryKind::Paper, "bond")]);
     entries.papers.push(corrected.clone());

@@ -120,8 +120,26 @@ fn a_corrected_or_renamed_trial_keeps_its_place_among_the_sewings_of_its_day() {
     folder.run(&["undo"]).ends(0);
     assert_eq!(drift(&folder), before);
     folder.run(&["correct", "trial", "H3", "--name", "H 3"]).ends(0);
+    let shown = json(&folder, &["show", "trials", "--json"]);
+    assert_eq!(
+        (&shown["trials"][0]["trial"], &shown["trials"][11]["trial"]),
+        (&"H14".into(), &"H 3".into())
+    );
     let renamed = drift(&folder);
     assert_eq!((&*renamed.0[2], &renamed.1), ("\"H 3\"", &before.1));
+}
+
+#[test]
+fn a_trial_recorded_again_after_a_strike_is_a_new_one() {
+    let folder = of_one_day();
+    folder.run(&["strike", "trial", "H3", "--reason", "fell apart"]).ends(0);
+    folder.run(&["strike", "trial", "H4", "--reason", "a slip"]).ends(0);
+    folder.run(&["restore", "trial", "H4"]).ends(0);
+    let trial = ["record", "trial", "H3", "--paper", "bond 80", "--thread", "linen 25"];
+    folder.run(&[&trial[..], &["--sections", "10", "--sheets", "4"]].concat()).ends(0);
+    let listed = json(&folder, &["show", "trials", "--json"])["trials"].clone();
+    let name = |at: usize| listed[at]["trial"].clone();
+    assert_eq!([name(0), name(1), name(11), name(12)], ["H3", "H14", "H4", "H2"]);
 }
 
 #[test]

@@ -55,6 +55,13 @@ fn counting(folder: &Folder) -> Vec<String> {
 #[test]
 fn the_offered_undo_strikes_the_entry_just_written_and_no_other() {
     let folder = with_trials();
+    // One that is kept again after a strike has the place of its first row.
+    let first = kept(&folder, "B1");
+    let other = kept(&folder, "B2").ends(0).out;
+    undo(&folder, &first.ends(0).out);
+    let again = kept(&folder, "B1").ends(0).out;
+    assert!(again.contains("strike forecast B1/2 "), "{again}");
+    [again, other].iter().for_each(|said| undo(&folder, said));
     let places = ["1", "sewn/1", r"a\/b", "it's"];
     for (trial, place) in NAMES.into_iter().flat_map(|name| places.map(|place| (name, place))) {
         let before = counting(&folder);

@@ -78,6 +78,10 @@ const CHANGES: &[&[&str]] = &[
     &["correct", "thread", "silk", "--laid", "0.31mm"],
     &["correct", "target", "limp", "--high", "12"],
     &["strike", "target", "limp", "--reason", "not used"],
+    &["record", "target", "wanted", "12..22"],
+    &["predict", "--plan=quarto", "--target=wanted", "--keep=B2"],
+    &["correct", "target", "wanted", "--low=-2"],
+    &["predict", "--plan=quarto", "--target=wanted", "--keep=B2"],
 ];
 
 #[test]
@@ -229,14 +233,107 @@ fn a_trial_is_restored_with_the_readings_that_went_with_it() {
     folder
         .run(&["restore", "reading", "T1/sewn/1"])
         .ends(3)
-        .complains_of(&["no struck reading 'T1/sewn/1'", "no reading of this book is struck"]);
+        .complains_of(&["its trial is struck; first: swellbook restore trial T1"]);
     folder.run(&["restore", "trial", "T1"]).ends(0);
     assert_eq!(counting(&folder), with_one);
-    folder.run(&["restore", "trial", "T1"]).ends(3).complains_of(&["no struck trial 'T1'"]);
+    let told = &["trial 'T1' is in the book; only an earlier version of it is struck"];
+    folder.run(&["restore", "trial", "T1"]).ends(3).complains_of(told);
+    folder.run(&["restore", "target", "rounded"]).ends(3).complains_of(&["'rounded' is not"]);
     folder.run(&["restore", "reading", "T1/sewn"]).ends(0);
     assert_eq!(counting(&folder), before);
     folder.run(&["restore", "reading"]).ends(2).complains_of(&["ID"]);
     folder.run(&["restore"]).ends(2).complains_of(&["KIND"]);
+}
+
+/// A second block beside T1, measured at other thicknesses.
+fn two_blocks() -> Folder {
+    let folder = measured();
+    folder.run(&trial("T2")).ends(0);
+    folder.measure("T2", "sewn", "12.0", "8.4");
+    folder
+}
+
+fn rename(folder: &Folder, kind: &str, from: &str, to: &str) {
+    folder.run(&["correct", kind, from, "--name", to]).ends(0);
+}
+
+#[test]
+fn a_struck_reading_stays_with_its_block_whatever_that_is_called() {
+    let folder = two_blocks();
+    folder.run(&["strike", "reading", "T1/sewn/2", "--reason", "slip"]).ends(0);
+    for (from, to) in [("T1", "x"), ("T2", "T1"), ("x", "T2")] {
+        rename(&folder, "trial", from, to);
+    }
+    let own = folder.run(&["show", "T2", "--struck"]).ends(0).out;
+    assert!(own.contains("reading T1/sewn/2: spine 11.10 mm"), "{own}");
+    // The command that the strike printed, and the present name.
+    for typed in ["T1/sewn/2", "T2/sewn/2", "T2/sewn", "T1/sewn/2"] {
+        let said = folder.run(&["restore", "reading", typed]).ends(0).out;
+        assert!(said.contains("brought back 1 reading of T2, as sewn"), "{said}");
+        assert_eq!(readings(&folder), ["T1/sewn/1", "T2/sewn/1", "T2/sewn/2"]);
+        folder.run(&["undo"]).ends(0);
+    }
+}
+
+#[test]
+fn a_struck_reading_never_goes_to_another_block_of_its_name() {
+    let folder = two_blocks();
+    folder.run(&["strike", "reading", "T1/sewn/2", "--reason", "slip"]).ends(0);
+    folder.run(&["strike", "trial", "T1", "--reason", "fell apart"]).ends(0);
+    folder.run(&trial("T1")).ends(0);
+    let told = &["reading 'T1/sewn/2' is of another trial 'T1', which is struck"];
+    folder.run(&["restore", "reading", "T1/sewn/2"]).ends(3).complains_of(told);
+    // Here the same one is there again, and later under another name.
+    let folder = two_blocks();
+    folder.run(&["strike", "reading", "T1/sewn/2", "--reason", "slip"]).ends(0);
+    folder.run(&["strike", "trial", "T1", "--reason", "fell apart"]).ends(0);
+    folder.run(&["restore", "trial", "T1"]).ends(0);
+    folder.run(&["correct", "trial", "T1", "--name", "A", "--note", "the first"]).ends(0);
+    folder.run(&["undo"]).ends(0);
+    folder.run(&["undo", "--redo"]).ends(0);
+    folder.run(&["restore", "reading", "T1/sewn/2"]).ends(0);
+    assert_eq!(readings(&folder), ["A/sewn/1", "A/sewn/2", "T2/sewn/1"]);
+}
+
+#[test]
+fn a_set_of_readings_comes_back_without_those_struck_before_for_their_own_reason() {
+    let folder = measured();
+    folder.run(&["strike", "reading", "T1/sewn/2", "--reason", "slip"]).ends(0);
+    folder.run(&["strike", "reading", "T1/sewn", "--reason", "not zeroed"]).ends(0);
+    let said = folder.run(&["restore", "reading", "T1/sewn"]).ends(0).err;
+    assert!(said.contains("T1/sewn/2 stays struck, because it was struck separately: slip"));
+    assert_eq!(readings(&folder), ["T1/sewn/1"]);
+    folder.run(&["restore", "reading", "T1/sewn"]).ends(0);
+    assert_eq!(readings(&folder), ["T1/sewn/1", "T1/sewn/2"]);
+}
+
+#[test]
+fn what_is_brought_back_has_the_present_names_of_what_it_belongs_to() {
+    let folder = two_blocks();
+    let plan = ["predict", "--paper=bond 80", "--thread=linen 25", "--sections=8", "--sheets=4"];
+    folder.run(&[&plan[..], &["--target=rounded", "--save=pl", "--keep=K"]].concat()).ends(0);
+    folder.run(&trial("K")).ends(0);
+    for (kind, id) in [("plan", "pl"), ("forecast", "K"), ("trial", "T2")] {
+        folder.run(&["strike", kind, id, "--reason", "a slip"]).ends(0);
+    }
+    let names = [
+        ("paper", "bond 80", "bond"),
+        ("thread", "linen 25", "flax"),
+        ("target", "rounded", "round"),
+        ("trial", "K", "K 1"),
+    ];
+    for (kind, from, to) in names {
+        rename(&folder, kind, from, to);
+    }
+    for (kind, id) in [("plan", "pl"), ("forecast", "K"), ("trial", "T2")] {
+        folder.run(&["restore", kind, id]).ends(0);
+    }
+    folder.run(&["predict", "--plan", "pl"]).ends(0);
+    let book = Book::open(folder.path()).expect("a book");
+    assert_eq!(book.forecasts()[0].name.as_str(), "K 1");
+    let back = book.trials().iter().find(|trial| trial.name.as_str() == "T2").expect("T2");
+    assert_eq!((back.paper.as_str(), back.thread.as_str()), ("bond", "flax"));
+    assert_eq!((book.papers().len(), readings(&folder).len()), (1, 3));
 }
 
 #[test]

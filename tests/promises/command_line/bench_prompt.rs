@@ -207,6 +207,17 @@ fn a_reason_is_asked_for_and_the_entry_chosen_from_a_list() {
 }
 
 #[test]
+fn what_to_bring_back_is_chosen_from_lists() {
+    let folder = Folder::with_trial();
+    folder.run(&["strike", "trial", "T1", "--reason", "a slip"]).ends(0);
+    let mut terminal = Terminal::run(&folder, &["restore"]);
+    terminal.converse(&[("what to bring back (number or name): ", "trial")]);
+    terminal.converse(&[("struck trial (number or name): ", "1")]);
+    let end = terminal.rest();
+    assert!(end.contains("brought back trial T1"), "{end}");
+}
+
+#[test]
 fn readings_that_cannot_be_written_stay_on_the_screen() {
     let folder = Folder::with_trial();
     let before = folder.bytes();

@@ -216,7 +216,11 @@ fn what_was_struck_is_shown_with_its_reason_and_counts_nowhere() {
         &["struck on 2026-03-01: no such paper"],
     );
     assert_eq!(json(&folder, &["gone"])["struck"][0]["reason"], "no such paper");
-    assert_contains(&show(&book(), &["--struck"]).ends(0).out, &["nothing is struck"]);
+    // What was brought back counts again.
+    folder.run(&["restore", "reading", "T1/sewn/2"]).ends(0);
+    folder.run(&["restore", "paper", "gone"]).ends(0);
+    assert_contains(&show(&folder, &["--struck"]).ends(0).out, &["nothing is struck"]);
+    assert!(!show(&folder, &["T1"]).ends(0).out.contains("struck"));
 }
 
 #[test]
@@ -235,6 +239,10 @@ fn a_kept_forecast_is_shown_with_its_target_and_what_came_of_it() {
     assert_contains(&text, &["came out at 15.0 % (measured)", "; the target was met"]);
     assert_contains(&show(&folder, &["forecasts"]).ends(0).out, &["B 9/2", "15.0"]);
     assert_contains(&show(&folder, &["rounded"]).ends(0).out, &["2 kept forecasts for it", "15.0"]);
+    // A reading out of line counts less in the outcome than in the table above it.
+    folder.measure("B 9", "knocked", "13.4,12.4", "10.8,10.8");
+    let text = show(&folder, &["forecast", "B 9"]).ends(0).out.replace("\n    ", " ");
+    assert_contains(&text, &["a reading out of line counts less here than in the means"]);
 }
 
 #[test]

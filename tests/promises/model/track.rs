@@ -297,7 +297,7 @@ fn drifting(count: usize, step: Option<(usize, f64)>) -> (f64, f64) {
     let day = |index: usize| all.trials[index].date.expect("a date");
     let (mut found, mut near) = (0.0, 0.0);
     for _ in 0..1000 {
-        let history = history(&all, &sewings(random, count, step), &[]);
+        let history = history(&all, &sewings(random, count, step));
         if let Drift::Drifting { since, change, .. } = history.drift {
             found += 1.0;
             if let Some((from, by)) = step {
@@ -330,7 +330,7 @@ fn a_step_of_two_spreads_is_found_and_dated() {
 fn few_or_undated_sewings_say_nothing_of_a_drift() {
     let mut all = dated(ENOUGH_SEWINGS);
     all.trials[3].date = None;
-    let history = history(&all, &sewings(&mut Random::new(5), ENOUGH_SEWINGS, None), &[]);
+    let history = history(&all, &sewings(&mut Random::new(5), ENOUGH_SEWINGS, None));
     let few = Drift::TooFew { have: ENOUGH_SEWINGS - 1, needed: ENOUGH_SEWINGS };
     assert_eq!((history.drift, history.undated), (few, 1));
     assert!(history.points.iter().all(|point| point.average.is_none()));

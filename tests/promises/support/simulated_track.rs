@@ -130,7 +130,7 @@ pub fn drifting(
     }
     let all = observed(&entries);
     let fit = fitted(&all).ok_or(Refused)?;
-    Ok(match history(&all, &fit.sewing_effects(), &[]).drift {
+    Ok(match history(&all, &fit.sewing_effects()).drift {
         Drift::Drifting { since, .. } => {
             Some((since - day(step.map_or(0, |(from, _)| from))).get_days() / 2)
         }

@@ -1,0 +1,241 @@
+//! Follows entries through the changes: which trial a row is of, and what an entry is called now. A
+//! correction strikes an entry and adds it again, perhaps under another name.
+
+use crate::book::entries::added::Added;
+use crate::book::entries::held::{Change, EntryKind, plain_id, reading_id};
+use crate::book::entries::record::{Located, Standing};
+use crate::book::files::names::BookFile;
+use crate::book::opened::Book;
+use crate::trade::{Name, Reading};
+use std::collections::{BTreeMap, HashMap, HashSet, VecDeque};
+use std::ops::Range;
+
+/// A struck reading.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct StruckReading<'b> {
+    /// As it was struck.
+    pub reading: &'b Reading,
+    /// The place of its strike in [`Book::struck`]; `None` if only its trial was struck, by hand.
+    pub strike: Option<usize>,
+    /// The present name of the trial that it was taken from; `None` if that is struck.
+    pub trial: Option<&'b Name>,
+}
+
+impl StruckReading<'_> {
+    /// The reading as it would be now, with the present name of its trial.
+    pub fn now(&self) -> Option<Reading> {
+        let mut now = self.reading.clone();
+        now.trial = self.trial?.clone();
+        Some(now)
+    }
+}
+
+/// A trial, by the index of its first row in the file.
+type First = usize;
+
+/// The trials at one point of the changes, by name.
+#[derive(Default)]
+struct Trials<'b> {
+    live: HashMap<&'b str, First>,
+    struck: HashMap<&'b str, First>,
+}
+
+impl<'b> Trials<'b> {
+    /// Takes in what a change did. A trial that it struck and added again is the same one. So is
+    /// the only one that it added, under another name than the only one that it struck.
+    fn take(&mut self, struck: &[&'b str], added: &[(First, &'b str)], brings_back: bool) {
+        let gone: HashMap<&str, First> =
+            struck.iter().filter_map(|id| self.live.remove_entry(id)).collect();
+        let renamed = gone.values().next().filter(|_| struck.len() == 1 && added.len() == 1);
+        for (row, name) in added {
+            let back = self.struck.get(name).filter(|_| brings_back);
+            let first = gone.get(name).or(renamed).or(back).copied();
+            self.live.insert(name, first.unwrap_or(*row));
+        }
+        self.struck.extend(gone);
+    }
+}
+
+impl Book {
+    /// Sorts the trials by their first rows. One that was corrected, renamed or brought back has a
+    /// row further down too.
+    pub(in crate::book) fn sort_trials(&mut self) {
+        // Without a struck row, every row is the first of its trial.
+        if self.gone.trials.is_empty() {
+            return;
+        }
+        let now = self.trials_through(|_, _| {}).live;
+        let firsts = self.trials().iter().map(|trial| now.get(trial.name.as_str()).copied());
+        let firsts: Vec<First> = firsts.map(|first| first.unwrap_or(First::MAX)).collect();
+        let values = std::mem::take(&mut self.live.trials);
+        let rows = values.into_iter().zip(std::mem::take(&mut self.rows.trials));
+        let mut sorted: Vec<_> = firsts.into_iter().zip(rows).collect();
+        sorted.sort_by_key(|(first, _)| *first);
+        (self.live.trials, self.rows.trials) = sorted.into_iter().map(|(_, row)| row).unzip();
+    }
+
+    /// The struck readings. Those that were struck individually come before those that went with
+    /// their trials.
+    pub fn struck_readings(&self) -> Vec<StruckReading<'_>> {
+        let gone: Vec<&Reading> = self.gone.readings.iter().map(|row| &row.value).collect();
+        let strikes = self.strikes_of(&gone);
+        let at: BTreeMap<usize, usize> =
+            strikes.iter().enumerate().filter_map(|(at, strike)| Some(((*strike)?, at))).collect();
+        let mut firsts: Vec<Option<First>> = vec![None; gone.len()];
+        let now = self.trials_through(|struck, trials| {
+            for (_, at) in at.range(struck) {
+                let first = trials.live.get(gone[*at].trial.as_str());
+                firsts[*at] = first.copied().or(firsts[*at]);
+            }
+        });
+        let by_name: HashMap<&str, &Name> =
+            self.trials().iter().map(|it| (it.name.as_str(), &it.name)).collect();
+        let of_name = |(name, first): (&&str, &First)| Some((*first, *by_name.get(name)?));
+        let by_first: HashMap<First, &Name> = now.live.iter().filter_map(of_name).collect();
+        let trial = |reading: &Reading, first: Option<First>| match first {
+            Some(first) => by_first.get(&first).copied(),
+            // Files that were written by hand may say no more than the name.
+            None => by_name.get(reading.trial.as_str()).copied(),
+        };
+        let each = gone.into_iter().zip(strikes).zip(firsts);
+        each.map(|((reading, strike), first)| StruckReading {
+            reading,
+            strike,
+            trial: trial(reading, first),
+        })
+        .collect()
+    }
+
+    /// The entries of a kind that got another name since the strike at `place` of [`Book::struck`]
+    /// was written: the names before and after, in the order of the changes.
+    pub(in crate::book) fn renamed_since(
+        &self,
+        kind: EntryKind,
+        place: usize,
+    ) -> Vec<(&str, &Name)> {
+        let later = self.renames(kind).into_iter().filter(|(struck, ..)| *struck > place);
+        later.map(|(_, from, to)| (from, to)).collect()
+    }
+
+    /// What entries of a kind are called now, by the names that they had before. A name that is in
+    /// use is left out.
+    pub(in crate::book) fn called_now(&self, kind: EntryKind) -> HashMap<&str, &str> {
+        let mut now: HashMap<&str, &str> = HashMap::new();
+        for (_, from, to) in self.renames(kind) {
+            now.values_mut().filter(|name| **name == from).for_each(|name| *name = to.as_str());
+            now.insert(from, to.as_str());
+        }
+        if now.is_empty() {
+            return now;
+        }
+        let live: HashSet<&str> = match kind {
+            EntryKind::Paper => self.papers().iter().map(|it| it.name.as_str()).collect(),
+            EntryKind::Thread => self.threads().iter().map(|it| it.name.as_str()).collect(),
+            EntryKind::Trial => self.trials().iter().map(|it| it.name.as_str()).collect(),
+            _ => HashSet::new(),
+        };
+        now.retain(|before, name| !live.contains(before) && live.contains(name));
+        now
+    }
+
+    /// The entries of a kind that got another name, in the order of the changes: the place of the
+    /// strike in [`Book::struck`], the name before and the name after.
+    fn renames(&self, kind: EntryKind) -> Vec<(usize, &str, &Name)> {
+        let names = self.names_of(kind);
+        let one = |(_, added): (&Change, &'_ Added)| {
+            let [to] = names.get(added.rows_of(file_of(kind)?))? else { return None };
+            let struck = added.rows_of(BookFile::Struck);
+            let [from] = self.ids_struck(kind, struck.clone())[..] else { return None };
+            (from != to.as_str()).then_some((struck.start, from, *to))
+        };
+        self.logged().filter_map(one).collect()
+    }
+
+    /// The changes whose rows are known, in their order.
+    fn logged(&self) -> impl Iterator<Item = (&Change, &Added)> {
+        self.changes().iter().filter_map(|change| Some((change, change.added.as_ref()?)))
+    }
+
+    /// The ids of this kind in these rows of `struck.csv`; none if there are fewer rows.
+    fn ids_struck(&self, kind: EntryKind, rows: Range<usize>) -> Vec<&str> {
+        let strikes = self.struck().get(rows).unwrap_or_default().iter();
+        strikes.filter(|strike| strike.what == kind).map(|strike| &*strike.id).collect()
+    }
+
+    /// The names in all rows of a file, struck or not; none for a kind that cannot be renamed.
+    fn names_of(&self, kind: EntryKind) -> Vec<&Name> {
+        fn names<'b, T>(
+            live: &'b [T],
+            rows: &[Standing],
+            gone: &'b [Located<T>],
+            name: fn(&T) -> &Name,
+        ) -> Vec<&'b Name> {
+            let live = rows.iter().copied().zip(live);
+            let gone = gone.iter().map(|row| (row.row, &row.value));
+            let mut all: Vec<(Standing, &T)> = live.chain(gone).collect();
+            all.sort_by_key(|(row, _)| *row);
+            all.into_iter().map(|(_, value)| name(value)).collect()
+        }
+        let (live, rows, gone) = (&self.live, &self.rows, &self.gone);
+        match kind {
+            EntryKind::Paper => names(&live.papers, &rows.papers, &gone.papers, |it| &it.name),
+            EntryKind::Thread => names(&live.threads, &rows.threads, &gone.threads, |it| &it.name),
+            EntryKind::Target => names(&live.targets, &rows.targets, &gone.targets, |it| &it.name),
+            EntryKind::Trial => names(&live.trials, &rows.trials, &gone.trials, |it| &it.name),
+            EntryKind::Reading | EntryKind::Forecast | EntryKind::Plan => Vec::new(),
+        }
+    }
+
+    /// The trials as they are now. On the way, `at` gets the rows of `struck.csv` that each change
+    /// added, with the trials before it; and first all rows, with the trials that no change added:
+    /// older programs wrote them.
+    fn trials_through<'b>(&'b self, mut at: impl FnMut(Range<usize>, &Trials<'b>)) -> Trials<'b> {
+        let rows = self.names_of(EntryKind::Trial);
+        let mut is_logged = vec![false; rows.len()];
+        for (_, added) in self.logged() {
+            let those = is_logged.get_mut(added.rows_of(BookFile::Trials));
+            those.into_iter().for_each(|those| those.fill(true));
+        }
+        let mut trials = Trials::default();
+        let older = rows.iter().enumerate().filter(|(row, _)| !is_logged[*row]);
+        older.for_each(|(row, name)| _ = trials.live.entry(name.as_str()).or_insert(row));
+        at(0..self.struck().len(), &trials);
+        for (change, added) in self.logged() {
+            let struck = added.rows_of(BookFile::Struck);
+            at(struck.clone(), &trials);
+            let those = added.rows_of(BookFile::Trials);
+            let names = rows.get(those.clone()).unwrap_or_default();
+            let those: Vec<(First, &str)> = those.zip(names.iter().map(|it| it.as_str())).collect();
+            trials.take(&self.ids_struck(EntryKind::Trial, struck), &those, change.brings_back());
+        }
+        trials
+    }
+
+    /// The places of the strikes of these readings in [`Book::struck`]. The first strike of an id is
+    /// of the first reading with it, and so on.
+    fn strikes_of(&self, gone: &[&Reading]) -> Vec<Option<usize>> {
+        let mut open: HashMap<&str, VecDeque<usize>> = HashMap::new();
+        for (place, strike) in self.struck().iter().enumerate() {
+            if strike.what == EntryKind::Reading {
+                open.entry(&strike.id).or_default().push_back(place);
+            }
+        }
+        let mut take = |id: &str| open.get_mut(id)?.pop_front();
+        let of = |reading: &&Reading| {
+            let id = reading_id(reading);
+            // Older books wrote ids in the plain form.
+            take(&id).or_else(|| take(&plain_id(&id)))
+        };
+        gone.iter().map(of).collect()
+    }
+}
+
+fn file_of(kind: EntryKind) -> Option<BookFile> {
+    match kind {
+        EntryKind::Paper => Some(BookFile::Papers),
+        EntryKind::Thread => Some(BookFile::Threads),
+        EntryKind::Target => Some(BookFile::Targets),
+        EntryKind::Trial => Some(BookFile::Trials),
+        EntryKind::Reading | EntryKind::Forecast | EntryKind::Plan => None,
+    }
+}
