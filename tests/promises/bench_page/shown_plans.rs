@@ -53,6 +53,7 @@ fn bounds_of_ones_own_stay_those_of_the_plan_on_every_page() {
 #[test]
 fn one_bound_without_the_other_is_asked_for_at_its_field() {
     let (_folder, served) = served();
+    seen(&served, &format!("{WAY}&sections=20"));
     for page in ["/plan?paper=bond+80&leaves=160", &format!("{WAY}&sections=20")] {
         for (given, empty) in [("low", "high"), ("high", "low")] {
             let body = served.get(&format!("{page}&{given}=12")).is(422).body;
@@ -85,6 +86,7 @@ fn a_plan_is_asked_about_part_way_as_it_was_opened() {
 #[test]
 fn a_wrong_reading_of_a_part_is_refused_at_its_own_field() {
     let (_folder, served) = served();
+    seen(&served, "/part-way");
     let plan = "/part-way?paper=bond+80&thread=linen+25&sheets=4&sections=20&sewn=8";
     let body = served.get(&format!("{plan}&spine-1=9.6&spine-2=9,5y&fore-edge-1=6.9")).is(422).body;
     assert!(
