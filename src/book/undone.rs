@@ -26,6 +26,8 @@ pub struct History {
     pub done: Vec<usize>,
     /// The undos that can be taken back, because nothing else was written since.
     pub taken: Vec<usize>,
+    /// What `done` wrote at first: in place of a redo, the change that it brought back.
+    pub written: Vec<usize>,
 }
 
 /// A change and the entries that reverse it.
@@ -43,17 +45,24 @@ pub struct Back {
 impl Book {
     /// Works out which changes count.
     pub fn history(&self) -> History {
-        let mut history = History::default();
+        let (mut history, mut unwritten) = (History::default(), Vec::new());
         for (place, change) in self.changes().iter().enumerate() {
             match change.turn {
                 // A row written by hand does not say what it added.
                 _ if change.added.is_none() => {}
                 None => {
                     history.done.push(place);
+                    history.written.push(place);
                     history.taken.clear();
                 }
-                Some(Turn::Undo) => history.taken.extend(history.done.pop().map(|_| place)),
-                Some(Turn::Redo) => history.done.extend(history.taken.pop().map(|_| place)),
+                Some(Turn::Undo) => {
+                    history.taken.extend(history.done.pop().map(|_| place));
+                    unwritten.extend(history.written.pop());
+                }
+                Some(Turn::Redo) => {
+                    history.done.extend(history.taken.pop().map(|_| place));
+                    history.written.extend(unwritten.pop());
+                }
             }
         }
         history
@@ -70,7 +79,7 @@ impl Book {
         if self.notices().iter().any(|notice| notice.has_lost_lines() && of_changes(notice)) {
             return Err(BookError::Clash(SHORTER.to_owned()));
         }
-        let History { done, taken } = self.history();
+        let History { done, taken, .. } = self.history();
         let last = match turn {
             Turn::Undo => done.last(),
             Turn::Redo => taken.last(),

@@ -73,7 +73,7 @@ pub(crate) const ROUTES: &[Route<Desk>] = &[
     at("/learnt", report::page::show),
     at("/doubtful", audit::page::show),
     form("/import", import::page::show, import::page::send),
-    at("/gauge", gauge::page::show),
+    form("/gauge", gauge::page::show, gauge::page::show),
     file("/backup", backup::page::show),
     file("/sheet", export::page::show),
     file("/import/empty-sheet", import::page::template),

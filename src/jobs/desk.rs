@@ -214,6 +214,21 @@ impl Desk {
         spoken.push_front((number.to_owned(), done));
     }
 
+    /// Whether the form that led to this page changed the book, and that change still counts.
+    pub fn counts(&self, form: &Form) -> bool {
+        form.get("said").and_then(|number| self.change(number)).is_some_and(|(_, counts)| counts)
+    }
+
+    /// What the form with this number wrote, and whether that was not undone since.
+    fn change(&self, number: &str) -> Option<(String, bool)> {
+        let (number, book) = (number.parse().ok()?, self.book().ok()?);
+        let change = sent_before(&book, number)?;
+        let place = book.changes().iter().position(|it| std::ptr::eq(it, change))?;
+        let is_plain = change.turn.is_none() && change.can_be_undone();
+        let counts = !is_plain || book.history().written.contains(&place);
+        Some((change.said.clone(), counts))
+    }
+
     /// The book and its fit before the form with this number changed it.
     pub fn before(&self, number: &str) -> Option<Kept> {
         held(&self.spoken).iter().find(|it| it.0 == number)?.1.before.clone()
@@ -222,7 +237,8 @@ impl Desk {
     /// The hidden fields of a form.
     pub fn seal(&self) -> Seal {
         // If no number can be made, the form is refused with the advice to open its page again.
-        Seal { token: self.token.clone(), number: number().unwrap_or_default() }
+        let number = number().unwrap_or_default();
+        Seal { token: self.token.clone(), number, view_only: self.read_only }
     }
 }
 
@@ -232,12 +248,13 @@ impl handle::Desk for Desk {
     }
 
     fn said(&self, number: &str) -> Option<String> {
-        let spoken =
-            held(&self.spoken).iter().find(|it| it.0 == number).map(|it| it.1.said.clone());
-        spoken.or_else(|| {
-            let (number, book) = (number.parse().ok()?, self.book().ok()?);
-            sent_before(&book, number).map(|change| change.said.clone())
-        })
+        let (said, counts) = self.change(number)?;
+        if !counts {
+            return Some(format!("This was undone: {said}"));
+        }
+        let spoken = held(&self.spoken);
+        let spoken = spoken.iter().find(|it| it.0 == number).map(|it| it.1.said.clone());
+        Some(spoken.unwrap_or(said))
     }
 
     fn mark(&self) -> Mark {

@@ -157,13 +157,25 @@ impl Field {
         // Browsers do not send an unticked box.
         let is_unticked = matches!(self.kind, Kind::Yes) && form.has(super::form::NUMBER);
         match sent {
-            Some(value) => self.value = value,
+            Some(value) => self.send(value),
             None if is_unticked => self.value = String::new(),
             None => {}
         }
         let own = faults.iter().find(|fault| fault.field == self.name);
         self.error = own.map(|fault| fault.message.clone());
         self
+    }
+
+    /// Sets the submitted value. One that is not in the list is added to it: a browser would show
+    /// another one in its place.
+    fn send(&mut self, value: String) {
+        if let Kind::List(choices) | Kind::Choice(choices) = &mut self.kind
+            && !value.is_empty()
+            && choices.iter().all(|choice| choice.value != value)
+        {
+            choices.push(Choice::named(value.as_str()));
+        }
+        self.value = value;
     }
 
     pub fn name(&self) -> &'static str {

@@ -7,11 +7,13 @@ use super::route::Content;
 use super::turned::{Fault, of_no_field};
 use askama::Template;
 
-/// Hidden values of every form: the token that proves that it is ours, and its send number.
+/// What every form has: the token that proves that it is ours, and its send number. A page that
+/// only shows the book has a note in place of its buttons.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Seal {
     pub token: String,
     pub number: String,
+    pub view_only: bool,
 }
 
 #[derive(Default, Template)]
@@ -114,7 +116,7 @@ mod tests {
     use super::*;
 
     fn page(faults: &[Fault]) -> String {
-        let seal = Seal { token: "t".to_owned(), number: "n".to_owned() };
+        let seal = Seal { token: "t".to_owned(), number: "n".to_owned(), view_only: false };
         let group = |name| vec![Group::Each(vec![Field::text(name, name)])];
         let page = FormPage {
             folded: Some(("More", group("note"))),

@@ -9,7 +9,9 @@ use super::mark::Mark;
 use super::route::{Answer, Attached, Content, Route, Show};
 use super::server::Local;
 use super::turned::Turned;
+use crate::book::BookError;
 use crate::terminal::exit::ExitStatus;
+use crate::terminal::refusal::CliError;
 use axum::Router;
 use axum::body::{Body, Bytes, HttpBody, to_bytes};
 use axum::extract::{DefaultBodyLimit, FromRequest, Multipart, Request};
@@ -249,6 +251,10 @@ fn status_of(turned: &Turned) -> StatusCode {
         Turned::Working(_) => StatusCode::OK,
         Turned::Faults(_) => StatusCode::UNPROCESSABLE_ENTITY,
         Turned::Missing(_) => StatusCode::NOT_FOUND,
+        // The form is not to blame: a phone keeps it until the book can be read again.
+        Turned::Refused(CliError::Book(BookError::Faults { .. } | BookError::Damaged { .. })) => {
+            StatusCode::SERVICE_UNAVAILABLE
+        }
         Turned::Refused(error) => match error.status() {
             ExitStatus::InUse => StatusCode::SERVICE_UNAVAILABLE,
             ExitStatus::Usage | ExitStatus::Data | ExitStatus::NotEnough => {

@@ -61,7 +61,8 @@
     entered = event.timeStamp;
     const isAfter = (other) => field.compareDocumentPosition(other) & Node.DOCUMENT_POSITION_FOLLOWING;
     const next = fields(field.form).find(isAfter);
-    (next || field.form.querySelector("#write")).focus();
+    const to = next || field.form.querySelector("#write");
+    if (to) to.focus();
     if (next) next.select();
   });
 
@@ -281,13 +282,47 @@
     });
   }
 
-  // The address follows the controls of a way, so that coming back shows it as it was left.
-  document.addEventListener("htmx:afterSettle", (event) => {
-    const { requestConfig, pathInfo } = event.detail;
-    if (requestConfig && requestConfig.elt.matches("form[data-follows]")) {
-      history.replaceState(null, "", pathInfo.finalRequestPath);
-    }
-  });
+  // A way is kept as it is shown: only once the answer to the last change of its controls is there.
+  // The address follows the controls, so that coming back shows the way as it was left.
+  for (const form of document.querySelectorAll("form[data-follows]")) {
+    const outcome = document.getElementById("outcome");
+    const buttons = document.querySelectorAll("form[data-keeps] button");
+    let changes = 0, sent = 0, later;
+    const settle = (is) => { for (const button of buttons) button.disabled = !is; };
+    settle(true);
+    const lost = (why) => {
+      if (sent !== changes) return;
+      const words = `${why} This way can be kept once it is worked out. It is asked for again by itself.`;
+      clearTimeout(later);
+      later = setTimeout(() => form.dispatchEvent(new Event("input")), AGAIN);
+      document.getElementById("ways-on").hidden = true;
+      if (outcome.textContent === words) return;
+      const notice = document.createElement("div");
+      notice.className = "notice warned";
+      notice.append(document.createElement("p"));
+      notice.firstChild.textContent = words;
+      outcome.replaceChildren(notice);
+    };
+    const on = (name, done) => document.addEventListener(`htmx:${name}`, (event) => {
+      const { requestConfig } = event.detail;
+      if (requestConfig && requestConfig.elt === form) done(event);
+    });
+    form.addEventListener("input", () => { changes += 1; clearTimeout(later); settle(false); });
+    on("beforeSend", () => { sent = changes; });
+    const away = () => lost("The computer does not answer.");
+    on("sendError", away);
+    on("timeout", away);
+    // A refusal, or another page, such as one that asks to wait.
+    on("beforeSwap", (event) => {
+      if (event.detail.shouldSwap && event.detail.serverResponse.includes(" id=\"outcome\"")) return;
+      event.detail.shouldSwap = false;
+      lost(gist(event.detail.serverResponse));
+    });
+    on("afterSettle", (event) => {
+      settle(sent === changes);
+      history.replaceState(null, "", event.detail.pathInfo.finalRequestPath);
+    });
+  }
 
   const isToSend = () => waiting().some((one) => isOurs(one) && !one.refused);
   addEventListener("online", () => send());

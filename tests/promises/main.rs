@@ -138,6 +138,7 @@ mod bench_page {
     mod requests;
     mod saved_plans;
     mod sent_forms;
+    mod shown_plans;
     mod waiting;
 }
 

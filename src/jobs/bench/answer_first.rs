@@ -1,6 +1,7 @@
 //! What a book needs next, for its first page.
 
 use crate::book::Book;
+use crate::jobs::record::answer_measure::open_state;
 use crate::trade::{Name, State, Trial};
 
 /// How far a book is on the way to its first measured block, and after it.
@@ -32,26 +33,17 @@ impl Way {
 }
 
 pub(crate) fn stage(book: &Book) -> Stage {
-    let measured = |trial: &Trial, state: State| {
-        book.readings().iter().any(|it| it.trial == trial.name && it.state == state)
-    };
-    let is_knocked = |trial: &Trial| {
-        State::ALL.into_iter().any(|state| state.is_knocked() && measured(trial, state))
-    };
-    if !book.trials().iter().any(is_knocked) {
+    let open = |trial: &Trial| open_state(book, &trial.name);
+    if book.trials().iter().all(|trial| open(trial).is_some()) {
         let last = book.trials().last();
         return Stage::First(Way {
             paper: !book.papers().is_empty(),
             thread: !book.threads().is_empty(),
             trial: last.map(|trial| trial.name.clone()),
-            sewn: last.is_some_and(|trial| measured(trial, State::Sewn)),
+            sewn: last.is_some_and(|trial| open(trial) != Some(State::Sewn)),
         });
     }
     // Only the last block can still be waiting; an older one may never be knocked down.
     let Some(last) = book.trials().last() else { return Stage::Done };
-    match (measured(last, State::Sewn), is_knocked(last)) {
-        (_, true) => Stage::Done,
-        (true, false) => Stage::Open(last.name.clone(), State::Knocked),
-        (false, false) => Stage::Open(last.name.clone(), State::Sewn),
-    }
+    open(last).map_or(Stage::Done, |state| Stage::Open(last.name.clone(), state))
 }

@@ -22,6 +22,8 @@ use askama::Template;
 
 /// Papers shown; the others are only counted.
 const SHOWN: usize = 8;
+/// The page of the next step once the trials say enough.
+const PLAN: &str = "/plan";
 
 #[derive(Template)]
 #[template(path = "bench/first.html")]
@@ -30,6 +32,8 @@ struct View {
     notice: Option<String>,
     one: bool,
     next: Next,
+    /// Whether the next step would write, and this page only shows the book.
+    view_only: bool,
     stock: String,
     log: String,
     typical: String,
@@ -73,6 +77,8 @@ pub(crate) fn show(desk: &Desk, _: &Form) -> Result<Answer, Turned> {
     })?;
     let open = open_findings(&kept.book, &kept.bench.observations, desk.today()?);
     let view = view(&kept, &stage, &found, open);
+    let view_only = desk.is_read_only() && view.next.path != PLAN;
+    let view = View { view_only, ..view };
     let content = Content::new(headline(&found), view.render().unwrap_or_default());
     let counts = [plural(book.trials().len(), "trial"), plural(book.readings().len(), "reading")];
     let sound = if open.wrong == 0 { " Nothing in the book looks wrong." } else { "" };
@@ -139,6 +145,7 @@ fn view(kept: &Kept, stage: &Stage, found: &Prospects, open: Open) -> View {
         notice: open_words(open).map(|words| format!("{words}.")),
         one: open.wrong + open.edited == 1,
         next: next(stage, found),
+        view_only: false,
         stock: format!(
             "{}, {}",
             plural(book.papers().len(), "paper"),
@@ -190,7 +197,7 @@ fn next(stage: &Stage, found: &Prospects) -> Next {
         None => Next {
             title: "Next: plan a book".to_owned(),
             words: "More trials would hardly narrow the prediction of any typical book.".to_owned(),
-            path: "/plan".to_owned(),
+            path: PLAN.to_owned(),
             button: "Plan a book".to_owned(),
         },
     }
@@ -208,6 +215,7 @@ fn advised(best: &TrialChoice) -> Next {
         ("sheets", Some(sheets.as_str())),
         ("on", Some(on.as_str())),
         ("ends", Some(ends.as_str())),
+        ("boned", Some(if run.boned { "yes" } else { "no" })),
     ];
     Next {
         title: format!("Next: sew a trial block of {}", run.paper.name),

@@ -97,6 +97,9 @@ fn days(book: &Book) -> String {
 }
 
 fn view(book: &Book, form: &Form, trials: &[&Trial], from: usize, writes: bool) -> View {
+    // A page beyond the last trial, such as of an old address, is the last one.
+    let from =
+        if from < trials.len() { from } else { trials.len().saturating_sub(1) / SHOWN * SHOWN };
     let shown: Vec<&Trial> = trials.iter().skip(from).take(SHOWN).copied().collect();
     let words = form.get("words");
     let at = |from: usize| address("/log", &[("words", words), ("from", Some(&from.to_string()))]);

@@ -2,7 +2,7 @@
 
 use super::answer_log::Measured;
 use super::answer_struck::{OfTrial, Struck, struck};
-use super::page_where::restore;
+use super::page_where::restores;
 use super::text::{reading_line, taken_out_words, trial_line, trial_words};
 use crate::book::{Book, EntryKind, Severity, reading_id};
 use crate::jobs::desk::Desk;
@@ -181,15 +181,16 @@ fn row(book: &Book, reading: &Reading) -> Row {
 fn struck_lines(book: &Book, name: &Name) -> Vec<StruckLine> {
     let (all, config) = (struck(book), book.config());
     let of = Some(name.as_str());
-    let open = book.restorable(EntryKind::Trial);
-    let back = restore(EntryKind::Trial, &open, name.as_str(), of);
-    let trials = all.trials.iter().filter(|it| it.entry.name == *name);
-    let trials = trials.map(|it| line(trial_line(&it.entry, config), it, back.clone()));
-    let open = book.restorable(EntryKind::Reading);
+    let trials: Vec<_> = all.trials.iter().filter(|it| it.entry.name == *name).collect();
+    let backs = restores(book, EntryKind::Trial, &vec![name.to_string(); trials.len()], of);
+    let trials = trials.into_iter().zip(backs);
+    let trials = trials.map(|(it, back)| line(trial_line(&it.entry, config), it, back));
     let readings = all.readings.iter().filter(|it| it.trial == *name);
-    let readings = readings.map(|OfTrial { struck: it, .. }| {
+    let readings: Vec<_> = readings.map(|OfTrial { struck, .. }| struck).collect();
+    let ids: Vec<String> = readings.iter().map(|it| reading_id(&it.entry)).collect();
+    let backs = restores(book, EntryKind::Reading, &ids, of);
+    let readings = readings.into_iter().zip(backs).map(|(it, back)| {
         let state = capital(it.entry.state.phrase());
-        let back = restore(EntryKind::Reading, &open, &reading_id(&it.entry), of);
         line(format!("{state}: {}", reading_line(&it.entry, config)), it, back)
     });
     trials.chain(readings).collect()

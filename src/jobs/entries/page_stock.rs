@@ -4,7 +4,7 @@ use super::answer_stock::{Taught, counted, taught};
 use super::answer_struck::{Struck, struck};
 use super::command_starting::add_starting;
 use super::page_log::{Rows, rows};
-use super::page_where::restore;
+use super::page_where::restores;
 use super::text::{paper_line, target_line, thread_line};
 use super::text_taught::{factor_words, thread_words};
 use crate::book::{Book, EntryKind};
@@ -247,14 +247,15 @@ fn all_struck(book: &Book) -> Vec<(String, Option<String>)> {
         name: fn(&T) -> &Name,
         line: impl Fn(&T) -> String,
     ) -> Vec<(String, Option<String>)> {
-        let open = book.restorable(kind);
-        let of = |Struck { entry, strike }: &Struck<T>| {
+        let ids: Vec<String> = struck.iter().map(|it| name(&it.entry).to_string()).collect();
+        let backs = restores(book, kind, &ids, None);
+        let of = |(Struck { entry, strike }, back): (&Struck<T>, Option<String>)| {
             let why = strike.as_ref().map(|it| format!(" Struck on {}: {}", it.date, it.reason));
             let words =
                 format!("{} {}.{}", capital(kind.word()), line(entry), why.unwrap_or_default());
-            (words, restore(kind, &open, name(entry).as_str(), None))
+            (words, back)
         };
-        struck.iter().map(of).collect()
+        struck.iter().zip(backs).map(of).collect()
     }
     let (all, config) = (struck(book), book.config());
     [

@@ -1,18 +1,26 @@
 //! Addresses that list entries and that restore struck ones.
 
-use crate::book::EntryKind;
+use crate::book::{Book, EntryKind};
 use crate::page::address::address;
 use crate::page::form::Form;
+use std::collections::BTreeSet;
 
-/// The address that restores a struck entry, if it is in `open`, the ids that can be restored.
-pub(super) fn restore(
+/// The addresses that restore these struck entries, in the order in which they were struck. Of
+/// several with one id only the last can come back.
+pub(super) fn restores(
+    book: &Book,
     kind: EntryKind,
-    open: &[String],
-    id: &str,
+    ids: &[String],
     trial: Option<&str>,
-) -> Option<String> {
-    let of = [("kind", Some(kind.word())), ("ids", Some(id)), ("trial", trial)];
-    open.iter().any(|it| it == id).then(|| address("/restore", &of))
+) -> Vec<Option<String>> {
+    let mut open: BTreeSet<String> = book.restorable(kind).into_iter().collect();
+    let restore = |id: &String| {
+        let of = [("kind", Some(kind.word())), ("ids", Some(id.as_str())), ("trial", trial)];
+        open.remove(id).then(|| address("/restore", &of))
+    };
+    let mut all: Vec<Option<String>> = ids.iter().rev().map(restore).collect();
+    all.reverse();
+    all
 }
 
 /// The address that lists entries of the kind that a form names.

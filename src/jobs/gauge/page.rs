@@ -27,6 +27,7 @@ struct Start {
 #[derive(Template)]
 #[template(path = "bench/gauge.html")]
 struct Round {
+    token: String,
     kept: Vec<(String, String)>,
     who: String,
     round: usize,
@@ -40,21 +41,22 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     if !form.has("who") || form.has("again") {
         return Ok(start(&kept, form, &[])?.into());
     }
-    match said(&kept, form) {
+    match said(desk, &kept, form) {
         Ok(content) => Ok(content.into()),
         Err(turned) => Ok(start(&kept, form, &turned.faults()?)?.refused().into()),
     }
 }
 
-/// The next round to type, or the result after the last round.
-fn said(kept: &Kept, form: &Form) -> Result<Content, Turned> {
+/// The readings are sent in a body, since those of a long study are too many for an address. The
+/// next round to type, or the result after the last round.
+fn said(desk: &Desk, kept: &Kept, form: &Form) -> Result<Content, Turned> {
     let unit = kept.book.config().unit;
     let study = Study::of(form, unit)?;
     let Some(turn) = study.turn() else {
         let report = report(kept, &Repeats::of_sheet(&study.sheet()))?;
-        return Ok(page_said::content(&report, &study, unit));
+        return Ok(page_said::content(&report, &study, unit, desk.token.clone()));
     };
-    Ok(round(&study, turn, unit.symbol()))
+    Ok(round(&study, turn, unit.symbol(), desk.token.clone()))
 }
 
 fn report(kept: &Kept, repeats: &Repeats) -> Result<GaugeReport, Turned> {
@@ -86,7 +88,7 @@ fn start(kept: &Kept, form: &Form, faults: &[Fault]) -> Result<Content, Turned> 
     Ok(Content::new("Check the gauge", view.render().unwrap_or_default()).beside(beside))
 }
 
-fn round(study: &Study, turn: Turn, unit: &'static str) -> Content {
+fn round(study: &Study, turn: Turn, unit: &'static str, token: String) -> Content {
     let kept = study.kept(&turn);
     let Turn { who, round, fields: readings, last } = turn;
     let title = format!("{who}: round {round} of {}", study.rounds);
@@ -95,7 +97,7 @@ fn round(study: &Study, turn: Turn, unit: &'static str) -> Content {
         _ => "Measure the same things again, in this order, without looking at the first readings.",
     };
     let is_faulty = readings.iter().any(|reading| reading.fault.is_some());
-    let view = Round { kept, who, round, readings, unit, last };
+    let view = Round { token, kept, who, round, readings, unit, last };
     let content = Content::new(title, view.render().unwrap_or_default()).beside(beside);
     if is_faulty { content.refused() } else { content }
 }

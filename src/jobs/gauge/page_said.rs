@@ -19,9 +19,15 @@ struct View {
     besides: String,
     source: String,
     kept: Vec<(String, String)>,
+    token: String,
 }
 
-pub(crate) fn content(report: &GaugeReport, study: &Study, unit: LengthUnit) -> Content {
+pub(crate) fn content(
+    report: &GaugeReport,
+    study: &Study,
+    unit: LengthUnit,
+    token: String,
+) -> Content {
     let operators = report.study.operators.iter().map(|one| operator_row(one, unit));
     let view = View {
         answers: answers(report, unit),
@@ -32,6 +38,7 @@ pub(crate) fn content(report: &GaugeReport, study: &Study, unit: LengthUnit) -> 
         besides: besides(report, unit),
         source: source(report),
         kept: study.pairs(),
+        token,
     };
     let html = view.render().unwrap_or_default();
     Content::new("How well readings repeat", html).beside("Nothing was written into the book.")

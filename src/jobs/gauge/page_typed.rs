@@ -1,7 +1,7 @@
 //! The readings of a gauge study as typed, round by round.
 
 use crate::book::{GaugeRow, GaugeSheet};
-use crate::page::form::Form;
+use crate::page::form::{Form, NUMBER, TOKEN};
 use crate::page::turned::{Fault, MISSING, Turned};
 use crate::terminal::values;
 use crate::trade::{Name, NameError, Range, ranges};
@@ -49,7 +49,7 @@ impl Study {
         let who = form.all("who").filter(|name| !name.is_empty());
         let who: Vec<Name> = who.map(|name| named("who", name)).collect::<Result<_, _>>()?;
         let text = form.get("things").unwrap_or_default();
-        let things = text.split(',').filter(|thing| !thing.trim().is_empty());
+        let things = text.split([',', ';']).filter(|thing| !thing.trim().is_empty());
         let things: Vec<Name> =
             things.map(|thing| named("things", thing)).collect::<Result<_, _>>()?;
         if who.is_empty() {
@@ -116,12 +116,13 @@ impl Study {
 
     /// Everything typed so far, except the readings of this turn.
     pub fn kept(&self, turn: &Turn) -> Vec<(String, String)> {
-        self.form.kept(|name| turn.fields.iter().any(|field| field.name == name))
+        let is_other = |name: &str| turn.fields.iter().all(|field| field.name != name);
+        self.pairs().into_iter().filter(|(name, _)| is_other(name)).collect()
     }
 
     /// Everything typed so far.
     pub fn pairs(&self) -> Vec<(String, String)> {
-        self.form.kept(|_| false)
+        self.form.kept(|name| [TOKEN, NUMBER].contains(&name))
     }
 
     /// The same readings as a gauge sheet.

@@ -8,9 +8,10 @@ use crate::jobs::doubt::page_open::open_line;
 use crate::jobs::keep::answer_options::{kept_words, plan_options};
 use crate::jobs::keep::page_ways::saved_id;
 use crate::jobs::memory::Kept;
+use crate::jobs::plan_spec::command_lengths::checked_thicknesses;
 use crate::jobs::plan_spec::page_fields::{
-    OF_PLAN, bounds, guards, hands, one_length, papers, patterns, states, threads, wanted_targets,
-    with_point, with_target,
+    OF_PLAN, OWN, bounds, check_extent, first_target, guards, hands, one_extent, one_length,
+    papers, patterns, states, targets, threads, with_bounds, with_point, with_target,
 };
 use crate::page::field::{Choice, Field, Typed};
 use crate::page::form::Form;
@@ -22,6 +23,8 @@ use askama::Template;
 
 /// The options of `midway` that describe the part.
 const PART: &[&str] = &["sewn", "measured", "spine", "fore-edge", "sure"];
+/// The options of a plan that have no field here and are sent along.
+const UNSEEN: &[&str] = &["run", "leaves", "pages", "left-over", "round", "shoulder"];
 /// Where each edge is measured.
 const PLACES: [&str; 3] = ["Head", "Middle", "Tail"];
 
@@ -63,7 +66,9 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     let kept = desk.kept()?;
     let is_asked = form.has("sewn") && !form.has("edit");
     if !is_asked {
-        return Ok(page(&kept, form, &[])?.into());
+        let named = form.get("plan").map_or(Ok(Vec::new()), |id| options(&kept.book, id));
+        let faults = named.map_or_else(Turned::faults, |_| Ok(Vec::new()))?;
+        return Ok(page(&kept, form, &faults)?.into());
     }
     match said(desk, &kept, form) {
         Ok(content) => Ok(content.into()),
@@ -72,7 +77,8 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
 }
 
 fn said(desk: &Desk, kept: &Kept, form: &Form) -> Result<Content, Turned> {
-    let whole = whole(kept, form)?;
+    let whole = one_extent(&whole(kept, form)?);
+    check_extent(&whole)?;
     let args: Args = whole.args(&[&of_plan()[..], PART].concat())?;
     let midway = args.judged(&args.spec()?, kept.fitted()).map_err(on_page)?;
     let midway = if args.is_sure() { midway } else { midway.unless_doubtful() };
@@ -99,19 +105,26 @@ fn on_page(error: CliError) -> Turned {
 
 /// The form with the options of the plan it names, and the readings of each edge as one list.
 fn whole(kept: &Kept, form: &Form) -> Result<Form, Turned> {
-    let mut whole = with_point(&with_target(form), "folded");
+    let mut whole = with_point(&with_target(form)?, "folded");
     if let Some(id) = form.get("plan") {
         whole = of_plan().iter().fold(whole, |whole, name| whole.without(name));
         for (name, value) in options(&kept.book, id)? {
             whole.push(if name == "fore-edge" { "folded" } else { name }, value);
         }
     }
+    let (mut faults, unit) = (Vec::new(), kept.book.config().unit);
     for edge in [Edge::Spine, Edge::ForeEdge] {
-        let readings = (1..=PLACES.len()).filter_map(|at| form.get(&field(edge, at)));
-        let readings: Vec<String> = readings.map(one_length).collect();
+        let names = (1..=PLACES.len()).map(|at| field(edge, at));
+        let typed = names.filter_map(|name| Some((one_length(form.get(&name)?), name)));
+        let typed: Vec<(String, String)> = typed.collect();
+        let fault = |(typed, name): &(String, String)| {
+            checked_thicknesses(typed, unit).err().map(|why| Fault::new(name.as_str(), why))
+        };
+        faults.extend(typed.iter().filter_map(fault));
+        let readings: Vec<String> = typed.into_iter().map(|it| it.0).collect();
         whole.push(&edge.to_string(), readings.join(";"));
     }
-    Ok(whole)
+    if faults.is_empty() { Ok(whole) } else { Err(Turned::Faults(faults)) }
 }
 
 fn field(edge: Edge, place: usize) -> String {
@@ -140,9 +153,11 @@ fn page(kept: &Kept, form: &Form, faults: &[Fault]) -> Result<Content, Turned> {
         _ => fault.clone(),
     };
     let faults: Vec<Fault> = faults.iter().map(at_place).collect();
+    let form = &with_bounds(form, book);
+    let is_typed = of_plan().iter().any(|name| form.get(name).is_some());
     let fill = |field: Field| field.filled(form, &faults);
-    let typed: Vec<Field> = typed(kept).into_iter().map(fill).collect();
-    let fields: Vec<Field> = fields(book).into_iter().map(fill).collect();
+    let typed: Vec<Field> = typed(kept, form, is_typed).into_iter().map(fill).collect();
+    let fields: Vec<Field> = fields(book, is_typed).into_iter().map(fill).collect();
     let edges: Vec<EdgeView> =
         [Edge::Spine, Edge::ForeEdge].map(|edge| edge_view(edge, form, &faults)).into();
     let places: Vec<&str> =
@@ -152,7 +167,6 @@ fn page(kept: &Kept, form: &Form, faults: &[Fault]) -> Result<Content, Turned> {
     };
     let whole = faults.iter().filter(|fault| !is_shown(&fault.field));
     let whole = whole.map(|fault| fault.message.clone()).collect();
-    let is_typed = of_plan().iter().any(|name| form.get(name).is_some());
     let at_typed = faults.iter().any(|fault| typed.iter().any(|it| it.name() == fault.field));
     let view = View {
         stocked: !book.papers().is_empty() && !book.threads().is_empty(),
@@ -160,7 +174,7 @@ fn page(kept: &Kept, form: &Form, faults: &[Fault]) -> Result<Content, Turned> {
         typed_open: is_typed
             || at_typed
             || (book.forecasts().is_empty() && book.plans().is_empty()),
-        hidden: form.all("run").map(|run| ("run".to_owned(), run.to_owned())).collect(),
+        hidden: form.kept(|name| !UNSEEN.contains(&name)),
         fields,
         typed,
         edges,
@@ -172,7 +186,8 @@ fn page(kept: &Kept, form: &Form, faults: &[Fault]) -> Result<Content, Turned> {
     Ok(Content::new("Part-way through a sewing", html).beside(beside))
 }
 
-fn fields(book: &Book) -> Vec<Field> {
+/// `is_typed` says that the form describes a plan, so no kept one is offered in its place.
+fn fields(book: &Book, is_typed: bool) -> Vec<Field> {
     let kept = book.forecasts().iter().zip(book.forecast_ids()).rev();
     let kept = kept.map(|(forecast, id)| {
         Choice::new(id, forecast.name.to_string()).beside(format!("kept {}", forecast.made))
@@ -184,7 +199,7 @@ fn fields(book: &Book) -> Vec<Field> {
     let plans: Vec<Choice> = kept.chain(saved).collect();
     let mut fields = Vec::new();
     if !plans.is_empty() {
-        let first = plans[0].value.clone();
+        let first = if is_typed { String::new() } else { plans[0].value.clone() };
         let plans = plans.into_iter().chain([none]).collect();
         fields.push(Field::list("plan", "Plan", plans).offer(first).wide());
     }
@@ -193,8 +208,8 @@ fn fields(book: &Book) -> Vec<Field> {
     fields
 }
 
-/// The fields of a plan that was not kept.
-fn typed(kept: &Kept) -> Vec<Field> {
+/// The fields of a plan that was not kept. A plan without a target is not given one.
+fn typed(kept: &Kept, form: &Form, is_typed: bool) -> Vec<Field> {
     let book = &*kept.book;
     let count = |name, label| Field::typed(name, label, Typed::Count);
     let unit = book.config().unit.symbol();
@@ -204,10 +219,10 @@ fn typed(kept: &Kept) -> Vec<Field> {
         threads(book),
         count("sections", "Sections"),
         count("sheets", "Sheets in a section"),
-        patterns(None),
+        patterns(form.get("on")),
         count("ends", "Sections at each end sewn all along"),
         Field::yes("boned", "Folds boned"),
-        wanted_targets(book),
+        targets(book, OWN).offer(if is_typed { "" } else { first_target(book) }),
         low,
         high,
         states("state", "State of the finished book"),

@@ -15,7 +15,8 @@ use crate::jobs::forecast::text_beyond::beyond_line;
 use crate::jobs::memory::Kept;
 use crate::jobs::plan_spec::command_question::{QuestionArgs, refused};
 use crate::jobs::plan_spec::page_fields::{
-    bounds, guards, hands, papers, states, wanted_targets, with_point, with_target,
+    bounds, first_target, guards, hands, papers, states, targets, with_bounds, with_point,
+    with_target,
 };
 use crate::jobs::plan_spec::text_way::{caution_words, short_words, way_words};
 use crate::page::field::{Choice as Offered, Field, Typed};
@@ -110,15 +111,15 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     let kept = desk.kept()?;
     let is_asked = FIELDS.iter().any(|name| form.get(name).is_some());
     if !is_asked {
-        return Ok(start(&kept, form, &[])?.into());
+        return Ok(start(desk, &kept, form, &[])?.into());
     }
     match ranked(desk, &kept, form) {
         Ok(content) => Ok(content.into()),
-        Err(turned) => Ok(start(&kept, form, &turned.faults()?)?.refused().into()),
+        Err(turned) => Ok(start(desk, &kept, form, &turned.faults()?)?.refused().into()),
     }
 }
 
-fn start(kept: &Kept, form: &Form, faults: &[Fault]) -> Result<Content, Turned> {
+fn start(desk: &Desk, kept: &Kept, form: &Form, faults: &[Fault]) -> Result<Content, Turned> {
     let book = &*kept.book;
     let (saved, more_saved) = first_few(saved_plans(book));
     let (plans, more_kept) = first_few(kept_plans(book));
@@ -134,7 +135,7 @@ fn start(kept: &Kept, form: &Form, faults: &[Fault]) -> Result<Content, Turned> 
     let beside = "Which thread and folding meet the swell you want, best odds first.";
     // Says only what was saved: the saving command also prints the whole prediction, which the
     // reader has already seen.
-    let saved = form.get("saved").filter(|_| form.has("said"));
+    let saved = form.get("saved").filter(|_| desk.counts(form));
     let saved = saved.and_then(|name| book.plans().iter().find(|it| it.name.as_str() == name));
     let said = saved.map(|plan| format!("Saved plan {}", plan_line(plan)));
     Ok(Content { said, ..Content::new("Plan a book", html).beside(beside) })
@@ -148,11 +149,12 @@ fn asked(kept: &Kept, form: &Form, faults: &[Fault], main: bool) -> Asked {
         papers(book),
         count("leaves", "Leaves"),
         count("pages", "Or pages"),
-        wanted_targets(book),
+        targets(book, "my own bounds").offer(first_target(book)),
         low,
         high,
     ];
     let more = rest(kept);
+    let form = &with_bounds(form, book);
     let fill = |field: Field| field.filled(form, faults);
     let fields: Vec<Field> = fields.into_iter().map(fill).collect();
     let is_more = |name: &str| more.iter().any(|field| field.name() == name);
@@ -186,7 +188,7 @@ fn rest(kept: &Kept) -> Vec<Field> {
 }
 
 fn ranked(desk: &Desk, kept: &Kept, form: &Form) -> Result<Content, Turned> {
-    let form = &with_point(&with_target(form), "fore-edge");
+    let form = &with_point(&with_target(form)?, "fore-edge");
     let args: QuestionArgs = form.args(FIELDS)?;
     let known = kept.fitted();
     let question = args.read(known)?;

@@ -5,6 +5,7 @@ use crate::book::Book;
 use crate::jobs::fitted::Fitted;
 use crate::page::field::{Choice, Field, Typed};
 use crate::page::form::Form;
+use crate::page::turned::{Fault, MISSING, Turned};
 use crate::terminal::number::rounded;
 use crate::trade::State;
 
@@ -40,10 +41,12 @@ pub(crate) fn threads(book: &Book) -> Field {
     Field::list("thread", "Thread", all.collect())
 }
 
-/// The targets of the book, the first preselected, or the user's own bounds.
-pub(crate) fn wanted_targets(book: &Book) -> Field {
-    let first = book.targets().first().map(|target| target.name.to_string());
-    targets(book, "my own bounds").offer(first.unwrap_or_default())
+/// The choice of no target of the book.
+pub(crate) const OWN: &str = "none, or my own bounds";
+
+/// The first target of the book, which a form without a plan preselects.
+pub(crate) fn first_target(book: &Book) -> &str {
+    book.targets().first().map_or("", |target| target.name.as_str())
 }
 
 /// The targets of the book, and a choice labelled `none` for no target.
@@ -64,14 +67,54 @@ pub(crate) fn bounds() -> [Field; 2] {
 }
 
 /// The form with the user's own bounds turned into a target.
-pub(crate) fn with_target(form: &Form) -> Form {
+///
+/// # Errors
+/// A fault at a bound that is missing.
+pub(crate) fn with_target(form: &Form) -> Result<Form, Turned> {
+    let missing = |bound| Err(Turned::Faults(vec![Fault::new(bound, MISSING)]));
     match (form.get("low"), form.get("high")) {
-        (None, None) => form.clone(),
-        (low, high) => {
-            let target = format!("{}..{}", low.unwrap_or_default(), high.unwrap_or_default());
-            form.without("target").with("target", target)
+        (None, None) => Ok(form.clone()),
+        (None, _) => missing("low"),
+        (_, None) => missing("high"),
+        (Some(low), Some(high)) => {
+            Ok(form.without("target").with("target", format!("{low}..{high}")))
         }
     }
+}
+
+/// The inverse of [`with_target`], for a form that is shown: a target that is not of the book
+/// stands in the fields of the bounds.
+pub(crate) fn with_bounds(form: &Form, book: &Book) -> Form {
+    let is_named = |typed: &str| book.targets().iter().any(|it| it.name.as_str() == typed);
+    let own = form.get("target").filter(|typed| !is_named(typed));
+    match own.and_then(|typed| typed.split_once("..")) {
+        Some((low, high)) => {
+            let form = form.without("target").without("low").without("high");
+            form.with("target", "").with("low", low.trim()).with("high", high.trim())
+        }
+        None => form.clone(),
+    }
+}
+
+/// The form without leaves or pages if it has sections, which were worked out from them.
+pub(crate) fn one_extent(form: &Form) -> Form {
+    match form.get("sections") {
+        Some(_) => form.without("leaves").without("pages"),
+        None => form.clone(),
+    }
+}
+
+/// Checks that a form of a plan says how large the book is.
+///
+/// # Errors
+/// A fault at the sections.
+pub(crate) fn check_extent(form: &Form) -> Result<(), Turned> {
+    let has = |name: &&str| form.get(name).is_some();
+    if ["sections", "leaves", "pages", "run"].iter().any(has) {
+        return Ok(());
+    }
+    let message = "fill in the sections, or the leaves or pages of the book";
+    Err(Turned::Faults(vec![Fault::new("sections", message)]))
 }
 
 /// The form with a decimal point in a field that holds one length, where a comma cannot separate
@@ -125,14 +168,26 @@ mod tests {
     use super::*;
 
     #[test]
+    fn sections_that_are_typed_count_before_the_leaves() {
+        let extent = |query: &str| {
+            one_extent(&Form::of_query(query.as_bytes())).address("", &["leaves", "sections"])
+        };
+        assert_eq!(extent("leaves=192&sections="), "?leaves=192");
+        assert_eq!(extent("leaves=192&pages=&sections=25"), "?sections=25");
+    }
+
+    #[test]
     fn bounds_of_ones_own_count_before_a_target_that_is_offered() {
         let target = |query: &str| {
             let form = with_target(&Form::of_query(query.as_bytes()));
-            form.all("target").map(str::to_owned).collect::<Vec<_>>()
+            form.map(|form| form.all("target").map(str::to_owned).collect::<Vec<_>>())
         };
-        assert_eq!(target("target=rounded&low=&high="), ["rounded"]);
-        assert_eq!(target("target=rounded&low=12,5&high=22"), ["12,5..22"]);
-        // A missing bound is refused later, when bounds are parsed.
-        assert_eq!(target("low=12"), ["12.."]);
+        let is = |query, one: &str| assert_eq!(target(query).unwrap(), [one], "{query}");
+        is("target=rounded&low=&high=", "rounded");
+        is("target=rounded&low=12,5&high=22", "12,5..22");
+        for (query, empty) in [("low=12", "high"), ("low=&high=12", "low")] {
+            let faults = target(query).unwrap_err().faults().unwrap();
+            assert_eq!(faults, [Fault::new(empty, MISSING)]);
+        }
     }
 }

@@ -1,6 +1,7 @@
 //! The page of one way to sew a book: its whole prediction, with controls that update it at once.
 
 use super::command::{Args, run};
+use super::page_part::part_way;
 use crate::book::{Book, Config};
 use crate::jobs::desk::Desk;
 use crate::jobs::doubt::command::plan_notes;
@@ -15,8 +16,8 @@ use crate::jobs::forecast::text_place::Place;
 use crate::jobs::forecast::text_planned::{divided_words, geometry_line, guards_line};
 use crate::jobs::memory::Kept;
 use crate::jobs::plan_spec::page_fields::{
-    OF_PLAN, bounds, guards, hands, papers, patterns, states, targets, threads, with_point,
-    with_target,
+    OF_PLAN, OWN, bounds, check_extent, guards, hands, one_extent, papers, patterns, states,
+    targets, threads, with_bounds, with_point, with_target,
 };
 use crate::jobs::plan_spec::text::{band_words, plan_line};
 use crate::jobs::plan_spec::text_way::short_words;
@@ -134,37 +135,25 @@ const WIDER: &str = "Working out how much answers lean on the starting beliefs."
 fn page(desk: &Desk, form: &Form, faults: &[Fault]) -> Result<Content, Turned> {
     desk.of_kept(WIDER, |kept| Ok(kept.bench.wider().is_some()))?;
     let kept = desk.kept()?;
-    let form = &with_point(&with_target(form), "fore-edge");
-    let told = told(&kept, &one_extent(form));
-    let (forecast, own) = match told {
-        Ok(forecast) => (Some(forecast), Vec::new()),
-        Err(turned) => (None, turned.faults()?),
+    let whole = with_target(form).map(|form| with_point(&form, "fore-edge"));
+    let told = whole.and_then(|form| Ok((told(&kept, &one_extent(&form))?, form)));
+    let (forecast, form, own) = match told {
+        Ok((forecast, form)) => (Some(forecast), form, Vec::new()),
+        Err(turned) => (None, form.clone(), turned.faults()?),
     };
     let all: Vec<Fault> = faults.iter().cloned().chain(own).collect();
     let (title, beside) = match &forecast {
         Some(forecast) => titles(forecast),
         None => ("No prediction yet".to_owned(), String::new()),
     };
-    let view = View { open: open_line(desk)?, ..view(desk, &kept, form, forecast.as_ref(), &all) };
+    let view = View { open: open_line(desk)?, ..view(desk, &kept, &form, forecast.as_ref(), &all) };
     let html = view.render().unwrap_or_default();
     let content = Content::new(title, html).beside(beside);
     Ok(if all.is_empty() { content } else { content.refused() })
 }
 
-/// Typed sections take precedence over the leaves or pages they were first worked out from.
-fn one_extent(form: &Form) -> Form {
-    match form.get("sections") {
-        Some(_) => form.without("leaves").without("pages"),
-        None => form.clone(),
-    }
-}
-
 fn told(kept: &Kept, form: &Form) -> Result<Forecast, Turned> {
-    let has = |name: &&str| form.get(name).is_some();
-    if !["sections", "leaves", "pages", "run"].iter().any(has) {
-        let message = "fill in the sections, or the leaves or pages of the book";
-        return Err(Turned::Faults(vec![Fault::new("sections", message)]));
-    }
+    check_extent(form)?;
     let args: Args = form.args(&of_plan())?;
     let spec = args.spec()?;
     Ok(args.forecast(&spec, kept.fitted())?)
@@ -197,30 +186,31 @@ fn view(
          You will see later how close it came.",
     );
     let controls = (!form.has("run")).then(|| controls(kept, form, faults));
-    let shown = |name: &str| {
-        let is_field = |field: &Field| field.name() == name;
-        ["keep", "save", "replace"].contains(&name)
-            || controls.as_ref().is_some_and(|it| it.fields.iter().chain(&it.more).any(is_field))
+    let (keep, save) = (keep.filled(form, faults), save_fields(&kept.book, form, faults));
+    let tried = controls.iter().flat_map(|it| it.fields.iter().chain(&it.more));
+    let fields: Vec<&Field> = tried.chain(&save).chain([&keep]).collect();
+    // An answer to a change of the controls renews only the outcome, so this names the fields.
+    let whole = |fault: &Fault| match fields.iter().find(|field| field.name() == fault.field) {
+        Some(field) if forecast.is_none() => Some(format!("{}: {}", field.label(), fault.message)),
+        Some(_) => None,
+        None => Some(fault.message.clone()),
     };
-    let whole = faults.iter().filter(|fault| !shown(&fault.field) || forecast.is_none());
+    let whole = faults.iter().filter_map(whole).collect();
     let with = |fields: &[&str]| -> Vec<(String, String)> {
         let pairs = sent.pairs().filter(|pair| fields.contains(&pair.0) && !pair.1.is_empty());
         pairs.map(|pair| (pair.0.to_owned(), pair.1.to_owned())).collect()
     };
-    let folded = sent.get("fore-edge").map(|mm| sent.clone().with("folded", mm));
-    let part = folded.as_ref().unwrap_or(&sent);
-    let part_fields: Vec<&str> = OF_PLAN.iter().copied().chain(["folded"]).collect();
     View {
         outcome: forecast.map(|forecast| outcome(forecast, config)),
-        faults: whole.map(|fault| fault.message.clone()).collect(),
+        faults: whole,
         plan: with(&of_plan()),
-        keep: keep.filled(form, faults),
-        save: save_fields(&kept.book, form, faults),
+        keep,
+        save,
         seal: desk.seal(),
         read_only: desk.is_read_only(),
         open: None,
         card: sent.address("/plan/card", &[&of_plan()[..], BESIDE].concat()),
-        part_way: part.address("/part-way", &part_fields),
+        part_way: part_way(&sent, forecast),
         controls,
     }
 }
@@ -229,6 +219,7 @@ fn controls(kept: &Kept, form: &Form, faults: &[Fault]) -> Controls {
     let book = &*kept.book;
     let unit = book.config().unit.symbol();
     let sheets = form.get("sheets").and_then(|sheets| sheets.parse().ok()).unwrap_or(4);
+    let form = &with_bounds(form, book);
     let [low, high] = bounds();
     let (blank, smaller) =
         (Choice::new("blank", "blank leaves"), Choice::new("smaller", "a smaller section"));
@@ -247,7 +238,7 @@ fn controls(kept: &Kept, form: &Form, faults: &[Fault]) -> Controls {
         Field::typed("leaves", "Leaves", Typed::Count),
         Field::typed("pages", "Or pages", Typed::Count),
         Field::choice("left-over", "Leaves left over make", vec![blank, smaller]).offer("blank"),
-        targets(book, "none, or my own bounds"),
+        targets(book, OWN),
         low,
         high,
         states("state", "State to predict"),
@@ -297,18 +288,5 @@ fn outcome(forecast: &Forecast, config: &Config) -> Outcome {
         budget: budget_parts(forecast).into_iter().map(share).collect(),
         advice: advice_words(forecast),
         beside,
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn sections_that_are_typed_count_before_the_leaves() {
-        let extent =
-            |query: &str| one_extent(&Form::of_query(query.as_bytes())).address("", &of_plan());
-        assert_eq!(extent("leaves=192&sections="), "?leaves=192");
-        assert_eq!(extent("leaves=192&pages=&sections=25"), "?sections=25");
     }
 }

@@ -30,8 +30,9 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     let found = form.get("name").and_then(|name| named(&book, name));
     let (forecast, id) = found
         .ok_or_else(|| Turned::Missing("No forecast of this name is in the book.".to_owned()))?;
+    let is_new = desk.counts(form);
     let view = View {
-        words: (!form.has("said")).then(|| capital(&kept_line(forecast))),
+        words: (!is_new).then(|| capital(&kept_line(forecast))),
         ways: ways(forecast, id, book.targets()),
     };
     let content = Content::new(
@@ -39,7 +40,7 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
         view.render().unwrap_or_default(),
     );
     // Says only what was kept, because the reader has already seen the whole prediction.
-    let said = form.has("said").then(|| capital(&kept_line(forecast)));
+    let said = is_new.then(|| capital(&kept_line(forecast)));
     Ok(Content { said, ..content }
         .beside("It is compared with the book once you record it.")
         .into())

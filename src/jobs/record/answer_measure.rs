@@ -12,7 +12,7 @@ const USUAL: [&str; 3] = ["head", "middle", "tail"];
 const WAY: [State; 2] = [State::Sewn, State::Knocked];
 
 /// What the readings of a block are compared with.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Default)]
 pub(crate) struct Expected {
     /// The possible thickness of a block of this paper, thread and sewing, in mm; `None` if its
     /// paper or thread is struck.
@@ -64,9 +64,14 @@ pub(crate) fn count(book: &Book, trial: &Name, state: State) -> usize {
     readings_of(book, trial, state).count()
 }
 
-/// The first state in which a trial is not measured yet.
+/// The first state in which a trial is not measured yet; `None` once it was measured knocked down,
+/// since no hammer is undone.
 pub(crate) fn open_state(book: &Book, trial: &Name) -> Option<State> {
-    WAY.into_iter().find(|state| readings_of(book, trial, *state).next().is_none())
+    let mut own = book.readings().iter().filter(|it| it.trial == *trial);
+    if own.any(|it| it.state.is_knocked()) {
+        return None;
+    }
+    WAY.into_iter().find(|state| count(book, trial, *state) == 0)
 }
 
 /// The next state in which to measure a trial; the last state if all are measured.

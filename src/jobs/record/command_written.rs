@@ -1,5 +1,6 @@
 //! Writes readings to the book.
 
+use super::answer_measure::readings_of;
 use crate::book::{Book, BookError, Entries, Repetition, reading_id};
 use crate::jobs::doubt::command as doubt;
 use crate::jobs::entries::text::{readings_line, unwritten_text};
@@ -107,9 +108,15 @@ fn take_back(readings: &[Reading]) -> String {
     format!("strike reading {}", ids.join(" "))
 }
 
-/// Shifts numbered readings up if their numbers were taken meanwhile. Gaps between them stay, since
-/// those places were left out.
+/// Shifts numbered readings up if a place of theirs was taken meanwhile. Gaps between them stay,
+/// since those places were left out.
 fn renumber(readings: &mut [Reading], now: &Book) {
+    let is_taken = |own: &Reading| {
+        readings_of(now, &own.trial, own.state).any(|reading| reading.place == own.place)
+    };
+    if !readings.iter().any(is_taken) {
+        return;
+    }
     let number = |place: &Place| place.as_str().parse::<u32>().ok();
     let Some(first) = readings.first() else { return };
     let free = now.next_place(&first.trial, first.state);

@@ -40,16 +40,28 @@ pub(crate) fn done<A: Args>(
     then: &str,
     again: ShowAgain,
 ) -> Result<Answer, Turned> {
-    let Order { fields, entries, run } = order;
-    let written = form.args(fields).map(|args: A| {
-        written(desk, form, |session, is_sure| {
-            let book = session.open_book()?;
-            let new = entries(&args, session, &book)?;
-            let asked = if is_sure { Vec::new() } else { listed(session, &book, &new) };
-            if asked.is_empty() { run(args, session).map(|_| asked) } else { Ok(asked) }
-        })
+    let written = form.args(order.fields).map(|args: A| {
+        written(desk, form, |session, is_sure| order.carried_out(args, session, is_sure))
     });
     settled(desk, form, written, then, again)
+}
+
+impl<A> Order<A> {
+    /// Records what was ordered, or returns the doubts about it.
+    ///
+    /// # Errors
+    /// Those of the command.
+    pub fn carried_out(
+        self,
+        args: A,
+        session: &mut Session<'_>,
+        is_sure: bool,
+    ) -> Result<Vec<String>, CliError> {
+        let book = session.open_book()?;
+        let new = (self.entries)(&args, session, &book)?;
+        let asked = if is_sure { Vec::new() } else { listed(session, &book, &new) };
+        if asked.is_empty() { (self.run)(args, session).map(|_| asked) } else { Ok(asked) }
+    }
 }
 
 /// Runs `change` and returns its result and its doubts. Doubts mean that nothing was written.

@@ -90,11 +90,11 @@ fn written(desk: &Desk, form: &Form) -> Result<String, Turned> {
     if page_changed::is_changed(&block, form) {
         return Err(Turned::Faults(Vec::new()));
     }
-    let Typed { readings, faults, unasked, sure, .. } = block.typed(form)?;
+    let Typed { readings, faults, unasked, settled, sure, .. } = block.typed(form)?;
     if !faults.is_empty() {
         return Err(Turned::Faults(faults));
     }
-    if unasked.is_some() || readings.is_empty() {
+    if (unasked.is_some() && !settled) || readings.is_empty() {
         let nothing = readings.is_empty().then(|| Fault::new("", "type at least one reading"));
         return Err(Turned::Faults(nothing.into_iter().collect()));
     }

@@ -1,6 +1,6 @@
 //! The view of a block that is being measured.
 
-use super::answer_measure::{Expected, count, next_state};
+use super::answer_measure::{Expected, count, open_state};
 use super::page_measured::{Block, SHOWN, Typed, field};
 use crate::book::{Book, Config};
 use crate::page::address::address;
@@ -41,7 +41,7 @@ struct View {
     possible: Option<String>,
     strip: Option<Strip>,
     unasked: Option<String>,
-    sure: bool,
+    settled: bool,
     count: String,
     /// Whether the block was already measured in this state.
     again: bool,
@@ -123,7 +123,7 @@ pub(super) fn html(
             .map(|range| format!("{}–{}", shown(range.low), shown(range.high))),
         strip: strip(expected, swell, book),
         unasked: typed.unasked,
-        sure: form.get("sure").is_some(),
+        settled: typed.settled,
         count: match readings {
             0 => "the readings".to_owned(),
             readings => plural(readings, "reading"),
@@ -223,11 +223,11 @@ pub(super) fn strip(expected: &Expected, swell: Option<f64>, book: &Book) -> Opt
 /// A tab for each usual state of a block, and for any other in which it was measured.
 fn tabs(book: &Book, trial: &Trial, here: State) -> Vec<Tab> {
     const ALWAYS: [State; 3] = [State::Unsewn, State::Sewn, State::Knocked];
-    let next = next_state(book, &trial.name);
+    let next = open_state(book, &trial.name);
     let tab = |state: State| {
         let measured = count(book, &trial.name, state);
         let beside = match measured {
-            0 if state == next => "next".to_owned(),
+            0 if Some(state) == next => "next".to_owned(),
             0 => "not measured".to_owned(),
             measured => plural(measured, "place"),
         };

@@ -34,6 +34,8 @@ pub(crate) struct Typed {
     pub doubtful: Vec<String>,
     /// Doubts about the readings as a whole that appear at no field.
     pub unasked: Option<String>,
+    /// Whether the user has settled exactly these doubts.
+    pub settled: bool,
     pub sure: BTreeSet<String>,
 }
 
@@ -133,7 +135,8 @@ impl<'b> Block<'b> {
                 }
             }
         }
-        let unasked = bench.unasked().filter(|_| form.get("sure").is_none());
+        let unasked = bench.unasked();
+        let settled = unasked.is_some() && form.get("sure") == unasked.as_deref();
         let wrong = |error: ReadingError| {
             Turned::Faults(vec![Fault::new("", error.in_unit(book.config().unit))])
         };
@@ -144,6 +147,7 @@ impl<'b> Block<'b> {
             faults,
             doubtful,
             unasked,
+            settled,
             sure: bench.into_sure(),
         })
     }

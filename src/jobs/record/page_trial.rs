@@ -1,8 +1,9 @@
 //! The page for adding a trial block.
 
 use super::answer_measure::next_state;
-use super::command_trial::{entries_of, run};
-use super::page_asked::{Again, Order, done};
+use super::answer_offered::free_name;
+use super::command_trial::{Args, entries_of, run};
+use super::page_asked::{Again, Order, settled, written};
 use super::page_sewing::{FIELDS, Offer};
 use crate::jobs::desk::Desk;
 use crate::page::address::address;
@@ -12,6 +13,9 @@ use crate::page::route::{Answer, Content};
 use crate::page::turned::Turned;
 use crate::trade::{Name, State};
 use askama::Template;
+
+/// The field with the name that the page offered.
+const OFFERED: &str = "offered";
 
 /// The drawing and text on how to sew a trial block.
 const HOW: &str = concat!(
@@ -50,14 +54,38 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
 
 pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     let order = Order { fields: FIELDS, entries: entries_of, run };
-    let name = form.get("trial");
+    let (typed, taken) = named(desk, form)?;
+    let name = typed.get("trial");
     let state = match name.and_then(|name| name.parse::<Name>().ok()) {
         Some(name) => next_state(&*desk.book()?, &name),
         None => State::Sewn,
     };
     let state = if form.get("next").is_some() { State::Unsewn } else { state };
     let then = address("/measure", &[("trial", name), ("state", Some(state.word()))]);
-    done(desk, form, order, &then, page)
+    let written = typed.args(order.fields).map(|args: Args| {
+        written(desk, form, |session, is_sure| {
+            if let Some(taken) = &taken {
+                session.tell(&format!("note: {taken} was recorded meanwhile, so this is another"));
+            }
+            order.carried_out(args, session, is_sure)
+        })
+    });
+    settled(desk, &typed, written, &then, page)
+}
+
+/// The form of a new block, and the name that the page offered for it if another block was recorded
+/// under it meanwhile. The form then has the next free name. A name that the user typed stays.
+fn named(desk: &Desk, form: &Form) -> Result<(Form, Option<String>), Turned> {
+    let book = desk.book()?;
+    let offered = form.get("trial").filter(|name| form.get(OFFERED) == Some(*name));
+    let taken = offered.filter(|name| book.trials().iter().any(|it| it.name.as_str() == *name));
+    let Some(taken) = taken else { return Ok((form.clone(), None)) };
+    let nameless = form.without("trial");
+    match desk.was_done(form) {
+        // Sent twice: the block that comes next is the one that was recorded.
+        Ok(Some(_)) => Ok((nameless, None)),
+        _ => Ok((nameless.with("trial", free_name(&book)), Some(taken.to_owned()))),
+    }
 }
 
 fn page(desk: &Desk, form: &Form, again: Again) -> Result<Content, Turned> {
@@ -73,6 +101,7 @@ fn page(desk: &Desk, form: &Form, again: Again) -> Result<Content, Turned> {
         aside: HOW,
         other: Some(("next", "unsewn", "It is not sewn yet: measure it unsewn first")),
         asked: again.asked,
+        kept: vec![(OFFERED, offer.name().to_owned())],
         ..FormPage::new("/trial", "Record, then measure", offer.groups(&book), desk.seal())
     };
     Ok(drawn.content(title, form, &again.faults).beside(words))

@@ -64,19 +64,21 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     let book = &*kept.book;
     let block = block(book, form, desk)?;
     let Block { trial, state, .. } = block;
-    let expected = expected(kept.fitted(), trial, state);
     let now = factor(&kept.bench, &trial.paper, state);
     let before = form.get("said").and_then(|number| desk.before(number));
+    // Readings are never compared with what they themselves have taught.
+    let expected = before.as_ref().map(|before| expected(before.fitted(), trial, state));
+    let expected = expected.unwrap_or_default();
     let before = before.and_then(|kept| factor(&kept.bench, &trial.paper, state));
     let seen = form.get("seen").and_then(|seen| seen.parse::<usize>().ok());
     let own = form.get("at").and_then(|places| places.parse::<usize>().ok());
-    // What was there before and what this form has written; the rest is somebody else's.
+    // What was there before and what this form has written; the rest came later.
     let seen = seen.zip(own).map(|(seen, own)| seen.saturating_add(own));
     let view = view(&block, &expected, before, now, seen);
     let title = format!("{} is measured {}", trial.name, state.phrase());
     let content = Content::new(title, view.render().unwrap_or_default());
     let values = form.get("count").and_then(|count| count.parse::<usize>().ok());
-    let said = values.filter(|_| form.get("said").is_some()).map(|values| {
+    let said = values.filter(|_| desk.counts(form)).map(|values| {
         let (are, values) = (if values == 1 { "is" } else { "are" }, plural(values, "reading"));
         // The log counts places; a place has a value at each edge.
         let at = own.map(|places| format!(" at {},", plural(places, "place"))).unwrap_or_default();

@@ -117,10 +117,32 @@ fn a_read_only_page_never_changes_the_book() {
     let folder = Folder::with_trial();
     let served = Served::with(&folder, &["--port", "0", "--read-only"]);
     let before = folder.holds();
-    served.get("/measure").is(200);
+    let writes = ["/measure", "/trial", "/paper", "/thread", "/target"];
+    let mends = ["/correct?trial=T1", "/strike?kind=trial&ids=T1"];
+    for page in writes.into_iter().chain(mends) {
+        let body = served.get(page).is(200).says("This page only shows the book.").body;
+        assert!(!body.contains("class=\"button main\"") && !body.contains("danger"), "{body}");
+    }
     let fields = [("paper", "new"), ("caliper", "0.1")];
     let reply = served.answer(&served.sends("/paper", &number(1), &fields));
     assert!((400..500).contains(&reply.status), "{}", reply.status);
     assert!(reply.body.contains("only shows the book"), "{}", reply.body);
     assert!(folder.holds() == before);
+}
+
+/// No hammer is undone: only the last state of such a block can still be measured.
+#[test]
+fn a_block_that_was_knocked_down_is_not_asked_for_as_sewn() {
+    let folder = Folder::with_trial();
+    let served = Served::open(&folder);
+    for state in ["knocked", "knocked+pressed"] {
+        folder.measure("T1", state, "9.6,9.7", "7.5,7.6");
+        served.worked_out(&format!("/measured?trial=T1&state={state}")).says("T1 is done");
+        let page = served.worked_out("/measure").says("Readings of T1, knocked down").body;
+        assert!(!page.contains("<small>next</small>"), "{page}");
+    }
+    // The block that is advised is recorded as it is advised, whatever the last one was.
+    folder.run(&["correct", "trial", "T1", "--boned", "--reason", "it was boned"]).ends(0);
+    let page = served.worked_out("/").body;
+    assert!(page.contains("Next: sew a trial block") && page.contains("boned=no"), "{page}");
 }

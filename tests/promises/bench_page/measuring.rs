@@ -144,6 +144,21 @@ fn a_wrong_value_is_refused_at_its_field_while_it_is_typed() {
 }
 
 #[test]
+fn a_doubt_about_the_whole_block_is_settled_with_its_box() {
+    let Some(Measuring { folder, served: _served, browser }) = measuring(PHONE) else { return };
+    browser.fill("#spine-1", "9.99");
+    browser.until("document.getElementById('sure')");
+    browser.press("#sure");
+    browser.until("!document.querySelector('form.htmx-request')");
+    std::thread::sleep(std::time::Duration::from_millis(600));
+    browser.until("document.getElementById('sure').checked");
+    browser.press("#write");
+    browser.sees("1 reading of T1, as sewn, at 1 place, is in the book.");
+    assert_eq!(readings(&folder), 1);
+    is_silent(&browser);
+}
+
+#[test]
 fn a_double_tap_writes_once() {
     let Some(Measuring { folder, served: _served, browser }) = measuring(PHONE) else { return };
     type_in(&browser, READINGS);

@@ -21,7 +21,7 @@ pub fn seen(served: &Served, path: &str) -> String {
 
 /// The address of the first link that begins with `begins`.
 #[track_caller]
-fn link(page: &str, begins: &str) -> String {
+pub fn link(page: &str, begins: &str) -> String {
     let found = page.split("href=\"").find(|rest| rest.starts_with(begins));
     let address = found.unwrap_or_else(|| panic!("no link to {begins} in {page}"));
     address.split('"').next().unwrap().replace("&#38;", "&")

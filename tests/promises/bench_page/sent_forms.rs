@@ -93,7 +93,7 @@ fn a_form_of_another_book_is_refused() {
     paper(&mark(&Served::open(&own))).is(303);
 }
 
-const ELSE: &str = "by somebody else";
+const LATER: &str = "recorded after you opened the form";
 
 #[test]
 fn what_one_has_written_is_not_said_to_come_from_somebody_else() {
@@ -103,13 +103,108 @@ fn what_one_has_written_is_not_said_to_come_from_somebody_else() {
     let written = send(&served, "/measure", 1, &fields).is(303);
     let page = seen(&served, written.header("location").expect("an address"));
     assert!(page.contains("6 readings of T1, as sewn, at 3 places, are in the book."), "{page}");
-    assert!(!page.contains(ELSE), "{page}");
+    assert!(!page.contains(LATER), "{page}");
     // The answer was lost, and others have measured the block before the form comes again.
     let more = ["record", "readings", "T1", "--state", "sewn", "--spine", "9.6,9.7"];
     folder.run(&[&more[..], &["--fore-edge", "7.4,7.5"]].concat()).ends(0);
     let again = send(&served, "/measure", 1, &fields).is(303);
     let page = seen(&served, again.header("location").expect("an address"));
-    assert!(page.contains("2 more places were recorded for this block by somebody else"), "{page}");
+    assert!(page.contains(&format!("2 more places, {LATER}")), "{page}");
+}
+
+/// The page is opened again, or its address has a number that nobody sent.
+#[test]
+fn what_was_undone_is_not_said_to_be_in_the_book() {
+    let folder = Folder::with_trial();
+    let served = Served::open(&folder);
+    let written = send(&served, "/measure", 1, &[&READINGS[..], &SHOWN].concat()).is(303);
+    let address = written.header("location").expect("an address");
+    let there = "6 readings of T1, as sewn, at 3 places, are in the book.";
+    assert!(seen(&served, address).contains(there));
+    folder.run(&["undo"]).ends(0);
+    let stock = address.replace("/measured", "/stock");
+    for page in [address, &stock] {
+        let page = seen(&served, page);
+        assert!(!page.contains(there), "{page}");
+        assert!(page.contains("This was undone: recorded 3 readings of T1, as sewn"), "{page}");
+    }
+    folder.run(&["undo", "--redo"]).ends(0);
+    assert!(seen(&served, address).contains(there));
+    let (before, _) = address.split_once("said=").expect("a number");
+    let page = seen(&served, &format!("{before}said=abc"));
+    assert!(!page.contains("notice said"), "{page}");
+}
+
+/// Else almost any block would be in line.
+#[test]
+fn readings_are_compared_with_what_was_expected_before_them() {
+    let folder = Folder::with_trial();
+    let served = Served::open(&folder);
+    let expected = |page: &str| {
+        let after = page.split("xpected").nth(1).expect("a range");
+        let after = after.split("<span class=\"nowrap\">").nth(1).expect("its figures");
+        after.split(" mm").next().expect("a unit").to_owned()
+    };
+    let live = "/measure?trial=T1&state=sewn&spine-1=11.9&fore-edge-1=7.49";
+    let live = expected(&seen(&served, live));
+    let values = [("spine-1", "11.9"), ("fore-edge-1", "7.49"), ("shown", "head")];
+    let written = send(&served, "/measure", 1, &[&READINGS[..2], &values].concat()).is(303);
+    let address = written.header("location").expect("an address");
+    assert_eq!(expected(&seen(&served, address)), live);
+    // Without what the book said before, nothing is judged.
+    let page = seen(&Served::open(&folder), address);
+    assert!(page.contains("4.41") && !page.contains("xpected"), "{page}");
+}
+
+#[test]
+fn a_free_place_that_the_page_showed_is_the_place_that_is_written() {
+    let folder = Folder::with_trial();
+    folder.measure("T1", "sewn", "10.6,10.7,10.8", "7.4,7.5,7.6");
+    let line = ["record", "readings", "T1", "--state", "knocked", "--place", "5"];
+    folder.run(&[&line[..], &["--spine", "9.7", "--fore-edge", "7.5"]].concat()).ends(0);
+    let served = Served::open(&folder);
+    let page = seen(&served, "/measure?trial=T1&state=knocked");
+    assert!(page.contains("name=\"shown\" value=\"1, 2, 3\""), "{page}");
+    let of = [("trial", "T1"), ("state", "knocked"), ("shown", "1, 2, 3"), ("seen", "1")];
+    send(&served, "/measure", 1, &[&of[..], &READINGS[2..]].concat()).is(303);
+    let rows = folder.read("readings.csv");
+    for row in ["knocked,1,9.99,7.49", "knocked,2,9.49,7.51", "knocked,3,9.71,7.45"] {
+        assert!(rows.contains(row), "no {row} in {rows}");
+    }
+}
+
+/// Readings that wait on a phone would otherwise be given up as refused.
+#[test]
+fn a_book_that_cannot_be_read_refuses_no_form_for_good() {
+    let folder = Folder::with_trial();
+    let served = Served::open(&folder);
+    let papers = folder.read("papers.csv");
+    folder.write("papers.csv", format!("{papers}bad,row\n"));
+    let fields = [&READINGS[..], &SHOWN].concat();
+    send(&served, "/measure", 1, &fields).is(503).says("The book cannot be read or written");
+    folder.write("papers.csv", papers);
+    send(&served, "/measure", 1, &fields).is(303);
+}
+
+#[test]
+fn a_name_that_was_offered_and_then_taken_gives_way_to_the_next_free_one() {
+    let folder = Folder::with_trial();
+    let served = Served::open(&folder);
+    seen(&served, "/trial");
+    let sewn = [("paper", "bond 80"), ("thread", "linen 25"), ("sections", "9"), ("sheets", "4")];
+    let of = |offered| [&[("trial", "T2"), ("offered", offered)], &sewn[..]].concat();
+    let first = send(&served, "/trial", 1, &of("T2")).is(303);
+    assert!(first.header("location").is_some_and(|it| it.contains("trial=T2")));
+    let second = send(&served, "/trial", 2, &of("T2")).is(303);
+    let address = second.header("location").expect("an address");
+    assert!(address.contains("trial=T3"), "{address}");
+    let page = seen(&served, address);
+    assert!(page.contains("T2 was recorded meanwhile"), "{page}");
+    // A second tap writes nothing more, and a name of one's own is never replaced.
+    let again = send(&served, "/trial", 2, &of("T2")).is(303);
+    seen(&served, again.header("location").expect("an address"));
+    send(&served, "/trial", 3, &of("T9")).is(422);
+    assert_eq!(folder.rows("trials.csv").len(), 3, "{}", folder.read("trials.csv"));
 }
 
 #[test]

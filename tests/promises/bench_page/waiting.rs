@@ -204,6 +204,31 @@ fn coming_back_to_a_way_shows_and_keeps_what_was_chosen() {
     assert_eq!(browser.value("document.querySelector('#settled [name=boned]').value"), "yes");
 }
 
+/// Only what is shown can be kept, and a lost answer is said and asked for again.
+#[test]
+fn a_way_is_kept_only_once_its_answer_is_there() {
+    let folder = Folder::with_trial();
+    let way = "/plan/way?paper=bond+80&thread=linen+25&sections=20&sheets=4&on=1&target=rounded";
+    let Some((_served, browser)) = opened(&folder, way) else { return };
+    browser.sees("Folds boned");
+    let disabled =
+        "[...document.querySelectorAll('[data-keeps] button')].every((it) => it.disabled)";
+    browser.until(&format!("!({disabled})"));
+    browser.is_cut_off(true);
+    browser.press("#boned");
+    browser.until(disabled);
+    browser.sees("The computer does not answer.");
+    assert_eq!(browser.value(disabled), true);
+    browser.is_cut_off(false);
+    browser.until("document.querySelector('#settled [name=boned]')");
+    browser.until(&format!("!({disabled})"));
+    browser.sees("chance of meeting");
+    browser.put("#keep", "ledger");
+    browser.press("[data-keeps] button.main");
+    browser.sees("The forecast for ledger is kept");
+    assert!(folder.read("forecasts.csv").contains("boned=yes"));
+}
+
 /// Holds back the first answer of the program until the page calls `answered`.
 const SLOW: &str = "const real = window.fetch; let isFirst = true;
   window.fetch = (...asked) => {
