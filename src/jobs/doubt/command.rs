@@ -34,7 +34,15 @@ pub(crate) fn confirm(
     let found = doubts_of(book, new, session.today());
     let found = found.iter().filter(|finding| !sure.contains(&finding.subject()));
     let unit = book.config().unit;
-    let sentences: Vec<String> = found.map(|finding| finding.sentence(unit)).collect();
+    ask(session, found.map(|finding| finding.sentence(unit)).collect())
+}
+
+/// Asks a person whether to keep what these sentences say of it. If nobody can be asked, they are
+/// notes.
+///
+/// # Errors
+/// [`CliError::Declined`] if it is not to be kept.
+pub(crate) fn ask(session: &mut Session<'_>, sentences: Vec<String>) -> Result<Notes, CliError> {
     if sentences.is_empty() || !session.can_ask() {
         return Ok(Notes(sentences));
     }
@@ -60,6 +68,21 @@ pub(crate) fn listed(session: &Session<'_>, book: &Book, new: &Entries) -> Vec<S
     doubts_of(book, new, session.today()).iter().map(|finding| finding.sentence(unit)).collect()
 }
 
+/// The same for entries that replace `old` ones, without the doubts that those gave word for word.
+pub(crate) fn listed_since(
+    session: &Session<'_>,
+    book: &Book,
+    old: &Entries,
+    new: &Entries,
+) -> Vec<String> {
+    let mut sentences = listed(session, book, new);
+    if !sentences.is_empty() {
+        let before = listed(session, book, old);
+        sentences.retain(|sentence| !before.contains(sentence));
+    }
+    sentences
+}
+
 /// Prints notes on what looks wrong in a planned book, by the checks for recorded entries.
 pub(crate) fn tell_of_plan(session: &mut Session<'_>, forecast: &Forecast, unit: LengthUnit) {
     plan_notes(forecast, unit).iter().for_each(|note| session.tell(&format!("note: {note}")));
@@ -76,28 +99,14 @@ pub(crate) fn plan_notes(forecast: &Forecast, unit: LengthUnit) -> Vec<String> {
     let edge = edge.map(|doubt| ("", doubt.words(unit)));
     let apart = forecast.said.apart.map(|readings| ("", apart_words(readings, unit)));
     let edge = apart.or(edge);
-    let own = sheets.into_iter().chain(edge).map(|(of, words)| format!("{of}{words}"));
-    let guards = guards_words(forecast, unit);
+    let guards = EntryDoubt::of_guards(plan.guards_mm, forecast.fore_edge.mean);
+    let guards = guards.map(|doubt| ("the plan ", doubt.words(unit)));
+    let own =
+        sheets.into_iter().chain(edge).chain(guards).map(|(of, words)| format!("{of}{words}"));
     let sewn = plan.runs().iter().filter_map(|run| left_over_words(run.sewing));
     let hand = forecast.said.new_hand.then(|| NEW_HAND.to_owned());
     let target = target_note(target.as_ref(), unit);
-    own.chain(guards).chain(sewn).chain(hand).chain(target).collect()
-}
-
-/// Guards that add more than this share of the fore-edge were probably typed with a slip of the
-/// decimal mark (common practice, no source).
-const MOST_GUARDS: f64 = 0.25;
-
-fn guards_words(forecast: &Forecast, unit: LengthUnit) -> Option<String> {
-    let (guards, edge) = (forecast.plan.guards_mm, forecast.fore_edge.mean);
-    (guards > MOST_GUARDS * edge).then(|| {
-        format!(
-            "the guards add {}, more than a quarter of the fore-edge of {}; check their thickness \
-             and number",
-            unit.shown((guards * 1000.0).round() / 1000.0),
-            unit.shown((edge * 10.0).round() / 10.0)
-        )
-    })
+    own.chain(sewn).chain(hand).chain(target).collect()
 }
 
 /// Said of a prediction in a book of several hands that names none.
