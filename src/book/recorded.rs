@@ -4,7 +4,7 @@ use crate::book::entries::held::EntryKind;
 use crate::book::entries::record::Standing;
 use crate::book::files::names::BookFile;
 use crate::book::opened::Book;
-use crate::trade::Trial;
+use crate::trade::{Name, Trial};
 use std::collections::{HashMap, HashSet};
 
 impl Book {
@@ -27,6 +27,24 @@ impl Book {
             rows.min().map_or(u32::MAX, |row| row.get())
         };
         self.trials().iter().map(of).collect()
+    }
+
+    /// The name that a trial has by now, if no trial of the book has the name it had.
+    pub fn name_now(&self, name: &Name) -> Option<&Name> {
+        let is_there = |name: &&str| self.trials().iter().any(|trial| trial.name.as_str() == *name);
+        if is_there(&name.as_str()) {
+            return None;
+        }
+        let rows = self.trial_rows();
+        let renamed = self.renamed(&rows);
+        let had = |trial: &&Trial| {
+            let (mut of, mut names) = (trial.name.as_str(), HashSet::new());
+            while names.insert(of) {
+                of = renamed.get(of).copied().unwrap_or(of);
+            }
+            names.contains(name.as_str())
+        };
+        self.trials().iter().find(had).map(|trial| &trial.name)
     }
 
     /// All rows of trials, struck or not, in the order of the file.
