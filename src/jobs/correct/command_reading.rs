@@ -51,7 +51,7 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Result<(), CliError>
         let mut edge = |given: &Option<String>, flag, edge: Edge| {
             let was = old.edge(edge).map(exact).unwrap_or_default();
             let field = Field { flag, question: edge.word(), default: Some(&was) };
-            session.field(given.as_deref(), field, asking, |text| parsed::<String>(text))
+            session.field(given.as_deref(), field, asking, parsed::<String>)
         };
         let spine = edge(&args.spine, "--spine", Edge::Spine)?;
         let fore_edge = edge(&args.fore_edge, "--fore-edge", Edge::ForeEdge)?;

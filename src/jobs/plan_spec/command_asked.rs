@@ -89,7 +89,7 @@ impl Asking<'_> {
             }
         };
         let part = self.command != "midway" || all(&["sewn", "spine", "fore_edge"]);
-        !self.refused.is_empty() || !(book && part)
+        !(self.refused.is_empty() && book && part)
     }
 
     /// Asks for what is missing.

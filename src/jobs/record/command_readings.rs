@@ -83,9 +83,9 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let named = named.map(|text| Open::named(text, &book, &trial, state)).transpose()?;
     let to = Measured { book: &book, trial: &trial, state };
     let mut taken_now = if by_flags {
-        to.from_flags(&args, session, named)?
+        to.by_flags(&args, session, named)?
     } else {
-        to.from_bench(session, named, args.note.as_deref().unwrap_or_default())?
+        to.at_bench(session, named, args.note.as_deref().unwrap_or_default())?
     };
     for reading in &mut taken_now.readings {
         reading.taken = taken.map(|day| day.to_string()).unwrap_or_default().into();
@@ -129,7 +129,7 @@ struct Measured<'b> {
 
 impl Measured<'_> {
     /// The readings given by flags.
-    fn from_flags(
+    fn by_flags(
         self,
         args: &Args,
         session: &mut Session<'_>,
@@ -168,7 +168,7 @@ impl Measured<'_> {
     /// The readings taken at the terminal. If reading the input fails, shows those already taken.
     ///
     /// Unless places are named, those come first that lack an edge.
-    fn from_bench(
+    fn at_bench(
         self,
         session: &mut Session<'_>,
         named: Option<Open>,

@@ -62,7 +62,7 @@ impl Args {
         let mut values = values;
         values.low.get_or_insert_with(|| old.low_percent().to_string());
         // The low bound may be typed as both.
-        if !values.low.as_deref().is_some_and(|low| parse_range(low).is_ok()) {
+        if values.low.as_deref().is_none_or(|low| parse_range(low).is_err()) {
             values.high.get_or_insert_with(|| old.high_percent().to_string());
         }
         values.note.get_or_insert_with(|| old.note.clone());
