@@ -161,23 +161,48 @@ pub fn run(
 ) -> ExitStatus {
     let Streams { input, out, err } = streams;
     let args = negative_values_joined(args);
-    let streams = Streams { input: &mut *input, out: &mut *out, err: &mut *err };
-    let outcome = asked::completed(&args, streams, &surroundings).and_then(|completed| {
-        let line = completed.as_ref().unwrap_or(&args);
-        let outcome = match Arguments::try_parse_from(line) {
-            Ok(arguments) => {
-                let streams = Streams { input, out, err: &mut *err };
-                arguments.run(streams, surroundings)
-            }
-            Err(error) => answer_parser(&error, line, out),
-        };
-        if let Some(line) = completed.filter(|_| outcome.is_ok()) {
-            // As for all messages, a failure to write to standard error is ignored.
-            let _ = writeln!(err, "{}", printable(&asked::as_typed(&line)));
-        }
-        outcome
-    });
+    let outcome = answered(&args, Streams { input, out, err: &mut *err }, &surroundings);
     outcome.unwrap_or_else(|error| refuse(&error, err))
+}
+
+/// Runs a command line, after asking for what it lacks. An answer that the command refuses is asked
+/// for again, so that the others are not lost.
+fn answered(args: &[OsString], streams: Streams<'_>, surroundings: &Surroundings) -> Outcome {
+    let Streams { input, out, err } = streams;
+    let (mut line, mut again) = (args.to_vec(), Vec::new());
+    loop {
+        let lent = Streams { input: &mut *input, out: &mut *out, err: &mut *err };
+        let completed = asked::completed(&line, &again, lent, surroundings)?;
+        let whole = completed.as_ref().unwrap_or(&line);
+        let outcome = match Arguments::try_parse_from(whole) {
+            Ok(arguments) => {
+                let lent = Streams { input: &mut *input, out: &mut *out, err: &mut *err };
+                arguments.run(lent, surroundings.clone())
+            }
+            Err(error) => answer_parser(&error, whole, out),
+        };
+        let Some(whole) = completed else { return outcome };
+        again = outcome
+            .as_ref()
+            .err()
+            .map(|error| asked::refused(error, &whole, args.len()))
+            .unwrap_or_default();
+        match &outcome {
+            Err(error) if !again.is_empty() => drop(refuse(error, err)),
+            _ => {
+                // As for all messages, a failure to write to standard error is ignored.
+                let _ = writeln!(err, "{}", printable(&asked::as_typed(&whole)));
+                return outcome;
+            }
+        }
+        let is_refused = |word: &OsString| {
+            let word = word.to_string_lossy();
+            again.iter().any(|flag| word.split('=').next() == Some(flag))
+        };
+        let (typed, answers) = whole.split_at(args.len());
+        let kept = answers.iter().filter(|word| !is_refused(word));
+        line = typed.iter().chain(kept).cloned().collect();
+    }
 }
 
 /// Joins a value such as `-0.1mm` to the flag before it. Otherwise clap takes it for a flag, and

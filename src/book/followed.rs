@@ -138,6 +138,12 @@ impl Book {
         now
     }
 
+    /// The name that a trial has by now, if no trial of the book has the name it had.
+    pub fn name_now(&self, name: &Name) -> Option<&Name> {
+        let now = *self.called_now(EntryKind::Trial).get(name.as_str())?;
+        self.trials().iter().map(|trial| &trial.name).find(|name| name.as_str() == now)
+    }
+
     /// The entries of a kind that got another name, in the order of the changes: the place of the
     /// strike in [`Book::struck`], the name before and the name after.
     fn renames(&self, kind: EntryKind) -> Vec<(usize, &str, &Name)> {

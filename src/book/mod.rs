@@ -27,7 +27,7 @@ pub use backup::taken::{Backup, back_up};
 pub use check::audit::{audit, look_through};
 pub use check::doubt::{EntryDoubt, SetDoubt, Severity};
 pub use check::finding::Finding;
-pub use check::outlying::outlying_limit_mm;
+pub use check::outlying::{OF_NORMAL, outlying_limit_mm};
 pub use check::repetition::Repetition;
 pub use csv::columns::{Column, Kind};
 pub use csv::notes::{NoteError, note, title};

@@ -269,6 +269,8 @@ impl Book {
 
 /// One more than the highest numbered place of `readings`.
 pub(in crate::book) fn next_place<'a>(readings: impl Iterator<Item = &'a Reading>) -> u32 {
+    // A number that nobody counts to is a name; after it, no number would be left.
+    let counted = |number: &u32| *number < u32::MAX / 2;
     let numbers = readings.filter_map(|reading| reading.place.as_str().parse::<u32>().ok());
-    numbers.max().map_or(1, |last| last.saturating_add(1))
+    numbers.filter(counted).max().map_or(1, |last| last + 1)
 }

@@ -14,11 +14,13 @@ use std::path::PathBuf;
 const ASKING: [&str; 4] = ["predict", "plan", "midway", "next"];
 
 /// The command line with the answers appended; `None` if nothing is missing or nobody can be asked.
+/// The options in `refused` are missing because the command refused their answers.
 ///
 /// # Errors
 /// [`CliError`] if the book cannot be opened, or the person at the terminal stops.
 pub(super) fn completed(
     args: &[OsString],
+    refused: &[String],
     streams: Streams<'_>,
     surroundings: &Surroundings,
 ) -> Result<Option<Vec<OsString>>, CliError> {
@@ -28,8 +30,11 @@ pub(super) fn completed(
     let Some((command, typed)) = matches.subcommand().filter(|it| ASKING.contains(&it.0)) else {
         return Ok(None);
     };
-    let given = |id: &str| typed.try_contains_id(id).unwrap_or(false);
-    let asking = Asking { command, given: &given };
+    let value = |id: &str| {
+        let value = typed.try_get_raw(id).ok()??.next()?;
+        Some(value.to_string_lossy().into_owned())
+    };
+    let asking = Asking { command, typed: &value, refused };
     let no_input = typed.get_flag("no_input");
     if no_input || !asking.is_open() {
         return Ok(None);
@@ -40,6 +45,17 @@ pub(super) fn completed(
     let answers = asking.answers(&mut session, &book)?;
     let words = answers.into_iter().map(|(flag, value)| format!("{flag}={value}").into());
     Ok(Some(args.iter().cloned().chain(words).collect()))
+}
+
+/// The options that `error` is about, if a person gave one of them as an answer: the words of `line`
+/// from `typed` on.
+pub(super) fn refused(error: &CliError, line: &[OsString], typed: usize) -> Vec<String> {
+    let CliError::Value { flag, .. } = error else { return Vec::new() };
+    let answers = line.iter().skip(typed).map(|word| word.to_string_lossy());
+    let answered: Vec<String> =
+        answers.filter_map(|word| Some(word.split_once('=')?.0.to_owned())).collect();
+    let flags = flag.split(", ").map(str::to_owned);
+    flags.filter(|flag| answered.contains(flag)).collect()
 }
 
 /// Parses the command line leniently; `None` if it has any fault besides missing arguments.

@@ -66,6 +66,16 @@ impl<'a> Line<'a> {
         self.words.iter().any(|word| word.split('=').next() == Some(option))
     }
 
+    /// The first option that the command does not have.
+    pub fn misspelt(&self, options: &[&str]) -> Option<&str> {
+        let words = self.words.iter().map(String::as_str).take_while(|word| *word != "--");
+        let mut names = words.filter(|word| word.starts_with("--"));
+        names.find(|word| {
+            let name = word[2..].split('=').next().unwrap_or_default();
+            name != "help" && !options.contains(&name)
+        })
+    }
+
     /// Whether another word that is not an option follows the loose word `typed`.
     pub fn has_word_behind(&self, typed: &str) -> bool {
         let mut pairs = self.words.windows(2);
@@ -117,6 +127,13 @@ impl<'a> Line<'a> {
 
     /// The same for words that no option takes: the name, then the other arguments of the command.
     fn quoted_names(&self, words: &[String]) -> Option<String> {
+        let takes_each = |arg: &Arg| {
+            arg.get_num_args().is_some_and(|range| range.max_values() > 1)
+                || !arg.get_possible_values().is_empty()
+        };
+        if self.command.get_positionals().any(takes_each) {
+            return None;
+        }
         let taken = self.command.get_positionals().count();
         let is_figure = |word: &String| word.starts_with(|c: char| c.is_ascii_digit());
         let name = match taken {

@@ -69,6 +69,41 @@ fn what_a_book_needs_is_asked_for_and_the_whole_line_is_shown() {
 }
 
 #[test]
+fn an_answer_that_is_refused_is_asked_for_again_and_the_others_are_kept() {
+    let dir = stocked();
+    let asks = |args: &[&str], input: &str| run_in(dir.path(), args, input.as_bytes());
+    let plan = ["--paper=laid", "--thread=linen 25", "--sections=20", "--sheets=3"];
+    let (status, text) = asks(
+        &[&["midway", "--sure"], &plan[..]].concat(),
+        "22..12\n12..22\n8\n9.02\n1.34\n\n7.2\n7.3\n\n9.02\n9.05\n\n",
+    );
+    assert_eq!(status, ExitStatus::Done, "{text}");
+    assert!(text.contains("the low bound 22 % is not below the high bound 12 %"), "{text}");
+    assert!(text.contains("--spine: spine 1.340 mm is outside"), "{text}");
+    assert!(
+        text.ends_with("--target 12..22 --sewn 8 --fore-edge \"7.2;7.3\" --spine \"9.02;9.05\"\n"),
+        "{text}"
+    );
+    // A name given as an option is refused before anything is asked.
+    for (wrong, says) in [
+        (
+            "--thread=nosuch",
+            "--thread: no thread 'nosuch' in the book; it holds linen 25 (a new thread needs --laid or --count)",
+        ),
+        ("--plan=nosuch", "--plan: no plan 'nosuch' in the book"),
+        ("--target=22..12", "--target: the low bound 22 %"),
+    ] {
+        let (_, text) = asks(&["midway", wrong], "");
+        assert!(text.contains(says) && !text.contains("number or name"), "{wrong}: {text}");
+    }
+    // With a size as an option, the paper is a new one.
+    let (status, text) =
+        asks(&["predict", "--hardness=soft"], "bond 80\nnew wove\n0.11mm\n\nlinen 25\n20\n\n\n");
+    assert_eq!(status, ExitStatus::Done, "{text}");
+    assert!(text.contains("the book already holds a paper 'bond 80'; take another name"), "{text}");
+}
+
+#[test]
 fn a_question_about_a_book_is_left_as_any_other() {
     let dir = stocked();
     let leaves = |args: &[&str], input: &str| {

@@ -15,7 +15,12 @@ pub(super) fn usage_text(error: &clap::Error, mut whole: Command, args: &[OsStri
     let line = Line::of(&whole, args);
     let said = |kind| named(error, kind);
     match (error.kind(), said(ContextKind::InvalidArg).first()) {
-        (ErrorKind::UnknownArgument, Some(typed)) => unknown(&line, typed),
+        (ErrorKind::UnknownArgument, Some(typed)) => {
+            // A misspelt option is taken for the bounds of a target, and its value is then too much.
+            let loose = !typed.starts_with('-');
+            let misspelt = loose.then(|| line.misspelt(&meant::options(line.command))).flatten();
+            unknown(&line, misspelt.unwrap_or(typed))
+        }
         (ErrorKind::MissingRequiredArgument, _) => {
             let missing = said(ContextKind::InvalidArg);
             let missing: Vec<String> =
@@ -66,6 +71,11 @@ fn unknown(line: &Line<'_>, typed: &str) -> String {
     let Some(name) = option.strip_prefix("--") else {
         return one_dash(line, option);
     };
+    if line.has_option("--") && meant::options(line.command).contains(&name) {
+        return format!(
+            "{found} comes after --, where every word is a value; write it before the --"
+        );
+    }
     if let Some(advice) = meant::option(line.command, name) {
         return format!("{path} has no option {found}; {advice}");
     }

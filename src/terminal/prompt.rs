@@ -5,7 +5,7 @@ use super::line::{Line, read_line};
 use super::refusal::CliError;
 use super::session::Session;
 use super::suggest;
-use super::suggest::picked;
+use super::suggest::{picked, unmistakable};
 use super::values::{optional, word};
 use crate::trade::UnknownWord;
 use crate::units::GaugeError;
@@ -71,8 +71,6 @@ impl Session<'_> {
         kind: &str,
         names: &[&str],
     ) -> Result<String, CliError> {
-        let find =
-            |text: &str| picked(text, names).ok_or_else(|| suggest::unknown(kind, text, names));
         match given {
             // A flag never means a number of the list, because the list was not shown.
             Some(text) if !names.contains(&text.trim()) => Err(CliError::Value {
@@ -88,7 +86,10 @@ impl Session<'_> {
             None => {
                 self.list(field.question, names);
                 let question = format!("{} (number or name)", field.question);
-                self.ask(Field { question: &question, ..field }, find)
+                let default = field.default.map(|name| unmistakable(name, names));
+                let default = default.as_deref();
+                let find = |text: &str| picked(kind, text, names);
+                self.ask(Field { question: &question, default, ..field }, find)
             }
         }
     }
@@ -104,9 +105,7 @@ impl Session<'_> {
         names: &[&str],
     ) -> Result<Option<String>, CliError> {
         self.list(kind, names);
-        let find =
-            |text: &str| picked(text, names).ok_or_else(|| suggest::unknown(kind, text, names));
-        self.ask(field, |text| optional(text, find))
+        self.ask(field, |text| optional(text, |text| picked(kind, text, names)))
     }
 
     /// A word of the program, given by flag or chosen from a numbered list, in any accepted
@@ -120,9 +119,9 @@ impl Session<'_> {
         field: Field<'_>,
         words: &[&str],
     ) -> Result<T, CliError> {
-        let read = |text: &str| match picked(text, words) {
-            Some(chosen) => word(&chosen),
-            None => word(text),
+        let read = |text: &str| match picked(field.question, text, words) {
+            Ok(chosen) => word(&chosen),
+            Err(_) => word(text),
         };
         match given {
             Some(text) => by_flag(field.flag, text, word),

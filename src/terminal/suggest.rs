@@ -47,14 +47,34 @@ fn begins(name: &str, typed: &str) -> bool {
     rest.is_some_and(|rest| rest.starts_with(' '))
 }
 
-/// The name meant by `text`: a name of the list, or its number.
-pub fn picked(text: &str, names: &[&str]) -> Option<String> {
-    let by_name = names.iter().find(|name| **name == text.trim());
-    let by_number = || {
-        let number = text.trim().parse::<usize>().ok()?;
-        names.get(number.checked_sub(1)?)
-    };
-    by_name.or_else(by_number).map(|name| (*name).to_owned())
+/// The name meant by `text`: a name of the list, or its number. `name 3` and `number 3` say which.
+///
+/// # Errors
+/// Why it means none of `names`, or two of them.
+pub fn picked(kind: &str, text: &str, names: &[&str]) -> Result<String, String> {
+    let typed = text.trim();
+    let named = |typed: &str| names.iter().copied().find(|name| *name == typed);
+    let numbered = |typed: &str| names.get(typed.parse::<usize>().ok()?.checked_sub(1)?).copied();
+    let behind = |word: &str| typed.strip_prefix(word).map(str::trim_start);
+    match (named(typed), numbered(typed)) {
+        (Some(name), Some(other)) if name != other => Err(format!(
+            "'{typed}' is the name of one {kind} and the number of '{other}'; type 'name {typed}' \
+             or 'number {typed}'"
+        )),
+        (Some(name), _) | (None, Some(name)) => Ok(name.to_owned()),
+        (None, None) => {
+            let said = behind("name ").and_then(named).or(behind("number ").and_then(numbered));
+            said.map(str::to_owned).ok_or_else(|| unknown(kind, text, names))
+        }
+    }
+}
+
+/// How to type the name of a list so that it cannot mean a number of the list.
+pub fn unmistakable(name: &str, names: &[&str]) -> String {
+    match picked("", name, names) {
+        Err(_) if names.contains(&name) => format!("name {name}"),
+        Ok(_) | Err(_) => name.to_owned(),
+    }
 }
 
 #[cfg(test)]
@@ -62,15 +82,26 @@ mod tests {
     use super::*;
 
     #[test]
-    fn a_name_wins_over_a_number_of_the_list() {
-        let names = ["laid", "1", "bond"];
-        let picked = |text| picked(text, &names);
-        assert_eq!(picked("1").as_deref(), Some("1"));
-        assert_eq!(picked(" 3 ").as_deref(), Some("bond"));
-        assert_eq!(
-            (picked("0"), picked("4"), picked("-1"), picked("bon")),
-            (None, None, None, None)
-        );
+    fn a_name_that_is_another_entrys_number_is_asked_again() {
+        let names = ["laid", "1", "bond", "4"];
+        let picked = |text| picked("paper", text, &names);
+        let [one, bond] = ["1", "bond"].map(|name| unmistakable(name, &names));
+        for (typed, meant) in [
+            (" 3 ", "bond"),
+            ("laid", "laid"),
+            ("4", "4"),
+            ("name 1", "1"),
+            ("number 1", "laid"),
+            (&one, "1"),
+            (&bond, "bond"),
+        ] {
+            assert_eq!(picked(typed).as_deref(), Ok(meant), "{typed}");
+        }
+        for wrong in ["0", "5", "-1", "bon", "name 3", "number 5"] {
+            assert!(picked(wrong).is_err(), "{wrong}");
+        }
+        let either = picked("1").unwrap_err();
+        assert!(either.ends_with("the number of 'laid'; type 'name 1' or 'number 1'"), "{either}");
     }
 
     #[test]

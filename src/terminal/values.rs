@@ -5,8 +5,8 @@ use crate::trade::{
     DayError, NeitherYesNorNo, OutOfRange, Range, UnknownWord, parse_yes_no, whole_or_named_day,
 };
 use crate::units::{
-    DecimalMark, GaugeError, Grouped, LengthError, LengthUnit, Millimetres, NumberError,
-    check_grouped, parse_decimal, parse_gauge_line, parse_length, shown, unit_typed,
+    GaugeError, Grouped, LengthError, LengthUnit, Millimetres, NumberError, check_grouped,
+    parse_decimal, parse_gauge_line, parse_length, shown, unit_typed,
 };
 use jiff::civil::Date;
 use std::str::FromStr;
@@ -93,7 +93,7 @@ fn perhaps(meant: Option<&str>) -> String {
 pub fn whole<T: TryFrom<i64>>(text: &str, range: Range) -> Result<T, ValueError> {
     let not_whole = || ValueError::NotWhole { found: shown(text), expected: range };
     check_grouped(text)?;
-    let number = parse_decimal(text, DecimalMark::Either).map_err(|_| not_whole())?;
+    let number = parse_decimal(text).map_err(|_| not_whole())?;
     if number.fract() != 0.0 {
         return Err(not_whole());
     }
@@ -139,7 +139,7 @@ pub fn number(text: &str, units: &[&str]) -> Result<f64, ValueError> {
         found.eq_ignore_ascii_case(unit).then_some(number)
     };
     let bare = units.iter().find_map(without).unwrap_or(trimmed);
-    Ok(parse_decimal(bare, DecimalMark::Either)?)
+    Ok(parse_decimal(bare)?)
 }
 
 /// A day: `today`, `yesterday`, or a date such as YYYY-MM-DD; `None` for an empty text or

@@ -3,8 +3,8 @@
 use super::limits::{OutOfRange, ranges};
 use super::word::{UnknownWord, words};
 use crate::units::{
-    DecimalMark, GRAMMAGE_UNITS, GRAMS_PER_POUND, Grammage, LengthUnit, NumberError, cleaned,
-    parse_decimal, shown,
+    GRAMMAGE_UNITS, GRAMS_PER_POUND, Grammage, LengthUnit, NumberError, cleaned, parse_decimal,
+    shown,
 };
 use thiserror::Error;
 
@@ -101,7 +101,7 @@ pub fn parse_weight(text: &str) -> Result<(Grammage, Option<(f64, PaperKind)>), 
     if number.is_empty() && !rest.is_empty() {
         return Err(WeightError::Form { found: found() });
     }
-    let number = parse_decimal(number, DecimalMark::Either)?;
+    let number = parse_decimal(number)?;
     let kind_of = |words: &[&str]| words.join(" ").parse::<PaperKind>();
     let weighed = |gsm: f64, of| {
         let possible = ranges::GRAMMAGE.check(gsm)?;

@@ -3,7 +3,7 @@
 use super::fraction::{parse_fraction, with_plain_fractions};
 use super::length_unit::LengthUnit;
 use super::millimetres::Millimetres;
-use super::number::{DecimalMark, NumberError, cleaned, parse_decimal, parse_plain};
+use super::number::{NumberError, cleaned, parse_decimal, parse_plain};
 use super::shown::shown;
 use std::str::FromStr;
 use thiserror::Error;
@@ -55,18 +55,31 @@ pub enum LengthError {
         /// The text as typed.
         found: String,
     },
-    /// A list whose comma may be a decimal mark or may separate two values.
-    #[error(
-        "'{found}' can be one value ({single}) or two; write {single} for one, or '{pair}' for two"
-    )]
+    /// A list whose commas may be decimal marks or may separate values.
+    #[error("{}", halves(.found, *.values, .fewer, .more))]
     OneOrTwo {
         /// The text as typed.
         found: String,
-        /// Read as one value.
-        single: String,
-        /// Read as two values.
-        pair: String,
+        /// The number of values if no comma is a decimal mark.
+        values: usize,
+        /// Read with decimal marks, as half as many values.
+        fewer: String,
+        /// Read as this many values.
+        more: String,
     },
+}
+
+fn halves(found: &str, values: usize, fewer: &str, more: &str) -> String {
+    match values {
+        2 => format!(
+            "'{found}' can be one value ({fewer}) or two; write {fewer} for one, or '{more}' for two"
+        ),
+        _ => format!(
+            "'{found}' can be {half} values or {values}; write '{fewer}' for {half}, or '{more}' \
+             for {values}",
+            half = values / 2
+        ),
+    }
 }
 
 /// The typed names of the units, each with the size of one in a [`LengthUnit`].
@@ -160,7 +173,7 @@ pub fn parse_length(text: &str, default: LengthUnit) -> Result<Millimetres, Leng
             return Err(LengthError::WhichUnit { found: shown(number), unit: default, inches });
         }
         Some(value) => value,
-        None => parse_decimal(&without_gap(number), DecimalMark::Either)?,
+        None => parse_decimal(&without_gap(number))?,
     };
     Millimetres::new(unit.said(value * factor)).ok_or_else(|| not_a_number().into())
 }
@@ -186,7 +199,7 @@ const LONGEST_LIST: usize = 8192;
 /// decimal mark: `11.0,11.1` or `11,0;11,1`.
 ///
 /// # Errors
-/// As [`parse_length`]; [`LengthError::OneOrTwo`] for `9,8`, which may be either;
+/// As [`parse_length`]; [`LengthError::OneOrTwo`] for `9,8` and `9,8,9,9`, which may be either;
 /// [`LengthError::Gap`] for `9.8,,9.7`; and [`LengthError::ListTooLong`].
 pub fn parse_length_list(text: &str, default: LengthUnit) -> Result<Vec<Millimetres>, LengthError> {
     if text.len() > LONGEST_LIST {
@@ -198,27 +211,38 @@ pub fn parse_length_list(text: &str, default: LengthUnit) -> Result<Vec<Millimet
     if fields.iter().any(is_empty) && !fields.iter().all(is_empty) {
         return Err(LengthError::Gap { found: shown(text) });
     }
-    if separator == ','
-        && let [left, right] = fields[..]
-    {
-        refuse_one_or_two(text, left, right)?;
+    if separator == ',' {
+        refuse_one_or_two(text, &fields)?;
     }
     fields.into_iter().map(|field| parse_length(field, default)).collect()
 }
 
-/// `9,8` is one length to some and two to others; only a person can tell.
-fn refuse_one_or_two(text: &str, left: &str, right: &str) -> Result<(), LengthError> {
+/// `9,8` is one length to some and two to others; only a person can tell. So is `9,8,9,9`. In a
+/// longer list, a space after a comma shows that it separates values.
+fn refuse_one_or_two(text: &str, fields: &[&str]) -> Result<(), LengthError> {
     let digits = |field: &str| !field.is_empty() && field.chars().all(|c| c.is_ascii_digit());
-    let (right_number, unit) = split_unit(right);
-    if digits(left.trim_start_matches(['+', '-']).trim()) && digits(right_number) {
-        let (left, unit) = (left.trim(), unit.trim());
-        return Err(LengthError::OneOrTwo {
-            found: shown(text),
-            single: shown(&format!("{left}.{right_number}{unit}")),
-            pair: shown(&format!("{left};{right_number}{unit}")),
-        });
+    let (pairs, odd) = fields.as_chunks::<2>();
+    let spaced = fields.iter().skip(1).any(|field| field.starts_with(char::is_whitespace));
+    let is_list = pairs.is_empty() || pairs.len() > 1 && spaced;
+    let is_pair = |[left, right]: &[&str; 2]| {
+        digits(left.trim_start_matches(['+', '-']).trim()) && digits(split_unit(right).0)
+    };
+    if is_list || !odd.is_empty() || !pairs.iter().all(is_pair) {
+        return Ok(());
     }
-    Ok(())
+    let joined = |mark: char, between: &str| {
+        let pair = |[left, right]: &[&str; 2]| {
+            let (right, unit) = split_unit(right);
+            format!("{}{mark}{right}{unit}", left.trim())
+        };
+        shown(&pairs.iter().map(pair).collect::<Vec<_>>().join(between))
+    };
+    Err(LengthError::OneOrTwo {
+        found: shown(text),
+        values: fields.len(),
+        fewer: joined('.', ","),
+        more: joined(';', ";"),
+    })
 }
 
 #[cfg(test)]
@@ -284,7 +308,12 @@ mod tests {
         assert_eq!(values("11,0;11,1"), [11.0, 11.1]);
         assert_eq!(values("8,9,10"), [8.0, 9.0, 10.0]);
         assert_eq!(values("11,11.1"), [11.0, 11.1]);
-        assert!(matches!(list("9,8"), Err(LengthError::OneOrTwo { .. })));
+        assert_eq!(values("26, 15, 26, 20"), [26.0, 15.0, 26.0, 20.0]);
+        for text in ["9,8", "9, 8", "9,8mm", "26,15,26,20", "9,8,9,8,9,9mm"] {
+            assert!(matches!(list(text), Err(LengthError::OneOrTwo { .. })), "{text}");
+        }
+        let either = list("26,15,26,20").unwrap_err().to_string();
+        assert!(either.ends_with("write '26.15,26.20' for 2, or '26;15;26;20' for 4"), "{either}");
         assert!(list("9.8,").is_err());
     }
 }

@@ -6,15 +6,6 @@ use thiserror::Error;
 /// The longest number that is parsed; a gauge or a person never needs more.
 const MAX_DIGITS: usize = 32;
 
-/// Which character is the decimal mark.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum DecimalMark {
-    /// Only `.` is a decimal mark.
-    Point,
-    /// `.` or `,`, whichever appears once.
-    Either,
-}
-
 /// Why a text is not a number.
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
 pub enum NumberError {
@@ -30,12 +21,6 @@ pub enum NumberError {
         first: String,
         /// The other.
         second: String,
-    },
-    /// A comma where commas separate values.
-    #[error("'{found}' has a comma where commas separate values; use a decimal point")]
-    Comma {
-        /// The text as typed.
-        found: String,
     },
     /// Anything else.
     #[error("'{found}' is not a plain number such as 9.8")]
@@ -91,13 +76,13 @@ pub(crate) fn parse_plain(text: &str) -> Option<f64> {
 const TENS: [f64; 16] =
     [1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15];
 
-/// A decimal number: an optional sign, digits, at most one decimal mark. No exponent, no hex,
+/// A decimal number: an optional sign, digits, at most one decimal mark (`.` or `,`). No exponent, no hex,
 /// no `inf` and no `nan`.
 ///
 /// # Errors
 /// [`NumberError`] says what was found; two marks that may be thousands and decimals are
 /// [`NumberError::Ambiguous`].
-pub fn parse_decimal(text: &str, mark: DecimalMark) -> Result<f64, NumberError> {
+pub fn parse_decimal(text: &str) -> Result<f64, NumberError> {
     if let Some(plain) = parse_plain(text) {
         return Ok(plain);
     }
@@ -113,7 +98,7 @@ pub fn parse_decimal(text: &str, mark: DecimalMark) -> Result<f64, NumberError> 
     if !unsigned.chars().all(|c| c.is_ascii_digit() || c == '.' || c == ',') {
         return Err(not_a_number());
     }
-    check_marks(&clean, unsigned, mark)?;
+    check_marks(&clean, unsigned)?;
     let sign = if clean.starts_with('-') { -1.0 } else { 1.0 };
     let plain = unsigned.replace(',', ".");
     plain.parse::<f64>().map(|magnitude| sign * magnitude).map_err(|_| not_a_number())
@@ -147,7 +132,7 @@ pub struct Grouped {
 }
 
 /// Refuses more than one mark, and shows both meanings if there are two.
-fn check_marks(clean: &str, unsigned: &str, mark: DecimalMark) -> Result<(), NumberError> {
+fn check_marks(clean: &str, unsigned: &str) -> Result<(), NumberError> {
     let points = unsigned.matches('.').count();
     let commas = unsigned.matches(',').count();
     if points == 1 && commas == 1 {
@@ -163,9 +148,6 @@ fn check_marks(clean: &str, unsigned: &str, mark: DecimalMark) -> Result<(), Num
     if points + commas > 1 {
         return Err(NumberError::NotANumber { found: shown(clean) });
     }
-    if commas == 1 && mark == DecimalMark::Point {
-        return Err(NumberError::Comma { found: shown(clean) });
-    }
     Ok(())
 }
 
@@ -176,20 +158,18 @@ mod tests {
     #[test]
     fn a_point_or_a_comma_marks_the_decimals() {
         for text in ["1.25", "1,25", " 1.25 ", "+1.25", "+0001.250", "\u{feff}1.25\r\n"] {
-            assert_eq!(parse_decimal(text, DecimalMark::Either), Ok(1.25), "{text:?}");
+            assert_eq!(parse_decimal(text), Ok(1.25), "{text:?}");
         }
-        assert_eq!(parse_decimal(".5", DecimalMark::Either), Ok(0.5));
-        assert_eq!(parse_decimal("5.", DecimalMark::Either), Ok(5.0));
-        assert_eq!(parse_decimal("\u{2212}0.5", DecimalMark::Either), Ok(-0.5));
+        assert_eq!(parse_decimal(".5"), Ok(0.5));
+        assert_eq!(parse_decimal("5."), Ok(5.0));
+        assert_eq!(parse_decimal("\u{2212}0.5"), Ok(-0.5));
     }
 
     #[test]
     fn a_plain_number_is_the_same_the_long_way_round() {
         for text in ["0", "12", "6.19", ".5", "5.", "007.250", "123456789.123456789"] {
             let plain = parse_plain(text).expect(text);
-            for mark in [DecimalMark::Either, DecimalMark::Point] {
-                assert_eq!(parse_decimal(&format!("+{text}"), mark), Ok(plain), "{text}");
-            }
+            assert_eq!(parse_decimal(&format!("+{text}")), Ok(plain), "{text}");
         }
         let long = "1".repeat(MAX_DIGITS + 1);
         for text in ["", ".", "1,5", "-1", " 1", "1e3", "1.2.3", "\u{663}", &long] {
@@ -207,16 +187,14 @@ mod tests {
     #[test]
     fn what_is_not_a_plain_number_is_refused() {
         for text in ["1e3", "inf", "NaN", "0x10", "--1", "+", ".", "1.2.3", "1,2,3", "", "1 2"] {
-            assert!(parse_decimal(text, DecimalMark::Either).is_err(), "{text:?}");
+            assert!(parse_decimal(text).is_err(), "{text:?}");
         }
-        assert!(parse_decimal(&"9".repeat(5000), DecimalMark::Either).is_err());
+        assert!(parse_decimal(&"9".repeat(5000)).is_err());
     }
 
     #[test]
     fn two_marks_show_both_meanings() {
-        let Err(NumberError::Ambiguous { first, second, .. }) =
-            parse_decimal("1.234,56", DecimalMark::Either)
-        else {
+        let Err(NumberError::Ambiguous { first, second, .. }) = parse_decimal("1.234,56") else {
             panic!("two marks were accepted")
         };
         assert_eq!((first.as_str(), second.as_str()), ("1234.56", "1.23456"));

@@ -1,6 +1,6 @@
 //! Parses two bounds in one text, as people write them: `25..35`, `25 to 35`, `25-35 %`.
 
-use super::number::{DecimalMark, NumberError, cleaned, parse_decimal};
+use super::number::{NumberError, cleaned, parse_decimal};
 use super::shown::shown;
 use thiserror::Error;
 
@@ -72,7 +72,7 @@ pub fn parse_range(text: &str) -> Result<(f64, f64), RangeError> {
         return Err(alone(only, found()));
     }
     let number = |text: &str| {
-        let number = parse_decimal(without_percent(text), DecimalMark::Either);
+        let number = parse_decimal(without_percent(text));
         number.map_err(|error| match (dotted, error) {
             (false, NumberError::NotANumber { .. } | NumberError::Empty) => {
                 RangeError::Form { found: found() }
@@ -127,7 +127,7 @@ fn alone(clean: &str, found: String) -> RangeError {
         let single = format!("{low}.{high}");
         return RangeError::OneOrTwo { found, single, low: low.to_owned(), high: high.to_owned() };
     }
-    match parse_decimal(number, DecimalMark::Either) {
+    match parse_decimal(number) {
         Ok(value) => {
             // Bounds around the number that may have been meant.
             let room = if value.abs() < 10.0 { 1.0 } else { 5.0 };

@@ -7,7 +7,7 @@ use jiff::civil::Date;
 use std::ops::RangeInclusive;
 
 /// Bulk of papers in cm³/g, from supercalendered to the loftiest (common practice, no source).
-const BULK: RangeInclusive<f64> = 0.6..=2.5;
+pub(super) const BULK: RangeInclusive<f64> = 0.6..=2.5;
 /// Plausible ratio of the fore-edge to leaves × caliper. Outside it, one of the numbers is likely
 /// wrong: paper lies a few per cent looser than its caliper (common practice, no source).
 const FORE_EDGE_RATIO: RangeInclusive<f64> = 0.75..=1.25;
@@ -21,6 +21,10 @@ pub(super) const PAGES_OF_A_SHEET: u16 = 4;
 /// A target with both bounds at or below this percentage of the fore-edge was probably typed as
 /// fractions: nobody aims for so little swell (common practice, no source).
 const FRACTION: f64 = 1.0;
+
+/// Guards that add more than this share of the fore-edge were probably typed with a slip of the
+/// decimal mark (common practice, no source).
+const MOST_GUARDS: f64 = 0.25;
 
 /// How serious a finding is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -148,6 +152,13 @@ pub enum EntryDoubt {
     },
     /// The section has so many sheets that pages were probably counted.
     Pages(u16),
+    /// The guards are so thick that their decimal mark was probably a slip. Lengths are in mm.
+    Guards {
+        /// What they add.
+        guards_mm: f64,
+        /// The fore-edge of the block.
+        fore_edge_mm: f64,
+    },
     /// Both bounds of a target are so low that they look like fractions.
     Fractions {
         /// The low bound in per cent.
@@ -194,11 +205,13 @@ pub struct Ahead {
 }
 
 impl Ahead {
-    /// `day` and what was probably meant, if `day` is after `today`.
+    /// `day` and what was probably meant, if `day` is after `today` and the day after it. It may be
+    /// tomorrow already where the entry was made.
     pub fn of(day: Date, today: Date) -> Option<Self> {
         let year = |year| Date::new(year, day.month(), day.day()).ok();
         let meant = [today.year(), today.year() - 1].into_iter().filter_map(year);
-        (day > today).then(|| Self { day, meant: meant.into_iter().find(|day| *day <= today) })
+        let last = today.tomorrow().unwrap_or(today);
+        (day > last).then(|| Self { day, meant: meant.into_iter().find(|day| *day <= today) })
     }
 }
 
@@ -218,6 +231,12 @@ impl EntryDoubt {
         (sheets > MOST_SHEETS).then_some(Self::Pages(sheets))
     }
 
+    /// Checks what guards add to the fold against the fore-edge, both in mm.
+    pub fn of_guards(guards_mm: f64, fore_edge_mm: f64) -> Option<Self> {
+        let thick = guards_mm > MOST_GUARDS * fore_edge_mm;
+        thick.then_some(Self::Guards { guards_mm, fore_edge_mm })
+    }
+
     /// Checks the bounds of a target in per cent.
     pub fn of_bounds(low: f64, high: f64) -> Option<Self> {
         (low >= 0.0 && high <= FRACTION).then_some(Self::Fractions { low, high })
@@ -229,6 +248,7 @@ impl EntryDoubt {
             | Self::Leaf(_)
             | Self::Diameter { .. }
             | Self::Pages(_)
+            | Self::Guards { .. }
             | Self::Fractions { .. }
             | Self::AlikeTo { .. }
             | Self::HandAlike { .. }

@@ -11,6 +11,7 @@ impl EntryDoubt {
             Self::Leaf(_) => "leaf",
             Self::Diameter { .. } => "diameter",
             Self::Pages(_) => "pages",
+            Self::Guards { .. } => "guards",
             Self::Fractions { .. } => "fractions",
             Self::Unused => "unused",
             Self::AlikeTo { .. } => "name alike",

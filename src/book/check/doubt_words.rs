@@ -1,6 +1,6 @@
 //! The sentences of the checks: what was found, what was probably meant, what to do.
 
-use super::doubt::{Ahead, EntryDoubt, LEAF_MM, PAGES_OF_A_SHEET, SetDoubt};
+use super::doubt::{Ahead, BULK, EntryDoubt, LEAF_MM, PAGES_OF_A_SHEET, SetDoubt};
 use crate::trade::{Name, composed};
 use crate::units::{LengthUnit, Millimetres};
 
@@ -18,7 +18,8 @@ impl EntryDoubt {
     pub fn words(&self, unit: LengthUnit) -> String {
         match self {
             Self::Bulk(bulk) => format!(
-                "has a bulk of {bulk:.2} cm\u{b3}/g by its caliper and grammage, where papers have 0.6 to 2.5; check both"
+                "has a bulk of {} cm\u{b3}/g by its caliper and grammage, where papers have 0.6 to 2.5; check both",
+                bulk_words(*bulk)
             ),
             Self::Leaf(mm) => leaf_words(*mm, unit),
             Self::Diameter { laid_mm, count_mm } => format!(
@@ -27,6 +28,11 @@ impl EntryDoubt {
                 worked_out(*count_mm, unit)
             ),
             Self::Pages(sheets) => pages_words(*sheets),
+            Self::Guards { guards_mm, fore_edge_mm } => format!(
+                "has guards that add {}, more than a quarter of the fore-edge of {}; check their thickness and number",
+                read(*guards_mm, unit),
+                worked_out(*fore_edge_mm, unit)
+            ),
             Self::Fractions { low, high } => format!(
                 "is {low} to {high} % of the fore-edge, which is almost nothing; were fractions meant, that is {} to {} %?",
                 per_cent(*low),
@@ -50,6 +56,13 @@ impl EntryDoubt {
             ),
         }
     }
+}
+
+/// A bulk with as many decimals as show that it is outside.
+fn bulk_words(bulk: f64) -> String {
+    let shown = |decimals| format!("{bulk:.decimals$}");
+    let is_outside = |text: &String| text.parse().is_ok_and(|shown| !BULK.contains(&shown));
+    (2..6).map(shown).find(is_outside).unwrap_or_else(|| shown(6))
 }
 
 fn per_cent(fraction: f64) -> f64 {

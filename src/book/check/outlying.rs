@@ -15,6 +15,8 @@ const OUTLYING_DEVIATIONS: f64 = 4.0;
 /// It is that of normally distributed readings with a standard deviation of 0.10 mm, the belief
 /// about the pooled repeatability in docs/model.md.
 const BELIEVED: [f64; 4] = [0.067; 4];
+/// The median deviation of normally distributed readings over their standard deviation.
+pub const OF_NORMAL: f64 = 0.6745;
 /// Leaves lie looser than their caliper by this factor (common practice, no source).
 const LOOSE: f64 = 1.04;
 
@@ -25,6 +27,8 @@ pub(super) struct Sifted<'s, 'a> {
     pub wrong: Vec<(usize, SetDoubt)>,
     /// The good readings at the spine and at the fore-edge, in mm, sorted.
     good: [Vec<f64>; 2],
+    /// The standard deviation of one reading, in mm: that of all sets.
+    sd_mm: f64,
 }
 
 impl<'s, 'a> Sifted<'s, 'a> {
@@ -43,8 +47,14 @@ impl<'s, 'a> Sifted<'s, 'a> {
         Some(self.median(Edge::Spine)? - self.median(Edge::ForeEdge)?)
     }
 
+    /// The variance in mm² that the readings give the swell.
+    pub fn swell_variance(&self) -> f64 {
+        let shares = self.good.iter().map(|values| 1.0 / values.len().max(1) as f64);
+        self.sd_mm * self.sd_mm * shares.sum::<f64>()
+    }
+
     fn of(set: &'s Set<'a>) -> Self {
-        Self { set, wrong: Vec::new(), good: [Vec::new(), Vec::new()] }
+        Self { set, wrong: Vec::new(), good: [Vec::new(), Vec::new()], sd_mm: 0.0 }
     }
 
     /// Marks the places where the edges were exchanged as wrong, and collects the others as good.
@@ -80,9 +90,9 @@ impl<'s, 'a> Sifted<'s, 'a> {
 pub(super) fn sifted<'s, 'a>(sets: &'s [Set<'a>]) -> Vec<Sifted<'s, 'a>> {
     let mut all: Vec<Sifted<'s, 'a>> = sets.iter().map(Sifted::of).collect();
     each_in_place(&mut all, Sifted::unexchange);
-    let limit = outlying_limit_mm(pooled_deviation(&all));
+    let deviation_mm = pooled_deviation(&all);
     let mut of_trials: Vec<&mut [Sifted<'s, 'a>]> = all.chunk_by_mut(Sifted::is_of_same).collect();
-    each_in_place(&mut of_trials, |of_trial| sift(of_trial, limit));
+    each_in_place(&mut of_trials, |of_trial| sift(of_trial, deviation_mm));
     all
 }
 
@@ -91,12 +101,14 @@ pub fn outlying_limit_mm(deviation_mm: f64) -> f64 {
     OUTLYING_MM.max(OUTLYING_DEVIATIONS * deviation_mm)
 }
 
-fn sift(of_trial: &mut [Sifted<'_, '_>], limit: f64) {
+fn sift(of_trial: &mut [Sifted<'_, '_>], deviation_mm: f64) {
+    let limit = outlying_limit_mm(deviation_mm);
     let medians = Edge::ALL.map(|edge| {
         let median = |one: &Sifted<'_, '_>| Some((one.set.state, one.median(edge)?));
         of_trial.iter().filter_map(median).collect::<Vec<_>>()
     });
     for one in of_trial {
+        one.sd_mm = deviation_mm / OF_NORMAL;
         let found = Edge::ALL.map(|edge| {
             outlying(one, edge, limit, reference(one.set, edge, &medians[edge as usize]))
         });

@@ -15,6 +15,8 @@ use std::collections::{BTreeMap, BTreeSet};
 
 /// Swells that differ by less than this, in mm, are equal for a gauge (common practice, no source).
 const GREW_MM: f64 = 0.1;
+/// Nor is a growth a doubt within this many standard errors of both swells.
+const GREW_ERRORS: f64 = 3.0;
 /// From this many places on it is odd if all have the same reading.
 const EQUAL_PLACES: usize = 3;
 
@@ -31,17 +33,16 @@ pub(in crate::book) fn of_sets(book: &Book, sets: &[Set<'_>], today: Date) -> Ve
         let mut findings = Vec::new();
         for of_trial in &of_trials[range] {
             let sewn = of_trial.iter().find(|one| one.set.state == State::Sewn);
-            let before = sewn.and_then(Sifted::swell);
-            of_trial.iter().for_each(|one| of_set(one, before, step, today, &mut findings));
+            of_trial.iter().for_each(|one| of_set(one, sewn, step, today, &mut findings));
         }
         findings
     })
 }
 
-/// The doubts about a set. `before` is the swell of its trial as sewn.
+/// The doubts about a set. `sewn` is its trial as sewn.
 fn of_set(
     one: &Sifted<'_, '_>,
-    before: Option<f64>,
+    sewn: Option<&Sifted<'_, '_>>,
     step: f64,
     today: Date,
     findings: &mut Vec<Finding>,
@@ -58,7 +59,7 @@ fn of_set(
         fore_edge_far(one),
         edges(set),
         all_equal(set),
-        swell_grew(one, before, step),
+        swell_grew(one, sewn, step),
     ];
     let doubts = doubts.into_iter().flatten().chain(ahead(set, today));
     findings.extend(doubts.map(|doubt| finding(set, set.place(), doubt)));
@@ -128,10 +129,12 @@ fn all_equal(set: &Set<'_>) -> Option<SetDoubt> {
     equal.then_some(SetDoubt::AllEqual { places })
 }
 
-/// Checks whether a knocked-down block has more swell than as sewn, beyond the difference between
-/// readings.
-fn swell_grew(one: &Sifted<'_, '_>, sewn: Option<f64>, step: f64) -> Option<SetDoubt> {
-    let (sewn_mm, knocked_mm) = (sewn?, one.swell()?);
-    let grew = one.set.state.is_knocked() && knocked_mm > sewn_mm + step.max(GREW_MM);
+/// Checks whether a knocked-down block has more swell than as sewn, by more than the readings of
+/// both explain.
+fn swell_grew(one: &Sifted<'_, '_>, sewn: Option<&Sifted<'_, '_>>, step: f64) -> Option<SetDoubt> {
+    let sewn = sewn.filter(|_| one.set.state.is_knocked())?;
+    let (sewn_mm, knocked_mm) = (sewn.swell()?, one.swell()?);
+    let error_mm = (sewn.swell_variance() + one.swell_variance()).sqrt();
+    let grew = knocked_mm - sewn_mm > step.max(GREW_MM).max(GREW_ERRORS * error_mm);
     grew.then_some(SetDoubt::SwellGrew { sewn_mm, knocked_mm })
 }

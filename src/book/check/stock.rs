@@ -79,10 +79,12 @@ fn diameter(thread: &Thread) -> Option<EntryDoubt> {
     Some(EntryDoubt::Diameter { laid_mm, count_mm })
 }
 
-/// Finds trials without readings, without a date, with a date after `today`, or with too many
-/// sheets. Finds those without a hand if other trials of the book name theirs.
+/// Finds trials without readings, without a date, with a date after `today`, with too many sheets or
+/// with too thick guards. Finds those without a hand if other trials of the book name theirs.
 pub(in crate::book) fn trials(book: &Book, sets: &[Set<'_>], today: Date) -> Vec<Finding> {
     let hands = book.trials().iter().any(|trial| trial.hand.is_some());
+    let calipers: HashMap<&Name, f64> =
+        book.papers().iter().map(|paper| (&paper.name, paper.caliper().mm())).collect();
     let measured: HashSet<&Name> = sets.iter().map(|set| &set.trial.name).collect();
     each(
         EntryKind::Trial,
@@ -97,7 +99,11 @@ pub(in crate::book) fn trials(book: &Book, sets: &[Set<'_>], today: Date) -> Vec
             let hand = (hands && trial.hand.is_none()).then_some(EntryDoubt::NoHand);
             let readings = (!measured).then_some(EntryDoubt::NoReadings);
             let pages = EntryDoubt::of_sheets(trial.sewing.sheets());
-            date.into_iter().chain(pages).chain(hand).chain(readings).collect()
+            let guards = calipers.get(&trial.paper).and_then(|caliper_mm| {
+                let leaves_mm = f64::from(trial.sewing.leaves()) * caliper_mm;
+                EntryDoubt::of_guards(trial.guards.mm(), leaves_mm)
+            });
+            date.into_iter().chain(pages).chain(guards).chain(hand).chain(readings).collect()
         },
     )
 }

@@ -7,11 +7,12 @@
 use super::doubt::EntryDoubt;
 use super::finding::Finding;
 use super::sets::Set;
+use crate::book::csv::tail;
 use crate::book::entries::held::{Entries, EntryKind};
 use crate::book::entries::record::{Standing, place};
 use crate::book::entries::table::Record;
 use crate::book::opened::Book;
-use crate::trade::{Edge, Name, Reading, State, Trial};
+use crate::trade::{Name, Reading, State, Trial};
 use std::collections::{BTreeSet, HashMap, HashSet};
 
 /// The standard deviation of readings along one spine, in mm (common practice, no source).
@@ -23,12 +24,11 @@ const COMPARED: usize = 8;
 /// With more trials of the same facts and day, none of them is looked at before an entry is written.
 const MOST_ALIKE: usize = 100;
 
-/// A reading without its trial: its place, and both edges in mm.
-type Values<'a> = (&'a str, [Option<u64>; 2]);
+/// A reading without its trial: its place, and both edges as the files hold them.
+type Values<'a> = (&'a str, tail::Values);
 
 fn values(reading: &Reading) -> Values<'_> {
-    let edge = |edge| reading.edge(edge).map(|length| length.mm().to_bits());
-    (reading.place.as_str(), [edge(Edge::Spine), edge(Edge::ForeEdge)])
+    (reading.place.as_str(), tail::values(reading))
 }
 
 /// Whether two trials are of the same sewing, as far as both say. The dates may be on one only.
@@ -90,9 +90,9 @@ fn equal(own: &[Set<'_>], other: &[Set<'_>], step_mm: f64) -> Option<usize> {
 }
 
 /// The probability that chance makes other readings equal to these.
-fn by_chance(readings: impl Iterator<Item = [Option<u64>; 2]>, step_mm: f64) -> f64 {
+fn by_chance(readings: impl Iterator<Item = tail::Values>, step_mm: f64) -> f64 {
     let one = (step_mm / (2.0 * USUAL_MM * std::f64::consts::PI.sqrt())).min(1.0);
-    let distinct: BTreeSet<[Option<u64>; 2]> = readings.collect();
+    let distinct: BTreeSet<tail::Values> = readings.collect();
     let edges = distinct.iter().flatten().flatten().count();
     one.powi(i32::try_from(edges).unwrap_or(i32::MAX))
 }

@@ -11,8 +11,8 @@ use crate::trade::{
     parse_yes_no,
 };
 use crate::units::{
-    DecimalMark, Grammage, LengthUnit, Millimetres, check_grouped, parse_decimal, parse_length,
-    parse_plain, shown, unit_typed,
+    Grammage, LengthUnit, Millimetres, check_grouped, parse_decimal, parse_length, parse_plain,
+    shown, unit_typed,
 };
 use jiff::civil::Date;
 use std::borrow::Cow;
@@ -238,7 +238,7 @@ fn length(
 fn number(text: &str, range: Range) -> Result<f64, Misread> {
     let value = match parse_plain(text) {
         Some(value) => value,
-        None => parse_decimal(text.strip_suffix('%').unwrap_or(text), DecimalMark::Either)?,
+        None => parse_decimal(text.strip_suffix('%').unwrap_or(text))?,
     };
     Ok(range.check(value)?)
 }

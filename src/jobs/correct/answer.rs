@@ -78,6 +78,40 @@ pub(crate) fn corrected(now: &Book, wrong: &Wrong, new: &Entries) -> Result<Entr
         EntryKind::Trial => move_forecasts(now, wrong, to, &mut all),
         _ => move_plans(now, wrong, to, &mut all)?,
     }
+    move_trials(now, wrong, new, &mut all);
+    Ok(all)
+}
+
+/// What a correction touches, as it will be: what [`corrected`] writes, and the trials and readings
+/// that stay with a corrected paper or thread.
+///
+/// # Errors
+/// As [`corrected`].
+pub(crate) fn touched(now: &Book, wrong: &Wrong, new: &Entries) -> Result<Entries, BookError> {
+    let mut all = corrected(now, wrong, new)?;
+    if all.trials.is_empty() {
+        move_trials(now, wrong, new, &mut all);
+    }
+    Ok(all)
+}
+
+/// What the correction touches, as it is. A renamed trial has its new name already, so that doubts
+/// about it are the same before and after.
+///
+/// # Errors
+/// As [`corrected`].
+pub(crate) fn untouched(now: &Book, wrong: &Wrong, new: &Entries) -> Result<Entries, BookError> {
+    let mut old = entry(now, wrong.kind, &wrong.id);
+    if let (Some(old), Some(new)) = (old.trials.first_mut(), new.trials.first()) {
+        old.name = new.name.clone();
+    }
+    touched(now, wrong, &old)
+}
+
+/// Moves the trials of a paper or a thread, with their readings, to its corrected entry.
+fn move_trials(now: &Book, wrong: &Wrong, new: &Entries, all: &mut Entries) {
+    let paper = new.papers.first().map(|paper| &paper.name);
+    let thread = new.threads.first().map(|thread| &thread.name);
     for trial in now.trials() {
         let mut moved_trial = trial.clone();
         match (paper, thread) {
@@ -94,7 +128,6 @@ pub(crate) fn corrected(now: &Book, wrong: &Wrong, new: &Entries) -> Result<Entr
         all.trials.push(moved_trial);
         all.readings.extend(moved(now, trial.name.as_str(), &trial.name));
     }
-    Ok(all)
 }
 
 /// Moves the forecasts of a renamed trial to its new name, in their old order.

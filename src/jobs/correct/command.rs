@@ -1,15 +1,15 @@
 //! `correct`: changes the values of an entry.
 
-use super::command_entry::{Correction, Doubts, Edges, correct, reading_of};
-use crate::book::{Book, Entries, EntryKind, note, reading_id};
-use crate::jobs::entries::command_ids::{Listed, ids_of, live_ids, of_set};
-use crate::jobs::record::command_named::exact;
+use super::command_entry::{Correction, Doubts, REASON, correct, id_of};
+use super::command_reading;
+use crate::book::{Book, Entries, EntryKind};
 use crate::jobs::record::{command_paper, command_target, command_thread, command_trial};
 use crate::terminal::exit::ExitStatus;
 use crate::terminal::prompt::by_flag;
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::Session;
-use crate::trade::{Edge, Name, Reading};
+use crate::trade::Name;
+use crate::units::parse_range;
 use clap::{Arg, Subcommand};
 
 /// Correct an entry: give only what is wrong, the rest stays as it is
@@ -31,7 +31,7 @@ enum What {
     Thread(Box<ThreadArgs>),
     Target(Box<TargetArgs>),
     Trial(Box<TrialArgs>),
-    Reading(Box<ReadingArgs>),
+    Reading(Box<command_reading::Args>),
 }
 
 /// Which entry is corrected, and why.
@@ -83,13 +83,18 @@ struct ThreadArgs {
 /// Correct the swell that a structure needs
 #[derive(Debug, clap::Args)]
 #[command(before_long_help = "\
-Example:
+Examples:
   swellbook correct target rounded --high 24
+  swellbook correct target rounded 14..24
 
 What you leave out stays as it is.")]
 struct TargetArgs {
     #[command(flatten)]
     which: Which,
+    /// Both bounds in per cent, as LOW..HIGH
+    #[arg(value_name = "LOW..HIGH", allow_hyphen_values = true,
+        value_parser = command_target::Bounds, conflicts_with_all = ["low", "high"])]
+    range: Option<String>,
     #[command(flatten)]
     values: command_target::Values,
 }
@@ -122,65 +127,15 @@ fn as_it_is(arg: Arg) -> Arg {
     }
 }
 
-/// Correct a reading
-#[derive(Debug, clap::Args)]
-#[command(before_long_help = "\
-Example:
-  swellbook correct reading T1/sewn/2 --spine 11.05mm
-
-What you leave out stays as it is. An edge given as '' is removed.")]
-struct ReadingArgs {
-    /// Its id: trial/state/place
-    #[arg(value_name = "ID")]
-    id: Option<String>,
-    /// Thickness at the fold
-    #[arg(long, value_name = "LENGTH")]
-    spine: Option<String>,
-    /// Thickness opposite the fold
-    #[arg(long, value_name = "LENGTH")]
-    fore_edge: Option<String>,
-    /// A note
-    #[arg(long)]
-    note: Option<String>,
-    /// What was wrong [default: corrected]
-    #[arg(long)]
-    reason: Option<String>,
-}
-
-/// The reason if none is given.
-const REASON: &str = "corrected";
-
 pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     match args.what {
         What::Paper(args) => paper(*args, session),
         What::Thread(args) => thread(*args, session),
         What::Target(args) => target(*args, session),
         What::Trial(args) => trial(*args, session),
-        What::Reading(args) => reading(*args, session),
+        What::Reading(args) => command_reading::run(*args, session),
     }?;
     Ok(ExitStatus::Done)
-}
-
-/// The id of the one entry that is meant; it must be in the book.
-fn id_of(
-    given: Option<&String>,
-    kind: EntryKind,
-    flag: &'static str,
-    session: &mut Session<'_>,
-) -> Result<String, CliError> {
-    session.asking(&[(flag, given.is_some())])?;
-    let book = session.open_book()?;
-    let names = live_ids(&book, kind);
-    let what = Listed { kind, words: kind.word(), names: &names };
-    let given: Vec<String> = given.into_iter().cloned().collect();
-    let ids = ids_of(&given, session, &what, |typed| of_set(typed, &book))?;
-    match &ids[..] {
-        [id] => Ok(id.clone()),
-        _ => Err(CliError::Value {
-            flag,
-            message: format!("this means {} readings; give the place of one too", ids.len()),
-        }),
-    }
 }
 
 impl Which {
@@ -197,9 +152,21 @@ impl Which {
         let reason = self.reason.as_deref().or(Some(REASON));
         let of = Correction { id: &id, seen: None, reason };
         correct(kind, &of, Doubts::Asked, session, |session, book, without| {
-            new_of(name, &id, session, (book, without))
+            let new = new_of(name, &id, session, (book, without));
+            // `record` has the name as an option named after the kind.
+            new.map_err(|error| at(error, &format!("--{kind}"), "--name"))
         })?;
         Ok(())
+    }
+}
+
+/// The error about one flag, as one about another.
+fn at(error: CliError, flag: &str, other: &'static str) -> CliError {
+    match error {
+        CliError::Value { flag: of, message } if of == flag => {
+            CliError::Value { flag: other, message }
+        }
+        error => error,
     }
 }
 
@@ -231,8 +198,15 @@ fn thread(args: ThreadArgs, session: &mut Session<'_>) -> Result<(), CliError> {
 fn target(args: TargetArgs, session: &mut Session<'_>) -> Result<(), CliError> {
     args.which.correct(EntryKind::Target, session, |name, id, session, (book, without)| {
         let old = found(book.targets(), id, |it| &it.name)?;
-        let args = command_target::Args::of(name, args.values, old);
-        command_target::entries_of(&args, session, without)
+        let mut values = args.values;
+        if let Some(range) = args.range {
+            by_flag("LOW..HIGH", &range, parse_range)?;
+            values.low = Some(range);
+        }
+        let low_alone = values.low.is_some() && values.high.is_none();
+        let args = command_target::Args::of(name, values, old);
+        let entries = command_target::entries_of(&args, session, without);
+        entries.map_err(|error| if low_alone { at(error, "--high", "--low") } else { error })
     })
 }
 
@@ -244,23 +218,4 @@ fn trial(args: TrialArgs, session: &mut Session<'_>) -> Result<(), CliError> {
         let args = command_trial::Args::of(name, values, old);
         command_trial::entries_of(&args, session, without)
     })
-}
-
-fn reading(args: ReadingArgs, session: &mut Session<'_>) -> Result<(), CliError> {
-    let id = id_of(args.id.as_ref(), EntryKind::Reading, "ID", session)?;
-    let of = Correction { id: &id, seen: None, reason: args.reason.as_deref().or(Some(REASON)) };
-    correct(EntryKind::Reading, &of, Doubts::Asked, session, |_, book, _| {
-        let old = book.readings().iter().find(|it| reading_id(it) == id);
-        let old = old.ok_or(CliError::Missing { flags: vec!["ID"] })?;
-        let as_it_was = |edge: Edge| old.edge(edge).map(exact);
-        let spine = args.spine.or_else(|| as_it_was(Edge::Spine));
-        let fore_edge = args.fore_edge.or_else(|| as_it_was(Edge::ForeEdge));
-        let edges = Edges { spine: spine.as_deref(), fore_edge: fore_edge.as_deref() };
-        let mut new: Reading = reading_of(&edges, old, book)?;
-        if let Some(text) = &args.note {
-            new.note = by_flag("--note", text, note)?.into();
-        }
-        Ok(Entries { readings: vec![new], ..Entries::default() })
-    })?;
-    Ok(())
 }

@@ -1,9 +1,10 @@
 //! Strikes an entry and writes it again in one step: all of it or nothing.
 
-use super::answer::{Wrong, corrected, entry};
+use super::answer::{Wrong, corrected, entry, touched, untouched};
 use super::text::{along_words, corrected_words};
 use crate::book::{Book, BookError, Change, Entries, EntryKind, differences, note, reading_id};
-use crate::jobs::doubt::command::{confirm, listed};
+use crate::jobs::doubt::command::{ask, listed_since};
+use crate::jobs::entries::command_ids::{Listed, ids_of, live_ids, of_set};
 use crate::jobs::entries::command_reason::reason;
 use crate::terminal::prompt::by_flag;
 use crate::terminal::refusal::CliError;
@@ -11,7 +12,35 @@ use crate::terminal::session::Session;
 use crate::terminal::values::{ValueError, length, optional};
 use crate::trade::{Edge, Reading, ReadingError, ranges};
 use crate::units::{Millimetres, shown};
-use std::collections::{BTreeSet, HashMap};
+use std::collections::HashMap;
+
+/// The reason if none is given.
+pub(super) const REASON: &str = "corrected";
+
+/// The id of the one entry that is meant; it must be in the book.
+///
+/// # Errors
+/// [`CliError`].
+pub(super) fn id_of(
+    given: Option<&String>,
+    kind: EntryKind,
+    flag: &'static str,
+    session: &mut Session<'_>,
+) -> Result<String, CliError> {
+    session.asking(&[(flag, given.is_some())])?;
+    let book = session.open_book()?;
+    let names = live_ids(&book, kind);
+    let what = Listed { kind, words: kind.word(), names: &names };
+    let given: Vec<String> = given.into_iter().cloned().collect();
+    let ids = ids_of(&given, session, &what, |typed| of_set(typed, &book))?;
+    match &ids[..] {
+        [id] => Ok(id.clone()),
+        _ => Err(CliError::Value {
+            flag,
+            message: format!("this means {} readings; give the place of one too", ids.len()),
+        }),
+    }
+}
 
 /// What is corrected, and why.
 pub(crate) struct Correction<'f> {
@@ -64,24 +93,25 @@ pub(crate) fn correct(
     let changed = differences(&entry(&book, kind, of.id), &new);
     if changed.is_empty() {
         return Err(CliError::Usage(format!(
-            "{kind} '{}' already has these values; give a value that is to change",
+            "{kind} '{}' already has these values; give one that is to change (see \
+             `swellbook correct {kind} --help`)",
             shown(of.id)
         )));
     }
     let words = corrected_words(kind, of.id, &changed, book.config());
     check_kept_readings(of.id, &new, &book, &words)?;
-    let without = book.without(&corrected(&book, &wrong, &new)?.strikes);
-    let mut notes = None;
-    match doubts {
-        Doubts::Kept => {}
-        Doubts::Asked => notes = Some(confirm(session, &without, &new, &BTreeSet::new())?),
-        Doubts::Listed => {
-            let asked = listed(session, &without, &new);
-            if !asked.is_empty() {
-                return Ok(asked);
-            }
+    let found = match doubts {
+        Doubts::Kept => Vec::new(),
+        Doubts::Asked | Doubts::Listed => {
+            let all = touched(&book, &wrong, &new)?;
+            let without = book.without(&all.strikes);
+            listed_since(session, &without, &untouched(&book, &wrong, &new)?, &all)
         }
+    };
+    if doubts == Doubts::Listed && !found.is_empty() {
+        return Ok(found);
     }
+    let notes = ask(session, found)?;
     let words = format!("corrected {words}");
     let noted = note(&words).unwrap_or_else(|_| format!("corrected a {kind}"));
     let today = session.today();
@@ -89,7 +119,7 @@ pub(crate) fn correct(
         let changes = vec![Change::new(noted, today)];
         Ok(Entries { changes, ..corrected(now, &wrong, &new)? })
     })?;
-    notes.iter().for_each(|notes| notes.tell(session));
+    notes.tell(session);
     let along = along_words(kind, written.written());
     let undo = match session.sending {
         Some(_) => String::new(),

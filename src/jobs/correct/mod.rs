@@ -3,6 +3,7 @@
 mod answer;
 pub(crate) mod command;
 pub(crate) mod command_entry;
+mod command_reading;
 pub(crate) mod page;
 mod page_parts;
 mod page_stock;

@@ -1,11 +1,8 @@
 //! Readings of one edge that are too far apart for all of them to be right.
 
-use crate::book::outlying_limit_mm;
+use crate::book::{OF_NORMAL, outlying_limit_mm};
 use crate::observe::Observations;
 use crate::trade::median;
-
-/// The median deviation of normally distributed readings over their standard deviation.
-const OF_NORMAL: f64 = 0.6745;
 
 /// Readings that are too far apart, in mm.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -34,7 +34,15 @@ pub(crate) fn confirm(
     let found = doubts_of(book, new, session.today());
     let found = found.iter().filter(|finding| !sure.contains(&finding.subject()));
     let unit = book.config().unit;
-    let sentences: Vec<String> = found.map(|finding| finding.sentence(unit)).collect();
+    ask(session, found.map(|finding| finding.sentence(unit)).collect())
+}
+
+/// Asks a person whether to keep what these sentences say of it. If nobody can be asked, they are
+/// notes.
+///
+/// # Errors
+/// [`CliError::Declined`] if it is not to be kept.
+pub(crate) fn ask(session: &mut Session<'_>, sentences: Vec<String>) -> Result<Notes, CliError> {
     if sentences.is_empty() || !session.can_ask() {
         return Ok(Notes(sentences));
     }
@@ -58,6 +66,21 @@ impl Notes {
 pub(crate) fn listed(session: &Session<'_>, book: &Book, new: &Entries) -> Vec<String> {
     let unit = book.config().unit;
     doubts_of(book, new, session.today()).iter().map(|finding| finding.sentence(unit)).collect()
+}
+
+/// The same for entries that replace `old` ones, without the doubts that those gave word for word.
+pub(crate) fn listed_since(
+    session: &Session<'_>,
+    book: &Book,
+    old: &Entries,
+    new: &Entries,
+) -> Vec<String> {
+    let mut sentences = listed(session, book, new);
+    if !sentences.is_empty() {
+        let before = listed(session, book, old);
+        sentences.retain(|sentence| !before.contains(sentence));
+    }
+    sentences
 }
 
 /// A planned book, with what was said about it and may be wrong.
@@ -100,27 +123,14 @@ pub(crate) fn plan_notes<'a>(planned: impl Into<Planned<'a>>, unit: LengthUnit) 
     let edge = edge.map(|doubt| ("", doubt.words(unit)));
     let apart = apart.map(|readings| ("", apart_words(readings, unit)));
     let edge = apart.or(edge);
-    let own = sheets.into_iter().chain(edge).map(|(of, words)| format!("{of}{words}"));
-    let guards = guards_words(plan.guards_mm, fore_edge_mm, unit);
+    let guards = EntryDoubt::of_guards(plan.guards_mm, fore_edge_mm);
+    let guards = guards.map(|doubt| ("the plan ", doubt.words(unit)));
+    let own =
+        sheets.into_iter().chain(edge).chain(guards).map(|(of, words)| format!("{of}{words}"));
     let sewn = left_over_notes(plan.runs());
     let hand = new_hand.then(|| NEW_HAND.to_owned());
     let target = target_note(target, unit);
-    own.chain(guards).chain(sewn).chain(hand).chain(target).collect()
-}
-
-/// Guards that add more than this share of the fore-edge were probably typed with a slip of the
-/// decimal mark (common practice, no source).
-const MOST_GUARDS: f64 = 0.25;
-
-fn guards_words(guards: f64, edge: f64, unit: LengthUnit) -> Option<String> {
-    (guards > MOST_GUARDS * edge).then(|| {
-        format!(
-            "the guards add {}, more than a quarter of the fore-edge of {}; check their thickness \
-             and number",
-            unit.shown((guards * 1000.0).round() / 1000.0),
-            unit.shown((edge * 10.0).round() / 10.0)
-        )
-    })
+    own.chain(sewn).chain(hand).chain(target).collect()
 }
 
 /// Said of a prediction in a book of several hands that names none.

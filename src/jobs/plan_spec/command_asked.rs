@@ -2,21 +2,59 @@
 
 use super::answer_offered::Offered;
 use super::answer_typical::TYPICAL;
-use super::command_named::names;
-use super::command_words::EXTENTS;
+use super::command_asked_values::{extent, readings};
+use super::command_named::{described, names};
+use super::command_wanted::band_of;
+use super::command_words::{EXTENTS, value_error};
 use crate::book::Book;
-use crate::terminal::prompt::Field;
+use crate::terminal::prompt::{Field, by_flag};
 use crate::terminal::refusal::CliError;
 use crate::terminal::session::Session;
 use crate::terminal::values::{self, ValueError};
 use crate::terminal::{suggest, values::optional};
-use crate::trade::{Edge, ranges};
+use crate::trade::{Edge, Hardness, Name, ranges};
 use crate::units::{LengthUnit, parse_range};
+use std::path::Path;
 
-/// A command, and whether the option with a given id was typed.
+/// A command, and the value typed for the option with a given id.
 pub(crate) struct Asking<'a> {
     pub command: &'a str,
-    pub given: &'a dyn Fn(&str) -> bool,
+    pub typed: &'a dyn Fn(&str) -> Option<String>,
+    /// The options whose answer the command refused; empty at first.
+    pub refused: &'a [String],
+}
+
+/// The papers or threads of the book.
+struct Stock<'b> {
+    flag: &'static str,
+    kind: &'static str,
+    names: Vec<&'b str>,
+    /// The options that give the size of a new one, and which of them it needs.
+    sizes: &'static [&'static str],
+    needs: &'static str,
+}
+
+impl<'b> Stock<'b> {
+    fn all(book: &'b Book) -> [Self; 2] {
+        let papers = book.papers().iter().map(|paper| paper.name.as_str()).collect();
+        let threads = book.threads().iter().map(|thread| thread.name.as_str()).collect();
+        [
+            Self {
+                flag: "--paper",
+                kind: "paper",
+                names: papers,
+                sizes: &["caliper", "hardness"],
+                needs: "--caliper and --hardness",
+            },
+            Self {
+                flag: "--thread",
+                kind: "thread",
+                names: threads,
+                sizes: &["laid", "count"],
+                needs: "--laid or --count",
+            },
+        ]
+    }
 }
 
 /// The options that were answered, with their values.
@@ -24,7 +62,7 @@ pub(crate) type Answers = Vec<(&'static str, String)>;
 
 impl Asking<'_> {
     fn has(&self, ids: &[&str]) -> bool {
-        ids.iter().any(|id| (self.given)(id))
+        ids.iter().any(|id| (self.typed)(id).is_some())
     }
 
     fn is_plan(&self) -> bool {
@@ -42,7 +80,7 @@ impl Asking<'_> {
 
     /// Whether anything that the command needs is missing.
     pub fn is_open(&self) -> bool {
-        let all = |ids: &[&str]| ids.iter().all(|id| (self.given)(id));
+        let all = |ids: &[&str]| ids.iter().all(|id| self.has(&[id]));
         let book = match self.is_plan() {
             true => all(&["paper", "target"]) && self.has(self.extents()),
             false => {
@@ -50,7 +88,8 @@ impl Asking<'_> {
                 self.is_described() || said
             }
         };
-        !(book && (self.command != "midway" || all(&["sewn", "spine", "fore_edge"])))
+        let part = self.command != "midway" || all(&["sewn", "spine", "fore_edge"]);
+        !(self.refused.is_empty() && book && part)
     }
 
     /// Asks for what is missing.
@@ -58,6 +97,7 @@ impl Asking<'_> {
     /// # Errors
     /// Same as [`Session::field`].
     pub fn answers(&self, session: &mut Session<'_>, book: &Book) -> Result<Answers, CliError> {
+        self.check_typed(session, book)?;
         let mut answers = Answers::new();
         let described = self.is_described() || self.named(session, book, &mut answers)?;
         if !described {
@@ -67,6 +107,26 @@ impl Asking<'_> {
             self.part(session, book.config().unit, &mut answers)?;
         }
         Ok(answers)
+    }
+
+    /// Refuses a name that was typed as an option, before anything is asked.
+    fn check_typed(&self, session: &mut Session<'_>, book: &Book) -> Result<(), CliError> {
+        for Stock { flag, kind, names, sizes, needs } in Stock::all(book) {
+            // A plan may give the size of a new one.
+            let typed = (self.typed)(kind).filter(|_| !self.has(sizes) && !self.is_described());
+            if let Some(typed) = typed.filter(|typed| !names.contains(&typed.trim())) {
+                let unknown = suggest::unknown(kind, &typed, &names);
+                return Err(value_error(flag, format!("{unknown} (a new {kind} needs {needs})")));
+            }
+        }
+        if let Some(target) = (self.typed)("target") {
+            by_flag("--target", &target, |typed| band_of(typed, book))?;
+        }
+        // What comes from a stream can be read only once.
+        if let Some(plan) = (self.typed)("plan_file").filter(|plan| plan != "-") {
+            described(Path::new(&plan), session, book)?;
+        }
+        Ok(())
     }
 
     /// Offers the named plans of the book, unless the options already describe one. Returns whether
@@ -96,18 +156,18 @@ impl Asking<'_> {
         answers: &mut Answers,
     ) -> Result<(), CliError> {
         let offered = Offered::of(book);
-        let papers: Vec<&str> = book.papers().iter().map(|paper| paper.name.as_str()).collect();
-        let threads: Vec<&str> = book.threads().iter().map(|thread| thread.name.as_str()).collect();
-        let stock = [
-            (("--paper", "paper"), papers, true),
-            (("--thread", "thread"), threads, !self.is_plan()),
-        ];
-        for ((flag, kind), names, asked) in stock {
-            if asked && !self.has(&[kind]) {
-                let default = offered.get(kind).filter(|name| names.contains(name));
-                let field = Field { flag, question: kind, default };
-                answers.push((flag, session.choose(None, field, kind, &names)?));
+        for stock in Stock::all(book) {
+            let Stock { flag, kind, names, sizes, .. } = &stock;
+            if self.has(&[kind]) || self.is_plan() && *kind == "thread" {
+                continue;
             }
+            if self.has(sizes) {
+                self.new_stock(session, book.config().unit, &stock, answers)?;
+                continue;
+            }
+            let default = offered.get(kind).filter(|name| names.contains(name));
+            let field = Field { flag, question: kind, default };
+            answers.push((flag, session.choose(None, field, kind, names)?));
         }
         if !self.has(self.extents()) {
             let keys = self.extents();
@@ -128,9 +188,47 @@ impl Asking<'_> {
                 session.field(None, field, true, |text| values::whole(text, ranges::SHEETS))?;
             answers.push(("--sheets", sheets.to_string()));
         }
-        if !self.has(&["target", "round"]) {
+        let again = self.refused.iter().any(|flag| flag == "--target");
+        if !self.has(&["target", "round"]) && (self.refused.is_empty() || again) {
             let target = self.target(session, book, offered.get("target"))?;
             answers.extend(target.map(|target| ("--target", target)));
+        }
+        Ok(())
+    }
+
+    /// A new paper or thread, whose size was typed: its name, and what its size still lacks.
+    fn new_stock(
+        &self,
+        session: &mut Session<'_>,
+        unit: LengthUnit,
+        stock: &Stock<'_>,
+        answers: &mut Answers,
+    ) -> Result<(), CliError> {
+        let Stock { flag, kind, names, .. } = stock;
+        let question = format!("name of the new {kind}");
+        let field = Field { flag, question: &question, default: None };
+        let name: Name = session.field(None, field, true, |text| {
+            let name: Name = values::parsed(text).map_err(ValueError::said)?;
+            match names.contains(&name.as_str()) {
+                true => Err(ValueError::Said(format!(
+                    "the book already holds a {kind} '{name}'; take another name"
+                ))),
+                false => Ok(name),
+            }
+        })?;
+        answers.push((flag, name.to_string()));
+        if *kind == "paper" && !self.has(&["caliper"]) {
+            let field =
+                Field { flag: "--caliper", question: "thickness of one leaf", default: None };
+            let caliper = session.field(None, field, true, |text| {
+                values::length(text, unit, ranges::CALIPER).map(|_| text.trim().to_owned())
+            })?;
+            answers.push(("--caliper", caliper));
+        }
+        if *kind == "paper" && !self.has(&["hardness"]) {
+            let field = Field { flag: "--hardness", question: "hardness", default: None };
+            let hardness: Hardness = session.choose_word(None, field, Hardness::EACH)?;
+            answers.push(("--hardness", hardness.to_string()));
         }
         Ok(())
     }
@@ -145,16 +243,16 @@ impl Asking<'_> {
         let names: Vec<&str> = book.targets().iter().map(|target| target.name.as_str()).collect();
         let is_there = |typed: &&str| names.contains(typed) || parse_range(typed).is_ok();
         let last = offered.filter(is_there);
-        let default = if self.is_plan() { last } else { Some("") };
+        let last = last.map(|name| suggest::unmistakable(name, &names));
+        let default = if self.is_plan() { last.as_deref() } else { Some("") };
         if !names.is_empty() {
             session.list("target", &names);
         }
         let question = "target: number, name, or LOW..HIGH in per cent";
         let field = Field { flag: "--target", question, default };
         let read = |text: &str| match parse_range(text) {
-            Ok(_) => Ok(text.trim().to_owned()),
-            Err(_) => suggest::picked(text, &names).ok_or_else(|| {
-                let known = suggest::unknown("target", text, &names);
+            Ok(_) => band_of(text, book).map(|_| text.trim().to_owned()),
+            Err(_) => suggest::picked("target", text, &names).map_err(|known| {
                 ValueError::Said(format!("{known} (or give LOW..HIGH, such as 25..35)"))
             }),
         };
@@ -182,74 +280,5 @@ impl Asking<'_> {
             }
         }
         Ok(())
-    }
-}
-
-/// Readings of an edge, one per line as a gauge sends them, until an empty line.
-fn readings(
-    session: &mut Session<'_>,
-    flag: &'static str,
-    edge: Edge,
-    unit: LengthUnit,
-) -> Result<String, CliError> {
-    let symbol = unit.symbol();
-    let first = format!("{edge} of the sewn part, {symbol}");
-    let more = format!("{edge} at another place, {symbol}");
-    let read = |text: &str| values::gauged(text, unit, ranges::THICKNESS);
-    let mut all =
-        vec![session.field(None, Field { flag, question: &first, default: None }, true, read)?];
-    let field = Field { flag, question: &more, default: Some("") };
-    while let Some(another) = session.field(None, field, true, |text| optional(text, read))? {
-        all.push(another);
-    }
-    // Rounded to a tenth of the finest step that any gauge shows.
-    let figure = |length| format!("{}", (unit.count(length) * 1e5).round() / 1e5);
-    Ok(all.into_iter().map(figure).collect::<Vec<_>>().join(";"))
-}
-
-/// Parses `24`, `24 sections`, `192 leaves` or `384 pages` to an option and its number. A bare
-/// number means the first of the `keys`.
-fn extent(text: &str, keys: &[&'static str]) -> Result<(&'static str, String), ValueError> {
-    let text = text.trim();
-    let end = text.find(|c: char| !c.is_ascii_digit()).unwrap_or(text.len());
-    let (number, word) = (&text[..end], text[end..].trim().to_lowercase());
-    let meant = |key: &&&str| match **key {
-        "leaves" => ["leaves", "leaf"].contains(&word.as_str()),
-        key => [key, key.trim_end_matches('s')].contains(&word.as_str()),
-    };
-    let key = if word.is_empty() { keys.first() } else { keys.iter().find(meant) };
-    let key = key.ok_or_else(|| {
-        let known = keys.join(" or ");
-        ValueError::Said(format!("expected a number, or a number followed by {known}"))
-    })?;
-    let (flag, range) = match *key {
-        "sections" => ("--sections", ranges::SECTIONS),
-        "leaves" => ("--leaves", ranges::PAGES),
-        _ => ("--pages", ranges::PAGES),
-    };
-    let count: u32 = values::whole(number, range)?;
-    Ok((flag, count.to_string()))
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn an_extent_is_a_number_with_its_word() {
-        let said =
-            |text: &str| extent(text, &EXTENTS).map(|(flag, number)| format!("{flag} {number}"));
-        for (text, meant) in [
-            ("24", "--sections 24"),
-            (" 1 section", "--sections 1"),
-            ("192 leaves", "--leaves 192"),
-            ("384Pages", "--pages 384"),
-        ] {
-            assert_eq!(said(text), Ok(meant.to_owned()), "{text}");
-        }
-        for bad in ["", "leaves", "0", "24 sheets", "-3", "9999 sections"] {
-            assert!(said(bad).is_err(), "{bad}");
-        }
-        assert_eq!(extent("192", &EXTENTS[1..]), Ok(("--leaves", "192".to_owned())));
     }
 }

@@ -35,7 +35,10 @@ pub(crate) fn band(words: &Words, book: &Book) -> Result<Option<Band>, CliError>
 }
 
 /// A target by its name in the book, or as LOW..HIGH.
-fn band_of(typed: &str, book: &Book) -> Result<Band, ValueError> {
+///
+/// # Errors
+/// [`ValueError`] for a target that is neither.
+pub(super) fn band_of(typed: &str, book: &Book) -> Result<Band, ValueError> {
     let found = book.targets().iter().find(|target| target.name.as_str() == typed.trim());
     match parse_range(typed) {
         Ok((low, high)) if found.is_none() => {

@@ -6,6 +6,7 @@ pub mod answer_question;
 pub(crate) mod answer_typical;
 pub(crate) mod command;
 pub(crate) mod command_asked;
+mod command_asked_values;
 pub(crate) mod command_lengths;
 pub(crate) mod command_named;
 pub(crate) mod command_question;

@@ -110,3 +110,19 @@ pub(crate) fn free_places(
 ) -> impl Iterator<Item = Place> + use<> {
     (book.next_place(trial, state)..).filter_map(|number| number.to_string().parse().ok())
 }
+
+/// Parses places separated by commas or semicolons, each named once.
+///
+/// # Errors
+/// Which word is not a place, or is named twice.
+pub(crate) fn named(text: &str) -> Result<Vec<Place>, String> {
+    let mut places: Vec<Place> = Vec::new();
+    for word in text.split([',', ';']).map(str::trim).filter(|word| !word.is_empty()) {
+        let place: Place = word.parse().map_err(|why| format!("{why}"))?;
+        if places.contains(&place) {
+            return Err(format!("'{place}' is named twice"));
+        }
+        places.push(place);
+    }
+    if places.is_empty() { Err("name at least one place".to_owned()) } else { Ok(places) }
+}

@@ -10,7 +10,17 @@ pub(crate) struct Step {
     pub edge: Edge,
     pub place: usize,
     pub value: Option<Millimetres>,
+    /// The sign that the gauge sent with it.
+    pub sign: Option<char>,
     pub note: String,
+}
+
+impl Step {
+    /// What to note with the place: the sign of the gauge, and the binder's own words.
+    fn noted(&self) -> String {
+        let sign = self.sign.map(|sign| format!("gauge sign {sign} at the {}", self.edge));
+        joined([sign.as_deref().unwrap_or_default(), &self.note])
+    }
 }
 
 /// The steps so far, and all places to measure.
@@ -69,8 +79,9 @@ impl Steps {
 
     /// The common note, followed by the notes at a place.
     pub fn note(&self, common: &str, place: usize) -> String {
-        let here = self.taken.iter().filter(|step| step.place == place);
-        joined(std::iter::once(common).chain(here.map(|step| step.note.as_str())))
+        let here = self.taken.iter().filter(|step| step.place == place).map(Step::noted);
+        let here: Vec<String> = here.collect();
+        joined(std::iter::once(common).chain(here.iter().map(String::as_str)))
     }
 }
 

@@ -4,12 +4,13 @@
 //! fore-edge in the same order of places. This module does no I/O: a line goes in, a reply comes
 //! out.
 
-use super::answer_steps::{Step, Steps, joined};
+use super::answer_steps::{Step, Steps};
+use super::command_open::Open;
 use super::command_subject::{Refusal, Reply, Subject, WORDS};
 use crate::book::note;
 use crate::terminal::prompt::is_quit;
 use crate::trade::{Edge, Place, Reading, ReadingError, Spread};
-use crate::units::{GaugeError, GaugeReading, Millimetres, parse_gauge_line};
+use crate::units::{GaugeError, GaugeReading, Millimetres, Tolerance, parse_gauge_line};
 use std::collections::BTreeSet;
 
 /// Readings being taken.
@@ -18,11 +19,14 @@ pub(crate) struct Bench<'b> {
     pub(super) edge: Edge,
     pub(super) steps: Steps,
     /// The start of every reading's note.
-    common_note: String,
+    pub(super) common_note: String,
     offer: Option<GaugeReading>,
     /// Doubts that were settled by keeping the reading; `asked` holds those now in question.
     pub(super) sure: BTreeSet<String>,
     pub(super) asked: Vec<String>,
+    /// What the book has at the places, and how many steps that is.
+    pub(super) open: Open,
+    pub(super) held: usize,
     /// Whether the last line asked to stop.
     pub(super) leaving: bool,
 }
@@ -38,6 +42,8 @@ impl<'b> Bench<'b> {
             offer: None,
             sure: BTreeSet::new(),
             asked: Vec::new(),
+            open: Open::default(),
+            held: 0,
             leaving: false,
         }
     }
@@ -82,9 +88,14 @@ impl<'b> Bench<'b> {
         }
     }
 
-    /// The rows of the readings: one for each place where an edge was measured.
+    /// The rows of the readings: one for each place where an edge was measured, unless the book has
+    /// it as it is.
     pub fn rows(&self) -> Result<Vec<Reading>, ReadingError> {
-        self.steps.read_places().into_iter().filter_map(|place| self.row(place)).collect()
+        let edges = |reading: &Reading| Edge::ALL.map(|edge| reading.edge(edge));
+        let is_held =
+            |row: &Reading| self.open.at(&row.place).is_some_and(|old| edges(old) == edges(row));
+        let rows = self.steps.read_places().into_iter().filter_map(|place| self.row(place));
+        rows.filter(|row| !row.as_ref().is_ok_and(is_held)).collect()
     }
 
     fn row(&self, place: usize) -> Option<Result<Reading, ReadingError>> {
@@ -99,12 +110,12 @@ impl<'b> Bench<'b> {
         Some(reading)
     }
 
-    fn next_place(&self) -> usize {
+    pub(super) fn next_place(&self) -> usize {
         self.steps.count(self.edge)
     }
 
     /// The name of a place, for messages.
-    fn place_word(&self, place: usize) -> &str {
+    pub(super) fn place_word(&self, place: usize) -> &str {
         self.steps.place(place).map_or("", Place::as_str)
     }
 
@@ -186,19 +197,18 @@ impl<'b> Bench<'b> {
         }
         let unit = self.subject.config.unit;
         self.check(place, reading.value).map_err(|error| Refusal::of(&error, reading, unit))?;
-        self.steps.taken.push(Step {
-            edge,
-            place,
-            value: Some(reading.value),
-            note: String::new(),
-        });
+        let sign = reading.tolerance.map(Tolerance::sign);
+        let (value, own) = (Some(reading.value), String::new());
+        self.steps.taken.push(Step { edge, place, value, sign, note: own });
         if let Some(refusal) = self.doubted(reading) {
             self.steps.taken.pop();
             return Err(refusal);
         }
-        if let Some(tolerance) = reading.tolerance {
-            // If the note is already full, the reading counts without this addition.
-            let _ = self.add_note(&format!("gauge sign {} at the {edge}", tolerance.sign()));
+        // If the note is already full, the reading counts without the sign.
+        if note(&self.steps.note(&self.common_note, place)).is_err()
+            && let Some(step) = self.steps.taken.last_mut()
+        {
+            step.sign = None;
         }
         Ok(())
     }
@@ -233,48 +243,6 @@ impl<'b> Bench<'b> {
             length(spread.mean),
             range.unwrap_or_default()
         )
-    }
-
-    fn undo(&mut self) -> Reply {
-        let Some(step) = self.steps.taken.pop() else {
-            return Reply::Refused("there is nothing to undo".to_owned());
-        };
-        self.edge = step.edge;
-        let what = step.value.map_or_else(|| "skip".to_owned(), |value| self.subject.length(value));
-        let place = self.place_word(step.place);
-        Reply::Said(format!("  undid {what} ({} at {place})", step.edge))
-    }
-
-    fn skip(&mut self) -> Reply {
-        let (edge, place) = (self.edge, self.next_place());
-        if self.steps.place(place).is_none() {
-            return Reply::Refused(format!("no place is left at the {edge}"));
-        }
-        self.steps.taken.push(Step { edge, place, value: None, note: String::new() });
-        Reply::Said(format!("  no {edge} reading at {}", self.place_word(place)))
-    }
-
-    fn note(&mut self, text: &str) -> Reply {
-        match self.add_note(text.trim()) {
-            Ok((edge, place)) => {
-                Reply::Said(format!("  noted with the {edge} at {}", self.place_word(place)))
-            }
-            Err(why) => Reply::Refused(why),
-        }
-    }
-
-    /// Adds to the note of the last reading, unless the row's whole note would then be invalid.
-    fn add_note(&mut self, text: &str) -> Result<(Edge, usize), String> {
-        let before = self.steps.clone();
-        let last = self.steps.last_reading();
-        let step = last.ok_or("a note belongs to a reading; take one first")?;
-        step.note = joined([step.note.as_str(), text]);
-        let (edge, place) = (step.edge, step.place);
-        if let Err(why) = note(&self.steps.note(&self.common_note, place)) {
-            self.steps = before;
-            return Err(why.to_string());
-        }
-        Ok((edge, place))
     }
 
     fn done(&mut self) -> Reply {

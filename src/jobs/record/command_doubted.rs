@@ -48,12 +48,12 @@ impl Bench<'_> {
     pub(super) fn exchange(&mut self, reading: GaugeReading) -> Reply {
         self.steps.exchange();
         self.edge = Edge::Spine;
+        let exchanged =
+            "exchanged: the readings so far are now at the other edge; the spines come next";
         match self.accept(vec![reading]) {
-            Reply::Said(so_far) => Reply::Said(format!(
-                "exchanged: the readings so far are now the fore-edges; the spines come \
-                 next\n{so_far}"
-            )),
-            refused => refused,
+            Reply::Said(so_far) => Reply::Said(format!("{exchanged}\n{so_far}")),
+            Reply::Refused(why) => Reply::Refused(format!("{exchanged}\n  {why}")),
+            other => other,
         }
     }
 

@@ -37,8 +37,9 @@ impl Bench<'_> {
         }
     }
 
-    /// Number of readings at both edges.
+    /// Number of readings taken at both edges.
     fn taken(&self) -> usize {
-        [Edge::Spine, Edge::ForeEdge].map(|edge| self.steps.values(edge).len()).iter().sum()
+        let all: usize = Edge::ALL.map(|edge| self.steps.values(edge).len()).iter().sum();
+        all - self.held
     }
 }

@@ -1,8 +1,9 @@
 //! `record readings`.
 
-use super::answer_measure::{free_places, open_state, readings_of, stock_of};
+use super::answer_measure::{free_places, open_state, stock_of};
 use super::command_bench::Bench;
 use super::command_named::note_of;
+use super::command_open::Open;
 use super::command_subject::{Reply, Subject};
 use super::command_written::{Taken, show_unwritten, write};
 use crate::book::{Book, Entries};
@@ -12,7 +13,7 @@ use crate::terminal::number::{length, plural};
 use crate::terminal::prompt::{Field, Words, by_flag};
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::Session;
-use crate::terminal::values::{day, parsed};
+use crate::terminal::values::day;
 use crate::trade::{Place, Reading, ReadingError, State, Trial, paired};
 use crate::units::{Millimetres, parse_length_list};
 use std::collections::BTreeSet;
@@ -78,18 +79,22 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let trial = trial_of(&args, session, &book)?;
     let state = state_of(&args, session, &book, &trial)?;
     let common = note_of(args.note.as_deref())?;
-    let (mut readings, sure) = if by_flags {
-        (from_flags(&args, session, &book, &trial, state)?, BTreeSet::new())
+    let named = args.place.as_deref();
+    let named = named.map(|text| Open::named(text, &book, &trial, state)).transpose()?;
+    let to = Measured { book: &book, trial: &trial, state };
+    let mut taken_now = if by_flags {
+        to.by_flags(&args, session, named)?
     } else {
-        from_bench(&args, session, &book, &trial, state)?
+        to.at_bench(session, named, args.note.as_deref().unwrap_or_default())?
     };
-    for reading in &mut readings {
+    for reading in &mut taken_now.readings {
         reading.taken = taken.map(|day| day.to_string()).unwrap_or_default().into();
         if by_flags {
             reading.note = common.clone().into();
         }
+        taken_now.open.keep_words(reading);
     }
-    write(Taken { readings, by_flags, named: args.place.is_some(), sure }, session, &mut book)
+    write(taken_now, session, &mut book)
 }
 
 fn trial_of(args: &Args, session: &mut Session<'_>, book: &Book) -> Result<Trial, CliError> {
@@ -114,39 +119,93 @@ fn state_of(
     session.choose_word(args.state.as_deref(), field, &words)
 }
 
-/// The readings given by flags.
-fn from_flags(
-    args: &Args,
-    session: &mut Session<'_>,
-    book: &Book,
-    trial: &Trial,
+/// A block in a state.
+#[derive(Clone, Copy)]
+struct Measured<'b> {
+    book: &'b Book,
+    trial: &'b Trial,
     state: State,
-) -> Result<Vec<Reading>, CliError> {
-    let unit = book.config().unit;
-    let mut list = |flag, text: &Option<String>| -> Result<Vec<Millimetres>, CliError> {
-        let Some(text) = text.as_deref() else { return Ok(Vec::new()) };
-        let read = by_flag(flag, text, |text| parse_length_list(text, unit))?;
-        tell_lengths(flag, text, &read, session, book);
-        Ok(read)
-    };
-    let (spines, fore_edges) =
-        (list("--spine", &args.spine)?, list("--fore-edge", &args.fore_edge)?);
-    let pairs = paired(&spines, &fore_edges);
-    let places = match named_places(args, book, trial, state)? {
-        Some(named) if named.len() != pairs.len() => {
+}
+
+impl Measured<'_> {
+    /// The readings given by flags.
+    fn by_flags(
+        self,
+        args: &Args,
+        session: &mut Session<'_>,
+        named: Option<Open>,
+    ) -> Result<Taken, CliError> {
+        let Self { book, trial, state } = self;
+        let unit = book.config().unit;
+        let mut list = |flag, text: &Option<String>| -> Result<Vec<Millimetres>, CliError> {
+            let Some(text) = text.as_deref() else { return Ok(Vec::new()) };
+            let read = by_flag(flag, text, |text| parse_length_list(text, unit))?;
+            tell_lengths(flag, text, &read, session, book);
+            Ok(read)
+        };
+        let (spines, fore_edges) =
+            (list("--spine", &args.spine)?, list("--fore-edge", &args.fore_edge)?);
+        let pairs = paired(&spines, &fore_edges);
+        let is_named = named.is_some();
+        let free = || free_places(book, &trial.name, state).take(pairs.len()).collect();
+        let open = named.unwrap_or_else(|| Open { places: free(), readings: Vec::new() });
+        if open.places.len() != pairs.len() {
             return Err(CliError::Usage(format!(
                 "--place names {}, but the readings make {}; name each of them, or leave --place out",
-                plural(named.len(), "place"),
+                plural(open.places.len(), "place"),
                 plural(pairs.len(), "row"),
             )));
         }
-        Some(named) => named,
-        None => free_places(book, &trial.name, state).take(pairs.len()).collect(),
-    };
-    let rows = places.into_iter().zip(pairs).map(|(place, (spine, fore_edge))| {
-        checked(Reading::new(trial.name.clone(), state, place, spine, fore_edge), trial, book)
-    });
-    rows.collect()
+        let rows = open.places.iter().zip(pairs).map(|(place, (spine, fore_edge))| {
+            let [spine, fore_edge] = open.edges(place, [spine, fore_edge])?;
+            let reading = Reading::new(trial.name.clone(), state, place.clone(), spine, fore_edge);
+            checked(reading, trial, book)
+        });
+        let readings = rows.collect::<Result<_, _>>()?;
+        Ok(Taken { readings, by_flags: true, named: is_named, sure: BTreeSet::new(), open })
+    }
+
+    /// The readings taken at the terminal. If reading the input fails, shows those already taken.
+    ///
+    /// Unless places are named, those come first that lack an edge.
+    fn at_bench(
+        self,
+        session: &mut Session<'_>,
+        named: Option<Open>,
+        common_note: &str,
+    ) -> Result<Taken, CliError> {
+        /// More places along a spine than anyone measures.
+        const MOST_PLACES: usize = 1000;
+        let Self { book, trial, state } = self;
+        let gone = |kind: &str| CliError::Usage(format!("the {kind} of {} is struck", trial.name));
+        let is_named = named.is_some();
+        let numbered = || {
+            let places = free_places(book, &trial.name, state).take(MOST_PLACES).collect();
+            Open { places, readings: Vec::new() }
+        };
+        let open = named.or_else(|| Open::of(book, trial, state)).unwrap_or_else(numbered);
+        let (today, rest) = (session.today(), open.without(book, session));
+        let doubts = |readings: &[Reading]| {
+            doubts_of(&rest, &Entries { readings: readings.to_vec(), ..Entries::default() }, today)
+        };
+        let subject = Subject::of(book, trial, state, &doubts).map_err(gone)?;
+        let mut bench = Bench::new(subject, open.places.clone(), common_note);
+        bench.hold(&open)?;
+        let ended = take_readings(session, &mut bench, &open);
+        // If the input ended without `done`, nobody is there to answer, so the doubts are only
+        // noted.
+        if let Some(why) = bench.unasked().filter(|_| ended.is_ok()) {
+            session.tell(&format!("note: {why} (kept as given)"));
+        }
+        let wrong = |error: ReadingError| CliError::Value {
+            flag: "readings",
+            message: error.in_unit(book.config().unit),
+        };
+        let readings = bench.rows().map_err(wrong)?;
+        ended.inspect_err(|_| show_unwritten(session, &readings, false))?;
+        let named = is_named || !open.readings.is_empty();
+        Ok(Taken { readings, by_flags: false, named, sure: bench.into_sure(), open })
+    }
 }
 
 /// The reading, if it is possible for the block. Checked only if its paper and thread are not
@@ -188,70 +247,22 @@ fn tell_lengths(
     }
 }
 
-/// The places of `--place`; refuses any that is already measured in this state.
-fn named_places(
-    args: &Args,
-    book: &Book,
-    trial: &Trial,
-    state: State,
-) -> Result<Option<Vec<Place>>, CliError> {
-    let Some(text) = &args.place else { return Ok(None) };
-    let mut places: Vec<Place> = Vec::new();
-    for word in text.split(',') {
-        let place: Place = by_flag("--place", word, parsed)?;
-        let why = if places.contains(&place) {
-            format!("'{place}' is named twice")
-        } else if readings_of(book, &trial.name, state).any(|reading| reading.place == place) {
-            format!("{}, {state}, already holds a reading at '{place}'", trial.name)
-        } else {
-            places.push(place);
-            continue;
-        };
-        return Err(CliError::Value { flag: "--place", message: why });
-    }
-    Ok(Some(places))
-}
-
-/// The readings taken at the terminal. If reading the input fails, shows those already taken.
-fn from_bench(
-    args: &Args,
-    session: &mut Session<'_>,
-    book: &Book,
-    trial: &Trial,
-    state: State,
-) -> Result<(Vec<Reading>, BTreeSet<String>), CliError> {
-    /// More places along a spine than anyone measures.
-    const MOST_PLACES: usize = 1000;
-    let gone = |kind: &str| CliError::Usage(format!("the {kind} of {} is struck", trial.name));
-    let today = session.today();
-    let doubts = |readings: &[Reading]| {
-        doubts_of(book, &Entries { readings: readings.to_vec(), ..Entries::default() }, today)
-    };
-    let subject = Subject::of(book, trial, state, &doubts).map_err(gone)?;
-    let named = named_places(args, book, trial, state)?;
-    let numbered = || free_places(book, &trial.name, state).take(MOST_PLACES).collect();
-    let places = named.unwrap_or_else(numbered);
-    let mut bench = Bench::new(subject, places, args.note.as_deref().unwrap_or_default());
-    let ended = take_readings(session, &mut bench);
-    // If the input ended without `done`, nobody is there to answer, so the doubts are only noted.
-    if let Some(why) = bench.unasked().filter(|_| ended.is_ok()) {
-        session.tell(&format!("note: {why} (kept as given)"));
-    }
-    let wrong = |error: ReadingError| CliError::Value {
-        flag: "readings",
-        message: error.in_unit(book.config().unit),
-    };
-    let readings = bench.rows().map_err(wrong)?;
-    ended.inspect_err(|_| show_unwritten(session, &readings, false))?;
-    Ok((readings, bench.into_sure()))
-}
-
 /// Feeds lines from the terminal to the bench until it is done or the input ends.
 ///
 /// The binder must see when a value is refused, or the next ones go to the wrong places. So nothing
 /// is taken if the prompt cannot be shown, and once it no longer can, the input counts as ended.
-fn take_readings(session: &mut Session<'_>, bench: &mut Bench<'_>) -> Result<(), CliError> {
+fn take_readings(
+    session: &mut Session<'_>,
+    bench: &mut Bench<'_>,
+    open: &Open,
+) -> Result<(), CliError> {
     session.tell(&bench.subject.introduction());
+    if let Some(edge) = open.edge() {
+        session.tell(&format!(
+            "the {edge} is still missing at {}; measure it there (--place names other places)",
+            open.places.iter().map(Place::as_str).collect::<Vec<_>>().join(", ")
+        ));
+    }
     loop {
         let Some(line) = session.line(&bench.prompt(), &bench.interrupted())? else {
             let nothing = bench.rows().is_ok_and(|rows| rows.is_empty());

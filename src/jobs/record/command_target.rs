@@ -9,6 +9,10 @@ use crate::terminal::session::Session;
 use crate::terminal::values::{ValueError, number};
 use crate::trade::{Target, ranges};
 use crate::units::parse_range;
+use clap::builder::{StringValueParser, TypedValueParser};
+use clap::error::{ContextKind, ContextValue, ErrorKind};
+use clap::{Arg, Command};
+use std::ffi::OsStr;
 
 /// Record the swell that a structure needs
 #[derive(Debug, clap::Args)]
@@ -23,7 +27,8 @@ pub(crate) struct Args {
     #[arg(value_name = "TARGET")]
     name: Option<String>,
     /// Both bounds in per cent, as LOW..HIGH
-    #[arg(value_name = "LOW..HIGH", allow_hyphen_values = true, conflicts_with_all = ["low", "high"])]
+    #[arg(value_name = "LOW..HIGH", allow_hyphen_values = true, value_parser = Bounds,
+        conflicts_with_all = ["low", "high"])]
     range: Option<String>,
     /// Its name, given as an option
     #[arg(
@@ -56,7 +61,10 @@ impl Args {
     pub(crate) fn of(name: String, values: Values, old: &Target) -> Self {
         let mut values = values;
         values.low.get_or_insert_with(|| old.low_percent().to_string());
-        values.high.get_or_insert_with(|| old.high_percent().to_string());
+        // The low bound may be typed as both.
+        if values.low.as_deref().is_none_or(|low| parse_range(low).is_err()) {
+            values.high.get_or_insert_with(|| old.high_percent().to_string());
+        }
         values.note.get_or_insert_with(|| old.note.clone());
         Self { name: Some(name), range: None, target: None, values }
     }
@@ -119,6 +127,29 @@ fn target_of(args: &Args, session: &mut Session<'_>, book: &Book) -> Result<Targ
     };
     target.note = note_of(args.values.note.as_deref())?;
     Ok(target)
+}
+
+/// Takes both bounds as text, the low one perhaps below zero, but no misspelt option.
+#[derive(Clone, Debug)]
+pub(crate) struct Bounds;
+
+impl TypedValueParser for Bounds {
+    type Value = String;
+
+    fn parse_ref(
+        &self,
+        command: &Command,
+        arg: Option<&Arg>,
+        value: &OsStr,
+    ) -> Result<String, clap::Error> {
+        let text = StringValueParser::new().parse_ref(command, arg, value)?;
+        if !text.starts_with("--") {
+            return Ok(text);
+        }
+        let mut error = clap::Error::new(ErrorKind::UnknownArgument).with_cmd(command);
+        error.insert(ContextKind::InvalidArg, ContextValue::String(text));
+        Err(error)
+    }
 }
 
 /// The answer to the question for the low bound, which also accepts both bounds.

@@ -1,8 +1,9 @@
 //! `record trial`.
 
-use super::answer_offered::tells_hands_apart;
-use super::command_named::{New, exact, new_name, note_of, write_new};
+use super::answer_offered::{free_name, tells_hands_apart};
+use super::command_named::{exact, new_name, note_of};
 use crate::book::{Book, Entries, EntryKind};
+use crate::jobs::doubt::command::confirm;
 use crate::jobs::entries::text::trial_line;
 use crate::terminal::exit::ExitStatus;
 use crate::terminal::prompt::{Field, Words, by_flag};
@@ -10,6 +11,7 @@ use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::{Session, quoted};
 use crate::terminal::values::{ValueError, day, length, optional, parsed, whole, word, yes};
 use crate::trade::{Name, Sewing, Trial, TrialKind, parse_on, ranges};
+use std::collections::BTreeSet;
 
 /// Record a sewing: a trial block or a finished book
 #[derive(Debug, clap::Args)]
@@ -103,15 +105,53 @@ impl Args {
 pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let mut book = session.open_book()?;
     let trial = trial_of(&args, session, &book)?;
-    let (name, line) = (trial.name.clone(), trial_line(&trial, book.config()));
-    let entries = Entries { trials: vec![trial], ..Entries::default() };
-    let new = New { kind: EntryKind::Trial, name: &name, line: &line };
-    write_new(session, &mut book, entries, new)?;
+    let given = args.name.as_ref().or(args.trial.as_ref());
+    let is_offered = given.is_none() && trial.name.as_str() == free_name(&book);
+    let name = write(session, &mut book, trial, is_offered)?;
     if session.sending.is_none() {
         let next = session.command(&format!("record readings --trial {}", quoted(name.as_str())));
         session.tell(&format!("next: {next}"));
     }
     Ok(ExitStatus::Done)
+}
+
+/// Writes a trial and returns its name. An offered name that another bench took meanwhile gives way
+/// to the next free one.
+fn write(
+    session: &mut Session<'_>,
+    book: &mut Book,
+    trial: Trial,
+    is_offered: bool,
+) -> Result<Name, CliError> {
+    let shown = trial.name.clone();
+    let entries = Entries { trials: vec![trial], ..Entries::default() };
+    let notes = confirm(session, book, &entries, &BTreeSet::new())?;
+    let trial = if is_offered {
+        session.append_with(book, |now| Ok(at_free_name(entries, now)))?.trials.pop()
+    } else {
+        session.append(book, entries)?;
+        book.trials().last().cloned()
+    };
+    let trial = trial.ok_or(CliError::Missing { flags: vec!["--trial"] })?;
+    notes.tell(session);
+    let taken = match trial.name == shown {
+        true => String::new(),
+        false => format!(" (offered as {shown}; that name was taken meanwhile)"),
+    };
+    let undo = format!("strike trial {}", quoted(trial.name.as_str()));
+    let line = trial_line(&trial, book.config());
+    session.changed(&format!("recorded trial {line}{taken}"), &undo)?;
+    Ok(trial.name)
+}
+
+fn at_free_name(mut entries: Entries, now: &Book) -> Entries {
+    for trial in &mut entries.trials {
+        let is_taken = now.trials().iter().any(|it| it.name == trial.name);
+        if let Some(free) = is_taken.then(|| free_name(now).parse().ok()).flatten() {
+            trial.name = free;
+        }
+    }
+    entries
 }
 
 /// The entries that [`run`] would record.
@@ -169,10 +209,9 @@ fn ask_name(
     book: &Book,
     asking: bool,
 ) -> Result<Name, CliError> {
-    let taken: Vec<&str> = book.trials().iter().map(|trial| trial.name.as_str()).collect();
-    let free = (1..).map(|n| format!("T{n}")).find(|name| !taken.contains(&name.as_str()));
+    let free = free_name(book);
     // If nobody can be asked, the name must be given: a default would be a silent choice.
-    let default = free.as_deref().filter(|_| asking);
+    let default = Some(free.as_str()).filter(|name| asking && !name.is_empty());
     let field = Field { flag: "--trial", question: "name of the trial", default };
     session.field(given, field, asking, |text| new_name(EntryKind::Trial, text, book))
 }

@@ -1,7 +1,8 @@
 //! Writes readings to the book.
 
 use super::answer_measure::readings_of;
-use crate::book::{Book, BookError, Entries, Repetition, reading_id};
+use super::command_open::Open;
+use crate::book::{Book, BookError, Change, Entries, Repetition, Strike, note, reading_id};
 use crate::jobs::doubt::command as doubt;
 use crate::jobs::entries::text::{readings_line, unwritten_text};
 use crate::terminal::exit::ExitStatus;
@@ -21,6 +22,8 @@ pub(crate) struct Taken {
     pub named: bool,
     /// Doubts that were settled while the readings were taken.
     pub sure: BTreeSet<String>,
+    /// The readings of the book that these complete.
+    pub open: Open,
 }
 
 /// Writes the readings and reports it. If writing fails, shows readings that did not come by flags,
@@ -33,8 +36,12 @@ pub(crate) fn write(taken: Taken, session: &mut Session<'_>, book: &mut Book) ->
     let new = Entries { readings: taken.readings.clone(), ..Entries::default() };
     session.at_stake = (!taken.by_flags).then(|| unwritten_text(&taken.readings, false));
     let written = confirm(session, book, &taken.readings).and_then(|asked| {
-        let notes = doubt::confirm(session, book, &new, &taken.sure)?;
-        Ok((asked, notes, session.append_with(book, |now| taken.entries(now))?.readings))
+        let strikes = taken.open.strikes(&taken.readings, session);
+        let rest = taken.open.without(book, session);
+        let notes = doubt::confirm(session, &rest, &new, &taken.sure)?;
+        drop(rest);
+        let written = session.append_with(book, |now| taken.entries(now, strikes))?;
+        Ok((asked, notes, written.readings))
     });
     session.at_stake = None;
     let (asked, notes, readings) = written.inspect_err(|error| {
@@ -49,7 +56,12 @@ pub(crate) fn write(taken: Taken, session: &mut Session<'_>, book: &mut Book) ->
         session.tell(&session.change_line(&note, &take_back(&readings)));
     }
     notes.tell(session);
-    session.changed(&taken.recorded_line(&readings), &take_back(&readings))?;
+    let line = taken.recorded_line(&readings);
+    match taken.is_completed(&readings) && session.sending.is_none() {
+        // A strike would take both edges away.
+        true => session.says_kept(&format!("{line} (to undo: {})", session.command("undo")))?,
+        false => session.changed(&line, &take_back(&readings))?,
+    }
     Ok(ExitStatus::Done)
 }
 
@@ -79,13 +91,26 @@ fn repeated_line(readings: &[Reading], found: &Repetition) -> String {
 }
 
 impl Taken {
-    /// The readings, at places that are free in the book `now`.
-    fn entries(&self, now: &Book) -> Result<Entries, BookError> {
+    /// The readings, at places that are free in the book `now`, or in place of those that they
+    /// complete.
+    fn entries(&self, now: &Book, strikes: Vec<Strike>) -> Result<Entries, BookError> {
         let mut readings = self.readings.clone();
+        follow(&mut readings, now);
         if !self.named {
             renumber(&mut readings, now);
         }
-        Ok(Entries { readings, ..Entries::default() })
+        self.open.check(now)?;
+        let changed = strikes.first().and_then(|strike| {
+            let line = note(&self.recorded_line(&readings)).ok()?;
+            Some(Change::new(line, strike.date))
+        });
+        let changes = changed.into_iter().collect();
+        Ok(Entries { strikes, readings, changes, ..Entries::default() })
+    }
+
+    /// Whether some of these readings complete others.
+    fn is_completed(&self, readings: &[Reading]) -> bool {
+        readings.iter().any(|reading| self.open.at(&reading.place).is_some())
     }
 
     /// What was recorded. Says so if the place numbers differ from those shown while measuring.
@@ -96,6 +121,12 @@ impl Taken {
         };
         let (trial, shown) = (first.trial.as_str(), &shown.place);
         let what = readings_line(written.len(), trial, first.state, &places);
+        if self.is_completed(written) {
+            return format!("completed {what}");
+        }
+        if let Some(old) = self.readings.first().filter(|shown| shown.trial != first.trial) {
+            return format!("recorded {what} ({} is {trial} now)", old.trial);
+        }
         if self.by_flags || *shown == first.place {
             return format!("recorded {what}");
         }
@@ -106,6 +137,14 @@ impl Taken {
 fn take_back(readings: &[Reading]) -> String {
     let ids: Vec<String> = readings.iter().map(|reading| quoted(&reading_id(reading))).collect();
     format!("strike reading {}", ids.join(" "))
+}
+
+/// Moves the readings along with a trial that was renamed meanwhile.
+fn follow(readings: &mut [Reading], now: &Book) {
+    let Some(trial) = readings.first().map(|first| first.trial.clone()) else { return };
+    if let Some(name) = now.name_now(&trial) {
+        readings.iter_mut().for_each(|reading| reading.trial = name.clone());
+    }
 }
 
 /// Shifts numbered readings up if a place of theirs was taken meanwhile. Gaps between them stay,

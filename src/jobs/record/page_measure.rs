@@ -1,6 +1,7 @@
 //! The page for measuring a block: every spine first, then every fore-edge.
 
 use super::answer_measure::{expected, next_state, next_trial};
+use super::command_open::Open;
 use super::command_written::{Taken, write};
 use super::page_changed;
 use super::page_measure_view::{EDGES, html};
@@ -99,7 +100,7 @@ fn written(desk: &Desk, form: &Form) -> Result<String, Turned> {
         return Err(Turned::Faults(nothing.into_iter().collect()));
     }
     let named = form.get("places").is_some() || block.has_names();
-    let mut taken = Taken { readings, by_flags: true, named, sure };
+    let mut taken = Taken { readings, by_flags: true, named, sure, open: Open::default() };
     let day = day_taken(form, &block).to_string();
     taken.readings.iter_mut().for_each(|reading| reading.taken = day.clone().into());
     desk.write(form, |session| {

@@ -1,6 +1,6 @@
 //! Reads the typed fields of a block with the same rules as a gauge at the terminal.
 
-use super::answer_measure::{free_places, places};
+use super::answer_measure::{free_places, named, places};
 use super::command_bench::Bench;
 use super::command_subject::{Refusal, Subject};
 use crate::book::{Book, Entries};
@@ -60,11 +60,11 @@ impl<'b> Block<'b> {
         today: Date,
     ) -> Result<Self, Turned> {
         let typed = form.get("places").map(parsed).transpose()?;
-        let named = typed.is_some();
+        let is_named = typed.is_some();
         // A form keeps the places that it showed, whatever the book would offer by now.
         let shown = form.get(SHOWN).map(parsed).transpose()?;
         let places = typed.or(shown).unwrap_or_else(|| places(book, &trial.name, state));
-        let block = Self { book, trial, state, places, named, today };
+        let block = Self { book, trial, state, places, named: is_named, today };
         Ok(if form.get("more").is_some() { block.at_free_places() } else { block })
     }
 
@@ -153,20 +153,12 @@ impl<'b> Block<'b> {
     }
 }
 
-/// Parses places separated by commas or semicolons, each named once.
+/// The places of a form, if they are not too many for a page.
 fn parsed(text: &str) -> Result<Vec<Place>, Turned> {
     let fault = |message: String| Turned::Faults(vec![Fault::new("places", message)]);
-    let mut places: Vec<Place> = Vec::new();
-    for word in text.split([',', ';']).map(str::trim).filter(|word| !word.is_empty()) {
-        let place: Place = word.parse().map_err(|why| fault(format!("{why}")))?;
-        if places.contains(&place) {
-            return Err(fault(format!("'{place}' is named twice")));
-        }
-        places.push(place);
-    }
+    let places = named(text).map_err(fault)?;
     match places.len() {
-        0 => Err(fault("name at least one place".to_owned())),
-        1..=MOST => Ok(places),
+        0..=MOST => Ok(places),
         many => Err(fault(format!("{many} places are too many for a page; the most is {MOST}"))),
     }
 }

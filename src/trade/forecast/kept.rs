@@ -4,7 +4,7 @@ use super::plan::KeptPlan;
 use crate::trade::limits::{OutOfRange, ranges};
 use crate::trade::name::{Name, NameError};
 use crate::trade::target::{Target, TargetError};
-use crate::units::{DecimalMark, NumberError, parse_decimal, shown};
+use crate::units::{NumberError, parse_decimal, shown};
 use jiff::civil::Date;
 use serde::{Serialize, Serializer};
 use std::fmt;
@@ -129,7 +129,7 @@ impl FromStr for SwellQuantiles {
             if Self::SHARES.get(index) != Some(&share.as_str()) {
                 return Err(form());
             }
-            values.push(parse_decimal(value, DecimalMark::Either)?);
+            values.push(parse_decimal(value)?);
         }
         Self::new(values.try_into().map_err(|_| form())?)
     }
@@ -227,7 +227,7 @@ impl FromStr for Wanted {
         };
         let form = || WantedError::Form { found: shown(text) };
         let (low, high) = bounds.split_once("..").ok_or_else(form)?;
-        let bound = |text: &str| parse_decimal(text, DecimalMark::Either);
+        let bound = |text: &str| parse_decimal(text);
         let name = name.map(str::parse).transpose()?;
         Ok(Self::new(name, bound(low)?, bound(high)?)?)
     }

@@ -2,7 +2,7 @@
 
 use crate::trade::limits::{OutOfRange, ranges};
 use crate::trade::word::plain_word;
-use crate::units::{DecimalMark, parse_decimal, shown};
+use crate::units::{parse_decimal, shown};
 use thiserror::Error;
 
 /// Words for the possible numbers of sections in a traverse.
@@ -31,7 +31,7 @@ pub enum OnError {
 /// [`OnError`].
 pub fn parse_on(text: &str) -> Result<u8, OnError> {
     let unknown = || OnError::Unknown { found: shown(text.trim()) };
-    if let Ok(number) = parse_decimal(text, DecimalMark::Either) {
+    if let Ok(number) = parse_decimal(text) {
         let number = ranges::ON.check(number)?;
         return if number.fract() == 0.0 { Ok(number as u8) } else { Err(unknown()) };
     }

@@ -1,7 +1,7 @@
 //! Yarn numbering: the systems in which the size of a thread is sold.
 
 use super::spool::Parts;
-use crate::units::{DecimalMark, GRAMS_PER_POUND, Tex, parse_decimal, shown};
+use crate::units::{GRAMS_PER_POUND, Tex, parse_decimal, shown};
 use std::fmt;
 use std::str::FromStr;
 use thiserror::Error;
@@ -172,7 +172,7 @@ impl FromStr for ThreadCount {
             return Err(CountError::Ticket { found: shown(text.trim()) });
         }
         let spelling = spelling(&parts).map_err(|()| form())?;
-        let number = |text: &str| parse_decimal(text, DecimalMark::Either).map_err(|_| form());
+        let number = |text: &str| parse_decimal(text).map_err(|_| form());
         let (first, plies) = match &parts.numbers[..] {
             [number] => (number, None),
             [number, plies] if parts.strokes == 1 => (number, Some(plies)),

@@ -191,6 +191,28 @@ const ROWS: &[Row] = &[
             "T2,sewn,1,11,8,",
         ),
     ),
+    row(
+        "record trial T2 --guards 12 --sections 10 --sheets 4 --paper bond --thread lin",
+        "trial 'T2' has guards that add 12 mm, more than a quarter of the fore-edge of 8.00 mm; check their thickness and number",
+        "T2,2026-03-01,",
+    ),
+    // A correction is judged with the readings that stay.
+    after(
+        &[SEWN],
+        row(
+            "correct trial T1 --sheets 6",
+            "T1 as sewn: the fore-edge is 8.03 mm, but the leaves make 12.00 mm",
+            "T1,2026-02-01,block,bond,lin,10,6,",
+        ),
+    ),
+    after(
+        &[SEWN],
+        row(
+            "correct paper bond --caliper 0.15mm",
+            "T1 as sewn: the fore-edge is 8.03 mm, but the leaves make 12.00 mm",
+            "bond,,0.15,",
+        ),
+    ),
     after(
         &["record trial T2 --hand Ann --sections 10 --sheets 4 --paper bond --thread lin"],
         row(
@@ -271,8 +293,15 @@ fn sound_entries_raise_neither_a_question_nor_a_note() {
         "record readings T1 --state knocked --spine 10.2,10.3 --fore-edge 8.0,8.05",
         T2,
         "record readings T2 --state sewn --spine 11.2,11.1,11.15 --fore-edge 8.0,8.05,8.1",
+        // More swell, but not more than the readings explain.
+        "record readings T2 --state knocked --spine 11.35,11.2,11.3 --fore-edge 8.0,8.05,8.1",
         "record paper laid --caliper 0.155mm --grammage 120",
         "record target flat 2..8",
+        // It is tomorrow already further east.
+        "record trial T3 --date 2026-03-02 --sections 10 --sheets 4 --paper bond --thread lin",
+        // The old doubts about a block are no doubts about its new name.
+        "correct trial T2 --name T4",
+        "correct paper laid --caliper 0.15mm",
     ];
     for line in sound {
         let said = run(&folder, line);
@@ -321,6 +350,22 @@ const TYPED: &[(Typed, &[&str])] = &[
             ("fore-edge at 3, or done> ", "done"),
         ],
         &["T1,sewn,1,11,8,", "T1,sewn,2,11.1,8.05,"],
+    ),
+    // The signs of the gauge go with the readings, and whatever follows, the exchange is said.
+    (
+        &[
+            ("spine at 1> ", "8.0<"),
+            ("spine at 2> ", "8.1"),
+            ("spine at 3> ", "done"),
+            ("fore-edge at 1> ", "10.0"),
+            ("were the two exchanged?", "y"),
+            ("fore-edge at 2> ", "10.9"),
+            ("were the two exchanged?", "x"),
+            ("exchanged: the readings so far are now at the other edge", "10.3"),
+            ("spine at 3> ", "done"),
+            ("fore-edge at 3, or done> ", "done"),
+        ],
+        &["T1,sewn,1,10,8,2026-03-01,gauge sign < at the fore-edge", "T1,sewn,2,10.3,8.1,"],
     ),
     // One slip: the next value replaces it.
     (

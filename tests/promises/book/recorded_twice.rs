@@ -68,6 +68,23 @@ fn repeated_inches_are_found_as_repeated_millimetres_are() {
 }
 
 /// One place may equal the one before it by chance, so it is only mentioned.
+/// Both sides of the comparison are what the files hold.
+#[test]
+fn a_trial_recorded_twice_in_fractions_of_an_inch_is_noted_at_once() {
+    let folder = Folder::new();
+    folder.run(&["init", ".", "--unit", "in"]).ends(0);
+    folder.run(&["record", "paper", "bond 80", "--caliper", "0.004", "--hardness", "hard"]).ends(0);
+    folder.run(&["record", "thread", "linen 25", "--count", "lea 25/3"]).ends(0);
+    let edges =
+        ["--spine", "55/128in;56/128in;57/128in", "--fore-edge", "41/128in;40/128in;42/128in"];
+    for name in ["T1", "T2"] {
+        folder.run(&trial(name)).ends(0);
+        let args = [&["record", "readings", name, "--state", "sewn"], &edges[..]].concat();
+        let said = folder.run(&args).ends(0).err;
+        assert_eq!(said.contains("has the same 3 readings as 'T1'"), name == "T2", "{said}");
+    }
+}
+
 #[test]
 fn one_place_recorded_again_at_once_is_mentioned() {
     let folder = Folder::with_trial();

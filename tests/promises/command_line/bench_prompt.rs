@@ -162,6 +162,41 @@ fn a_trial_is_asked_for_with_choices_from_the_book() {
     assert!(row.ends_with("first of the year"), "{row}");
 }
 
+/// Two benches are offered the same name, and the first to answer has it.
+#[test]
+fn an_offered_name_that_was_taken_meanwhile_gives_way_to_the_next() {
+    let folder = Folder::with_trial();
+    let mut terminal = Terminal::run_wide(&folder, &["record", "trial", "--paper", "bond 80"]);
+    terminal.converse(&[
+        ("name of the trial [T2]: ", ""),
+        ("day it was sewn [today]: ", ""),
+        ("[block]: ", ""),
+        ("thread (number or name) [linen 25]: ", ""),
+        ("sections: ", "10"),
+    ]);
+    folder.run(&crate::support::folder::trial("T2")).ends(0);
+    terminal.converse(&[
+        ("folded sheets in a section: ", "4"),
+        ("2 two-on) [1]: ", ""),
+        ("folds boned down: yes or no [no]: ", ""),
+        ("build-up of repairs at the fold [0]: ", ""),
+    ]);
+    let end = terminal.rest();
+    assert!(end.contains("recorded trial T3") && end.contains("offered as T2; that name"), "{end}");
+}
+
+#[test]
+fn readings_follow_a_trial_that_was_renamed_meanwhile() {
+    let folder = Folder::with_trial();
+    let mut terminal = taking_readings(&folder, &[]);
+    terminal.converse(&[("spine at 1> ", "11.0"), ("spine at 2> ", "done")]);
+    terminal.converse(&[("fore-edge at 1> ", "8.05")]);
+    folder.run(&["correct", "trial", "T1", "--name", "A"]).ends(0);
+    terminal.send_line("done");
+    let end = terminal.rest();
+    assert!(end.contains("recorded 1 reading of A, as sewn, at 1 (T1 is A now)"), "{end}");
+}
+
 #[test]
 fn papers_and_threads_are_asked_for_too() {
     let folder = Folder::with_book();
@@ -218,6 +253,21 @@ fn what_to_bring_back_is_chosen_from_lists() {
 }
 
 #[test]
+fn a_number_that_is_also_the_name_of_another_entry_is_asked_again() {
+    let folder = Folder::with_trial();
+    for name in ["3", "1", "2"] {
+        folder.run(&crate::support::folder::trial(name)).ends(0);
+    }
+    let mut terminal = Terminal::run_wide(&folder, &["strike", "trial", "--reason", "a slip"]);
+    terminal.converse(&[
+        ("trial (number or name): ", "3"),
+        ("is the name of one trial and the number of '1'; type 'name 3' or 'number 3'", "number 3"),
+    ]);
+    let end = terminal.rest();
+    assert!(end.contains("struck trial 1 and its readings: a slip"), "{end}");
+}
+
+#[test]
 fn readings_that_cannot_be_written_stay_on_the_screen() {
     let folder = Folder::with_trial();
     let before = folder.bytes();
@@ -231,6 +281,40 @@ fn readings_that_cannot_be_written_stay_on_the_screen() {
     let end = terminal.rest();
     assert!(end.contains("T1,sewn,1,11,8.05") && end.contains("in use"), "{end}");
     assert_eq!(folder.bytes(), before);
+}
+
+#[test]
+fn an_edge_that_was_left_out_is_added_at_its_places() {
+    let spines = ["--state", "knocked", "--spine", "10.78,10.71,10.80", "--taken", "unknown"];
+    let audited = |folder: &Folder| {
+        let said = folder.run(&["audit"]).out;
+        assert!(!said.contains("only the spine") && !said.contains("was one left out"), "{said}");
+        let show = folder.run(&["show", "T1"]).ends(0).out;
+        assert!(show.contains("10.78") && show.contains("8.04"), "{show}");
+    };
+    let folder = Folder::with_trial();
+    folder.run(&[&["record", "readings", "T1"], &spines[..]].concat()).ends(0);
+    let knocked = ["record", "readings", "T1", "--state", "knocked"];
+    let args = [&knocked[..], &["--place", "1,2,3", "--fore-edge", "8.04,8.00,8.05"]].concat();
+    let done = folder.run(&args).ends(0).out;
+    assert!(done.contains("completed 3 readings of T1, knocked down, at 1, 2, 3"), "{done}");
+    audited(&folder);
+    // A second time, no edge is missing.
+    let again = folder.run(&args).ends(3).err;
+    assert!(again.contains("to change it: swellbook correct reading T1/knocked/1"), "{again}");
+    folder.run(&["undo"]).ends(0);
+    let mut terminal = Terminal::run_wide(&folder, &knocked);
+    terminal.expect("the fore-edge is still missing at 1, 2, 3; measure it there");
+    terminal.converse(&[
+        ("fore-edge at 1> ", "undo"),
+        ("there is nothing to undo", "8.04"),
+        ("fore-edge at 2> ", "8.00"),
+        ("fore-edge at 3> ", "8.05"),
+        ("all places taken, done?> ", "done"),
+    ]);
+    let end = terminal.rest();
+    assert!(end.contains("completed 3 readings of T1, knocked down, at 1, 2, 3"), "{end}");
+    audited(&folder);
 }
 
 /// A question that goes into a file, or nowhere, is not seen.

@@ -209,7 +209,7 @@ fn an_impossible_paper_thread_or_target_is_refused() {
 fn impossible_readings_are_refused() {
     let folder = Folder::with_trial();
     let before = folder.bytes();
-    let cases: [(&[&str], &str); 9] = [
+    let cases: [(&[&str], &str); 10] = [
         (&["--spine", "3.9", "--fore-edge", "8"], "thinner than half the fore-edge"),
         (&["--spine", "105"], "was it typed in tenths?"),
         (&["--spine", "-11"], "-11 mm is outside"),
@@ -217,6 +217,10 @@ fn impossible_readings_are_refused() {
         (&["--spine", "1e309"], "--spine: '1e309'"),
         (&["--spine", "inf"], "--spine: 'inf'"),
         (&["--spine", "9,8"], "9.8 for one, or '9;8' for two"),
+        (
+            &["--spine", "10,15,10,20", "--fore-edge", "8,15,8,20"],
+            "can be 2 values or 4; write '10.15,10.20' for 2, or '10;15;10;20' for 4",
+        ),
         (&["--spine", "11.0,"], "--spine: '11.0,' has a separator with no value beside it"),
         (&["--spine", "11.0", "--place", "a\u{202e}b"], "--place: "),
     ];
@@ -523,4 +527,41 @@ fn a_closed_pipe_is_quiet() {
         let complaint = String::from_utf8_lossy(&output.stderr);
         assert!(complaint.is_empty() && output.status.success(), "{args:?}: {complaint}");
     }
+}
+
+#[test]
+fn a_correction_takes_what_recording_takes_and_names_its_own_options() {
+    let folder = Folder::with_trial();
+    folder
+        .run(
+            &["record", "trial", "T2"]
+                .iter()
+                .chain(&crate::support::folder::SEWING)
+                .copied()
+                .collect::<Vec<_>>(),
+        )
+        .ends(0);
+    folder.run(&["record", "target", "rb", "20..30"]).ends(0);
+    for (args, row) in [
+        (&["13..20"][..], "rb,13,20,"),
+        (&["--low", "2..10"], "rb,2,10,"),
+        (&["--low", "5"], "rb,5,10,"),
+    ] {
+        folder.run(&[&["correct", "target", "rb"], args].concat()).ends(0);
+        assert!(folder.rows("targets.csv").last().unwrap().starts_with(row), "{args:?}");
+    }
+    let low = folder.run(&["correct", "target", "rb", "--low", "30"]).ends(3);
+    low.complains_of(&["--low: the low bound 30 % is not below the high bound 10 %"]);
+    let name = folder.run(&["correct", "trial", "T2", "--name", "T1"]).ends(3);
+    name.complains_of(&["--name: the book already holds a trial 'T1'"]);
+    readings(&folder, &["--spine", "11.0,11.1", "--fore-edge", "8.0,8.1"]).ends(0);
+    folder.run(&["correct", "reading", "T1/sewn/2", "--place", "1"]).ends(3);
+    let moved = ["correct", "reading", "T1/sewn/2", "--place", "tail", "--taken", "2026-02-28"];
+    folder.run(&moved).ends(0);
+    let row = folder.rows("readings.csv").pop().unwrap();
+    assert!(row.starts_with("T1,sewn,tail,11.1,8.1,2026-02-28"), "{row}");
+    // A number that nobody counts to is a name.
+    readings(&folder, &["--spine", "11.0", "--fore-edge", "8.0", "--place", "4294967295"]).ends(0);
+    readings(&folder, &["--spine", "11.05", "--fore-edge", "8.0"]).ends(0);
+    assert!(folder.rows("readings.csv").pop().unwrap().starts_with("T1,sewn,2,"));
 }

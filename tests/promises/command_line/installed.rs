@@ -34,13 +34,15 @@ fn script(shell: &str) -> (Folder, std::path::PathBuf) {
 }
 
 /// What is typed, and how Tab completes the last word. To add a row: both.
-const TYPED: [(&[&str], &[&str]); 7] = [
+const TYPED: [(&[&str], &[&str]); 9] = [
     (&["pre"], &["predict"]),
     (&["record", "pa"], &["paper"]),
     (&["--book", "x", "mid"], &["midway"]),
     (&["predict", "--pap"], &["--paper"]),
     (&["chart", "hist"], &["history"]),
     (&["record", "trial", "--kind", "bl"], &["block"]),
+    (&["strike", "tri"], &["trial"]),
+    (&["completions", "fi"], &["fish"]),
     (&["init", "--unit", ""], &["in", "mm", "thou", "um"]),
 ];
 

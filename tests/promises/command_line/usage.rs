@@ -54,6 +54,12 @@ const ROWS: &[(&[&str], &[&str])] = &[
     (&["record", "thread", "x", "--thickness", "1"], &["did you mean --laid?"]),
     (&["record", "trial", "--papr", "x"], &["did you mean --paper?"]),
     (&["record", "trial", "--sect", "4"], &["did you mean --sections?"]),
+    (&["record", "target", "limp", "--no-inpt", "--low", "2"], &["did you mean --no-input?"]),
+    (&["correct", "target", "limp", "--hgh", "2"], &["did you mean --high?"]),
+    (
+        &["record", "paper", "--", "-x", "--caliper", ".1"],
+        &["--caliper comes after --, where every word is a value; write it before the --"],
+    ),
     (&["report", "--output", "x.html"], &["did you mean --out?"]),
     (&["fit", "--stations", "4"], &["it belongs to `plan`, `chart plan`, `report`"]),
     (&["--sections", "4"], &["it belongs to `record trial`, `correct trial`, `predict`"]),

@@ -20,8 +20,7 @@ use swellbook::trade::{
     ThreadCount, TrialKind, Wanted, parse_day, parse_on, parts, quoted_value,
 };
 use swellbook::units::{
-    DecimalMark, LengthUnit, parse_decimal, parse_gauge_line, parse_length, parse_length_list,
-    parse_range,
+    LengthUnit, parse_decimal, parse_gauge_line, parse_length, parse_length_list, parse_range,
 };
 
 /// The result of reading: the refusals, or a few words about what was read. Inputs with the same
@@ -345,17 +344,15 @@ fn refusal<T, E: Display>(result: Result<T, E>, outcome: &mut Outcome) {
 }
 
 fn numbers(text: &str, outcome: &mut Outcome) {
-    for mark in [DecimalMark::Point, DecimalMark::Either] {
-        match parse_decimal(text, mark) {
-            Ok(number) => {
-                let shown = number.to_string();
-                // Longer numbers are refused: nobody types them.
-                if shown.trim_start_matches('-').len() <= 32 {
-                    assert_eq!(parse_decimal(&shown, mark), Ok(number), "from {text:?}");
-                }
+    match parse_decimal(text) {
+        Ok(number) => {
+            let shown = number.to_string();
+            // Longer numbers are refused: nobody types them.
+            if shown.trim_start_matches('-').len() <= 32 {
+                assert_eq!(parse_decimal(&shown), Ok(number), "from {text:?}");
             }
-            Err(error) => outcome.push(checked(&error)),
         }
+        Err(error) => outcome.push(checked(&error)),
     }
 }
 
