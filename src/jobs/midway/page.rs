@@ -205,7 +205,7 @@ fn typed(kept: &Kept) -> Vec<Field> {
         count("sections", "Sections"),
         count("sheets", "Sheets in a section"),
         patterns(None),
-        count("ends", "Sections at each end sewn all along"),
+        Field::typed("ends", "Sections at each end sewn all along", Typed::Counts),
         Field::yes("boned", "Folds boned"),
         wanted_targets(book),
         low,

@@ -51,7 +51,7 @@ fn differences(plan: &KeptPlan, trial: &Sewn, all: &Observations) -> Vec<Otherwi
         (Planned::Sections, "sections", trial.sections.to_string()),
         (Planned::Sheets, "sheets", trial.sheets.to_string()),
         (Planned::On, "on", trial.on.to_string()),
-        (Planned::Ends, "ends", ends(trial.ends)),
+        (Planned::Ends, "ends", trial.ends.to_string()),
         (Planned::Boned, "boned", boned.to_owned()),
     ];
     // Sewn all along, the ends are like all other sections.
@@ -62,9 +62,4 @@ fn differences(plan: &KeptPlan, trial: &Sewn, all: &Observations) -> Vec<Otherwi
         (planned != sewn).then_some(Otherwise { what, planned, sewn })
     });
     names.chain(figures).collect()
-}
-
-/// As the text of a plan has them.
-fn ends([first, last]: [u16; 2]) -> String {
-    if first == last { first.to_string() } else { format!("{first}+{last}") }
 }
