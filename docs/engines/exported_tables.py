@@ -8,7 +8,10 @@ from pathlib import Path
 STATEMENT = Path(__file__).with_name("observations.sql")
 
 # Columns of a table of readings that are not text, from docs/reference/files.md.
-WHOLE = {"swellbook_reading", "sections", "sheets", "on", "ends", "trial_number"}
+WHOLE = {
+    "swellbook_reading", "sections", "sheets", "on", "ends", "first_ends", "last_ends",
+    "trial_number",
+}
 NUMBERS = {
     "grammage_gsm", "caliper_mm", "laid_mm", "guards_mm", "build_up_mm", "leaves_mm",
     "resolution_mm", "spine_mm", "fore_edge_mm", "swell_mm", "spine_weight", "fore_edge_weight",

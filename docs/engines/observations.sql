@@ -232,7 +232,7 @@ SELECT
   ROW_NUMBER() OVER (PARTITION BY observed.book ORDER BY observed.trial_number, state_number)
     AS swellbook_observation,
   trial, "date", kind, hand, paper, hardness, grammage_gsm, caliper_mm, thread, material, laid_mm,
-  sections, sheets, "on", ends, boned, guards_mm, build_up_mm, leaves_mm,
+  sections, sheets, "on", ends, first_ends, last_ends, boned, guards_mm, build_up_mm, leaves_mm,
   observed.state, spine_readings, fore_edge_readings, observed.fore_edge_mm,
   observed.spine_mm - observed.fore_edge_mm - guards_mm AS swell_mm,
   repeatability_mm * repeatability_mm * (1E0 / spine_readings + 1E0 / fore_edge_readings)

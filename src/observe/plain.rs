@@ -1,6 +1,6 @@
 //! The plain types of observations.
 
-use crate::trade::{Edge, Hardness, Name, Place, State};
+use crate::trade::{Edge, Ends, Hardness, Name, Place, State};
 use jiff::civil::Date;
 use serde::{Serialize, Serializer};
 use thiserror::Error;
@@ -51,7 +51,7 @@ pub struct Sewn {
     /// Sections sewn in one traverse, m.
     pub on: u8,
     /// Sections sewn all along regardless of `on`, before and after the others.
-    pub ends: [u16; 2],
+    pub ends: Ends,
     /// Nominal thread build-up D in mm: diameter × effective sections.
     pub build_up_mm: f64,
     /// Leaves × caliper, in mm.

@@ -55,7 +55,7 @@ impl Stock {
             sections: f64::from(sewing.sections()),
             sheets: f64::from(sewing.sheets()),
             on: sewing.on(),
-            ends: [sewing.first(), sewing.last()],
+            ends: sewing.both_ends(),
             build_up_mm: self.threads[thread].diameter_mm * sewing.effective_sections(),
             leaves_mm: f64::from(sewing.leaves()) * self.papers[paper].caliper_mm,
             boned: trial.boned,

@@ -42,6 +42,8 @@ pub(crate) enum Typed {
     /// A length or another number with a decimal mark.
     Number,
     Count,
+    /// A count, or two with a plus between them.
+    Counts,
     Day,
     /// Words to search for.
     Search,
@@ -83,6 +85,8 @@ impl Typed {
             Self::Words | Self::Day | Self::Search => "",
             Self::Number => "decimal",
             Self::Count => "numeric",
+            // The keys for telephone numbers have a plus.
+            Self::Counts => "tel",
         }
     }
 }

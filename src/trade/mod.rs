@@ -41,6 +41,7 @@ pub use reading::{
 pub use saved_plan::{PlanWords, PlanWordsError, RUN_KEYS, Said, SavedPlan, WHOLE_KEYS, run_text};
 pub use send_number::{SendNumber, SendNumberError};
 pub use sewing::division::{Division, LeftOver};
+pub use sewing::ends::{Ends, EndsError};
 pub use sewing::geometry::SpineGeometry;
 pub use sewing::guards::{Guards, GuardsError};
 pub use sewing::on::{OnError, parse_on};

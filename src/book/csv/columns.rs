@@ -16,7 +16,7 @@ pub enum Kind {
     Words(&'static str),
     /// A number in the range of the column, with or without a decimal mark.
     Decimal,
-    /// A whole number.
+    /// A whole number, however it is written.
     Whole,
     YesNo,
     /// A day.

@@ -6,7 +6,7 @@ use super::notes::{note, one_line};
 use crate::book::entries::added::Added;
 use crate::book::entries::held::{EntryKind, Turn};
 use crate::trade::{
-    Hardness, KeptPlan, Material, Name, NameError, PlanWords, Range, SendNumber, State,
+    Ends, Hardness, KeptPlan, Material, Name, NameError, PlanWords, Range, SendNumber, State,
     SwellQuantiles, ThreadCount, TrialKind, Wanted, Words, is_day_number, parse_on, parse_weight,
     parse_yes_no,
 };
@@ -170,6 +170,12 @@ cell_values! {
     u8: Kind::Whole,
         |text, _, _| Ok(parse_on(text)?),
         |number| Value::Number(f64::from(*number));
+    Ends: Kind::Whole,
+        |text, _, _| Ok(text.parse::<Self>()?),
+        |ends| match ends.are_alike() {
+            true => Value::Number(f64::from(ends.first)),
+            false => Value::Text(ends.to_string().into()),
+        };
     f64: Kind::Decimal, |text, range, _| number(text, range), |number| Value::Number(*number);
     Millimetres: Kind::Decimal, |text, range, aids| length(text, range, aids.written_in, aids.unit),
         |length| Value::Number(length.mm()), {

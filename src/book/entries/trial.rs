@@ -1,5 +1,5 @@
 use super::table::*;
-use crate::trade::{Name, Sewing, SewingError, Trial, TrialKind, ranges};
+use crate::trade::{Ends, Name, Sewing, SewingError, Trial, TrialKind, ranges};
 use crate::units::Millimetres;
 use jiff::civil::Date;
 
@@ -25,9 +25,10 @@ columns! {
     on: u8, or(1),
         Column::new("on", "2", "sections sewn in one traverse").within(ranges::ON).in_sheet(14),
         trial.sewing.on();
-    ends: u16, or(0),
-        Column::new("ends", "1", "sections at each end sewn all along, at most half of all")
-            .within(ranges::ENDS).in_sheet(15), trial.sewing.ends();
+    ends: Ends, or(Ends::default()),
+        Column::new("ends", "1", "sections at each end sewn all along, or `3+4` for the first and \
+            the last, together at most all").within(ranges::ENDS).in_sheet(15),
+        trial.sewing.both_ends();
     boned: bool, or(false), Column::new("boned", "yes", "").in_sheet(16), trial.boned;
     guards: Millimetres, or(no_guards()),
         Column::new("guards_mm", "0.4", "build-up of repairs at the fold over the block")
@@ -58,7 +59,8 @@ impl Record for Trial {
 
     fn made_of(parts: TrialParts) -> Result<Self, Misfit> {
         let (sections, sheets) = (parts.sections?, parts.sheets?);
-        let sewing = Sewing::new(sections, sheets, parts.on?, parts.ends?)?;
+        let Ends { first, last } = parts.ends?;
+        let sewing = Sewing::new(sections, sheets, parts.on?, 0)?.with_ends(first, last)?;
         Ok(Self {
             name: parts.name?,
             date: parts.date?,

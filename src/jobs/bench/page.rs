@@ -206,8 +206,9 @@ fn next(stage: &Stage, found: &Prospects) -> Next {
 /// Suggests the block that narrows the prediction of a typical book most.
 fn advised(best: &TrialChoice) -> Next {
     let (run, sewing) = (&best.block.run, best.block.run.sewing);
-    let numbers = [sewing.sections(), sewing.sheets(), sewing.on().into(), sewing.ends()];
-    let [sections, sheets, on, ends] = numbers.map(|number| number.to_string());
+    let numbers = [sewing.sections(), sewing.sheets(), sewing.on().into()];
+    let [sections, sheets, on] = numbers.map(|number| number.to_string());
+    let ends = sewing.ends_text();
     let pairs = [
         ("paper", Some(run.paper.name.as_str())),
         ("thread", Some(run.thread.name.as_str())),

@@ -159,7 +159,7 @@ fn joined(parts: impl Iterator<Item = Sewing>) -> Vec<Sewing> {
 }
 
 /// What is wrong with a sewing; `whole` if it is that of the whole book.
-fn left_over_words(sewing: Sewing, whole: bool) -> Option<String> {
+pub(crate) fn left_over_words(sewing: Sewing, whole: bool) -> Option<String> {
     let (on, over) = (sewing.on(), sewing.over());
     let between = plural(usize::from(sewing.between()), "section");
     let (need, their) = if over == 1 { ("needs", "its") } else { ("need", "their") };

@@ -123,7 +123,7 @@ fn sewing_phrase(sewing: Sewing) -> String {
 
 /// How many sections one traverse takes: `all along`, `two-on, 4 at each end all along`.
 fn on_phrase(sewing: Sewing) -> String {
-    on_and_ends(sewing.on(), &sewing.ends().to_string())
+    on_and_ends(sewing.on(), &sewing.ends_text())
 }
 
 /// `3+4` as `the first 3 and the last 4`.
@@ -316,10 +316,13 @@ mod tests {
 
     #[test]
     fn a_sewing_is_said_in_the_words_of_the_trade() {
-        let phrase = |on, ends| on_phrase(Sewing::new(24, 4, on, ends).unwrap());
+        let sewing = |on, ends| Sewing::new(24, 4, on, ends).unwrap();
+        let phrase = |on, ends| on_phrase(sewing(on, ends));
         assert_eq!(phrase(1, 0), "all along");
         assert_eq!(phrase(2, 4), "two-on, 4 at each end all along");
         assert_eq!(phrase(3, 0), "three-on");
+        let uneven = on_phrase(sewing(2, 0).with_ends(3, 4).unwrap());
+        assert_eq!(uneven, "two-on, the first 3 and the last 4 all along");
         assert_eq!(sewing_phrase(Sewing::new(1, 1, 1, 0).unwrap()), "1 section of 1 sheet");
     }
 }

@@ -59,6 +59,8 @@ fn trial_columns<T>(mark: &str, rows: &[Row<'_, T>]) -> Vec<Column> {
         column("sheets", rows, |row| u32::from(row.trial.sewing.sheets())),
         column("on", rows, |row| u32::from(row.trial.sewing.on())),
         column("ends", rows, |row| u32::from(row.trial.sewing.ends())),
+        column("first_ends", rows, |row| u32::from(row.trial.sewing.first())),
+        column("last_ends", rows, |row| u32::from(row.trial.sewing.last())),
         column("boned", rows, |row| row.trial.boned),
         column("guards_mm", rows, |row| row.sewn.guards_mm),
         column("build_up_mm", rows, |row| row.sewn.build_up_mm),

@@ -220,7 +220,7 @@ fn typed(kept: &Kept, form: &Form, is_typed: bool) -> Vec<Field> {
         count("sections", "Sections"),
         count("sheets", "Sheets in a section"),
         patterns(form.get("on")),
-        count("ends", "Sections at each end sewn all along"),
+        Field::typed("ends", "Sections at each end sewn all along", Typed::Counts),
         Field::yes("boned", "Folds boned"),
         targets(book, OWN).offer(if is_typed { "" } else { first_target(book) }),
         low,

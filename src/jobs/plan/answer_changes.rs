@@ -2,12 +2,12 @@
 
 use super::answer::{Candidate, Choice, SearchError};
 use super::answer_rank::whole_percent;
-use super::answer_way::{Ends, Way, customary, unguarded, with_ends};
+use super::answer_way::{Way, customary, unguarded, with_ends};
 use crate::jobs::fitted::Bench;
 use crate::jobs::forecast::answer_tried::Tried;
 use crate::jobs::plan_spec::answer_question::Question;
 use crate::model::PlannedThread;
-use crate::trade::Sewing;
+use crate::trade::{Ends, Sewing};
 use serde::Serialize;
 use std::cmp::Reverse;
 
@@ -61,7 +61,7 @@ pub fn changes(
     current: &Current,
 ) -> Result<(Choice, Vec<Changed>), SearchError> {
     let (fit, tried) = (&bench.fit, Tried::of(&bench.observations));
-    let usual = || Some(Ends::of(customary(question, current.sheets, current.on)?));
+    let usual = || Some(customary(question, current.sheets, current.on)?.both_ends());
     let ends = current.ends.or_else(usual).unwrap_or_default();
     let sewing = with_ends(question, current.sheets, current.on, ends)?;
     let now = Way::new(question, current.thread.clone(), sewing, current.boned);
@@ -96,7 +96,7 @@ fn changed_ways(question: &Question, now: &Way) -> Vec<Way> {
 /// traverse between them, and sections left over there join the last end; else it gets the customary
 /// ends.
 fn refolded(question: &Question, now: Sewing, sheets: u16) -> Option<Sewing> {
-    let kept = with_ends(question, sheets, now.on(), Ends::of(now)).ok();
+    let kept = with_ends(question, sheets, now.on(), now.both_ends()).ok();
     let leaves_one =
         |sewing: &Sewing| sewing.on() == 1 || sewing.between() >= u16::from(sewing.on());
     let whole =

@@ -3,7 +3,7 @@
 use crate::jobs::plan_spec::answer_question::Question;
 use crate::model::{Gaussian, ModelError, Plan, PlannedThread, Run};
 use crate::trade::{
-    Caution, GuardsError, Sewing, SewingError, Stuff, customary_ends, filled_sections,
+    Caution, Ends, GuardsError, Sewing, SewingError, Stuff, customary_ends, filled_sections,
 };
 use crate::units::{Millimetres, fields};
 use serde::{Serialize, Serializer};
@@ -74,19 +74,6 @@ pub(crate) fn unguarded_sheets(question: &Question) -> Vec<u16> {
     // Guards depend on the sheets and sections, not on how these are sewn.
     sheets.dedup();
     sheets
-}
-
-/// The sections at the start and at the end that are sewn all along.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct Ends {
-    pub first: u16,
-    pub last: u16,
-}
-
-impl Ends {
-    pub fn of(sewing: Sewing) -> Self {
-        Self { first: sewing.first(), last: sewing.last() }
-    }
 }
 
 /// The sewing of `sheets` to the section and `on` sections to a traverse, with the customary ends;

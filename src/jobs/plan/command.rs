@@ -2,7 +2,7 @@
 
 use super::answer::{Choices, search};
 use super::answer_changes::{Current, changes};
-use super::answer_way::{Ends, Way};
+use super::answer_way::Way;
 use super::text::{ChoicesView, choices_text};
 use super::text_json::choices_json;
 use crate::book::Book;
@@ -14,7 +14,6 @@ use crate::jobs::keep::command::{Beside, ToKeep, keep};
 use crate::jobs::keep::command_save::{SaveArgs, Saved};
 use crate::jobs::plan_spec::answer_question::Question;
 use crate::jobs::plan_spec::command_question::{PLACES, QuestionArgs, refused, thread_of};
-use crate::jobs::plan_spec::command_resolve::ends;
 use crate::jobs::plan_spec::command_words::value_error;
 use crate::model::Plan;
 use crate::terminal::exit::ExitStatus;
@@ -23,7 +22,7 @@ use crate::terminal::prompt::by_flag;
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::Session;
 use crate::terminal::values;
-use crate::trade::{Pairs, parse_on, ranges};
+use crate::trade::{Ends, Pairs, parse_on, ranges};
 
 /// Rank the ways to sew a book (thread, folding, sewing, boning) by the odds of its target
 #[derive(Debug, clap::Args)]
@@ -208,10 +207,7 @@ fn current(typed: &str, known: Fitted<'_>) -> Result<Current, CliError> {
     };
     let on = |text: &str| parse_on(text).map_err(|why| format!("on: {why}"));
     let boned = |text: &str| values::yes(text).map_err(|why| format!("boned: {why}"));
-    let ends = |text: &str| match ends(text) {
-        Ok((first, last)) => Ok(Ends { first, last }),
-        Err(why) => Err(format!("ends: {why}")),
-    };
+    let ends = |text: &str| text.parse::<Ends>().map_err(|why| format!("ends: {why}"));
     let sheets =
         |text: &str| values::whole(text, ranges::SHEETS).map_err(|why| format!("sheets: {why}"));
     Ok(Current {

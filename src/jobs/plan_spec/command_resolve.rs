@@ -12,7 +12,9 @@ use crate::model::{Gaussian, Plan, Run};
 use crate::terminal::refusal::CliError;
 use crate::terminal::values::ValueError;
 use crate::terminal::{suggest, values};
-use crate::trade::{Division, Guards, LeftOver, Sewing, SewingError, State, parse_on, ranges};
+use crate::trade::{
+    Division, Ends, Guards, LeftOver, Sewing, SewingError, State, parse_on, ranges,
+};
 
 /// A plan and how its leaves were divided.
 #[derive(Clone, Debug)]
@@ -208,14 +210,10 @@ fn divided(
     Ok(Sewn { sewings, divided })
 }
 
-/// Parses the sections at the start and end that are sewn all along: one number for both, or
-/// `3+0` if they differ.
-pub(crate) fn ends(text: &str) -> Result<(u16, u16), ValueError> {
-    let whole = |text: &str| values::whole(text, ranges::ENDS);
-    match text.split_once('+') {
-        Some((first, last)) => Ok((whole(first)?, whole(last)?)),
-        None => whole(text).map(|ends| (ends, ends)),
-    }
+/// Parses the sections at the start and end that are sewn all along.
+fn ends(text: &str) -> Result<(u16, u16), ValueError> {
+    let Ends { first, last } = text.parse().map_err(ValueError::said)?;
+    Ok((first, last))
 }
 
 /// The size of a run.

@@ -227,7 +227,7 @@ fn controls(kept: &Kept, form: &Form, faults: &[Fault]) -> Controls {
     let fields = [
         threads(book),
         patterns(form.get("on")),
-        Field::typed("ends", "Sections at each end sewn all along", Typed::Count)
+        Field::typed("ends", "Sections at each end sewn all along", Typed::Counts)
             .hint("Three is usual with two-on and three-on"),
         Field::yes("boned", "Folds boned"),
         Field::typed("sections", "Sections", Typed::Count)

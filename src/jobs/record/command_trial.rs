@@ -3,14 +3,14 @@
 use super::answer_offered::{free_name, tells_hands_apart};
 use super::command_named::{exact, new_name, note_of};
 use crate::book::{Book, Entries, EntryKind};
-use crate::jobs::doubt::command::confirm;
+use crate::jobs::doubt::command::{confirm, left_over_words};
 use crate::jobs::entries::text::trial_line;
 use crate::terminal::exit::ExitStatus;
 use crate::terminal::prompt::{Field, Words, by_flag};
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::{Session, quoted};
 use crate::terminal::values::{ValueError, day, length, optional, parsed, whole, word, yes};
-use crate::trade::{Name, Sewing, Trial, TrialKind, parse_on, ranges};
+use crate::trade::{Ends, Name, Sewing, Trial, TrialKind, parse_on, ranges};
 use std::collections::BTreeSet;
 
 /// Record a sewing: a trial block or a finished book
@@ -61,7 +61,8 @@ pub(crate) struct Values {
     /// Sections sewn in one traverse: 1 or 'all along', 2 or 'two-on', up to 6 [default: 1]
     #[arg(long, value_name = "N")]
     pub on: Option<String>,
-    /// Sections at each end that are sewn all along whatever --on says [default: 0]
+    /// Sections at each end that are sewn all along whatever --on says; 3+4 if the ends differ
+    /// [default: 0]
     #[arg(long, value_name = "N")]
     pub ends: Option<String>,
     /// The folds were boned
@@ -89,10 +90,7 @@ impl Args {
         values.thread.get_or_insert_with(|| old.thread.to_string());
         values.sections.get_or_insert_with(|| sewing.sections().to_string());
         values.sheets.get_or_insert_with(|| sewing.sheets().to_string());
-        // A block sewn all along has no separate ends.
-        if values.on.as_deref().map(parse_on).is_none_or(|on| on != Ok(1)) {
-            values.ends.get_or_insert_with(|| sewing.ends().to_string());
-        }
+        values.ends.get_or_insert_with(|| sewing.separate_ends().to_string());
         values.on.get_or_insert_with(|| sewing.on().to_string());
         values.guards.get_or_insert_with(|| exact(old.guards));
         let hand = || old.hand.as_ref().map(Name::to_string).unwrap_or_default();
@@ -107,7 +105,9 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let trial = trial_of(&args, session, &book)?;
     let given = args.name.as_ref().or(args.trial.as_ref());
     let is_offered = given.is_none() && trial.name.as_str() == free_name(&book);
+    let left_over = left_over_words(trial.sewing, true);
     let name = write(session, &mut book, trial, is_offered)?;
+    left_over.iter().for_each(|note| session.tell(&format!("note: {note}")));
     if session.sending.is_none() {
         let next = session.command(&format!("record readings --trial {}", quoted(name.as_str())));
         session.tell(&format!("next: {next}"));
@@ -245,11 +245,14 @@ fn sewing_of(args: &Args, session: &mut Session<'_>, asking: bool) -> Result<Sew
     let sheets = count(sheets, sheets_field, ranges::SHEETS)?;
     let on_field = field("--on", "sections in one traverse (1 all along, 2 two-on)", Some("1"));
     let on: u8 = session.field(on.as_deref(), on_field, asking, parse_on)?;
-    // A block sewn all along has no separate ends to ask about.
-    let ends_field = field("--ends", "sections at each end sewn all along", Some("0"));
+    let ends_field =
+        field("--ends", "sections at each end sewn all along (3+4 if they differ)", Some("0"));
     session.field(ends.as_deref(), ends_field, asking && on > 1, |text| {
-        let ends = whole(text, ranges::ENDS)?;
-        Sewing::new(sections, sheets, on, ends).map_err(ValueError::said)
+        let ends: Ends = text.parse().map_err(ValueError::said)?;
+        // A block sewn all along has no separate ends.
+        let Ends { first, last } = if on > 1 { ends } else { Ends::default() };
+        let sewing = Sewing::new(sections, sheets, on, 0).and_then(|it| it.with_ends(first, last));
+        sewing.map_err(ValueError::said)
     })
 }
 

@@ -89,7 +89,7 @@ impl<'b> Offer<'b> {
             TrialKind::Block => Choice::new(kind.word(), "trial block"),
             TrialKind::Book => Choice::new(kind.word(), "finished book"),
         });
-        let ends = self.like.map_or(0, |trial| trial.sewing.ends());
+        let ends = self.like.map(|trial| trial.sewing.separate_ends()).unwrap_or_default();
         let hand = self.like.and_then(|trial| trial.hand.as_ref()).map_or("", Name::as_str);
         let hand = Field::text("hand", "Who sewed it").offer(hand);
         let fields = [
@@ -98,8 +98,9 @@ impl<'b> Offer<'b> {
                 .offer(self.date.as_str())
                 .hint("2026-03-02, yesterday or unknown"),
             Field::choice("kind", "This is a", kinds.to_vec()).offer(self.kind.word()),
-            Field::typed("ends", "Sections at each end all along", Typed::Count)
-                .offer(ends.to_string()),
+            Field::typed("ends", "Sections at each end all along", Typed::Counts)
+                .offer(ends.to_string())
+                .hint("3+4 if the first and the last differ"),
             Field::typed("guards", "Guards, together", Typed::Number)
                 .unit(book.config().unit.symbol())
                 .offer(self.guards.as_str())

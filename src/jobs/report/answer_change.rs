@@ -6,7 +6,6 @@ use crate::jobs::fitted::Bench;
 use crate::jobs::forecast::answer::Forecast;
 use crate::jobs::plan::answer::SearchError;
 use crate::jobs::plan::answer_changes::{Change, Changed, Current, changes};
-use crate::jobs::plan::answer_way::Ends;
 use crate::jobs::plan_spec::answer_question::Question;
 use crate::model::Run;
 use crate::trade::{Caution, Guards};
@@ -53,7 +52,7 @@ pub fn best_change(
         thread: thread.clone(),
         sheets: sewing.sheets(),
         on: sewing.on(),
-        ends: Some(Ends::of(*sewing)),
+        ends: Some(sewing.both_ends()),
         boned: *boned,
     };
     let (_, changed) = changes(bench, &question, &current)?;

@@ -93,7 +93,7 @@ fn sewn(trial: &Trial, config: &Config) -> String {
     let pattern = match (trial.sewing.on(), trial.sewing.ends()) {
         (on, 0) => pattern_words(on).to_owned(),
         (1, _) => pattern_words(1).to_owned(),
-        (on, ends) => format!("{}, ends {ends}", pattern_words(on)),
+        (on, _) => format!("{}, ends {}", pattern_words(on), trial.sewing.ends_text()),
     };
     let mut words = vec![pattern];
     words.extend(trial.boned.then(|| "boned".to_owned()));

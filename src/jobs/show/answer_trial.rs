@@ -44,6 +44,8 @@ impl Serialize for HeldTrial<'_> {
             "leaves": trial.sewing.leaves(),
             "on": trial.sewing.on(),
             "ends": trial.sewing.ends(),
+            "first_ends": trial.sewing.first(),
+            "last_ends": trial.sewing.last(),
             "boned": trial.boned,
             "guards_mm": trial.guards,
             "hand": trial.hand,

@@ -56,7 +56,7 @@ fn differences(plan: &KeptPlan, trial: &Sewn, all: &Observations) -> Vec<Otherwi
         (Planned::Sections, "sections", trial.sections.to_string()),
         (Planned::Sheets, "sheets", trial.sheets.to_string()),
         (Planned::On, "on", trial.on.to_string()),
-        (Planned::Ends, "ends", ends(trial.ends)),
+        (Planned::Ends, "ends", trial.ends.to_string()),
         (Planned::Boned, "boned", boned.to_owned()),
     ];
     // Sewn all along, the ends are like all other sections.
@@ -83,9 +83,4 @@ fn guards(plan: &KeptPlan, trial: &Sewn) -> Option<Otherwise> {
         planned: planned.to_string(),
         sewn: sewn.to_string(),
     })
-}
-
-/// As the text of a plan has them.
-fn ends([first, last]: [u16; 2]) -> String {
-    if first == last { first.to_string() } else { format!("{first}+{last}") }
 }

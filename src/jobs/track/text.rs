@@ -87,7 +87,8 @@ pub(crate) fn otherwise_words(otherwise: &[Otherwise]) -> String {
         }
         Planned::On => format!("{} instead of {}", pattern(sewn), pattern(planned)),
         Planned::Ends => {
-            format!("{sewn} sections all along at each end instead of {planned}")
+            let ends = if sewn.contains('+') { "the ends" } else { "each end" };
+            format!("{sewn} sections all along at {ends} instead of {planned}")
         }
         Planned::Boned if sewn == "yes" => "boned".to_owned(),
         Planned::Boned => "not boned".to_owned(),

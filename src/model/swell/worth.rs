@@ -34,6 +34,8 @@ fn by_name<S: Serializer>(run: &Run, serializer: S) -> Result<S::Ok, S::Error> {
         "sheets": run.sewing.sheets(),
         "on": run.sewing.on(),
         "ends": run.sewing.ends(),
+        "first_ends": run.sewing.first(),
+        "last_ends": run.sewing.last(),
         "boned": run.boned,
     )
 }
@@ -114,7 +116,7 @@ impl TrialBlock {
             sections: f64::from(sewing.sections()),
             sheets: f64::from(sewing.sheets()),
             on: sewing.on(),
-            ends: [sewing.first(), sewing.last()],
+            ends: sewing.both_ends(),
             build_up_mm: self.run.build_up_mm(),
             leaves_mm: self.run.leaves_mm(),
             boned: *boned,

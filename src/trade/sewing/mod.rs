@@ -1,6 +1,7 @@
 //! Sewing: how sections are made up, sewn and rounded, and how well that holds.
 
 pub(super) mod division;
+pub(super) mod ends;
 pub(super) mod geometry;
 pub(super) mod guards;
 pub(super) mod on;

@@ -1,5 +1,6 @@
 //! How sections are made up and sewn.
 
+use super::ends::Ends;
 use crate::trade::limits::{OutOfRange, ranges};
 use crate::units::fields;
 use serde::{Serialize, Serializer};
@@ -29,16 +30,19 @@ pub enum SewingError {
     #[error("on: {0}")]
     On(OutOfRange),
     /// More sections sewn all along at the ends than there are.
-    #[error("{ends} at each end is too many for {sections} sections")]
+    #[error(
+        "{ends} at {} too many for {sections} sections",
+        if ends.are_alike() { "each end is" } else { "the ends are" }
+    )]
     Ends {
-        /// Sections sewn all along at each end.
-        ends: u16,
+        /// Sections sewn all along at the ends.
+        ends: Ends,
         /// Sections in the block.
         sections: u16,
     },
 }
 
-/// `ends` is one number for both ends; a part of a mixed book may have different ones.
+/// `ends` is one number for both ends, the larger one if they differ.
 impl Serialize for Sewing {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         let Self { sections, sheets, on, first, last } = self;
@@ -64,19 +68,19 @@ impl Sewing {
         ranges::SHEETS.check(f64::from(sheets)).map_err(SewingError::Sheets)?;
         ranges::ON.check(f64::from(on)).map_err(SewingError::On)?;
         if u32::from(ends) * 2 > u32::from(sections) {
-            return Err(SewingError::Ends { ends, sections });
+            return Err(SewingError::Ends { ends: Ends { first: ends, last: ends }, sections });
         }
         Ok(Self { sections, sheets, on, first: ends, last: ends })
     }
 
-    /// The same for a part of a block, whose two ends may differ: `first` sections at its start and
-    /// `last` at its end are sewn all along.
+    /// The same with ends that may differ: `first` sections at the start and `last` at the end are
+    /// sewn all along.
     ///
     /// # Errors
-    /// [`SewingError::Ends`], with the larger of the two, if the two exceed the sections.
+    /// [`SewingError::Ends`] if the two exceed the sections.
     pub fn with_ends(self, first: u16, last: u16) -> Result<Self, SewingError> {
         if u32::from(first) + u32::from(last) > u32::from(self.sections) {
-            return Err(SewingError::Ends { ends: first.max(last), sections: self.sections });
+            return Err(SewingError::Ends { ends: Ends { first, last }, sections: self.sections });
         }
         Ok(Self { first, last, ..self })
     }
@@ -162,13 +166,22 @@ impl Sewing {
     /// Sections at each end sewn all along regardless of `on`; the larger number if the ends
     /// differ.
     pub fn ends(self) -> u16 {
-        self.first.max(self.last)
+        self.both_ends().most()
     }
 
-    /// The same as it is typed: one number, or `3+4` if the ends differ.
+    /// The sections sewn all along at the start and at the end.
+    pub fn both_ends(self) -> Ends {
+        Ends { first: self.first, last: self.last }
+    }
+
+    /// Those of them that are sewn otherwise than the rest: none if every section is sewn all along.
+    pub fn separate_ends(self) -> Ends {
+        if self.is_two_on() { self.both_ends() } else { Ends::default() }
+    }
+
+    /// [`Self::both_ends`] as they are typed: one number, or `3+4` if the ends differ.
     pub fn ends_text(self) -> String {
-        let Self { first, last, .. } = self;
-        if first == last { first.to_string() } else { format!("{first}+{last}") }
+        self.both_ends().to_string()
     }
 
     /// Sections sewn all along before the others.
@@ -187,7 +200,7 @@ impl Sewing {
     }
 
     /// Sections' worth of thread in the spine: all of them when sewn all along, else
-    /// `2·ends + (n − 2·ends)/on`. Source: docs/model.md, "Effective sections of thread".
+    /// `E + (n − E)/on`, E = first + last. Source: docs/model.md, "Effective sections of thread".
     pub fn effective_sections(self) -> f64 {
         let ends = f64::from(self.first) + f64::from(self.last);
         let between = f64::from(self.sections) - ends;
@@ -260,10 +273,12 @@ mod tests {
     }
 
     #[test]
-    fn the_ends_of_a_part_need_not_be_alike() {
+    fn the_ends_need_not_be_alike() {
         let part = Sewing::new(10, 4, 2, 0).unwrap();
         assert_eq!(part.with_ends(0, 4).unwrap().effective_sections(), 7.0);
-        assert!(matches!(part.with_ends(7, 4), Err(SewingError::Ends { ends: 7, .. })));
+        let said = |first, last| part.with_ends(first, last).unwrap_err().to_string();
+        assert_eq!(said(7, 4), "7+4 at the ends are too many for 10 sections");
+        assert_eq!(said(6, 6), "6 at each end is too many for 10 sections");
     }
 
     #[test]

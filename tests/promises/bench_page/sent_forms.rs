@@ -33,6 +33,7 @@ fn a_form_that_was_changed_and_sent_again_is_not_taken_for_written() {
     let folder = Folder::with_trial();
     let served = Served::open(&folder);
     let sewn = [("paper", "bond 80"), ("thread", "linen 25"), ("sections", "9"), ("sheets", "4")];
+    let sewn = [&sewn[..], &[("on", "2"), ("ends", "3+4")]].concat();
     for (at, (path, file, name, rest)) in [
         ("/thread", "threads.csv", "thread", &[("laid", "0.5")][..]),
         ("/paper", "papers.csv", "paper", &[("caliper", "0.1")]),
@@ -54,6 +55,8 @@ fn a_form_that_was_changed_and_sent_again_is_not_taken_for_written() {
         assert_eq!((rows.matches("q1").count(), rows.matches("q2").count()), (1, 1), "{rows}");
     }
     folder.run(&["audit"]).ends(0);
+    assert!(folder.read("trials.csv").contains("linen 25,9,4,2,3+4,"));
+    served.get("/correct?trial=q1").is(200).says("value=\"3+4\"");
     // The next start of the program knows it too.
     let served = Served::open(&folder);
     send(&served, "/thread", 0, &[("thread", "q3"), ("laid", "0.5")]).is(422);

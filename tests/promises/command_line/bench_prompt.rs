@@ -150,15 +150,15 @@ fn a_trial_is_asked_for_with_choices_from_the_book() {
         ("0 is outside 1..500", "12"),
         ("folded sheets in a section: ", "3"),
         ("sections in one traverse (1 all along, 2 two-on) [1]: ", "2"),
-        ("sections at each end sewn all along [0]: ", "7"),
-        ("7 at each end is too many", "2"),
+        ("sections at each end sewn all along (3+4 if they differ) [0]: ", "7"),
+        ("7 at each end is too many", "2+4"),
         ("folds boned down: yes or no [no]: ", "y"),
         ("build-up of repairs at the fold [0]: ", ""),
     ]);
     let end = terminal.rest();
     assert!(end.contains("recorded trial T2 (book of 2026-03-01)"), "{end}");
     let row = folder.read("trials.csv").lines().last().unwrap().to_owned();
-    assert!(row.starts_with("T2,2026-03-01,book,laid 120,linen 25,12,3,2,2,"), "{row}");
+    assert!(row.starts_with("T2,2026-03-01,book,laid 120,linen 25,12,3,2,2+4,"), "{row}");
     assert!(row.ends_with("first of the year"), "{row}");
 }
 

@@ -152,7 +152,7 @@ fn trial_with<'a>(flags: &[&'a str]) -> Vec<&'a str> {
 fn an_impossible_trial_is_refused() {
     let folder = Folder::with_trial();
     let before = folder.bytes();
-    let cases: [(&[&str], &str); 14] = [
+    let cases: [(&[&str], &str); 15] = [
         (&["--sections", "0"], "--sections: 0 is outside 1..500"),
         (&["--sections", "-3"], "--sections: -3 is outside"),
         (&["--sections", "NaN"], "--sections: 'NaN' is not a whole number"),
@@ -161,6 +161,7 @@ fn an_impossible_trial_is_refused() {
         (&["--sheets", "0"], "--sheets: 0 is outside"),
         (&["--on", "0"], "--on: 0 is outside"),
         (&["--on", "2", "--ends", "6"], "--ends: 6 at each end"),
+        (&["--on", "2", "--ends", "6+5"], "--ends: 6+5 at the ends are too many for 10"),
         (&["--guards", "-1"], "--guards: -1 mm is outside"),
         (&["--guards", "80mm"], "--guards: 80 mm is outside"),
         (&["--date", "03/01/2026"], "--date: '03/01/2026' can be 2026-01-03 (day first) or"),
@@ -173,6 +174,36 @@ fn an_impossible_trial_is_refused() {
     }
     folder.run(&trial("T1")).ends(3).complains_of(&["already holds a trial 'T1'"]);
     assert_eq!(folder.bytes(), before);
+}
+
+/// A block sewn all along has none, and none that would count once it is corrected.
+#[test]
+fn the_ends_of_a_trial_count_where_sections_share_a_traverse() {
+    let folder = Folder::with_trial();
+    let sewn = || folder.rows("trials.csv").last().expect("a row").clone();
+    let holds =
+        |cells: &str| assert!(sewn().contains(&format!(",linen 25,{cells},no,")), "{cells}");
+    let correct = |flags: &[&str]| {
+        folder.run(&[&["correct", "trial", "T2"], flags].concat()).ends(0);
+    };
+    folder.run(&trial_with(&["--ends", "4"])).ends(0);
+    holds("10,4,1,0");
+    correct(&["--on", "2"]);
+    holds("10,4,2,0");
+    correct(&["--ends", "3+5"]);
+    holds("10,4,2,3+5");
+    correct(&["--on", "3", "--sections", "11"]);
+    holds("11,4,3,3+5");
+    correct(&["--on", "1"]);
+    holds("11,4,1,0");
+    let rows = folder.read("trials.csv").replace(",11,4,1,0,", ",11,4,1,4,");
+    folder.write("trials.csv", rows);
+    correct(&["--on", "2"]);
+    holds("11,4,2,0");
+    let uneven = trial("T3").into_iter().map(|word| if word == "10" { "11" } else { word });
+    let uneven: Vec<&str> = uneven.chain(["--on", "2", "--ends", "3"]).collect();
+    let said = folder.run(&uneven).ends(0).err;
+    assert!(said.contains("note: 1 section left over between the ends needs"), "{said}");
 }
 
 #[test]

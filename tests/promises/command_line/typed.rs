@@ -17,6 +17,7 @@ enum About {
     Caliper,
     Kind,
     On,
+    Ends,
     Date,
     State,
 }
@@ -100,6 +101,16 @@ const ROWS: &[(About, &str, Then)] = &[
     (On, "all along", Is("1")),
     (On, "3.0", Is("3")),
     (On, "seven-on", Says("is not a number of sections in one traverse")),
+    (Ends, "3+4", Is("3+4")),
+    (Ends, " 3 + 4", Is("3+4")),
+    (Ends, "2+0", Is("2+0")),
+    (Ends, "3+3", Is("3")),
+    (Ends, "2.0", Is("2")),
+    (Ends, "+2", Is("2")),
+    (Ends, "3-4", Says("'3-4' is not a whole number; expected 0..250, or two such as 3+4")),
+    (Ends, "3+", Says("'' is not a whole number")),
+    (Ends, "7+4", Says("7+4 at the ends are too many for 10 sections")),
+    (Ends, "6", Says("6 at each end is too many for 10 sections")),
     (Date, "14.03.2026", Is("2026-03-14")),
     (Date, "3/14/2026", Is("2026-03-14")),
     (Date, "14 Mar 2026", Is("2026-03-14")),
@@ -137,6 +148,7 @@ impl About {
             Caliper => "caliper_mm",
             Kind => "kind",
             On => "on",
+            Ends => "ends",
             Date => "date",
             State => "state",
         }
@@ -146,7 +158,7 @@ impl About {
         match self {
             Count | Material => "threads.csv",
             Hardness | Caliper => "papers.csv",
-            Kind | On | Date => "trials.csv",
+            Kind | On | Ends | Date => "trials.csv",
             State => "readings.csv",
         }
     }
@@ -159,6 +171,7 @@ impl About {
             Hardness => words("record paper new --caliper 0.12mm"),
             Caliper => words("record paper new"),
             Kind | On | Date => trial("new"),
+            Ends => [&trial("new")[..], &["--on", "2"]].concat(),
             State => words("record readings T1 --spine 11.0 --fore-edge 8.0"),
         }
     }
@@ -171,6 +184,7 @@ impl About {
             Caliper => "--caliper",
             Kind => "--kind",
             On => "--on",
+            Ends => "--ends",
             Date => "--date",
             State => "--state",
         }
@@ -214,6 +228,16 @@ impl About {
                 TRIAL,
                 &[("day", "today"), ("kind", "block"), ("sections", "10"), ("traverse", "")],
             ),
+            Ends => (
+                TRIAL,
+                &[
+                    ("day", "today"),
+                    ("kind", "block"),
+                    ("sections", "10"),
+                    ("traverse", "2"),
+                    ("each end", ""),
+                ],
+            ),
             Date => (
                 TRIAL,
                 &[
@@ -244,6 +268,7 @@ impl About {
             Caliper => paper.caliper().mm().to_string(),
             Kind => trial.kind.to_string(),
             On => trial.sewing.on().to_string(),
+            Ends => trial.sewing.ends_text(),
             Date => trial.date.unwrap().to_string(),
             State => book.readings().last().unwrap().state.to_string(),
         }
@@ -270,6 +295,7 @@ fn sheet(about: About, typed: &str) -> String {
         ("sections", "10"),
         ("sheets", "4"),
         ("on", "1"),
+        ("ends", "0"),
         ("state", "sewn"),
         ("spine_mm", "13"),
         ("fore_edge_mm", "10"),

@@ -237,6 +237,7 @@ fn the_books_of_this_comparison_have_all_that_matters() {
     };
     let from_end = |row: &[&str], back: usize| row[row.len() - back].to_owned();
     some("guards", &|row| !["", "0"].contains(&&*from_end(row, 9)));
+    some("ends that differ", &|row| from_end(row, 12) != from_end(row, 11));
     some("a book that never was sewn", &|row| from_end(row, 6) == "unsewn");
     some("a weight", &|row| from_end(row, 5).contains('.'));
     some("more than twenty places", &|row| from_end(row, 5).parse().is_ok_and(|it: f64| it > 20.0));

@@ -16,7 +16,7 @@ use swellbook::book::{
 };
 use swellbook::jobs::export::answer_summary::read_summary;
 use swellbook::trade::{
-    Guards, Hardness, KeptPlan, LeftOver, Material, Name, Pairs, State, SwellQuantiles,
+    Ends, Guards, Hardness, KeptPlan, LeftOver, Material, Name, Pairs, State, SwellQuantiles,
     ThreadCount, TrialKind, Wanted, parse_day, parse_on, parts, quoted_value,
 };
 use swellbook::units::{
@@ -323,6 +323,10 @@ fn units(bytes: &[u8]) -> Outcome {
     refusal(text.parse::<LeftOver>(), &mut outcome);
     refusal(parse_range(text), &mut outcome);
     refusal(parse_on(text), &mut outcome);
+    match text.parse::<Ends>() {
+        Ok(ends) => assert_eq!(ends.to_string().parse(), Ok(ends), "from {text:?}"),
+        Err(error) => outcome.push(checked(&error)),
+    }
     match parse_day(text, None) {
         Ok(day) => assert_eq!(parse_day(&day.to_string(), None), Ok(day), "from {text:?}"),
         Err(error) => outcome.push(checked(&error)),

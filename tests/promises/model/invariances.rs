@@ -192,7 +192,7 @@ fn sheet(all: &Entries, mut belongs: impl FnMut() -> bool) -> String {
         let _ = write!(text, "{},{},{},{caliper},", trial.name, paper.name, paper.hardness);
         let _ = write!(text, "{},{count},{},", thread.name, mm(thread.laid()));
         let _ = write!(text, "{},{},", sewing.sections(), sewing.sheets());
-        let _ = write!(text, "{},{},{},", sewing.on(), sewing.ends(), yes_no(trial.boned));
+        let _ = write!(text, "{},{},{},", sewing.on(), sewing.ends_text(), yes_no(trial.boned));
         let _ = write!(text, "{},{},{},", trial.guards.mm(), reading.state, reading.place);
         let _ = writeln!(text, "{},{}", mm(reading.spine()), mm(reading.fore_edge()));
     }

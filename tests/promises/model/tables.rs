@@ -161,6 +161,8 @@ fn assert_trials(frame: &DataFrame, book: &Book, all: &Observations) {
     number("sheets", &|at| Some(trial(at).sewing.sheets().into()));
     number("on", &|at| Some(trial(at).sewing.on().into()));
     number("ends", &|at| Some(trial(at).sewing.ends().into()));
+    number("first_ends", &|at| Some(trial(at).sewing.first().into()));
+    number("last_ends", &|at| Some(trial(at).sewing.last().into()));
     number("boned", &|at| Some(f64::from(u8::from(trial(at).boned))));
     number("guards_mm", &|at| Some(trial(at).guards.mm()));
     number("build_up_mm", &|at| Some(sewn(at).build_up_mm));

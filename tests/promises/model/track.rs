@@ -1,6 +1,6 @@
 //! A kept forecast is compared with the sewing, and a hand that changes is noticed.
 
-use crate::support::folder::{Folder, SEWING};
+use crate::support::folder::{Folder, SEWING, trial};
 use crate::support::random_books::Random;
 use crate::support::simulated::Extent;
 use crate::support::simulated_track::{Made, Record, drifting as drifting_in_a_fit, recorded};
@@ -9,6 +9,7 @@ use swellbook::jobs::history::answer::{Drift, ENOUGH_SEWINGS, history};
 use swellbook::jobs::track::answer_reliability::TrackVerdict;
 use swellbook::model::{Ranges, SewingEffect};
 use swellbook::observe::{Observations, Sewn, Weighing, observe_entries};
+use swellbook::trade::Ends;
 use swellbook::units::Millimetres;
 
 /// The plan of every forecast here.
@@ -256,7 +257,7 @@ fn dated(count: usize) -> Observations {
     all.trials = (0..count)
         .map(|index| Sewn {
             on: 1,
-            ends: [0, 0],
+            ends: Ends::default(),
             name: format!("T{index}").parse().expect("a name"),
             date: first.checked_add(jiff::Span::new().days(index as i64)).ok(),
             paper: 0,
@@ -372,6 +373,46 @@ fn a_book_sewn_otherwise_than_planned_is_listed_but_does_not_count() {
     assert!(shown.contains(&format!("sewn otherwise and does not count: {otherwise}")), "{shown}");
     folder.run(&["report", "--out", "book.html"]).ends(0);
     assert!(folder.read("book.html").contains(", sewn otherwise<"));
+}
+
+/// By hand: the first 3 and the last 5 of 10 sections, and one pair, take 9 threads.
+#[test]
+fn a_book_is_sewn_as_planned_if_both_its_ends_are() {
+    let folder = Folder::with_trial();
+    let sewn = |name: &str, ends: &str| {
+        keep(&folder, &["--on", "2", "--ends", "3+5", "--keep", name]);
+        let args = [&trial(name)[..], &["--on", "2", "--ends", ends]].concat();
+        let said = folder.run(&args).ends(0);
+        measure(&folder, name, "knocked");
+        said
+    };
+    let said = sewn("U1", "3+5").out;
+    assert!(said.contains("two-on, the first 3 and the last 5 all along"), "{said}");
+    sewn("U2", "3");
+    sewn("U3", "4+2");
+    assert!(folder.read("trials.csv").contains(",10,4,2,3+5,no,"));
+    let found = record(&folder);
+    let one = |name: &str| {
+        let mut all = found["forecasts"].as_array().expect("a list").iter();
+        all.find(|one| one["forecast"] == name).expect("a forecast").clone()
+    };
+    let as_planned = one("U1");
+    assert_eq!(as_planned["sewn_otherwise"], serde_json::json!([]));
+    assert_eq!(as_planned["counts"], true);
+    let wanted = serde_json::json!([{ "what": "ends", "planned": "3+5", "sewn": "3" }]);
+    assert_eq!(one("U2")["sewn_otherwise"], wanted);
+    let fit = folder.run(&["fit"]).ends(0).out.replace('\n', " ");
+    let wanted = "U2 (3 sections all along at each end instead of 3+5); U3 (4+2 sections all along \
+                  at the ends instead of 3+5)";
+    assert!(fit.contains(wanted), "{fit}");
+    let rows = folder.run(&["export", "--observations", "--format", "json"]).json();
+    let row = rows.as_array().expect("rows").iter().find(|row| row["trial"] == "U1");
+    let row = row.expect("U1");
+    assert_eq!([&row["ends"], &row["first_ends"], &row["last_ends"]], [5, 3, 5]);
+    let number = |key: &str| row[key].as_f64().expect("a number");
+    assert!((number("build_up_mm") - 9.0 * number("laid_mm")).abs() < 1e-12, "{row}");
+    let shown = folder.run(&["show", "trial", "U1", "--json"]).json()["trials"][0].clone();
+    assert_eq!([&shown["ends"], &shown["first_ends"], &shown["last_ends"]], [5, 3, 5]);
 }
 
 #[test]

@@ -230,10 +230,11 @@ impl<'a> Block<'a> {
 
     /// The ends all along, and the n sections between them divided by the number to a traverse.
     fn effective_sections(&self) -> f64 {
-        let (n, ends) = (f64::from(self.sewing.sections()), f64::from(self.sewing.ends()));
+        let (n, ends) = (self.sewing.sections(), self.sewing.both_ends());
+        let along = f64::from(ends.first + ends.last);
         match self.sewing.on() {
-            1 => n,
-            on => 2.0 * ends + (n - 2.0 * ends) / f64::from(on),
+            1 => f64::from(n),
+            on => along + (f64::from(n) - along) / f64::from(on),
         }
     }
 
@@ -249,9 +250,9 @@ impl<'a> Block<'a> {
 
     /// The same for the first `sewn` sections. A section between the ends counts as 1/m.
     pub fn swell_begun(&self, sewn: u16, state: State, own: Own<'_>) -> Linear {
-        let (n, ends) = (self.sewing.sections(), self.sewing.ends());
+        let (n, ends) = (self.sewing.sections(), self.sewing.both_ends());
         let one = |at: u16| {
-            let at_an_end = at < ends || at + ends >= n;
+            let at_an_end = at < ends.first || at + ends.last >= n;
             if at_an_end { 1.0 } else { f64::from(self.sewing.on()).recip() }
         };
         self.swell_of(f64::from(sewn), (0..sewn).map(one).sum(), state, own)

@@ -153,6 +153,12 @@ pub fn any_sewing(random: &mut Random) -> Sewing {
     Sewing::new(sections, sheets, on, random.whole(0, 2)).expect("a sewing")
 }
 
+/// In half of the trials, sections left over between the ends join the last one.
+fn with_joined_ends(sewing: Sewing) -> Sewing {
+    let over = if sewing.sheets().is_multiple_of(2) { sewing.over() } else { 0 };
+    sewing.with_ends(sewing.first(), sewing.last() + over).expect("a sewing")
+}
+
 fn any_trial(random: &mut Random, made: &Entries, trial: &str, hands: u16) -> Trial {
     let guards = if random.chance(0.2) { random.between(0.1, 0.5) } else { 0.0 };
     Trial {
@@ -161,7 +167,7 @@ fn any_trial(random: &mut Random, made: &Entries, trial: &str, hands: u16) -> Tr
         kind: Default::default(),
         paper: random.pick(&made.papers).name.clone(),
         thread: random.pick(&made.threads).name.clone(),
-        sewing: any_sewing(random),
+        sewing: with_joined_ends(any_sewing(random)),
         boned: random.chance(0.4),
         guards: mm(hundredths(guards)),
         hand: (hands > 1).then(|| name(&format!("hand{}", random.whole(1, hands)))),

@@ -1,0 +1,99 @@
+//! How many sections are sewn all along at the two ends of a block.
+
+use crate::trade::limits::{OutOfRange, ranges};
+use crate::units::{check_grouped, parse_decimal, shown};
+use std::fmt;
+use std::str::FromStr;
+use thiserror::Error;
+
+/// The sections at the start and at the end that are sewn all along, whatever the others share.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Ends {
+    pub first: u16,
+    pub last: u16,
+}
+
+/// Why a text does not say how many sections the ends have.
+#[derive(Clone, Debug, PartialEq, Error)]
+pub enum EndsError {
+    /// A number that is impossible for an end.
+    #[error(transparent)]
+    Range(#[from] OutOfRange),
+    /// Anything else.
+    #[error(
+        "'{found}' is not a whole number; expected {}, or two such as 3+4 for the first and the last sections",
+        ranges::ENDS
+    )]
+    Unknown {
+        /// The text as typed.
+        found: String,
+    },
+}
+
+impl Ends {
+    /// The larger of the two numbers.
+    pub fn most(self) -> u16 {
+        self.first.max(self.last)
+    }
+
+    pub fn are_alike(self) -> bool {
+        self.first == self.last
+    }
+}
+
+/// `3` for each end, or `3+4` for the first and the last sections.
+impl FromStr for Ends {
+    type Err = EndsError;
+
+    fn from_str(text: &str) -> Result<Self, EndsError> {
+        match text.split_once('+') {
+            // A plus before the first number is its sign.
+            Some((first, last)) if !first.trim().is_empty() => {
+                Ok(Self { first: whole(first)?, last: whole(last)? })
+            }
+            _ => whole(text).map(|ends| Self { first: ends, last: ends }),
+        }
+    }
+}
+
+fn whole(text: &str) -> Result<u16, EndsError> {
+    let unknown = || EndsError::Unknown { found: shown(text.trim()) };
+    check_grouped(text).map_err(|_| unknown())?;
+    let number = parse_decimal(text).map_err(|_| unknown())?;
+    let number = if number.fract() == 0.0 { ranges::ENDS.check(number)? } else { Err(unknown())? };
+    Ok(number as u16)
+}
+
+/// As it is typed: one number, or `3+4` if the ends differ.
+impl fmt::Display for Ends {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let Self { first, last } = self;
+        if self.are_alike() { write!(f, "{first}") } else { write!(f, "{first}+{last}") }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn one_number_is_for_each_end_and_two_are_for_the_first_and_the_last() {
+        let table = [
+            ("3", 3, 3, "3"),
+            (" 3.0 ", 3, 3, "3"),
+            ("+4", 4, 4, "4"),
+            ("3+4", 3, 4, "3+4"),
+            ("3 + 0", 3, 0, "3+0"),
+            ("4+4", 4, 4, "4"),
+        ];
+        for (text, first, last, written) in table {
+            let ends: Ends = text.parse().unwrap();
+            assert_eq!((ends.first, ends.last), (first, last), "{text}");
+            assert_eq!(ends.to_string(), written);
+        }
+        for text in ["", "+", "3+", "3-4", "3+4+5", "2.5", "1,000", "three"] {
+            assert!(matches!(text.parse::<Ends>(), Err(EndsError::Unknown { .. })), "{text}");
+        }
+        assert!(matches!("3+251".parse::<Ends>(), Err(EndsError::Range(_))));
+    }
+}
