@@ -79,7 +79,7 @@ fn an_answer_that_is_refused_is_asked_for_again_and_the_others_are_kept() {
     );
     assert_eq!(status, ExitStatus::Done, "{text}");
     assert!(text.contains("the low bound 22 % is not below the high bound 12 %"), "{text}");
-    assert!(text.contains("--spine: spine 1.340 mm is outside"), "{text}");
+    assert!(text.contains("--spine: spine 1.34 mm is outside"), "{text}");
     assert!(
         text.ends_with("--target 12..22 --sewn 8 --fore-edge \"7.2;7.3\" --spine \"9.02;9.05\"\n"),
         "{text}"

@@ -143,7 +143,8 @@ fn refuse_taken(dir: &Path, files: &[NewFile<'_>], settings: &[u8]) -> Result<()
     // Last, because another `init` may have made the book during these checks.
     match dir.join(SETTINGS).symlink_metadata() {
         Ok(_) => Err(BookError::Exists { dir: dir.to_owned() }),
-        Err(_) => refuse_lost_settings(dir).and(taken),
+        // Files that are as this book needs them were left by a command that was stopped.
+        Err(_) => taken.or_else(|taken| refuse_lost_settings(dir).and(Err(taken))),
     }
 }
 

@@ -63,6 +63,6 @@ mod tests {
     #[test]
     fn a_long_finding_hangs_under_its_dash() {
         let text = item("the spine of T1 is thinner than its fore-edge as sewn", 30);
-        assert_eq!(text, "  - the spine of T1 is thinner\n    than its fore-edge as sewn\n");
+        assert_eq!(text, "  - the spine of T1 is\n    thinner than its fore-edge\n    as sewn\n");
     }
 }

@@ -54,7 +54,7 @@ pub struct LearntPaper {
     pub knocked_out: Summary,
     /// Fore-edge thickness over leaves × caliper.
     pub fore_edge_ratio: Gaussian,
-    /// Number of trials that it was learnt from. A trial may have readings at the fore-edge alone.
+    /// Number of trials behind it. A trial may have readings at the fore-edge alone.
     pub fore_edges: usize,
 }
 

@@ -54,7 +54,7 @@ fn by_name(all: &Observations) -> BTreeMap<&Name, Measured<'_>> {
 
 fn is_same(one: &Measured<'_>, other: &Measured<'_>) -> bool {
     let facts = |it: &Measured<'_>| {
-        (it.sewn.date, it.sewn.sections, it.sewn.sheets, it.sewn.on, it.sewn.boned)
+        (it.sewn.date, it.sewn.sections, it.sewn.sheets, it.sewn.on, it.sewn.ends, it.sewn.boned)
     };
     facts(one) == facts(other) && one.figures.iter().any(|it| other.figures.contains(it))
 }

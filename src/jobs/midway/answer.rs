@@ -96,6 +96,8 @@ pub struct Midway {
     pub changes: Vec<Resewing>,
     /// The traverse that the part ends inside, if it does.
     pub inside: Option<Inside>,
+    /// The readings in mm that are out of line with the others of their edge and count less.
+    pub less: Vec<f64>,
 }
 
 /// Judges a sewing part-way from `part` of `plan`.
@@ -127,7 +129,9 @@ pub fn midway(
         let again = chance(&fit.predict_anew(fit.plan()), target.as_ref()).unwrap_or(going_on);
         Verdict::new(going_on, changes.first().map(|best| best.chance), again)
     });
-    Ok(Midway { before, after, part: seen, verdict, again: None, changes, inside })
+    let less = [&part.spine, &part.fore_edge];
+    let less = less.into_iter().flat_map(|edge| bench.observations.out_of_line(edge)).collect();
+    Ok(Midway { before, after, part: seen, verdict, again: None, changes, inside, less })
 }
 
 impl Midway {

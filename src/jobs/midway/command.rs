@@ -5,7 +5,7 @@ use super::answer_fault::PartError;
 use super::answer_part::Part;
 use super::text::midway_text;
 use super::text_json::midway_json;
-use super::text_part::{again_line, inside_line};
+use super::text_part::{again_line, inside_line, less_line};
 use crate::book::Book;
 use crate::jobs::doubt::command::{plan_notes, with_open_findings};
 use crate::jobs::fitted::{Bench, Fitted};
@@ -145,9 +145,10 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     Ok(ExitStatus::Done)
 }
 
-/// What looks wrong in the plan and in the place where the part ends.
+/// What looks wrong in the plan, in the place where the part ends and in its readings.
 pub(crate) fn notes(midway: &Midway, unit: LengthUnit) -> Vec<String> {
-    plan_notes(&midway.after, unit).into_iter().chain(inside_line(midway)).collect()
+    let notes = plan_notes(&midway.after, unit).into_iter().chain(inside_line(midway));
+    notes.chain(less_line(midway, unit)).collect()
 }
 
 /// Asks whether a part that looks wrong was measured again. False if nobody can be asked.

@@ -90,6 +90,7 @@ fn midway() -> Midway {
         }),
         again: None,
         inside: None,
+        less: Vec::new(),
         changes: vec![Resewing {
             changed: two_on,
             chance: 0.962,

@@ -10,6 +10,10 @@ use crate::trade::{Edge, Place, Reading, State, Trial};
 use crate::units::Millimetres;
 use std::borrow::Cow;
 
+/// More readings without an edge than this were not left half-way, but measured at one edge on
+/// purpose. Nobody measures more places along one block.
+const MOST: usize = 12;
+
 /// Places to measure, and the readings that the book has at them. Those lack an edge.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Open {
@@ -36,7 +40,10 @@ impl Open {
     /// The places where an edge is still to be measured, if it is the same edge at all of them.
     pub fn of(book: &Book, trial: &Trial, state: State) -> Option<Self> {
         let lacking = readings_of(book, &trial.name, state).filter(|it| lacks(it).is_some());
-        let readings: Vec<Reading> = lacking.cloned().collect();
+        let readings: Vec<Reading> = lacking.take(MOST + 1).cloned().collect();
+        if readings.len() > MOST {
+            return None;
+        }
         let places = readings.iter().map(|reading| reading.place.clone()).collect();
         let open = Self { places, readings };
         open.edge().filter(|_| state.has_thread())?;

@@ -56,6 +56,15 @@ fn with<'a>(flag: &'a str, value: &'a str) -> Vec<&'a str> {
 }
 
 #[test]
+fn a_slipped_reading_of_a_part_is_named() {
+    let folder = Folder::toured();
+    let said = |spine| on(&folder, &[&["midway"], &TOUR_PLAN, &with("--spine", spine)]).ends(0).err;
+    let note = "10.05 mm is out of line with the other readings of its edge and counts less";
+    assert!(said("9.60,9.66,10.05").contains(note), "{}", said("9.60,9.66,10.05"));
+    assert!(!said("9.60,9.66,9.70").contains("out of line"));
+}
+
+#[test]
 fn an_impossible_part_is_refused_by_its_flag() {
     let folder = Folder::toured();
     let before = folder.bytes();

@@ -316,7 +316,10 @@ const NOTES: &[(&[&str], Option<&str>)] = &[
         Some("this counts only 1/2 of one: write ends 3+5"),
     ),
     (&["--sections=24", "--guards=0.40mm"], None),
-    (&["--sections=24", "--guards=40mm"], Some("note: the guards add 40 mm, more than a quarter")),
+    (
+        &["--sections=24", "--guards=40mm"],
+        Some("note: the plan has guards that add 40 mm, more than a quarter"),
+    ),
     (&["--sections=24", "--fore-edge=20.6,20.9"], None),
     (
         &["--sections=24", "--fore-edge=20.6,26.0"],

@@ -153,9 +153,9 @@ pub fn any_sewing(random: &mut Random) -> Sewing {
     Sewing::new(sections, sheets, on, random.whole(0, 2)).expect("a sewing")
 }
 
-/// In half of the trials, sections left over between the ends join the last one.
+/// In a third of the trials, sections left over between the ends join the last one.
 fn with_joined_ends(sewing: Sewing) -> Sewing {
-    let over = if sewing.sheets().is_multiple_of(2) { sewing.over() } else { 0 };
+    let over = if sewing.sheets().is_multiple_of(3) { sewing.over() } else { 0 };
     sewing.with_ends(sewing.first(), sewing.last() + over).expect("a sewing")
 }
 
