@@ -29,7 +29,12 @@ impl Book {
                 let open = self.restorable_readings();
                 (open.iter().map(|it| reading_id(it.reading)).collect(), BTreeSet::new())
             }
-            EntryKind::Forecast => (self.forecast_ids.gone.clone(), BTreeSet::new()),
+            EntryKind::Forecast => {
+                // A forecast that came back has another id than the struck one.
+                let all = self.forecast_ids.gone.iter().zip(&gone.forecasts);
+                let open = all.filter(|(_, row)| !live.forecasts.contains(&row.value));
+                (open.map(|(id, _)| id.clone()).collect(), BTreeSet::new())
+            }
             EntryKind::Plan => names(&gone.plans, &live.plans, |it| &it.name),
         };
         ids.into_iter().filter(|id| seen.insert(id.clone())).collect()

@@ -6,25 +6,21 @@ use crate::book::entries::held::{EntryKind, Strike, reading_id};
 use crate::book::entries::record::Located;
 use crate::book::opened::Book;
 use crate::trade::{Name, Paper, Reading, State, Thread, Trial};
-use std::collections::{BTreeMap, BTreeSet, HashMap, VecDeque};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 
-/// The struck entries of a kind, without those that an undo or a redo struck: these leave a sheet
-/// as it was. The second strike of an id struck the second row with that id.
+/// The struck entries of a kind, without those that an undo or a redo struck last: these leave a
+/// sheet as it was, whatever was corrected in between.
 fn struck<'b, T>(
     book: &'b Book,
     kind: EntryKind,
     gone: &'b [Located<T>],
     id: fn(&T) -> String,
 ) -> impl Iterator<Item = &'b T> {
-    let mut strikes: HashMap<&str, VecDeque<&Strike>> = HashMap::new();
-    for strike in book.struck().iter().filter(|it| it.what == kind && !gone.is_empty()) {
-        strikes.entry(&strike.id).or_default().push_back(strike);
-    }
-    gone.iter().map(|row| &row.value).filter(move |value| {
-        let of_id = strikes.get_mut(&*id(value));
-        // A reading without a strike went with its trial.
-        of_id.and_then(VecDeque::pop_front).is_none_or(|strike| !strike.is_of_turn())
-    })
+    let strikes = book.struck().iter().filter(|it| it.what == kind && !gone.is_empty());
+    let last: HashMap<&str, &Strike> = strikes.map(|strike| (&*strike.id, strike)).collect();
+    // A reading without a strike went with its trial.
+    let is_meant = move |value: &&T| last.get(&*id(value)).is_none_or(|it| !it.is_of_turn());
+    gone.iter().map(|row| &row.value).filter(is_meant)
 }
 
 /// The struck readings of live trials.

@@ -28,9 +28,8 @@ const MOST_TICKS: usize = 96;
 const ACROSS: [usize; 2] = [8, 6];
 /// How to use the table of spine thicknesses.
 const MEASURE: &str = "One reading at the fold, as sewn, at the end of a traverse. Outside the \
-                       range, which happens to sound sewings too: stop, measure spine and \
-                       fore-edge at two or three places, and ask \u{2018}swellbook midway\u{2019} \
-                       before you go on. After the last section, record the readings instead.";
+                       range: stop, measure both edges at two or three places, and ask \
+                       \u{2018}swellbook midway\u{2019} (at the end, record them).";
 
 /// The data of the template.
 #[derive(Template)]

@@ -34,6 +34,9 @@ fn a_forecast_that_is_brought_back_does_not_replace_a_later_one() {
         folder.run(&["strike", "forecast", "K", "--reason", "old"]).ends(0);
         folder.run(back).ends(0);
         assert_eq!(forecasts(&folder), before, "{back:?}");
+        // It is there once, however often it is brought back.
+        folder.run(&["restore", "forecast", "K"]).ends(3);
+        assert_eq!(forecasts(&folder), before, "{back:?}");
         predict(&folder, "9", "K");
         let last = &json(&folder, &["show", "forecasts", "--json"])["forecasts"][0];
         assert!(last["plan"].to_string().contains('9') && last["replaced"] == false, "{last}");

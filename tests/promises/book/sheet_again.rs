@@ -57,6 +57,26 @@ fn imported(rows: &str) -> Folder {
     folder
 }
 
+/// A correction strikes too. Once it is undone, its strike says nothing about the sheet.
+#[test]
+fn what_was_corrected_before_an_undo_comes_in_again() {
+    for correction in [
+        &["correct", "thread", "linen", "--name", "flax"][..],
+        &["correct", "trial", "A1", "--sections", "11"],
+        &["correct", "reading", "A1/sewn/1", "--spine", "11.25"],
+        &["strike", "trial", "A1", "--reason", "a slip"],
+    ] {
+        let folder = imported(&block(NO_PLACES));
+        let before = readings(&folder);
+        for args in [correction, &["undo"], &["undo"]] {
+            folder.run(args).ends(0);
+        }
+        assert!(readings(&folder).is_empty(), "{correction:?}");
+        import(&folder, &block(NO_PLACES), 0);
+        assert_eq!(readings(&folder), before, "{correction:?}");
+    }
+}
+
 #[test]
 fn what_an_undo_struck_comes_in_again_corrected_or_not() {
     let rows = block(NO_PLACES);
