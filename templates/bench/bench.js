@@ -248,7 +248,7 @@
   // The heading of an answer, and what it says is wrong.
   const gist = (html) => {
     const page = new DOMParser().parseFromString(html, "text/html");
-    const parts = page.querySelectorAll("main h1, main > p:not(.quiet), main > ol > li, main .refused p, main .error");
+    const parts = page.querySelectorAll("main h1, main > p:not(.quiet), main > ol > li, main .refused p, main .warned p, main .error");
     const said = [...parts].map((part) => part.textContent.trim()).filter(Boolean);
     return said.map((words) => /[.!?]$/.test(words) ? words : `${words}.`).join(" ");
   };

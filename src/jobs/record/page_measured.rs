@@ -135,7 +135,8 @@ impl<'b> Block<'b> {
                 }
             }
         }
-        let unasked = bench.unasked();
+        // A reading that is asked about is left out here, so its edge may only seem to be missing.
+        let unasked = bench.unasked().filter(|_| doubtful.is_empty());
         let settled = unasked.is_some() && form.get("sure") == unasked.as_deref();
         let wrong = |error: ReadingError| {
             Turned::Faults(vec![Fault::new("", error.in_unit(book.config().unit))])

@@ -75,7 +75,9 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     // What was there before and what this form has written; the rest came later.
     let seen = seen.zip(own).map(|(seen, own)| seen.saturating_add(own));
     let view = view(&block, &expected, before, now, seen);
-    let title = format!("{} is measured {}", trial.name, state.phrase());
+    // Readings that were undone since are not there.
+    let is = if count(book, &trial.name, state) == 0 { "is not" } else { "is" };
+    let title = format!("{} {is} measured {}", trial.name, state.phrase());
     let content = Content::new(title, view.render().unwrap_or_default());
     let values = form.get("count").and_then(|count| count.parse::<usize>().ok());
     let said = values.filter(|_| desk.counts(form)).map(|values| {
@@ -124,7 +126,9 @@ fn view(
         strip: strip(expected, swell, book),
         edges: edges.into_iter().filter_map(edge).collect(),
         seen_more: seen.map_or(0, |seen| now_here.saturating_sub(seen)),
-        changed: now.filter(|_| state.has_thread()).map(|now| changed(trial, state, before, now)),
+        changed: now
+            .filter(|_| state.has_thread() && now_here > 0)
+            .map(|now| changed(trial, state, before, now)),
         next: next(book, trial, state),
     }
 }
@@ -175,7 +179,9 @@ fn changed(trial: &Trial, state: State, before: Option<Factor>, now: Factor) -> 
 
 /// What to do next with the block.
 fn next(book: &Book, trial: &Trial, state: State) -> Next {
-    if let Some(next) = open_state(book, &trial.name).filter(|next| *next != state) {
+    if let Some(next) = open_state(book, &trial.name)
+        .filter(|next| *next != state || count(book, &trial.name, state) == 0)
+    {
         let (name, word) = (Some(trial.name.as_str()), Some(next.word()));
         let (title, words) = match next.is_knocked() {
             true => (

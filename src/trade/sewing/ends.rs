@@ -46,22 +46,24 @@ impl FromStr for Ends {
     type Err = EndsError;
 
     fn from_str(text: &str) -> Result<Self, EndsError> {
+        let unknown = || EndsError::Unknown { found: shown(text.trim()) };
+        let end = |one: &str| {
+            let number = whole(one).ok_or_else(unknown)?;
+            Ok::<u16, EndsError>(ranges::ENDS.check(number)? as u16)
+        };
         match text.split_once('+') {
             // A plus before the first number is its sign.
             Some((first, last)) if !first.trim().is_empty() => {
-                Ok(Self { first: whole(first)?, last: whole(last)? })
+                Ok(Self { first: end(first)?, last: end(last)? })
             }
-            _ => whole(text).map(|ends| Self { first: ends, last: ends }),
+            _ => end(text).map(|ends| Self { first: ends, last: ends }),
         }
     }
 }
 
-fn whole(text: &str) -> Result<u16, EndsError> {
-    let unknown = || EndsError::Unknown { found: shown(text.trim()) };
-    check_grouped(text).map_err(|_| unknown())?;
-    let number = parse_decimal(text).map_err(|_| unknown())?;
-    let number = if number.fract() == 0.0 { ranges::ENDS.check(number)? } else { Err(unknown())? };
-    Ok(number as u16)
+fn whole(text: &str) -> Option<f64> {
+    check_grouped(text).ok()?;
+    parse_decimal(text).ok().filter(|number| number.fract() == 0.0)
 }
 
 /// As it is typed: one number, or `3+4` if the ends differ.
@@ -92,7 +94,8 @@ mod tests {
             assert_eq!(ends.to_string(), written);
         }
         for text in ["", "+", "3+", "3-4", "3+4+5", "2.5", "1,000", "three"] {
-            assert!(matches!(text.parse::<Ends>(), Err(EndsError::Unknown { .. })), "{text}");
+            let found = shown(text);
+            assert_eq!(text.parse::<Ends>(), Err(EndsError::Unknown { found }), "{text}");
         }
         assert!(matches!("3+251".parse::<Ends>(), Err(EndsError::Range(_))));
     }

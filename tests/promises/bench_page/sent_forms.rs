@@ -131,6 +131,9 @@ fn what_was_undone_is_not_said_to_be_in_the_book() {
         assert!(!page.contains(there), "{page}");
         assert!(page.contains("This was undone: recorded 3 readings of T1, as sewn"), "{page}");
     }
+    let page = seen(&served, address);
+    assert!(page.contains("T1 is not measured as sewn") && page.contains("Measure T1 as sewn"));
+    assert!(!page.contains("T1 is done") && !page.contains("One edge alone"), "{page}");
     folder.run(&["undo", "--redo"]).ends(0);
     assert!(seen(&served, address).contains(there));
     let (before, _) = address.split_once("said=").expect("a number");
