@@ -108,7 +108,7 @@ const ROWS: &[(About, &str, Then)] = &[
     (Ends, "2.0", Is("2")),
     (Ends, "+2", Is("2")),
     (Ends, "3-4", Says("'3-4' is not a whole number; expected 0..250, or two such as 3+4")),
-    (Ends, "3+", Says("'' is not a whole number")),
+    (Ends, "3+", Says("'3+' is not a whole number")),
     (Ends, "7+4", Says("7+4 at the ends are too many for 10 sections")),
     (Ends, "6", Says("6 at each end is too many for 10 sections")),
     (Date, "14.03.2026", Is("2026-03-14")),
