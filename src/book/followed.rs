@@ -168,7 +168,8 @@ impl Book {
         strikes.filter(|strike| strike.what == kind).map(|strike| &*strike.id).collect()
     }
 
-    /// The names in all rows of a file, struck or not; none for a kind that cannot be renamed.
+    /// The names in all rows of a file, struck or not. A kind without names of its own gives an
+    /// empty list.
     fn names_of(&self, kind: EntryKind) -> Vec<&Name> {
         fn names<'b, T>(
             live: &'b [T],

@@ -29,11 +29,7 @@ pub fn stack_line(
     config: &Config,
 ) -> String {
     let (reading, caliper) = (length(reading, config), fine_length(caliper, config));
-    format!("{} measured {reading}: caliper {caliper}", leaves_of(leaves))
-}
-
-fn leaves_of(leaves: u16) -> String {
-    if leaves == 1 { "1 leaf".to_owned() } else { format!("{leaves} leaves") }
+    format!("{} measured {reading}: caliper {caliper}", plural(leaves.into(), "leaf"))
 }
 
 /// How a diameter came from turns wrapped side by side.

@@ -119,10 +119,7 @@ fn asked(question: &Question) -> String {
 /// `192 leaves of bond, with its guards`.
 pub(crate) fn book_words(question: &Question) -> String {
     let guards = if question.guards.is_some() { ", with its guards" } else { "" };
-    let leaves = match question.leaves {
-        1 => "1 leaf".to_owned(),
-        leaves => format!("{leaves} leaves"),
-    };
+    let leaves = plural(question.leaves as usize, "leaf");
     let edge = if question.fore_edge.is_some() { ", fore-edge as measured" } else { "" };
     let new = if question.paper.level.is_some() { "" } else { " (new paper)" };
     format!("{leaves} of {}{new}{guards}{edge}", question.paper.name)
@@ -183,10 +180,8 @@ pub(crate) fn more_words(choice: &Choice, notes: &[Caution], unit: LengthUnit) -
     let (middle, range) = percent_range(choice.percent.q05, choice.percent.q50, choice.percent.q95);
     let thread = thread_length(choice.thread, unit);
     let mut parts = vec![format!("{middle} % swell ({range})"), sewn(&choice.way), thread];
-    parts.extend((choice.way.blank_leaves > 0).then(|| match choice.way.blank_leaves {
-        1 => "1 leaf left blank".to_owned(),
-        leaves => format!("{leaves} leaves left blank"),
-    }));
+    let blank = choice.way.blank_leaves;
+    parts.extend((blank > 0).then(|| format!("{} left blank", plural(blank as usize, "leaf"))));
     parts.extend((!choice.beyond.gaps.is_empty()).then(|| "beyond your trials".to_owned()));
     let notes = note_numbers(choice, notes);
     parts.extend((!notes.is_empty()).then(|| format!("note {}", notes.replace(' ', ", "))));

@@ -110,7 +110,7 @@ fn read(files: &[PathBuf], session: &mut Session<'_>) -> Result<Vec<Summary>, Cl
     let more = faults.len().saturating_sub(NAMED);
     faults.truncate(NAMED);
     if more > 0 {
-        faults.push(format!("files that cannot be used, besides these: {more}"));
+        faults.push(format!("and {more} more that `pool` refuses"));
     }
     faults.push("nothing was pooled; leave these files out, or ask for new ones".to_owned());
     Err(CliError::Job { message: faults.join("\n"), status })
