@@ -2,11 +2,10 @@
 //! correction strikes an entry and adds it again, perhaps under another name.
 
 use crate::book::entries::added::Added;
-use crate::book::entries::held::{Change, EntryKind, plain_id, reading_id};
-use crate::book::entries::record::{Located, Standing};
+use crate::book::entries::held::{Change, EntryKind, Named, plain_id, reading_id};
 use crate::book::files::names::BookFile;
-use crate::book::opened::Book;
-use crate::trade::{Name, Reading};
+use crate::book::opened::{Book, Kept};
+use crate::trade::{Name, Paper, Reading, Target, Thread, Trial};
 use std::collections::{BTreeMap, HashMap, HashSet, VecDeque};
 use std::ops::Range;
 
@@ -171,24 +170,14 @@ impl Book {
     /// The names in all rows of a file, struck or not. A kind without names of its own gives an
     /// empty list.
     fn names_of(&self, kind: EntryKind) -> Vec<&Name> {
-        fn names<'b, T>(
-            live: &'b [T],
-            rows: &[Standing],
-            gone: &'b [Located<T>],
-            name: fn(&T) -> &Name,
-        ) -> Vec<&'b Name> {
-            let live = rows.iter().copied().zip(live);
-            let gone = gone.iter().map(|row| (row.row, &row.value));
-            let mut all: Vec<(Standing, &T)> = live.chain(gone).collect();
-            all.sort_by_key(|(row, _)| *row);
-            all.into_iter().map(|(_, value)| name(value)).collect()
+        fn names<T: Kept + Named>(book: &Book) -> Vec<&Name> {
+            book.in_file::<T>().into_iter().map(T::name).collect()
         }
-        let (live, rows, gone) = (&self.live, &self.rows, &self.gone);
         match kind {
-            EntryKind::Paper => names(&live.papers, &rows.papers, &gone.papers, |it| &it.name),
-            EntryKind::Thread => names(&live.threads, &rows.threads, &gone.threads, |it| &it.name),
-            EntryKind::Target => names(&live.targets, &rows.targets, &gone.targets, |it| &it.name),
-            EntryKind::Trial => names(&live.trials, &rows.trials, &gone.trials, |it| &it.name),
+            EntryKind::Paper => names::<Paper>(self),
+            EntryKind::Thread => names::<Thread>(self),
+            EntryKind::Target => names::<Target>(self),
+            EntryKind::Trial => names::<Trial>(self),
             EntryKind::Reading | EntryKind::Forecast | EntryKind::Plan => Vec::new(),
         }
     }

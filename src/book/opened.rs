@@ -4,8 +4,9 @@ use crate::book::check::entries::Sound;
 use crate::book::entries::contents;
 use crate::book::entries::contents::{Contents, parse};
 use crate::book::entries::held::{Change, Entries, EntryKind, OwnHeading, Strike, for_each_kind};
-use crate::book::entries::record::{Located, Standing};
+use crate::book::entries::record::{Located, Standing, located};
 use crate::book::entries::resolve::ForecastIds;
+use crate::book::entries::table::Record;
 use crate::book::files::config::Config;
 use crate::book::store::digests::Fingerprint;
 use crate::book::store::folder;
@@ -27,6 +28,15 @@ pub struct Book {
     pub(in crate::book) notices: Vec<Notice>,
 }
 
+/// A kind of entry, as a [`Book`] keeps it.
+pub(in crate::book) trait Kept: Record + 'static {
+    /// The live entries and their rows.
+    fn live(book: &Book) -> (&[Self], &[Standing]);
+
+    /// The struck ones.
+    fn gone(book: &Book) -> &[Located<Self>];
+}
+
 macro_rules! rows {
     ($($list:ident: $kind:ty, $file:ident;)*) => {
         /// The rows of the live entries in their files, each kind in the order of the entries.
@@ -39,6 +49,16 @@ macro_rules! rows {
                 Self { $($list: vec![None; entries.$list.len()],)* }
             }
         }
+
+        $(impl Kept for $kind {
+            fn live(book: &Book) -> (&[Self], &[Standing]) {
+                (&book.live.$list, &book.rows.$list)
+            }
+
+            fn gone(book: &Book) -> &[Located<Self>] {
+                &book.gone.$list
+            }
+        })*
 
         /// Separates the entries from their rows.
         fn entries_of(contents: Contents) -> (Entries, Rows) {
@@ -134,6 +154,20 @@ impl Book {
             changes: Vec::new(),
             notices: Vec::new(),
         }
+    }
+
+    /// The live entries of a kind, with their rows.
+    pub(in crate::book) fn located<T: Kept>(&self) -> impl Iterator<Item = Located<&T>> {
+        let (live, rows) = T::live(self);
+        located(live, rows)
+    }
+
+    /// All entries of a kind, struck or not, in the order of the file.
+    pub(in crate::book) fn in_file<T: Kept>(&self) -> Vec<&T> {
+        let gone = T::gone(self).iter().map(|row| Located { value: &row.value, row: row.row });
+        let mut all: Vec<Located<&T>> = self.located().chain(gone).collect();
+        all.sort_by_key(|row| row.row);
+        all.into_iter().map(|row| row.value).collect()
     }
 
     /// The folder of the book.

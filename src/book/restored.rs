@@ -1,11 +1,11 @@
 //! Restores struck entries.
 
-use crate::book::entries::held::{Entries, EntryKind, in_id, plain_id, reading_id};
+use crate::book::entries::held::{Entries, EntryKind, Named, in_id, plain_id, reading_id};
 use crate::book::entries::record::Located;
 use crate::book::error::BookError;
 use crate::book::followed::StruckReading;
-use crate::book::opened::Book;
-use crate::trade::{KeptForecast, Name, SavedPlan, Trial};
+use crate::book::opened::{Book, Kept};
+use crate::trade::{KeptForecast, Name, Paper, SavedPlan, Target, Thread, Trial};
 use std::collections::{BTreeSet, HashSet};
 
 /// The ids of struck entries of one kind, and those of the live ones.
@@ -15,27 +15,27 @@ impl Book {
     /// The ids of struck entries that can be restored, each once, in the order of their files. An
     /// id must not be in use by another entry. For readings see [`Book::restorable_readings`].
     pub fn restorable(&self, kind: EntryKind) -> Vec<String> {
-        fn names<T>(gone: &[Located<T>], live: &[T], name: fn(&T) -> &Name) -> Ids {
-            let gone = gone.iter().map(|row| name(&row.value).to_string());
-            (gone.collect(), live.iter().map(|value| name(value).to_string()).collect())
+        fn names<T: Kept + Named>(book: &Book) -> Ids {
+            let gone = T::gone(book).iter().map(|row| row.value.name().to_string());
+            let (live, _) = T::live(book);
+            (gone.collect(), live.iter().map(|value| value.name().to_string()).collect())
         }
-        let (gone, live) = (&self.gone, &self.live);
         let (ids, mut seen) = match kind {
-            EntryKind::Paper => names(&gone.papers, &live.papers, |it| &it.name),
-            EntryKind::Thread => names(&gone.threads, &live.threads, |it| &it.name),
-            EntryKind::Target => names(&gone.targets, &live.targets, |it| &it.name),
-            EntryKind::Trial => names(&gone.trials, &live.trials, |it| &it.name),
+            EntryKind::Paper => names::<Paper>(self),
+            EntryKind::Thread => names::<Thread>(self),
+            EntryKind::Target => names::<Target>(self),
+            EntryKind::Trial => names::<Trial>(self),
             EntryKind::Reading => {
                 let open = self.restorable_readings();
                 (open.iter().map(|it| reading_id(it.reading)).collect(), BTreeSet::new())
             }
             EntryKind::Forecast => {
                 // A forecast that came back has another id than the struck one.
-                let all = self.forecast_ids.gone.iter().zip(&gone.forecasts);
-                let open = all.filter(|(_, row)| !live.forecasts.contains(&row.value));
+                let all = self.forecast_ids.gone.iter().zip(&self.gone.forecasts);
+                let open = all.filter(|(_, row)| !self.forecasts().contains(&row.value));
                 (open.map(|(id, _)| id.clone()).collect(), BTreeSet::new())
             }
-            EntryKind::Plan => names(&gone.plans, &live.plans, |it| &it.name),
+            EntryKind::Plan => names::<SavedPlan>(self),
         };
         ids.into_iter().filter(|id| seen.insert(id.clone())).collect()
     }
@@ -63,8 +63,8 @@ impl Book {
     /// # Errors
     /// [`BookError::Clash`] if the paper or the thread of a trial is struck too.
     pub fn restored(&self, kind: EntryKind, ids: &[String]) -> Result<Entries, BookError> {
-        fn last<T: Clone>(rows: &[Located<T>], is: impl Fn(&T) -> bool) -> Option<T> {
-            rows.iter().map(|row| &row.value).rfind(|value| is(value)).cloned()
+        fn last<T: Named + Clone>(rows: &[Located<T>], id: &str) -> Option<T> {
+            rows.iter().map(|row| &row.value).rfind(|value| value.name().as_str() == id).cloned()
         }
         let mut back = Entries::default();
         let open = match kind {
@@ -72,11 +72,11 @@ impl Book {
             _ => Vec::new(),
         };
         for id in ids {
-            let (gone, named) = (&self.gone, |name: &Name| name.as_str() == id);
+            let gone = &self.gone;
             match kind {
-                EntryKind::Paper => back.papers.extend(last(&gone.papers, |it| named(&it.name))),
-                EntryKind::Thread => back.threads.extend(last(&gone.threads, |it| named(&it.name))),
-                EntryKind::Target => back.targets.extend(last(&gone.targets, |it| named(&it.name))),
+                EntryKind::Paper => back.papers.extend(last(&gone.papers, id)),
+                EntryKind::Thread => back.threads.extend(last(&gone.threads, id)),
+                EntryKind::Target => back.targets.extend(last(&gone.targets, id)),
                 EntryKind::Trial => {
                     let Entries { trials, readings, .. } = self.struck_trial(id);
                     back.trials.extend(trials);
@@ -87,8 +87,7 @@ impl Book {
                     back.readings.extend(found.and_then(StruckReading::now));
                 }
                 EntryKind::Plan => {
-                    let found = last(&gone.plans, |it| named(&it.name));
-                    back.plans.extend(found.map(|plan| self.plan_now(plan)));
+                    back.plans.extend(last(&gone.plans, id).map(|plan| self.plan_now(plan)));
                 }
                 EntryKind::Forecast => {
                     let place = self.forecast_ids.gone.iter().position(|it| it == id);

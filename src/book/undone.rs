@@ -4,15 +4,15 @@
 use crate::book::entries::added::Added;
 use crate::book::entries::contents::Contents;
 use crate::book::entries::held::{
-    Change, Entries, EntryKind, OwnHeading, ReadingKey, Strike, Turn, plain_id, reading_id,
-    reading_key,
+    Change, Entries, EntryKind, Named, OwnHeading, ReadingKey, Strike, Turn, by_name, plain_id,
+    reading_id, reading_key,
 };
 use crate::book::entries::noted::digest;
-use crate::book::entries::record::{Located, Standing};
+use crate::book::entries::record::Located;
 use crate::book::error::BookError;
 use crate::book::files::names::BookFile;
 use crate::book::notice::Notice;
-use crate::book::opened::Book;
+use crate::book::opened::{Book, Kept};
 use crate::trade::{KeptForecast, Name, Reading};
 use jiff::civil::Date;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
@@ -97,44 +97,30 @@ impl Book {
     /// The entries that a change added, except its strikes, and the entries that those struck.
     /// `None` if the rows are not what they were.
     fn rows_at(&self, added: &Added) -> Option<(Entries, Entries)> {
-        fn rows<T: Clone>(
-            live: &[T],
-            live_rows: &[Standing],
-            gone: &[Located<T>],
-            wanted: Range<usize>,
-        ) -> Vec<T> {
+        fn rows<T: Kept + Clone>(book: &Book, added: &Added) -> Vec<T> {
+            let wanted = added.rows_of(T::FILE);
             if wanted.is_empty() {
                 return Vec::new();
             }
-            let live = live.iter().zip(live_rows).map(|(value, row)| (*row, value));
-            let gone = gone.iter().map(|row| (row.row, &row.value));
-            let mut all: Vec<(Standing, &T)> = live.chain(gone).collect();
-            all.sort_by_key(|(row, _)| *row);
-            let wanted = all.get(wanted).unwrap_or_default();
-            wanted.iter().map(|(_, value)| (*value).clone()).collect()
+            let all = book.in_file();
+            all.get(wanted).unwrap_or_default().iter().map(|value: &&T| (*value).clone()).collect()
         }
-        let (live, at, gone) = (&self.live, &self.rows, &self.gone);
-        let of = |file| added.rows_of(file);
-        let struck = of(BookFile::Struck);
+        let struck = added.rows_of(BookFile::Struck);
+        let headings = added.rows_of(BookFile::Headings);
         let whole = Entries {
-            papers: rows(&live.papers, &at.papers, &gone.papers, of(BookFile::Papers)),
-            threads: rows(&live.threads, &at.threads, &gone.threads, of(BookFile::Threads)),
-            targets: rows(&live.targets, &at.targets, &gone.targets, of(BookFile::Targets)),
-            trials: rows(&live.trials, &at.trials, &gone.trials, of(BookFile::Trials)),
-            readings: rows(&live.readings, &at.readings, &gone.readings, of(BookFile::Readings)),
-            forecasts: rows(
-                &live.forecasts,
-                &at.forecasts,
-                &gone.forecasts,
-                of(BookFile::Forecasts),
-            ),
-            plans: rows(&live.plans, &at.plans, &gone.plans, of(BookFile::Plans)),
-            headings: self.headings().get(of(BookFile::Headings))?.to_vec(),
+            papers: rows(self, added),
+            threads: rows(self, added),
+            targets: rows(self, added),
+            trials: rows(self, added),
+            readings: rows(self, added),
+            forecasts: rows(self, added),
+            plans: rows(self, added),
+            headings: self.headings().get(headings.clone())?.to_vec(),
             strikes: self.struck().get(struck.clone())?.to_vec(),
             changes: Vec::new(),
         };
         let is_same = digest(&whole) == added.digest;
-        let headings = OwnHeading::before(self.headings(), of(BookFile::Headings));
+        let headings = OwnHeading::before(self.headings(), headings);
         let back = || Entries { headings, ..self.struck_by(struck) };
         is_same.then(|| (Entries { strikes: Vec::new(), ..whole }, back()))
     }
@@ -173,17 +159,17 @@ impl Book {
     /// The kinds and ids to strike to take `rows` out. All of them must be in the book unchanged.
     fn ids_of(&self, rows: &Entries) -> Result<Vec<Id>, BookError> {
         let live = &self.live;
-        let mut ids = there(EntryKind::Trial, &rows.trials, &live.trials, |it| &it.name)?;
+        let mut ids = there(&rows.trials, &live.trials)?;
         self.check_readings(rows)?;
         let new: BTreeSet<&Name> = rows.trials.iter().map(|trial| &trial.name).collect();
         // The readings of these trials are struck with them.
         let readings = rows.readings.iter().filter(|reading| !new.contains(&reading.trial));
         ids.extend(readings.map(|reading| (EntryKind::Reading, reading_id(reading))));
-        ids.extend(there(EntryKind::Thread, &rows.threads, &live.threads, |it| &it.name)?);
-        ids.extend(there(EntryKind::Paper, &rows.papers, &live.papers, |it| &it.name)?);
-        ids.extend(there(EntryKind::Target, &rows.targets, &live.targets, |it| &it.name)?);
+        ids.extend(there(&rows.threads, &live.threads)?);
+        ids.extend(there(&rows.papers, &live.papers)?);
+        ids.extend(there(&rows.targets, &live.targets)?);
         ids.extend(self.forecasts_there(&rows.forecasts)?);
-        ids.extend(there(EntryKind::Plan, &rows.plans, &live.plans, |it| &it.name)?);
+        ids.extend(there(&rows.plans, &live.plans)?);
         Ok(ids)
     }
 
@@ -252,16 +238,11 @@ fn found<T: Clone>(
 type Id = (EntryKind, String);
 
 /// The names of `rows`, if each is among the `live` entries unchanged.
-fn there<T: PartialEq>(
-    kind: EntryKind,
-    rows: &[T],
-    live: &[T],
-    name: fn(&T) -> &Name,
-) -> Result<Vec<Id>, BookError> {
-    let live: BTreeMap<&Name, &T> = live.iter().map(|entry| (name(entry), entry)).collect();
-    let id = |row: &T| match live.get(name(row)) == Some(&row) {
-        true => Ok((kind, name(row).to_string())),
-        false => Err(other_by_now(kind, name(row).as_str())),
+fn there<T: Named + PartialEq>(rows: &[T], live: &[T]) -> Result<Vec<Id>, BookError> {
+    let live = by_name(live);
+    let id = |row: &T| match live.get(row.name()) == Some(&row) {
+        true => Ok((T::KIND, row.name().to_string())),
+        false => Err(other_by_now(T::KIND, row.name().as_str())),
     };
     rows.iter().map(id).collect()
 }

@@ -5,7 +5,7 @@ use super::finding::Finding;
 use super::twins::{alike, twins};
 use super::{readings, sets, stock};
 use crate::book::entries::held::{Entries, EntryKind, ReadingKey, Strike, reading_id, reading_key};
-use crate::book::entries::record::{self, Located, located};
+use crate::book::entries::record::{self, Located};
 use crate::book::error::BookError;
 use crate::book::files::names::BookFile;
 use crate::book::location::Location;
@@ -89,7 +89,7 @@ impl Book {
     ) -> BTreeMap<ReadingKey<'a>, Location> {
         let at = |row| record::place(BookFile::Readings, row);
         let mut found: BTreeMap<_, _> = wanted.into_iter().map(|key| (key, at(None))).collect();
-        for Located { value, row } in located(&self.live.readings, &self.rows.readings) {
+        for Located { value, row } in self.located() {
             let found = found.get_mut(&reading_key(value));
             if let Some(place) = found.filter(|place| place.row.is_none()) {
                 *place = at(row);

@@ -4,7 +4,9 @@ use super::faults::Faults;
 use super::once::{Once, twice};
 use crate::book::csv::columns::nearest;
 use crate::book::entries::contents::{Contents, Unchecked};
-use crate::book::entries::held::{Change, EntryKind, Strike, reading_id, reading_key};
+use crate::book::entries::held::{
+    ByName, Change, EntryKind, Named, Strike, by_name, reading_id, reading_key,
+};
 use crate::book::entries::reading::ReadingRow;
 use crate::book::entries::record::{Located, Standing, place};
 use crate::book::entries::resolve::{Resolved, resolve};
@@ -92,16 +94,11 @@ pub(in crate::book) fn check(
     twice(Once::of(EntryKind::Reading), &live.readings, ReadingId, alone);
     twice(Once::of(EntryKind::Plan), &live.plans, |plan| &plan.name, alone);
     sent_twice(&live.changes, alone);
-    let papers = by_name(&live.papers, |paper| &paper.name);
-    let threads = by_name(&live.threads, |thread| &thread.name);
-    let trials = LazyCell::new(|| by_name(&live.trials, |trial| &trial.name));
-    let gone_papers = by_name(&gone.papers, |paper| &paper.name);
-    let gone_threads = by_name(&gone.threads, |thread| &thread.name);
-    let of_papers = Stock { kind: EntryKind::Paper, there: &papers, gone: &gone_papers, strikes };
-    let of_threads =
-        Stock { kind: EntryKind::Thread, there: &threads, gone: &gone_threads, strikes };
-    between.references = check_used(&of_papers, &live.trials, |trial| &trial.paper);
-    between.references.absorb(check_used(&of_threads, &live.trials, |trial| &trial.thread));
+    let (papers, threads) = (of_rows(&live.papers), of_rows(&live.threads));
+    let trials = LazyCell::new(|| of_rows(&live.trials));
+    let mut used = Used { trials: &live.trials, strikes, faults: &mut between.references };
+    used.check(&papers, &of_rows(&gone.papers), |trial| &trial.paper);
+    used.check(&threads, &of_rows(&gone.threads), |trial| &trial.thread);
     // The readings of a trial usually follow each other, in the order of the trials.
     let mut next = if between.alone.is_empty() { &live.trials[..] } else { &[] };
     for run in live.readings.chunk_by(|one, other| one.value.trial == other.value.trial) {
@@ -130,10 +127,8 @@ fn following<'a>(next: &mut &'a [Located<Trial>], name: &Name) -> Option<&'a Tri
     passed.last().map(|trial| &trial.value)
 }
 
-type ByName<'a, T> = BTreeMap<&'a Name, &'a T>;
-
-fn by_name<T>(rows: &[Located<T>], name: impl Fn(&T) -> &Name) -> ByName<'_, T> {
-    rows.iter().map(|row| (name(&row.value), &row.value)).collect()
+fn of_rows<T: Named>(rows: &[Located<T>]) -> ByName<'_, T> {
+    by_name(rows.iter().map(|row| &row.value))
 }
 
 /// The parts of [`reading_id`], hashed without building the text.
@@ -160,45 +155,44 @@ fn sent_twice(changes: &[Located<Change>], faults: &mut Faults) {
     twice(Once::SEND_NUMBER, &sent, number, faults);
 }
 
-/// All papers or threads, and the strikes as in [`check`].
-struct Stock<'a, T> {
-    kind: EntryKind,
-    there: &'a ByName<'a, T>,
-    gone: &'a ByName<'a, T>,
+/// What trials use. `strikes` are as in [`check`].
+struct Used<'a> {
+    trials: &'a [Located<Trial>],
     strikes: Option<&'a [Located<Strike>]>,
+    faults: &'a mut Faults,
 }
 
-/// Faults for papers or threads that live trials use but that are missing or struck.
-fn check_used<T>(
-    stock: &Stock<'_, T>,
-    trials: &[Located<Trial>],
-    used: impl Fn(&Trial) -> &Name,
-) -> Faults {
-    let Stock { kind, there, gone, strikes } = *stock;
-    let mut faults = Faults::default();
-    let mut bereft: BTreeMap<&Name, Vec<&Located<Trial>>> = BTreeMap::new();
-    for row in trials {
-        let name = used(&row.value);
-        if there.contains_key(name) {
-            continue;
+impl Used<'_> {
+    /// Faults for papers or threads that live trials use but that are missing or struck.
+    fn check<T: Named>(
+        &mut self,
+        there: &ByName<'_, T>,
+        gone: &ByName<'_, T>,
+        used: impl Fn(&Trial) -> &Name,
+    ) {
+        let mut bereft: BTreeMap<&Name, Vec<&Located<Trial>>> = BTreeMap::new();
+        for row in self.trials {
+            let name = used(&row.value);
+            if there.contains_key(name) {
+                continue;
+            }
+            if gone.contains_key(name) {
+                bereft.entry(name).or_default().push(row);
+            } else {
+                let message = || {
+                    let unknown = unknown(name, there, row.row.is_some());
+                    format!("trial '{}': {unknown}", row.value.name)
+                };
+                let column = row.row.map(|_| T::KIND.word().to_owned());
+                let place = Location { column, ..place(BookFile::Trials, row.row) };
+                self.faults.push_with(place, message);
+            }
         }
-        if gone.contains_key(name) {
-            bereft.entry(name).or_default().push(row);
-        } else {
-            let message = || {
-                let unknown = unknown(kind, name, there, row.row.is_some());
-                format!("trial '{}': {unknown}", row.value.name)
-            };
-            let column = row.row.map(|_| kind.word().to_owned());
-            faults.push_with(Location { column, ..place(BookFile::Trials, row.row) }, message);
+        for (name, trials) in bereft {
+            let at = self.strikes.map(|strikes| last_strike(T::KIND, name, strikes));
+            self.faults.push(struck_but_used(T::KIND, name, &trials, at));
         }
     }
-    let struck = |(name, trials): (&Name, Vec<&Located<Trial>>)| {
-        let at = strikes.map(|strikes| last_strike(kind, name, strikes));
-        struck_but_used(kind, name, &trials, at)
-    };
-    faults.extend(bereft.into_iter().map(struck));
-    faults
 }
 
 /// The row of the last strike of a paper or thread.
@@ -238,7 +232,8 @@ fn struck_but_used(
 const NAMES_COMPARED: usize = 1000;
 
 /// What to say about a name that no entry has. If it `is_in_file`, no command can add the entry.
-fn unknown<T>(kind: EntryKind, name: &Name, there: &ByName<'_, T>, is_in_file: bool) -> String {
+fn unknown<T: Named>(name: &Name, there: &ByName<'_, T>, is_in_file: bool) -> String {
+    let kind = T::KIND;
     let names = there.keys().take(NAMES_COMPARED).map(|name| name.as_str());
     let missing = format!("{kind} '{name}' is not in the book");
     match (nearest(name.as_str(), names), is_in_file) {
@@ -257,7 +252,7 @@ fn no_trial(row: &Located<Reading>, trials: &ByName<'_, Trial>, faults: &mut Fau
     let column = row.row.map(|_| ReadingRow::trial.name.to_owned());
     let place = Location { column, ..place(BookFile::Readings, row.row) };
     faults.push_with(place, || {
-        let message = unknown(EntryKind::Trial, &row.value.trial, trials, row.row.is_some());
+        let message = unknown(&row.value.trial, trials, row.row.is_some());
         format!("reading {}: {message}", reading_id(&row.value))
     });
 }

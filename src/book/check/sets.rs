@@ -1,9 +1,10 @@
+use crate::book::entries::held::by_name;
 use crate::book::entries::record::{Located, located, place};
 use crate::book::files::names::BookFile;
 use crate::book::location::Location;
 use crate::book::opened::Book;
 use crate::trade::{Edge, Name, Paper, Reading, State, Trial};
-use std::collections::{BTreeMap, HashMap};
+use std::collections::HashMap;
 
 /// The readings of one trial in one state, in the order of the file; at least one.
 pub(in crate::book) struct Set<'a> {
@@ -29,8 +30,7 @@ pub(in crate::book) fn sets<'b>(book: &'b Book) -> Vec<Set<'b>> {
         }
         rows = below;
     }
-    let papers: BTreeMap<&Name, &Paper> =
-        book.papers().iter().map(|paper| (&paper.name, paper)).collect();
+    let papers = by_name(book.papers());
     let measured =
         book.trials().iter().filter_map(|trial| Some((trial, groups.remove(&trial.name)?)));
     let of_trial = |(trial, mut group): (&'b Trial, Vec<InState<'b>>)| {

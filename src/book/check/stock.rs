@@ -3,42 +3,34 @@
 use super::doubt::{Ahead, EntryDoubt};
 use super::finding::Finding;
 use super::sets::Set;
-use crate::book::entries::held::EntryKind;
-use crate::book::entries::record::{Located, located, place};
-use crate::book::entries::table::Record;
-use crate::book::opened::Book;
-use crate::trade::{Name, Paper, Thread, Trial, composed};
+use crate::book::entries::held::Named;
+use crate::book::entries::record::{Located, place};
+use crate::book::opened::{Book, Kept};
+use crate::trade::{Name, Paper, Target, Thread, Trial, composed};
 use jiff::civil::Date;
 use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 
-/// The findings of `doubts` about each row of `rows`.
-fn each<'a, T: Record + 'a>(
-    kind: EntryKind,
-    rows: impl Iterator<Item = Located<&'a T>>,
-    name: impl Fn(&T) -> &Name,
-    doubts: impl Fn(&T) -> Vec<EntryDoubt>,
-) -> Vec<Finding> {
+/// The findings of `doubts` about each live entry of a kind.
+fn each<T: Kept + Named>(book: &Book, doubts: impl Fn(&T) -> Vec<EntryDoubt>) -> Vec<Finding> {
     let found = |row: Located<&T>| {
-        let (place, name) = (place(T::FILE, row.row), name(row.value).clone());
-        let finding =
-            move |doubt| Finding::Entry { place: place.clone(), kind, name: name.clone(), doubt };
-        doubts(row.value).into_iter().map(finding).collect::<Vec<_>>()
+        let found = move |doubt| finding(&row, doubt);
+        doubts(row.value).into_iter().map(found).collect::<Vec<_>>()
     };
-    rows.flat_map(found).collect()
+    book.located().flat_map(found).collect()
+}
+
+fn finding<T: Kept + Named>(row: &Located<&T>, doubt: EntryDoubt) -> Finding {
+    let (place, name) = (place(T::FILE, row.row), row.value.name().clone());
+    Finding::Entry { place, kind: T::KIND, name, doubt }
 }
 
 /// Finds papers that no trial uses, or whose caliper and grammage do not fit together.
 pub(in crate::book) fn papers(book: &Book) -> Vec<Finding> {
     let used: HashSet<&Name> = book.trials().iter().map(|trial| &trial.paper).collect();
-    each(
-        EntryKind::Paper,
-        located(&book.live.papers, &book.rows.papers),
-        |paper| &paper.name,
-        |paper| {
-            let used = used.contains(&paper.name);
-            bulk(paper).into_iter().chain((!used).then_some(EntryDoubt::Unused)).collect()
-        },
-    )
+    each(book, |paper: &Paper| {
+        let used = used.contains(&paper.name);
+        bulk(paper).into_iter().chain((!used).then_some(EntryDoubt::Unused)).collect()
+    })
 }
 
 /// An impossible leaf explains an impossible bulk, so only the leaf is reported.
@@ -49,28 +41,18 @@ fn bulk(paper: &Paper) -> Option<EntryDoubt> {
 }
 
 pub(in crate::book) fn targets(book: &Book) -> Vec<Finding> {
-    each(
-        EntryKind::Target,
-        located(&book.live.targets, &book.rows.targets),
-        |target| &target.name,
-        |target| {
-            EntryDoubt::of_bounds(target.low_percent(), target.high_percent()).into_iter().collect()
-        },
-    )
+    each(book, |target: &Target| {
+        EntryDoubt::of_bounds(target.low_percent(), target.high_percent()).into_iter().collect()
+    })
 }
 
 /// Finds threads that no trial uses, or whose diameter and count do not fit together.
 pub(in crate::book) fn threads(book: &Book) -> Vec<Finding> {
     let used: HashSet<&Name> = book.trials().iter().map(|trial| &trial.thread).collect();
-    each(
-        EntryKind::Thread,
-        located(&book.live.threads, &book.rows.threads),
-        |thread| &thread.name,
-        |thread| {
-            let used = used.contains(&thread.name);
-            diameter(thread).into_iter().chain((!used).then_some(EntryDoubt::Unused)).collect()
-        },
-    )
+    each(book, |thread: &Thread| {
+        let used = used.contains(&thread.name);
+        diameter(thread).into_iter().chain((!used).then_some(EntryDoubt::Unused)).collect()
+    })
 }
 
 fn diameter(thread: &Thread) -> Option<EntryDoubt> {
@@ -86,34 +68,26 @@ pub(in crate::book) fn trials(book: &Book, sets: &[Set<'_>], today: Date) -> Vec
     let calipers: HashMap<&Name, f64> =
         book.papers().iter().map(|paper| (&paper.name, paper.caliper().mm())).collect();
     let measured: HashSet<&Name> = sets.iter().map(|set| &set.trial.name).collect();
-    each(
-        EntryKind::Trial,
-        located(&book.live.trials, &book.rows.trials),
-        |trial| &trial.name,
-        |trial: &Trial| {
-            let measured = measured.contains(&trial.name);
-            let date = match trial.date {
-                None => Some(EntryDoubt::NoDate),
-                Some(date) => Ahead::of(date, today).map(EntryDoubt::DateAhead),
-            };
-            let hand = (hands && trial.hand.is_none()).then_some(EntryDoubt::NoHand);
-            let readings = (!measured).then_some(EntryDoubt::NoReadings);
-            let pages = EntryDoubt::of_sheets(trial.sewing.sheets());
-            let guards = calipers.get(&trial.paper).and_then(|caliper_mm| {
-                let leaves_mm = f64::from(trial.sewing.leaves()) * caliper_mm;
-                EntryDoubt::of_guards(trial.guards.mm(), leaves_mm)
-            });
-            date.into_iter().chain(pages).chain(guards).chain(hand).chain(readings).collect()
-        },
-    )
+    each(book, |trial: &Trial| {
+        let measured = measured.contains(&trial.name);
+        let date = match trial.date {
+            None => Some(EntryDoubt::NoDate),
+            Some(date) => Ahead::of(date, today).map(EntryDoubt::DateAhead),
+        };
+        let hand = (hands && trial.hand.is_none()).then_some(EntryDoubt::NoHand);
+        let readings = (!measured).then_some(EntryDoubt::NoReadings);
+        let pages = EntryDoubt::of_sheets(trial.sewing.sheets());
+        let guards = calipers.get(&trial.paper).and_then(|caliper_mm| {
+            let leaves_mm = f64::from(trial.sewing.leaves()) * caliper_mm;
+            EntryDoubt::of_guards(trial.guards.mm(), leaves_mm)
+        });
+        date.into_iter().chain(pages).chain(guards).chain(hand).chain(readings).collect()
+    })
 }
 
 pub(in crate::book) fn alike(book: &Book) -> Vec<Finding> {
-    let (live, rows) = (&book.live, &book.rows);
-    let papers = alike_of(EntryKind::Paper, located(&live.papers, &rows.papers), |it| &it.name);
-    let threads = alike_of(EntryKind::Thread, located(&live.threads, &rows.threads), |it| &it.name);
-    let targets = alike_of(EntryKind::Target, located(&live.targets, &rows.targets), |it| &it.name);
-    let trials = alike_of(EntryKind::Trial, located(&live.trials, &rows.trials), |it| &it.name);
+    let (papers, threads) = (alike_of::<Paper>(book), alike_of::<Thread>(book));
+    let (targets, trials) = (alike_of::<Target>(book), alike_of::<Trial>(book));
     [papers, threads, targets, trials, hands_alike(book)].into_iter().flatten().collect()
 }
 
@@ -127,14 +101,12 @@ pub(in crate::book) fn plain(name: &Name) -> String {
 fn hands_alike(book: &Book) -> Vec<Finding> {
     let mut seen: BTreeMap<String, BTreeSet<&Name>> = BTreeMap::new();
     let mut findings = Vec::new();
-    for row in located(&book.live.trials, &book.rows.trials) {
+    for row in book.located::<Trial>() {
         let Some(hand) = &row.value.hand else { continue };
         let hands = seen.entry(plain(hand)).or_default();
         let other = hands.iter().next().map(|other| (*other).clone());
         if let Some(other) = other.filter(|_| hands.insert(hand)) {
-            let (place, name) = (place(Trial::FILE, row.row), row.value.name.clone());
-            let doubt = EntryDoubt::HandAlike { hand: hand.clone(), other };
-            findings.push(Finding::Entry { place, kind: EntryKind::Trial, name, doubt });
+            findings.push(finding(&row, EntryDoubt::HandAlike { hand: hand.clone(), other }));
         } else {
             hands.insert(hand);
         }
@@ -142,20 +114,15 @@ fn hands_alike(book: &Book) -> Vec<Finding> {
     findings
 }
 
-fn alike_of<'a, T: Record + 'a>(
-    kind: EntryKind,
-    rows: impl Iterator<Item = Located<&'a T>>,
-    name: impl Fn(&T) -> &Name,
-) -> Vec<Finding> {
+fn alike_of<T: Kept + Named>(book: &Book) -> Vec<Finding> {
     let mut seen: HashMap<String, &Name> = HashMap::new();
     let mut findings = Vec::new();
-    for row in rows {
-        let name = name(row.value);
+    for row in book.located::<T>() {
+        let name = row.value.name();
         let plain = plain(name);
-        if let Some(other) = seen.get(&plain) {
-            let (place, other) = (place(T::FILE, row.row), (*other).clone());
-            let doubt = EntryDoubt::AlikeTo { name: name.clone(), other };
-            findings.push(Finding::Entry { place, kind, name: name.clone(), doubt });
+        if let Some(&other) = seen.get(&plain) {
+            let doubt = EntryDoubt::AlikeTo { name: name.clone(), other: other.clone() };
+            findings.push(finding(&row, doubt));
         } else {
             seen.insert(plain, name);
         }

@@ -1,6 +1,6 @@
 //! All entries of the files, before struck ones are taken out.
 
-use super::held::{Change, Entries, OwnHeading, Strike, Written, for_each_kind};
+use super::held::{Entries, Written, for_each_kind};
 use super::record::{Located, read_records};
 use crate::book::check::faults::{Faults, Messages};
 use crate::book::csv::table::{Table, read_table};
@@ -10,7 +10,6 @@ use crate::book::files::config::Config;
 use crate::book::files::config_file::parse_config;
 use crate::book::files::names::BookFile;
 use crate::book::notice::Notice;
-use crate::trade::{KeptForecast, Paper, Reading, SavedPlan, Target, Thread, Trial};
 use std::collections::BTreeMap;
 
 /// The bytes of files with rows.

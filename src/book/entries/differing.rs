@@ -1,7 +1,6 @@
-use super::held::{Change, Entries, OwnHeading, Strike, for_each_kind};
+use super::held::{Entries, for_each_kind};
 use super::table::{Record, Row};
 use crate::book::csv::tail::shown;
-use crate::trade::{KeptForecast, Paper, Reading, SavedPlan, Target, Thread, Trial};
 
 /// A cell in which two entries differ, as it is written: lengths in mm.
 #[derive(Clone, Debug, PartialEq, Eq)]

@@ -1,25 +1,25 @@
 use super::added::Added;
 use crate::book::files::names::BookFile;
 use crate::trade::{
-    KeptForecast, Name, Paper, Place, Reading, SavedPlan, SendNumber, State, Target, Thread, Trial,
-    words,
+    Name, Paper, Place, Reading, SavedPlan, SendNumber, State, Target, Thread, Trial, words,
 };
 use jiff::civil::Date;
+use std::collections::BTreeMap;
 
 /// Calls the given macro with every kind of entry: its list, type and file.
 macro_rules! for_each_kind {
     ($make:ident) => {
         $make! {
-            papers: Paper, Papers;
-            threads: Thread, Threads;
-            targets: Target, Targets;
-            trials: Trial, Trials;
-            readings: Reading, Readings;
-            strikes: Strike, Struck;
-            forecasts: KeptForecast, Forecasts;
-            plans: SavedPlan, Plans;
-            headings: OwnHeading, Headings;
-            changes: Change, Changes;
+            papers: $crate::trade::Paper, Papers;
+            threads: $crate::trade::Thread, Threads;
+            targets: $crate::trade::Target, Targets;
+            trials: $crate::trade::Trial, Trials;
+            readings: $crate::trade::Reading, Readings;
+            strikes: $crate::book::entries::held::Strike, Struck;
+            forecasts: $crate::trade::KeptForecast, Forecasts;
+            plans: $crate::trade::SavedPlan, Plans;
+            headings: $crate::book::entries::held::OwnHeading, Headings;
+            changes: $crate::book::entries::held::Change, Changes;
         }
     };
 }
@@ -83,6 +83,35 @@ words!(
     Trial = "trial" | "trials", Reading = "reading" | "readings", Forecast = "forecast" | "forecasts",
     Plan = "plan" | "plans"
 );
+
+/// An entry that is found and struck by its name.
+pub(in crate::book) trait Named {
+    const KIND: EntryKind;
+
+    fn name(&self) -> &Name;
+}
+
+macro_rules! named {
+    ($($type:ident: $kind:ident),*) => {
+        $(impl Named for $type {
+            const KIND: EntryKind = EntryKind::$kind;
+
+            fn name(&self) -> &Name {
+                &self.name
+            }
+        })*
+    };
+}
+named!(Paper: Paper, Thread: Thread, Target: Target, Trial: Trial, SavedPlan: Plan);
+
+pub(in crate::book) type ByName<'a, T> = BTreeMap<&'a Name, &'a T>;
+
+/// Entries by name. Of several with one name it is the last.
+pub(in crate::book) fn by_name<'a, T: Named>(
+    all: impl IntoIterator<Item = &'a T>,
+) -> ByName<'a, T> {
+    all.into_iter().map(|one| (one.name(), one)).collect()
+}
 
 /// The trial, state and place of a reading.
 pub type ReadingKey<'a> = (&'a Name, State, &'a Place);

@@ -1,11 +1,10 @@
 //! Works out what the log of changes says about rows that are about to be added.
 
 use super::added::Added;
-use super::held::{Change, Entries, OwnHeading, Strike, Written, for_each_kind};
+use super::held::{Entries, Written, for_each_kind};
 use super::table::{Record, Row};
 use crate::book::csv::tail::push_shown;
 use crate::book::files::names::BookFile;
-use crate::trade::{KeptForecast, Paper, Reading, SavedPlan, Target, Thread, Trial};
 use sha2::{Digest, Sha256};
 use std::collections::BTreeMap;
 use std::ops::Range;

@@ -1,11 +1,10 @@
 //! The column tables of all files.
 
-use super::held::{Change, OwnHeading, Strike, for_each_kind};
+use super::held::for_each_kind;
 use super::table::{Record, Row};
 use crate::book::csv::columns::{Column, names};
 use crate::book::csv::tail::shown;
 use crate::book::files::names::BookFile;
-use crate::trade::{KeptForecast, Paper, Reading, SavedPlan, Target, Thread, Trial};
 
 /// The name of a file, its columns in the order of a new file, and the default of each column as it
 /// would be written. Most defaults are empty.

@@ -7,7 +7,7 @@ use super::row::SheetRow;
 use super::states::of_one;
 use crate::book::check::faults::Faults;
 use crate::book::csv::cells::{Faulted, Given};
-use crate::book::entries::held::{Entries, EntryKind};
+use crate::book::entries::held::{ByName, Entries, EntryKind, by_name};
 use crate::book::entries::paper::PaperRow;
 use crate::book::entries::reading::ReadingRow;
 use crate::book::entries::table::{Misfit, Record, Row};
@@ -56,9 +56,9 @@ impl Book {
 /// An import in progress.
 struct Import<'a> {
     book: &'a Book,
-    papers: BTreeMap<&'a Name, &'a Paper>,
-    threads: BTreeMap<&'a Name, &'a Thread>,
-    trials: BTreeMap<&'a Name, &'a Trial>,
+    papers: ByName<'a, Paper>,
+    threads: ByName<'a, Thread>,
+    trials: ByName<'a, Trial>,
     renamed: Renamed<'a>,
     sheet: &'a Sheet,
     faults: Faults,
@@ -81,17 +81,13 @@ struct Known {
     trials: BTreeMap<Name, (Trial, bool)>,
 }
 
-fn by_name<T>(all: &[T], name: impl Fn(&T) -> &Name) -> BTreeMap<&Name, &T> {
-    all.iter().map(|one| (name(one), one)).collect()
-}
-
 impl<'a> Import<'a> {
     fn new(book: &'a Book, sheet: &'a Sheet) -> Self {
         Self {
             book,
-            papers: by_name(book.papers(), |paper| &paper.name),
-            threads: by_name(book.threads(), |thread| &thread.name),
-            trials: by_name(book.trials(), |trial| &trial.name),
+            papers: by_name(book.papers()),
+            threads: by_name(book.threads()),
+            trials: by_name(book.trials()),
             renamed: renamed(book),
             sheet,
             faults: sheet.faults.clone(),

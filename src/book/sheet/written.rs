@@ -4,13 +4,14 @@ use super::layout::sheet_columns;
 use crate::book::csv::columns::names;
 use crate::book::csv::kinds::Value;
 use crate::book::csv::notes::note;
+use crate::book::entries::held::by_name;
 use crate::book::entries::paper::PaperRow;
 use crate::book::entries::reading::ReadingRow;
 use crate::book::entries::table::Row;
 use crate::book::entries::thread::ThreadRow;
 use crate::book::entries::trial::TrialRow;
 use crate::book::opened::Book;
-use crate::trade::{Name, Paper, Thread};
+use crate::trade::Name;
 use std::collections::HashMap;
 
 /// A book written as a flat sheet.
@@ -43,8 +44,7 @@ pub fn written_sheet(book: &Book) -> WrittenSheet {
 
 /// The fields of each trial that are the same in all its rows.
 fn facts_by_trial(book: &Book) -> HashMap<&Name, Vec<String>> {
-    let papers: HashMap<&Name, &Paper> = book.papers().iter().map(|it| (&it.name, it)).collect();
-    let threads: HashMap<&Name, &Thread> = book.threads().iter().map(|it| (&it.name, it)).collect();
+    let (papers, threads) = (by_name(book.papers()), by_name(book.threads()));
     let facts = book.trials().iter().map(|trial| {
         let mut fields = vec![String::new(); sheet_columns().len()];
         fill::<TrialRow>(&mut fields, trial);
