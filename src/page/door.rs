@@ -36,9 +36,6 @@ pub(crate) fn cookie_name(local: SocketAddr) -> String {
 }
 
 /// Checks everything of a request except its body. `local` is the local address of the connection.
-///
-/// # Errors
-/// [`Barred`].
 pub(crate) fn enter(
     key: &Key,
     local: SocketAddr,

@@ -1,4 +1,4 @@
-//! Parses values as they are typed, after a flag or at a prompt.
+//! Parses values as they are typed, after a flag or at a prompt. The errors do not name the flag.
 
 use super::suggest::closest;
 use crate::trade::{
@@ -87,9 +87,6 @@ fn perhaps(meant: Option<&str>) -> String {
 }
 
 /// A whole number in a range.
-///
-/// # Errors
-/// [`ValueError`], which does not name the flag.
 pub fn whole<T: TryFrom<i64>>(text: &str, range: Range) -> Result<T, ValueError> {
     let not_whole = || ValueError::NotWhole { found: shown(text), expected: range };
     check_grouped(text)?;
@@ -102,9 +99,6 @@ pub fn whole<T: TryFrom<i64>>(text: &str, range: Range) -> Result<T, ValueError>
 }
 
 /// A length in a range, with its unit or in `unit`.
-///
-/// # Errors
-/// [`ValueError`], which does not name the flag.
 pub fn length(text: &str, unit: LengthUnit, range: Range) -> Result<Millimetres, ValueError> {
     let length = parse_length(text, unit)?;
     let typed_in = unit_typed(text);
@@ -113,9 +107,6 @@ pub fn length(text: &str, unit: LengthUnit, range: Range) -> Result<Millimetres,
 }
 
 /// One length from a person or a gauge at a prompt.
-///
-/// # Errors
-/// [`ValueError`].
 pub fn gauged(text: &str, unit: LengthUnit, range: Range) -> Result<Millimetres, ValueError> {
     let readings = parse_gauge_line(text, unit)?;
     let [reading] = &readings[..] else {
@@ -128,9 +119,6 @@ pub fn gauged(text: &str, unit: LengthUnit, range: Range) -> Result<Millimetres,
 }
 
 /// A plain number, which one of `units` may follow.
-///
-/// # Errors
-/// [`ValueError`], which does not name the flag.
 pub fn number(text: &str, units: &[&str]) -> Result<f64, ValueError> {
     let trimmed = text.trim();
     let without = |unit: &&str| {
@@ -144,9 +132,6 @@ pub fn number(text: &str, units: &[&str]) -> Result<f64, ValueError> {
 
 /// A day: `today`, `yesterday`, or a date such as YYYY-MM-DD; `None` for an empty text or
 /// `unknown`.
-///
-/// # Errors
-/// [`ValueError`], which does not name the flag.
 pub fn day(text: &str, today: Date) -> Result<Option<Date>, ValueError> {
     whole_or_named_day(text, today).map_err(ValueError::Day)
 }
@@ -157,26 +142,17 @@ pub fn iso_day(text: &str) -> Option<Date> {
 }
 
 /// Yes or no.
-///
-/// # Errors
-/// [`ValueError`], which does not name the flag.
 pub fn yes(text: &str) -> Result<bool, ValueError> {
     Ok(parse_yes_no(text)?)
 }
 
 /// `None` for an empty text, else the value that `parse` returns.
-///
-/// # Errors
-/// Those of `parse`.
 pub fn optional<T, E>(text: &str, parse: impl Fn(&str) -> Result<T, E>) -> Result<Option<T>, E> {
     if text.trim().is_empty() { Ok(None) } else { parse(text).map(Some) }
 }
 
 /// A word of the program, in any accepted spelling. For a slip, the error suggests the most similar
 /// word.
-///
-/// # Errors
-/// [`ValueError`], which does not name the flag.
 pub fn word<T: FromStr<Err = UnknownWord>>(text: &str) -> Result<T, ValueError> {
     text.parse().map_err(|error: UnknownWord| {
         let allowed: Vec<&str> = error.allowed.split(", ").collect();
@@ -186,9 +162,6 @@ pub fn word<T: FromStr<Err = UnknownWord>>(text: &str) -> Result<T, ValueError> 
 }
 
 /// Any type that parses itself from text.
-///
-/// # Errors
-/// Those of the type.
 pub fn parsed<T: FromStr>(text: &str) -> Result<T, T::Err> {
     text.parse()
 }

@@ -77,9 +77,6 @@ const MONTHS: [&str; 12] = [
 /// the day number of a spreadsheet. A time of day after it, as in 2026-03-14T14:30:00, does not
 /// count. A two-digit year is in 1969 to 2068. `order` settles dates
 /// such as 03/04/2026; without it, a date that is valid in only one order means that day.
-///
-/// # Errors
-/// [`DayError`].
 pub fn parse_day(text: &str, order: Option<DateOrder>) -> Result<Date, DayError> {
     let found = || shown(text.trim());
     let text = without_time(text);

@@ -35,9 +35,7 @@ impl OutOfRange {
         };
         format!("{found} is outside {}", self.range.in_unit(unit))
     }
-}
 
-impl OutOfRange {
     /// As [`Self::in_unit`], for a typed length; `typed_in` is how long one of its unit is, if it
     /// was typed with one. If the same number is possible in another unit, the message asks whether
     /// that unit was meant.
@@ -82,9 +80,7 @@ impl Range {
             Err(OutOfRange { value, range: self })
         }
     }
-}
 
-impl Range {
     /// The range, with lengths in `unit`: `0.126..1.494 in`.
     pub fn in_unit(self, unit: LengthUnit) -> String {
         if self.unit == "mm" {

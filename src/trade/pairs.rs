@@ -46,9 +46,6 @@ pub enum PairsError {
 
 impl Pairs {
     /// Parses a list. Keys are case-insensitive, and `_` is the same as `-`.
-    ///
-    /// # Errors
-    /// [`PairsError`].
     pub fn parse(text: &str, known: &[&str]) -> Result<Self, PairsError> {
         let mut pairs = Self::default();
         for part in parts(text, ',')?.into_iter().filter(|part| !part.trim().is_empty()) {

@@ -88,9 +88,6 @@ fn tenths(gsm: f64) -> f64 {
 /// Parses the weight of a paper: g/m² (`90`, `90 gsm`), or a basis weight in pounds with the kind
 /// of paper (`24 lb bond`, `70# text`). Pounds are converted to a tenth of a g/m², and returned
 /// with their kind as well.
-///
-/// # Errors
-/// [`WeightError`].
 pub fn parse_weight(text: &str) -> Result<(Grammage, Option<(f64, PaperKind)>), WeightError> {
     let found = || shown(text.trim());
     let clean = cleaned(text).to_lowercase().replace('#', " lb ");

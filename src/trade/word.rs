@@ -42,9 +42,6 @@ pub struct NeitherYesNorNo {
 }
 
 /// Yes or no.
-///
-/// # Errors
-/// [`NeitherYesNorNo`].
 pub fn parse_yes_no(text: &str) -> Result<bool, NeitherYesNorNo> {
     match text {
         // A fast path: usually it is written as it is shown.

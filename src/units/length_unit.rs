@@ -1,6 +1,6 @@
 //! Units of length, and how a length is shown in them.
 
-use super::millimetres::{Inches, Micrometres, Millimetres, Thou};
+use super::millimetres::Millimetres;
 use std::fmt;
 
 /// A unit in which a length is typed or shown.
@@ -46,13 +46,14 @@ impl LengthUnit {
         }
     }
 
-    /// Converts `value` in this unit to millimetres.
+    /// Converts `value` in this unit to millimetres. An inch is 25.4 mm exactly (international yard
+    /// and pound agreement, 1959).
     pub fn to_mm(self, value: f64) -> f64 {
         match self {
             Self::Millimetre => value,
-            Self::Micrometre => Millimetres::from(Micrometres(value)).mm(),
-            Self::Inch => Millimetres::from(Inches(value)).mm(),
-            Self::Thou => Millimetres::from(Thou(value)).mm(),
+            Self::Micrometre => value / 1000.0,
+            Self::Inch => value * 25.4,
+            Self::Thou => value * 0.0254,
         }
     }
 
@@ -163,6 +164,7 @@ mod tests {
             (mm(0.0), mm(-0.0), mm(f64::NAN)),
             ("0 mm".into(), "0 mm".into(), "NaN mm".into())
         );
+        assert!(LengthUnit::Inch.to_mm(f64::NAN).is_nan());
         assert_eq!(LengthUnit::Thou.shown(0.254), "10 thou");
         assert_eq!(LengthUnit::Micrometre.shown(0.254), "254 um");
     }

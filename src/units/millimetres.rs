@@ -14,28 +14,12 @@ pub struct Millimetres(NonZeroU64);
 /// A value that no length has.
 const ABSENT: f64 = f64::NAN;
 
-/// A length in micrometres: 1 µm = 0.001 mm.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Micrometres(pub f64);
-
-/// A length in inches: 1 in = 25.4 mm exactly (international yard and pound agreement, 1959).
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Inches(pub f64);
-
-/// A length in thousandths of an inch.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Thou(pub f64);
-
 impl Millimetres {
     /// A length in millimetres; `None` unless `value` is finite.
     pub fn new(value: f64) -> Option<Self> {
-        value.is_finite().then(|| Self::of(value))
-    }
-
-    fn of(value: f64) -> Self {
-        let bits = value.to_bits() ^ ABSENT.to_bits();
-        // Only `ABSENT` itself gives zero; it becomes another NaN.
-        Self(NonZeroU64::new(bits).unwrap_or(NonZeroU64::MIN))
+        // Only `ABSENT` itself would give zero.
+        let bits = NonZeroU64::new(value.to_bits() ^ ABSENT.to_bits());
+        bits.filter(|_| value.is_finite()).map(Self)
     }
 
     /// The length as a plain number of millimetres.
@@ -68,24 +52,6 @@ impl Serialize for Millimetres {
     }
 }
 
-impl From<Micrometres> for Millimetres {
-    fn from(length: Micrometres) -> Self {
-        Self::of(length.0 / 1000.0)
-    }
-}
-
-impl From<Inches> for Millimetres {
-    fn from(length: Inches) -> Self {
-        Self::of(length.0 * 25.4)
-    }
-}
-
-impl From<Thou> for Millimetres {
-    fn from(length: Thou) -> Self {
-        Self::of(length.0 * 0.0254)
-    }
-}
-
 impl fmt::Display for Millimetres {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "{} mm", self.mm())
@@ -107,6 +73,5 @@ mod tests {
         assert!(length(-1.0) < length(0.5));
         assert_eq!(format!("{:?}", length(9.8)), "Millimetres(9.8)");
         assert_eq!(Millimetres::new(f64::NAN), None);
-        assert!(Millimetres::from(Inches(f64::NAN)).mm().is_nan());
     }
 }

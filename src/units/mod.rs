@@ -22,7 +22,7 @@ pub(crate) use fields::fields;
 pub use gauge::{GaugeError, GaugeReading, LONGEST_LINE, Tolerance, parse_gauge_line};
 pub use length::{LengthError, parse_length, parse_length_list, unit_typed};
 pub use length_unit::LengthUnit;
-pub use millimetres::{Inches, Micrometres, Millimetres, Thou};
+pub use millimetres::Millimetres;
 pub use number::{Grouped, NumberError, check_grouped, parse_decimal};
 pub(crate) use number::{cleaned, is_hex, parse_plain};
 pub(crate) use parallel::{

@@ -106,9 +106,6 @@ pub fn parse_decimal(text: &str) -> Result<f64, NumberError> {
 
 /// Refuses a whole number with a mark before exactly three digits, such as `1,000` or `1.000`. As a
 /// decimal number it would be a thousandth of what was meant.
-///
-/// # Errors
-/// [`Grouped`].
 pub fn check_grouped(text: &str) -> Result<(), Grouped> {
     if !text.contains(['.', ',']) {
         return Ok(());

@@ -72,9 +72,6 @@ fn line((name, bytes): &Member<'_>) -> String {
 }
 
 /// The files of the book in a backup. The backup must be complete and exactly as it was written.
-///
-/// # Errors
-/// [`BackupError`].
 pub(super) fn checked(backup: &[u8]) -> Result<Files<'_>, BackupError> {
     if !is_backup(backup) {
         return Err(BackupError::Foreign);

@@ -4,7 +4,7 @@ use crate::book::files::names::SETTINGS;
 use crate::book::opened::Book;
 use crate::book::store::disk::{Folder, beside};
 use crate::book::store::folder::read_files;
-use crate::book::store::init::{IGNORE, NewFile, make_again};
+use crate::book::store::init::{IGNORE, NewFile, make};
 use crate::book::store::lock::LOCK;
 use crate::book::store::open::read;
 use crate::units::{shown, shown_path};
@@ -42,9 +42,7 @@ pub fn restore(backup: &[u8], name: &Path, dir: &Path) -> Result<Book, BookError
         others.map(|(name, bytes)| NewFile { name, bytes: bytes.to_vec(), other: bytes.to_vec() });
     let others: Vec<NewFile<'_>> = others.collect();
     // Open the book under the same lock, so a book that does not open is removed again.
-    make_again(dir, &others, settings, || {
-        Book::from_files(dir, &read(&Folder(dir), read_files(dir)?)?)
-    })
+    make(dir, &others, settings, || Book::from_files(dir, &read(&Folder(dir), read_files(dir)?)?))
 }
 
 fn refused(name: &Path, message: String) -> BookError {

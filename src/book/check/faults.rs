@@ -5,6 +5,7 @@ use crate::book::location::Location;
 use crate::book::notice::Notice;
 use crate::units::LengthUnit;
 use std::collections::BTreeMap;
+use std::fmt::Display;
 
 /// The most faults listed for one file. A person fixes a handful and looks again. A file of another
 /// kind may have a fault in every cell, which must not fill the memory.
@@ -52,6 +53,11 @@ impl Faults {
 
     pub(in crate::book) fn push(&mut self, fault: Fault) {
         self.push_with(fault.place, || fault.message);
+    }
+
+    /// Adds a fault at a place.
+    pub(in crate::book) fn add(&mut self, place: Location, message: impl Display) {
+        self.push_with(place, || message.to_string());
     }
 
     /// Adds a fault. The message is built only if the fault is kept.

@@ -6,7 +6,6 @@ use super::kinds::{Aids, CellValue, SaidBack};
 use super::rows::Row;
 use super::table::Table;
 use crate::book::check::faults::Faults;
-use crate::book::error::Fault;
 use crate::book::location::Location;
 use crate::units::{LengthUnit, shown};
 use std::fmt::Display;
@@ -57,13 +56,13 @@ impl<'a> Cells<'a> {
 
     pub(in crate::book) fn fault(&mut self, column: &str, message: impl Display) -> Faulted {
         let place = Location::cell(self.table.file, self.row.number, column);
-        self.faults.push(Fault::new(place, message));
+        self.faults.add(place, message);
         Faulted
     }
 
     pub(in crate::book) fn row_fault(&mut self, message: impl Display) -> Faulted {
         let place = Location::row(self.table.file, self.row.number);
-        self.faults.push(Fault::new(place, message));
+        self.faults.add(place, message);
         Faulted
     }
 

@@ -2,7 +2,6 @@
 
 use super::table::Table;
 use crate::book::check::faults::{Faults, Messages};
-use crate::book::error::Fault;
 use crate::book::location::Location;
 use crate::book::notice::Notice;
 use crate::trade::Range;
@@ -190,7 +189,7 @@ pub(in crate::book) fn match_columns(
         match layout.iter().position(|column| folded(column.name) == folded(name)) {
             Some(position) if map.at[position].is_some() => {
                 let message = format!("column '{}' appears twice; remove one", shown(name));
-                messages.faults.push(Fault::new(place(), message));
+                messages.faults.add(place(), message);
             }
             Some(position) => map.at[position] = Some(index),
             None if table.left_out.contains(&index) => {}
@@ -210,7 +209,7 @@ pub(in crate::book) fn match_columns(
             absent.join(", "),
             names(layout)
         );
-        messages.faults.push(Fault::new(place(), message));
+        messages.faults.add(place(), message);
     }
     map
 }
@@ -235,7 +234,7 @@ fn check_nameless(table: &Table<'_>, mut nameless: Vec<usize>, faults: &mut Faul
                     shown(found),
                     index + 1
                 );
-                faults.push(Fault::new(Location::row(table.file, row.number), message));
+                faults.add(Location::row(table.file, row.number), message);
             }
             found.is_empty()
         });
@@ -251,10 +250,10 @@ fn check_unknown(table: &Table<'_>, name: &str, map: &ColumnMap, messages: &mut 
             "column '{}' is not in mm; call it {column}, with lengths in mm or with the unit in each cell, such as 0.386in",
             shown(name)
         );
-        messages.faults.push(Fault::new(place, message));
+        messages.faults.add(place, message);
     } else if let Some(meant) = nearest(name, missing_of(map).map(|column| column.name)) {
         let message = format!("column '{}' is not known; is it '{meant}'?", shown(name));
-        messages.faults.push(Fault::new(place, message));
+        messages.faults.add(place, message);
     } else {
         messages.notices.push(Notice::UnreadColumn { place, column: shown(name) });
     }

@@ -100,9 +100,6 @@ impl DateRule {
     }
 
     /// Parses `text` as a date.
-    ///
-    /// # Errors
-    /// [`DateError`].
     pub(in crate::book) fn read(self, text: &str) -> Result<Date, DateError> {
         let order = match self {
             Self::Known(order) => Some(order),

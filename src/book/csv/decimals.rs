@@ -1,7 +1,6 @@
 use super::columns::{ColumnMap, Kind};
 use super::table::Table;
 use crate::book::check::faults::Faults;
-use crate::book::error::Fault;
 use crate::book::location::Location;
 
 const ROWS_LISTED: usize = 12;
@@ -64,7 +63,7 @@ pub(in crate::book) fn check(table: &Table<'_>, map: &ColumnMap, faults: &mut Fa
             );
             (point.min(comma), message)
         };
-        faults.push(Fault::new(Location::row(table.file, row), message));
+        faults.add(Location::row(table.file, row), message);
     }
 }
 

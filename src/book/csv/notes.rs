@@ -60,18 +60,12 @@ fn check_text(text: &str, limit: usize) -> Result<(), NoteError> {
 }
 
 /// The title of a book: one line of at most 200 characters.
-///
-/// # Errors
-/// [`NoteError`].
 pub fn title(text: &str) -> Result<String, NoteError> {
     check_text(text, LONGEST_TITLE)?;
     Ok(text.to_owned())
 }
 
 /// A text of at most 500 characters that does not go into a spreadsheet.
-///
-/// # Errors
-/// [`NoteError`].
 pub(in crate::book) fn plain(text: &str) -> Result<String, NoteError> {
     check_text(text, LONGEST_NOTE)?;
     Ok(text.to_owned())
@@ -79,9 +73,6 @@ pub(in crate::book) fn plain(text: &str) -> Result<String, NoteError> {
 
 /// A note that may be written: one line, at most 500 characters, nothing that a spreadsheet takes
 /// for a formula.
-///
-/// # Errors
-/// [`NoteError`].
 pub fn note(text: &str) -> Result<String, NoteError> {
     let text = text.trim();
     if text.is_empty() {

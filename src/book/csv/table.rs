@@ -8,7 +8,7 @@ use super::rows::Rows;
 use super::scan::{LineEnd, MOST_COLUMNS, Scan, scan_parts};
 use super::text::{Limits, OF_SHEETS, decode_table};
 use crate::book::check::faults::Faults;
-use crate::book::error::{BookError, Fault};
+use crate::book::error::BookError;
 use crate::book::location::Location;
 use crate::units::LengthUnit;
 
@@ -244,12 +244,12 @@ impl<'a> Table<'a> {
             last = row.number;
             if let Some(message) = row.too_long().filter(|_| long_cells < MOST_LISTED) {
                 long_cells += 1;
-                faults.push(Fault::new(Location::row(self.file, row.number), message));
+                faults.add(Location::row(self.file, row.number), message);
             }
         }
         if self.header_row == 0 {
             let message = "the file is empty; its first row names the columns";
-            faults.push(Fault::new(Location::file(self.file), message));
+            faults.add(Location::file(self.file), message);
         }
         faults.refuse()
     }

@@ -191,27 +191,15 @@ fn push_millionths(text: &mut String, number: i64, mark: char) {
         text.push('-');
     }
     let (whole, mut rest) = (number.unsigned_abs() / WHOLE, number.unsigned_abs() % WHOLE);
-    push_digits(text, whole, 1);
+    // Writing into memory cannot fail.
+    let _ = write!(text, "{whole}");
     if rest > 0 {
         let mut places = 6;
         while rest.is_multiple_of(10) {
             (rest, places) = (rest / 10, places - 1);
         }
-        text.push(mark);
-        push_digits(text, rest, places);
+        let _ = write!(text, "{mark}{rest:0places$}");
     }
-}
-
-/// Appends a whole number with at least `least` digits.
-fn push_digits(text: &mut String, mut number: u64, least: usize) {
-    let mut digits = [b'0'; 20];
-    let mut at = digits.len();
-    while at > 0 && (number > 0 || digits.len() - at < least) {
-        at -= 1;
-        digits[at] += (number % 10) as u8;
-        number /= 10;
-    }
-    text.extend(digits[at..].iter().map(|digit| char::from(*digit)));
 }
 
 /// Writes rows in the style of a file.

@@ -88,14 +88,14 @@ impl Reader<'_> {
 
     fn title(&mut self, title: toml::Spanned<String>) -> String {
         notes::title(title.get_ref()).unwrap_or_else(|error| {
-            self.0.fault(title.span().start, format_args!("the title: {error}"));
+            self.0.fault_at(&title, format_args!("the title: {error}"));
             String::new()
         })
     }
 
     fn unit(&mut self, unit: &toml::Spanned<String>) -> LengthUnit {
         unit.get_ref().parse().unwrap_or_else(|error| {
-            self.0.fault(unit.span().start, error);
+            self.0.fault_at(unit, error);
             LengthUnit::default()
         })
     }
@@ -104,7 +104,7 @@ impl Reader<'_> {
         match ranges::RESOLUTION.check(*resolution.get_ref()) {
             Ok(value) => Millimetres::new(value),
             Err(error) => {
-                self.0.fault(resolution.span().start, format!("resolution_mm: {error}"));
+                self.0.fault_at(resolution, format!("resolution_mm: {error}"));
                 None
             }
         }

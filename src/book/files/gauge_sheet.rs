@@ -6,7 +6,7 @@ use crate::book::csv::columns::{A_NAME, Column};
 use crate::book::csv::kinds::CellValue;
 use crate::book::csv::table::read_sheet_table;
 use crate::book::entries::record::read_rows;
-use crate::book::error::{BookError, Fault};
+use crate::book::error::BookError;
 use crate::book::location::Location;
 use crate::book::notice::Notice;
 use crate::trade::{Name, ranges};
@@ -60,7 +60,7 @@ pub fn read_gauge_sheet(
     let Messages { mut faults, notices } = messages;
     if table.is_empty() {
         let message = "there is no row below the header";
-        faults.push(Fault::new(Location::file(source_name), message));
+        faults.add(Location::file(source_name), message);
     }
     nameless(&named, source_name, &mut faults);
     faults.refuse()?;
@@ -83,7 +83,7 @@ fn nameless(named: &[(usize, bool)], source_name: &str, faults: &mut Faults) {
     for (number, _) in named.iter().filter(|(_, says)| !says) {
         let message = "the cell is empty; name who measured, as the other rows do";
         let place = Location::cell(source_name, *number, OPERATOR.name);
-        faults.push(Fault::new(place, message));
+        faults.add(place, message);
     }
 }
 

@@ -76,14 +76,14 @@ impl<'a> Reader<'a> {
         };
         let expected = "write each run of sections under a line [[run]]";
         let Some(array) = value.get_ref().as_array() else {
-            self.toml.fault(value.span().start, expected);
+            self.toml.fault_at(value, expected);
             return Vec::new();
         };
         let mut runs = Vec::new();
         for run in array.iter() {
             match run.get_ref().as_table() {
                 Some(table) => runs.push(self.table(table, run.span().start, &RUN_KEYS)),
-                None => self.toml.fault(run.span().start, expected),
+                None => self.toml.fault_at(run, expected),
             }
         }
         runs
@@ -124,7 +124,7 @@ impl<'a> Reader<'a> {
             }
             DeValue::Integer(_) | DeValue::Datetime(_) | DeValue::Table(_) => {
                 let message = format!("{key} must be a number, a text in quotes, or true or false");
-                self.toml.fault(value.span().start, message);
+                self.toml.fault_at(value, message);
                 None
             }
         }

@@ -59,7 +59,7 @@ impl<'a> PoolReader<'_, 'a> {
         let whole = self.0.tables()?;
         let (_, value) = whole.iter().find(|(key, _)| key.get_ref() == POOL)?;
         let Some(table) = value.get_ref().as_table() else {
-            self.0.fault(value.span().start, "write what was chosen under a line [pool]");
+            self.0.fault_at(value, "write what was chosen under a line [pool]");
             return None;
         };
         let at = At { offset: value.span().start, name: " in [pool]".to_owned() };
@@ -108,11 +108,11 @@ impl<'a> PoolReader<'_, 'a> {
 
     fn text(&mut self, key: &'static str, value: &Spanned<DeValue<'a>>) -> String {
         let Some(text) = value.get_ref().as_str() else {
-            self.0.fault(value.span().start, format_args!("{key} must be a text in quotes"));
+            self.0.fault_at(value, format_args!("{key} must be a text in quotes"));
             return String::new();
         };
         notes::plain(text).unwrap_or_else(|error| {
-            self.0.fault(value.span().start, format_args!("{key}: {error}"));
+            self.0.fault_at(value, format_args!("{key}: {error}"));
             String::new()
         })
     }
@@ -121,11 +121,10 @@ impl<'a> PoolReader<'_, 'a> {
         let Some(text) = value.get_ref().as_str() else { return self.text(key, value) };
         match parse_day(text, None) {
             Ok(day) if day.to_string() == text => return text.to_owned(),
-            Ok(day) => self.0.fault(
-                value.span().start,
-                format_args!("{key}: '{}': write the day as {day}", shown(text)),
-            ),
-            Err(error) => self.0.fault(value.span().start, format_args!("{key}: {error}")),
+            Ok(day) => self
+                .0
+                .fault_at(value, format_args!("{key}: '{}': write the day as {day}", shown(text))),
+            Err(error) => self.0.fault_at(value, format_args!("{key}: {error}")),
         }
         String::new()
     }
@@ -134,7 +133,7 @@ impl<'a> PoolReader<'_, 'a> {
         let text = self.text(key, value);
         if value.get_ref().as_str().is_some() && !is_hex(&text, 64) {
             let message = format_args!("{key} must have 64 digits, 0 to 9 and a to f");
-            self.0.fault(value.span().start, message);
+            self.0.fault_at(value, message);
         }
         text
     }
@@ -145,11 +144,11 @@ impl<'a> PoolReader<'_, 'a> {
             _ => None,
         };
         let Some(whole) = whole else {
-            self.0.fault(value.span().start, format_args!("{key} must be a whole number"));
+            self.0.fault_at(value, format_args!("{key} must be a whole number"));
             return 0;
         };
         if let Err(error) = ranges::POOLED.check(whole as f64) {
-            self.0.fault(value.span().start, format_args!("{key} {error}"));
+            self.0.fault_at(value, format_args!("{key} {error}"));
         }
         u64::try_from(whole).unwrap_or_default()
     }
@@ -161,7 +160,7 @@ impl<'a> PoolReader<'_, 'a> {
             _ => None,
         };
         let Some(number) = number else {
-            self.0.fault(value.span().start, format_args!("the {what} must be a number"));
+            self.0.fault_at(value, format_args!("the {what} must be a number"));
             return 0.0;
         };
         self.0.checked(value.span().start, what, number, range)
@@ -175,7 +174,7 @@ impl<'a> PoolReader<'_, 'a> {
         let Some(table) = value.get_ref().as_table() else {
             let message =
                 format_args!("write each of the {key} under a line such as [{key}.factor]");
-            self.0.fault(value.span().start, message);
+            self.0.fault_at(value, message);
             return BTreeMap::new();
         };
         let (mut beliefs, mut pairs) = (BTreeMap::new(), Pairs::new());
@@ -197,7 +196,7 @@ impl<'a> PoolReader<'_, 'a> {
         let called = format!("[beliefs.{}]", shown(name.get_ref()));
         let Some(table) = value.get_ref().as_table() else {
             let message = format_args!("write mean, sd and between under a line {called}");
-            self.0.fault(value.span().start, message);
+            self.0.fault_at(value, message);
             return None;
         };
         self.only(table, &OF_BELIEF);
@@ -225,7 +224,7 @@ impl<'a> PoolReader<'_, 'a> {
     fn pairs(&mut self, name: &Key<'a>, value: &Spanned<DeValue<'a>>, pairs: &mut Pairs<'a>) {
         let Some(table) = value.get_ref().as_table() else {
             let message = "write correlations as { hard = 0.1, soft = -0.2 }";
-            return self.0.fault(value.span().start, message);
+            return self.0.fault_at(value, message);
         };
         for (other, value) in table.iter() {
             let number = self.number("correlation", value, ranges::CORRELATION);
@@ -233,12 +232,12 @@ impl<'a> PoolReader<'_, 'a> {
             let pair = if one < two { (one, two) } else { (two, one) };
             if pair.0 == pair.1 {
                 let message = "a belief's correlation with itself is always 1; leave it out";
-                self.0.fault(other.span().start, message);
+                self.0.fault_at(other, message);
             } else if let Some((before, _)) = pairs.get_key_value(&pair) {
                 let [one, two] = [&before.0, &before.1].map(|name| shown(name));
                 let message =
                     format_args!("the correlation of {one} and {two} is given twice; keep one");
-                self.0.fault(other.span().start, message);
+                self.0.fault_at(other, message);
             } else {
                 pairs.insert(pair, (number, other.clone()));
             }
@@ -254,7 +253,7 @@ impl<'a> PoolReader<'_, 'a> {
                 let (name, known) = (shown(name), known.join(", "));
                 let message =
                     format_args!("there is no [beliefs.{name}] here; expected one of {known}");
-                self.0.fault(key.span().start, message);
+                self.0.fault_at(&key, message);
                 continue;
             }
             for (own, other) in [(&one, &two), (&two, &one)] {
@@ -271,7 +270,7 @@ impl<'a> PoolReader<'_, 'a> {
     ) -> BTreeMap<String, f64> {
         let Some(table) = value.get_ref().as_table() else {
             let message = format_args!("write the {key} under a line [{key}]");
-            self.0.fault(value.span().start, message);
+            self.0.fault_at(value, message);
             return BTreeMap::new();
         };
         let scale = |(name, value): (&Key<'a>, &Spanned<DeValue<'a>>)| {

@@ -4,7 +4,7 @@ use super::type_words::plain_types;
 use crate::book::check::faults::Faults;
 use crate::book::csv::columns::nearest;
 use crate::book::csv::text::decode;
-use crate::book::error::{BookError, Fault};
+use crate::book::error::BookError;
 use crate::book::location::Location;
 use crate::trade::Range;
 use crate::units::{shown, shown_whole};
@@ -110,7 +110,12 @@ impl<'a> TomlReader<'a> {
     /// Notes a fault at a byte.
     pub(in crate::book) fn fault(&mut self, offset: usize, message: impl Display) {
         let place = Location::row(self.name, self.row(offset));
-        self.faults.push(Fault::new(place, message));
+        self.faults.add(place, message);
+    }
+
+    /// Notes a fault of a value.
+    pub(in crate::book) fn fault_at<T>(&mut self, value: &Spanned<T>, message: impl Display) {
+        self.fault(value.span().start, message);
     }
 
     /// Returns a number unchanged, and notes a fault if it is outside `range`.

@@ -9,7 +9,6 @@ use crate::book::csv::tail::shown;
 use crate::book::entries::held::EntryKind;
 use crate::book::entries::table::{Hearing, Record, Row};
 use crate::book::entries::trial::TrialRow;
-use crate::book::error::Fault;
 use crate::book::location::Location;
 use crate::book::notice::Notice;
 use crate::book::opened::Book;
@@ -67,7 +66,7 @@ pub(super) fn called_now(kind: EntryKind, before: &str, now: &str) -> String {
 
 impl Saying<'_> {
     fn fault(&mut self, row: usize, column: &Column, message: String) {
-        self.faults.push(Fault::new(Location::cell(self.source, row, column.name), message));
+        self.faults.add(Location::cell(self.source, row, column.name), message);
     }
 }
 

@@ -9,7 +9,7 @@ use crate::book::check::faults::{Faults, Messages};
 use crate::book::csv::cells::Cells;
 use crate::book::csv::table::read_sheet_table;
 use crate::book::entries::record::read_long;
-use crate::book::error::{BookError, Fault};
+use crate::book::error::BookError;
 use crate::book::location::Location;
 use crate::book::notice::Notice;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -64,7 +64,7 @@ pub fn read_sheet(
             }
             false => "there is no row below the header",
         };
-        faults.push(Fault::new(Location::file(source_name), message));
+        faults.add(Location::file(source_name), message);
     }
     let mut sheet = Sheet { source: source_name.to_owned(), rows, faults, notices, headings };
     if sheet.rows.is_empty() {

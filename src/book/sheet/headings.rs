@@ -98,7 +98,7 @@ impl Headings {
         Messages { faults, notices }: &mut Messages,
     ) -> Result<Self, BookError> {
         let place = Location::row(table.file, table.header_row);
-        let mut fault = |message| faults.push(Fault::new(place.clone(), message));
+        let mut fault = |message| faults.add(place.clone(), message);
         let (placed, unknown) = placed(table, options, &mut fault);
         let is_here =
             |own: &&OwnHeading| table.header.iter().any(|it| key(it) == key(&own.heading));

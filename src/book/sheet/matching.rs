@@ -9,7 +9,6 @@ use super::pile::Pile;
 use super::row::SheetRow;
 use crate::book::check::faults::Faults;
 use crate::book::csv::tail::{Values, values};
-use crate::book::error::Fault;
 use crate::book::location::Location;
 use crate::book::notice::Notice;
 use crate::book::opened::{Book, next_place};
@@ -37,7 +36,7 @@ pub(super) struct Matched {
 
 impl Matched {
     fn fault(&mut self, source: &str, row: usize, message: String) {
-        self.faults.push(Fault::new(Location::row(source, row), message));
+        self.faults.add(Location::row(source, row), message);
     }
 
     /// Counts a reading of the sheet that the book has.

@@ -71,9 +71,6 @@ impl OwnHeading {
 
     /// Says that `heading` is the column which `column` names. If that is empty, a dash or `none`,
     /// the heading is ignored.
-    ///
-    /// # Errors
-    /// [`UnknownColumn`].
     pub fn new(heading: &str, column: &str) -> Result<Self, UnknownColumn> {
         let named = Named::of(column);
         let is_none = matches!(

@@ -13,7 +13,7 @@ use crate::book::entries::reading::ReadingRow;
 use crate::book::entries::table::{Misfit, Record, Row};
 use crate::book::entries::thread::ThreadRow;
 use crate::book::entries::trial::TrialRow;
-use crate::book::error::{BookError, Fault};
+use crate::book::error::BookError;
 use crate::book::location::Location;
 use crate::book::notice::Notice;
 use crate::book::opened::Book;
@@ -193,7 +193,7 @@ impl<'a> Import<'a> {
         if let Some(now) = self.renamed.get(&(EntryKind::Trial, name.as_str())) {
             let message = called_now(EntryKind::Trial, name.as_str(), now);
             let place = Location::cell(source, row, ReadingRow::trial.name);
-            return self.faults.push(Fault::new(place, message));
+            return self.faults.add(place, message);
         }
         self.notices.push(struck_trial(Location::row(source, row), name.as_str()));
     }

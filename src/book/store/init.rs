@@ -34,7 +34,7 @@ const IGNORED: &str = "# Notes of the program on this folder; the rows are in th
 /// [`BookError`] if there is a book already or the folder cannot be written. What was made until
 /// then is removed again.
 pub fn init(dir: &Path, config: &Config) -> Result<Book, BookError> {
-    new_book(dir, config, Starting::Targets)
+    new_book(dir, config, false)
 }
 
 /// Like [`init`], with common linen threads as well.
@@ -42,14 +42,7 @@ pub fn init(dir: &Path, config: &Config) -> Result<Book, BookError> {
 /// # Errors
 /// As [`init`].
 pub fn init_with_threads(dir: &Path, config: &Config) -> Result<Book, BookError> {
-    new_book(dir, config, Starting::TargetsAndThreads)
-}
-
-/// The entries that a new book begins with.
-#[derive(Clone, Copy)]
-enum Starting {
-    Targets,
-    TargetsAndThreads,
+    new_book(dir, config, true)
 }
 
 /// A file to make.
@@ -61,12 +54,10 @@ pub(in crate::book) struct NewFile<'n> {
     pub(in crate::book) other: Vec<u8>,
 }
 
-fn new_book(dir: &Path, config: &Config, starting: Starting) -> Result<Book, BookError> {
+fn new_book(dir: &Path, config: &Config, has_threads: bool) -> Result<Book, BookError> {
     let settings = config_text(config);
     parse_config(settings.as_bytes())?;
-    let files = new_files(starting);
-    // Check first, so that a folder which cannot become a book is left without a trace.
-    refuse_taken(dir, &files, settings.as_bytes())?;
+    let files = new_files(has_threads);
     make(dir, &files, settings.as_bytes(), || {
         // The book is complete without this. If it fails, an edit of the settings is not noticed
         // until something is added.
@@ -78,20 +69,6 @@ fn new_book(dir: &Path, config: &Config, starting: Starting) -> Result<Book, Boo
     Book::from_files(dir, &FileBytes { settings: settings.into_bytes(), rows, notices })
 }
 
-/// Makes a book in `dir` from the files of another, and calls `then` before the lock is released.
-///
-/// # Errors
-/// As [`init`], and those of `then`. What was made until then is removed again.
-pub(in crate::book) fn make_again(
-    dir: &Path,
-    files: &[NewFile<'_>],
-    settings: &[u8],
-    then: impl FnOnce() -> Result<Book, BookError>,
-) -> Result<Book, BookError> {
-    refuse_taken(dir, files, settings)?;
-    make(dir, files, settings, then)
-}
-
 /// The files that have rows.
 fn rows_of(files: &[NewFile<'_>]) -> Rows {
     let rows = |file: &NewFile<'_>| Some((BookFile::named(file.name)?, file.bytes.clone()));
@@ -99,12 +76,9 @@ fn rows_of(files: &[NewFile<'_>]) -> Rows {
 }
 
 /// The files of a new book except `book.toml`, in the order in which they are made.
-fn new_files(starting: Starting) -> Vec<NewFile<'static>> {
+fn new_files(has_threads: bool) -> Vec<NewFile<'static>> {
     let (plain, full) = (contents(Vec::new()), contents(starting_threads()));
-    let (own, other) = match starting {
-        Starting::Targets => (plain, full),
-        Starting::TargetsAndThreads => (full, plain),
-    };
+    let (own, other) = if has_threads { (full, plain) } else { (plain, full) };
     let file = |((name, bytes), (_, other))| NewFile { name, bytes, other };
     own.into_iter().zip(other).map(file).collect()
 }
@@ -174,12 +148,17 @@ fn is_free(path: &Path, own: [&[u8]; 2]) -> io::Result<bool> {
 }
 
 /// Makes the book under its lock, and calls `then` before releasing the lock.
-fn make<T>(
+///
+/// # Errors
+/// As [`init`], and those of `then`. What was made until then is removed again.
+pub(in crate::book) fn make<T>(
     dir: &Path,
     files: &[NewFile<'_>],
     settings: &[u8],
     then: impl FnOnce() -> Result<T, BookError>,
 ) -> Result<T, BookError> {
+    // Check first, so that a folder which cannot become a book is left without a trace.
+    refuse_taken(dir, files, settings)?;
     make_folder(dir).map_err(|error| io_error(dir, "making the folder", error).unkept())?;
     let locks = lock_to_write(dir).map_err(BookError::unkept)?;
     let mut made = Made(locks.made.then(|| dir.join(LOCK)).into_iter().collect());

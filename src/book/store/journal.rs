@@ -164,7 +164,7 @@ pub(in crate::book) fn decode(bytes: &[u8]) -> Journal {
         return Journal::CutOff;
     };
     match form.parse::<u32>() {
-        Ok(form @ 1..=LATE_FORM) if sum.parse() == Ok(Sha256::of(body)) => {
+        Ok(form @ 1..=LATE_FORM) if Sha256::read(sum) == Some(Sha256::of(body)) => {
             let late = |all: &Vec<Addition>| all.iter().any(|it| it.file.is_made_late());
             let fits = |all: &Vec<Addition>| late(all) == (form == LATE_FORM);
             additions(body).filter(fits).map_or(Journal::CutOff, Journal::Decided)
@@ -180,7 +180,7 @@ fn additions(mut body: &[u8]) -> Option<Vec<Addition>> {
         let (head, rest) = line(body)?;
         let mut words = head.split(' ');
         let file = BookFile::named(words.next()?)?;
-        let (before, sha256) = (words.next()?.parse().ok()?, words.next()?.parse().ok()?);
+        let (before, sha256) = (words.next()?.parse().ok()?, Sha256::read(words.next()?)?);
         let length: usize = words.next()?.parse().ok()?;
         let bytes = rest.get(..length)?.to_vec();
         body = rest.get(length..)?.strip_prefix(b"\n")?;

@@ -57,9 +57,6 @@ pub enum GuardsError {
 impl Guards {
     /// Parses a length, or `tissue=LENGTH` with `per-section=N` or `sheets=N`; plain numbers are in
     /// `unit`.
-    ///
-    /// # Errors
-    /// [`GuardsError`].
     pub fn parse(text: &str, unit: LengthUnit) -> Result<Self, GuardsError> {
         let length = |text: &str| {
             let length = parse_length(text, unit);

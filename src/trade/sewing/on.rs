@@ -26,9 +26,6 @@ pub enum OnError {
 }
 
 /// Sections sewn in one traverse: `2`, `two-on`, `2 on`, `all along`.
-///
-/// # Errors
-/// [`OnError`].
 pub fn parse_on(text: &str) -> Result<u8, OnError> {
     let unknown = || OnError::Unknown { found: shown(text.trim()) };
     if let Ok(number) = parse_decimal(text) {

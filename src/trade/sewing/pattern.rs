@@ -41,9 +41,6 @@ impl Supports {
     pub const USUAL: Self = Self(4);
 
     /// This many supports.
-    ///
-    /// # Errors
-    /// [`OutOfRange`].
     pub fn new(count: u8) -> Result<Self, OutOfRange> {
         ranges::SUPPORTS.check(f64::from(count)).map(|_| Self(count))
     }
