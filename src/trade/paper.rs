@@ -1,6 +1,6 @@
 //! Paper.
 
-use super::limits::{OutOfRange, ranges};
+use super::limits::{OutOfRange, Range, ranges};
 use super::name::Name;
 use super::word::words;
 use crate::units::{Grammage, Millimetres};
@@ -52,14 +52,18 @@ impl Paper {
 /// # Errors
 /// [`OutOfRange`] if the stack is empty or the result is not the caliper of a paper.
 pub fn caliper_from_stack(reading: Millimetres, leaves: u16) -> Result<Millimetres, OutOfRange> {
-    let caliper = to_tenth_of_micrometre(reading.mm() / f64::from(leaves));
-    let caliper = ranges::CALIPER.check(caliper)?;
-    Millimetres::new(caliper).ok_or(OutOfRange { value: caliper, range: ranges::CALIPER })
+    share_of(reading, leaves, ranges::CALIPER)
 }
 
-/// Digits beyond a tenth of a micrometre come from the division, not from a gauge.
-pub(super) fn to_tenth_of_micrometre(mm: f64) -> f64 {
-    (mm * 1e4).round() / 1e4
+/// `total / count`, which must lie in a range. Digits beyond a tenth of a micrometre come from the
+/// division, not from a gauge.
+pub(super) fn share_of(
+    total: Millimetres,
+    count: u16,
+    range: Range,
+) -> Result<Millimetres, OutOfRange> {
+    let share = range.check((total.mm() / f64::from(count) * 1e4).round() / 1e4)?;
+    Millimetres::new(share).ok_or(OutOfRange { value: share, range })
 }
 
 #[cfg(test)]

@@ -5,7 +5,7 @@ use super::marginal::{Benches, Given, Together, open};
 use super::square::{ZERO, plus, times_turned};
 use super::symmetric::{Column, even, forward};
 use crate::model::mixed::{Sloped, descend, inverse};
-use crate::model::swell::beliefs::{COEFFICIENTS, Square};
+use crate::model::swell::beliefs::{COEFFICIENTS, Square, square};
 use std::cell::RefCell;
 
 /// The belief about how much benches differ weighs as much as this many benches, known exactly and
@@ -203,7 +203,7 @@ impl Sloped for Question<'_> {
         let believed = self.believed_slope(&root, self.factor(x));
         let twice = plus(&self.benches.slope(together), 1.0, &believed);
         // Against the root: dT = dL·Lᵀ + L·dLᵀ.
-        let slope = times_turned(&twice, &turned(&root));
+        let slope = times_turned(&twice, &square(|i, j| root[j][i]));
         let of_root = self.free.iter().map(|&(i, j)| slope[i][j]);
         of_root.chain(self.factor_slope(&root, self.factor(x))).map(|slope| -slope).collect()
     }
@@ -233,10 +233,6 @@ impl Sloped for Question<'_> {
 /// T₀.
 pub(super) fn believed_precision() -> Square {
     even(1.0 / (1.0 - BELIEVED_BETWEEN))
-}
-
-fn turned(a: &Square) -> Square {
-    std::array::from_fn(|i| std::array::from_fn(|j| a[j][i]))
 }
 
 /// The inverse of a lower triangular matrix, transposed: row i has L⁻¹·e_i.

@@ -3,7 +3,9 @@
 use super::site::{Site, site};
 use super::symmetric::{Column, backward, both_sides, cholesky, forward, times};
 use crate::model::mixed::Joint;
-use crate::model::swell::beliefs::{Beliefs, COEFFICIENTS, Coefficient, Square, SwellSpread};
+use crate::model::swell::beliefs::{
+    Beliefs, COEFFICIENTS, Coefficient, Square, SwellSpread, square,
+};
 use crate::model::swell::error::ModelError;
 use crate::model::swell::fit::SwellFit;
 
@@ -90,8 +92,8 @@ impl Units {
     /// # Errors
     /// [`ModelError::Belief`] for correlations that are not positive definite.
     pub fn of(beliefs: &Beliefs) -> Result<Self, ModelError> {
-        let correlations = Coefficient::ALL
-            .map(|one| Coefficient::ALL.map(|other| beliefs.correlation(one, other)));
+        let all = Coefficient::ALL;
+        let correlations = square(|one, other| beliefs.correlation(all[one], all[other]));
         let root = cholesky(&correlations).ok_or_else(|| ModelError::Belief {
             message: "the correlations of the beliefs are not positive definite".to_owned(),
         })?;
@@ -143,7 +145,7 @@ impl Units {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::model::pool::symmetric::{Eigen, inverse};
+    use crate::model::pool::symmetric::{Eigen, even, inverse};
 
     /// Correlated beliefs and a likelihood, combined by their precisions. Dividing out the beliefs
     /// must return the likelihood, also in directions of which it says nothing.
@@ -151,11 +153,9 @@ mod tests {
     fn correlated_beliefs_are_divided_out_and_leave_the_likelihood() {
         let common = Beliefs::default();
         let sds = Coefficient::ALL.map(|name| common.coefficient(name).sd);
-        let prior: Square = std::array::from_fn(|at| {
-            std::array::from_fn(|to| {
-                let apart = at.abs_diff(to) as f64;
-                sds[at] * sds[to] * (-0.7 * apart).exp() * if apart == 1.0 { -1.0 } else { 1.0 }
-            })
+        let prior = square(|at, to| {
+            let apart = at.abs_diff(to) as f64;
+            sds[at] * sds[to] * (-0.7 * apart).exp() * if apart == 1.0 { -1.0 } else { 1.0 }
         });
         let means = Coefficient::ALL.map(|name| common.coefficient(name).mean);
         let beliefs = Beliefs::correlated(means, &prior, [0.05; 7]).unwrap();
@@ -164,14 +164,10 @@ mod tests {
             std::array::from_fn(|at| if at % 2 == 0 { 9.0 } else { 0.0 }),
             std::array::from_fn(|at| if at < 4 { 20.0 * at as f64 } else { 1.0 }),
         ];
-        let information: Square = std::array::from_fn(|at| {
-            std::array::from_fn(|to| rows.iter().map(|row| row[at] * row[to]).sum())
-        });
+        let information = square(|at, to| rows.iter().map(|row| row[at] * row[to]).sum());
         let weighted = times(&information, &means.map(|mean| mean + 0.05));
         let (precision, _) = inverse(&prior).unwrap();
-        let both = std::array::from_fn(|at| {
-            std::array::from_fn(|to| precision[at][to] + information[at][to])
-        });
+        let both = square(|at, to| precision[at][to] + information[at][to]);
         let (covariance, _) = inverse(&both).unwrap();
         let believed = times(&precision, &means);
         let mean = times(&covariance, &std::array::from_fn(|at| believed[at] + weighted[at]));
@@ -229,13 +225,7 @@ mod tests {
 
     /// A draw that says something in one direction only.
     fn draw(weight: f64, mean: f64, sd: f64) -> Joint<COEFFICIENTS> {
-        let mut draw = Joint {
-            weight,
-            mean: [0.0; COEFFICIENTS],
-            covariance: std::array::from_fn(|at| {
-                std::array::from_fn(|to| f64::from(u8::from(at == to)))
-            }),
-        };
+        let mut draw = Joint { weight, mean: [0.0; COEFFICIENTS], covariance: even(1.0) };
         draw.mean[0] = mean;
         draw.covariance[0][0] = sd * sd;
         draw

@@ -9,7 +9,9 @@ use super::scales::scale;
 use super::square::plus;
 use super::symmetric::even;
 use super::told::Told;
-use crate::model::swell::beliefs::{Beliefs, COEFFICIENTS, Coefficient, Square, SwellSpread};
+use crate::model::swell::beliefs::{
+    Beliefs, COEFFICIENTS, Coefficient, Square, SwellSpread, square,
+};
 use crate::model::swell::error::ModelError;
 use crate::model::swell::slopes::holm;
 use std::cmp::Ordering;
@@ -163,7 +165,7 @@ impl Common {
 
     /// The covariance of the coefficients, from that of z.
     fn covariance(&self, of_z: &Square) -> Square {
-        std::array::from_fn(|i| std::array::from_fn(|j| of_z[i][j] * (self.sds[i] * self.sds[j])))
+        square(|i, j| of_z[i][j] * (self.sds[i] * self.sds[j]))
     }
 
     /// The coefficients, from z.

@@ -3,7 +3,7 @@
 
 use super::symmetric::{Column, Eigen, dot, inverse, times};
 use crate::model::mixed::Joint;
-use crate::model::swell::beliefs::{COEFFICIENTS, Square};
+use crate::model::swell::beliefs::{COEFFICIENTS, Square, square};
 
 /// Factors by which the beliefs are widened, one after another, until the readings do not
 /// contradict them in any direction. Found by trying: docs/model.md.
@@ -77,12 +77,10 @@ fn moments(draws: &[Joint<COEFFICIENTS>]) -> (Column, Square) {
         draws.iter().zip(&weights).map(|(draw, weight)| weight * value(draw)).sum::<f64>() / sum
     };
     let mean: Column = std::array::from_fn(|at| average(&|draw| draw.mean[at]));
-    let covariance = std::array::from_fn(|at| {
-        std::array::from_fn(|to| {
-            average(&|draw| {
-                let off = |at: usize| draw.mean[at] - mean[at];
-                draw.covariance[at][to] + off(at) * off(to)
-            })
+    let covariance = square(|at, to| {
+        average(&|draw| {
+            let off = |at: usize| draw.mean[at] - mean[at];
+            draw.covariance[at][to] + off(at) * off(to)
         })
     });
     (mean, covariance)

@@ -1,13 +1,13 @@
 //! Sums and products of matrices of the coefficients' size, and the root of one.
 
 use super::symmetric::{Column, backward, cholesky, dot, forward, inverse};
-use crate::model::swell::beliefs::{COEFFICIENTS, Square};
+use crate::model::swell::beliefs::{COEFFICIENTS, Square, square};
 
 pub(super) const ZERO: Square = [[0.0; COEFFICIENTS]; COEFFICIENTS];
 
 /// `a + share·b`.
 pub(super) fn plus(a: &Square, share: f64, b: &Square) -> Square {
-    std::array::from_fn(|i| std::array::from_fn(|j| a[i][j] + share * b[i][j]))
+    square(|i, j| a[i][j] + share * b[i][j])
 }
 
 /// Adds `share·x·xᵀ`.
@@ -19,7 +19,7 @@ pub(super) fn add_outer(sum: &mut Square, share: f64, x: &Column) {
 
 /// `A·Bᵀ`.
 pub(super) fn times_turned(a: &Square, b: &Square) -> Square {
-    std::array::from_fn(|i| std::array::from_fn(|j| dot(&a[i], &b[j])))
+    square(|i, j| dot(&a[i], &b[j]))
 }
 
 /// `A·B·A` for symmetric matrices.

@@ -1,6 +1,6 @@
 //! Symmetric matrices of the coefficients: Cholesky factors and eigenvalues.
 
-use crate::model::swell::beliefs::{COEFFICIENTS, Square};
+use crate::model::swell::beliefs::{COEFFICIENTS, Square, square};
 
 /// A number for each coefficient.
 pub(in crate::model) type Column = [f64; COEFFICIENTS];
@@ -52,13 +52,12 @@ impl Eigen {
 
 /// Copies the lower triangle into the upper one.
 pub(in crate::model) fn mirrored(matrix: Square) -> Square {
-    let value = |at: usize, to: usize| matrix[at.max(to)][at.min(to)];
-    std::array::from_fn(|at| std::array::from_fn(|to| value(at, to)))
+    square(|at, to| matrix[at.max(to)][at.min(to)])
 }
 
 /// The identity matrix times a number.
 pub(super) fn even(value: f64) -> Square {
-    std::array::from_fn(|i| std::array::from_fn(|j| if i == j { value } else { 0.0 }))
+    square(|i, j| if i == j { value } else { 0.0 })
 }
 
 /// Rotates the plane of p and q so that element (p, q) becomes zero; `false` if it was zero
@@ -152,12 +151,10 @@ mod tests {
 
     /// Second differences with both ends fixed.
     fn differences() -> Square {
-        std::array::from_fn(|at| {
-            std::array::from_fn(|to| match at.abs_diff(to) {
-                0 => 2.0,
-                1 => -1.0,
-                _ => 0.0,
-            })
+        square(|at, to| match at.abs_diff(to) {
+            0 => 2.0,
+            1 => -1.0,
+            _ => 0.0,
         })
     }
 
@@ -187,11 +184,8 @@ mod tests {
     fn inverse_of_second_differences() {
         let (found, log) = inverse(&differences()).unwrap();
         let ends = (COEFFICIENTS + 1) as f64;
-        let wanted: Square = std::array::from_fn(|at| {
-            std::array::from_fn(|to| {
-                (1 + at.min(to)) as f64 * (ends - (1 + at.max(to)) as f64) / ends
-            })
-        });
+        let wanted =
+            square(|at, to| (1 + at.min(to)) as f64 * (ends - (1 + at.max(to)) as f64) / ends);
         close(&found, &wanted);
         assert!((log - ends.ln()).abs() < 1e-13, "{log}");
         let mut other = differences();

@@ -5,7 +5,7 @@ use super::belief_checks::{
 };
 use super::error::ModelError;
 use crate::model::mixed::{Belief, precision_of};
-use crate::trade::Hardness;
+use crate::trade::{Hardness, words};
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Coefficient {
@@ -33,37 +33,18 @@ pub enum Coefficient {
     FoldKnocked,
 }
 
-impl Coefficient {
-    /// All coefficients, in the order of docs/model.md.
-    pub const ALL: [Self; 11] = [
-        Self::Factor,
-        Self::Hard,
-        Self::Soft,
-        Self::Boned,
-        Self::Knocked,
-        Self::Pressed,
-        Self::Depth,
-        Self::Length,
-        Self::TwoOn,
-        Self::Fold,
-        Self::FoldKnocked,
-    ];
+// The words in files and JSON, in the order of docs/model.md.
+words!(
+    Coefficient:
+    Factor = "factor", Hard = "hard", Soft = "soft", Boned = "boned", Knocked = "knocked",
+    Pressed = "pressed", Depth = "depth", Length = "length", TwoOn = "two_on", Fold = "fold",
+    FoldKnocked = "fold_knocked"
+);
 
+impl Coefficient {
     /// Its name in files and JSON.
     pub fn name(self) -> &'static str {
-        match self {
-            Self::Factor => "factor",
-            Self::Hard => "hard",
-            Self::Soft => "soft",
-            Self::Boned => "boned",
-            Self::Knocked => "knocked",
-            Self::Pressed => "pressed",
-            Self::Depth => "depth",
-            Self::Length => "length",
-            Self::TwoOn => "two_on",
-            Self::Fold => "fold",
-            Self::FoldKnocked => "fold_knocked",
-        }
+        self.word()
     }
 
     /// The coefficient of a hardness, if it has one of its own.
@@ -80,6 +61,11 @@ pub const COEFFICIENTS: usize = Coefficient::ALL.len();
 
 /// A number for each pair of coefficients, in the order of [`Coefficient::ALL`].
 pub type Square = [[f64; COEFFICIENTS]; COEFFICIENTS];
+
+/// The numbers that `of` gives for each row and column.
+pub(in crate::model) fn square(of: impl Fn(usize, usize) -> f64) -> Square {
+    std::array::from_fn(|i| std::array::from_fn(|j| of(i, j)))
+}
 
 /// A spread of the swell model: the standard deviation of an effect.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -100,29 +86,17 @@ pub enum SwellSpread {
     Hand,
 }
 
-impl SwellSpread {
-    /// All spreads, in the order of docs/model.md.
-    pub const ALL: [Self; 7] = [
-        Self::Paper,
-        Self::PaperKnocked,
-        Self::Thread,
-        Self::Sewing,
-        Self::Stage,
-        Self::Knocking,
-        Self::Hand,
-    ];
+// The words in files and JSON, in the order of docs/model.md.
+words!(
+    SwellSpread:
+    Paper = "paper", PaperKnocked = "paper_knocked", Thread = "thread", Sewing = "sewing",
+    Stage = "stage", Knocking = "knocking", Hand = "hand"
+);
 
+impl SwellSpread {
     /// Its name in files and JSON.
     pub fn name(self) -> &'static str {
-        match self {
-            Self::Paper => "paper",
-            Self::PaperKnocked => "paper_knocked",
-            Self::Thread => "thread",
-            Self::Sewing => "sewing",
-            Self::Stage => "stage",
-            Self::Knocking => "knocking",
-            Self::Hand => "hand",
-        }
+        self.word()
     }
 }
 
@@ -183,12 +157,10 @@ impl Beliefs {
         for (name, scale) in SwellSpread::ALL.iter().zip(scales) {
             check_scale(name.name(), scale)?;
         }
-        let correlations: Square = std::array::from_fn(|i| {
-            std::array::from_fn(|j| {
-                // The two triangles may differ by rounding.
-                let covariance = f64::midpoint(covariance[i][j], covariance[j][i]);
-                if i == j { 1.0 } else { covariance / (coefficients[i].sd * coefficients[j].sd) }
-            })
+        let correlations = square(|i, j| {
+            // The two triangles may differ by rounding.
+            let covariance = f64::midpoint(covariance[i][j], covariance[j][i]);
+            if i == j { 1.0 } else { covariance / (coefficients[i].sd * coefficients[j].sd) }
         });
         check_symmetric(covariance, Coefficient::ALL.map(Coefficient::name))?;
         if let Err(at) = precision_of(COEFFICIENTS, |i, j| correlations[i][j]) {
@@ -212,11 +184,9 @@ impl Beliefs {
 
     /// The covariance of the coefficients before any trial.
     pub fn covariance(&self) -> Square {
-        Coefficient::ALL.map(|one| {
-            Coefficient::ALL.map(|other| {
-                let sds = self.coefficient(one).sd * self.coefficient(other).sd;
-                self.correlation(one, other) * sds
-            })
+        square(|i, j| {
+            let sds = self.coefficients[i].sd * self.coefficients[j].sd;
+            self.correlation(Coefficient::ALL[i], Coefficient::ALL[j]) * sds
         })
     }
 

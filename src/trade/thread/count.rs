@@ -131,6 +131,12 @@ impl ThreadCount {
         f64::from(self.plies) * self.system.ply_tex(self.number)
     }
 
+    /// Itself, if there is such a thread; `said` is the number of plies as typed.
+    fn possible(self, said: Option<u8>) -> Option<Self> {
+        let plies = (1..=48).contains(&said.unwrap_or(1)) && self.number > 0.0;
+        (plies && (1.0..=20_000.0).contains(&self.tex())).then_some(self)
+    }
+
     /// Whether its text named no system.
     pub(super) fn is_bare(self) -> bool {
         self.bare
@@ -218,14 +224,6 @@ fn spelling(parts: &Parts) -> Result<Option<Spelling>, ()> {
     }
     let of_whole = found.is_some_and(|found| found.system == System::Tex);
     if parts.resultant && !of_whole { Err(()) } else { Ok(found) }
-}
-
-impl ThreadCount {
-    /// Itself, if there is such a thread; `said` is the number of plies as typed.
-    fn possible(self, said: Option<u8>) -> Option<Self> {
-        let plies = (1..=48).contains(&said.unwrap_or(1)) && self.number > 0.0;
-        (plies && (1.0..=20_000.0).contains(&self.tex())).then_some(self)
-    }
 }
 
 #[cfg(test)]

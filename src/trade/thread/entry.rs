@@ -3,7 +3,7 @@
 use super::count::ThreadCount;
 use crate::trade::limits::{OutOfRange, ranges};
 use crate::trade::name::Name;
-use crate::trade::paper::to_tenth_of_micrometre;
+use crate::trade::paper::share_of;
 use crate::trade::word::words;
 use crate::units::{Millimetres, Tex};
 use serde::{Deserialize, Serialize};
@@ -151,9 +151,7 @@ impl Thread {
 /// # Errors
 /// [`OutOfRange`] without turns, or if the result is not the diameter of a thread.
 pub fn diameter_from_wraps(width: Millimetres, turns: u16) -> Result<Millimetres, OutOfRange> {
-    let laid = to_tenth_of_micrometre(width.mm() / f64::from(turns));
-    let laid = ranges::LAID.check(laid)?;
-    Millimetres::new(laid).ok_or(OutOfRange { value: laid, range: ranges::LAID })
+    share_of(width, turns, ranges::LAID)
 }
 
 #[cfg(test)]
