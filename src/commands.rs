@@ -156,30 +156,24 @@ pub fn command_line() -> clap::Command {
 /// Runs the program with its command line (the program's name first) and returns its exit code.
 pub fn run(
     args: impl IntoIterator<Item = OsString>,
-    streams: Streams<'_>,
+    mut streams: Streams<'_>,
     surroundings: Surroundings,
 ) -> ExitStatus {
-    let Streams { input, out, err } = streams;
     let args = negative_values_joined(args);
-    let outcome = answered(&args, Streams { input, out, err: &mut *err }, &surroundings);
-    outcome.unwrap_or_else(|error| refuse(&error, err))
+    let outcome = answered(&args, streams.lent(), &surroundings);
+    outcome.unwrap_or_else(|error| refuse(&error, streams.err))
 }
 
 /// Runs a command line, after asking for what it lacks. An answer that the command refuses is asked
 /// for again, so that the others are not lost.
-fn answered(args: &[OsString], streams: Streams<'_>, surroundings: &Surroundings) -> Outcome {
-    let Streams { input, out, err } = streams;
+fn answered(args: &[OsString], mut streams: Streams<'_>, surroundings: &Surroundings) -> Outcome {
     let (mut line, mut again) = (args.to_vec(), Vec::new());
     loop {
-        let lent = Streams { input: &mut *input, out: &mut *out, err: &mut *err };
-        let completed = asked::completed(&line, &again, lent, surroundings)?;
+        let completed = asked::completed(&line, &again, streams.lent(), surroundings)?;
         let whole = completed.as_ref().unwrap_or(&line);
         let outcome = match Arguments::try_parse_from(whole) {
-            Ok(arguments) => {
-                let lent = Streams { input: &mut *input, out: &mut *out, err: &mut *err };
-                arguments.run(lent, surroundings.clone())
-            }
-            Err(error) => answer_parser(&error, whole, out),
+            Ok(arguments) => arguments.run(streams.lent(), surroundings.clone()),
+            Err(error) => answer_parser(&error, whole, streams.out),
         };
         let Some(whole) = completed else { return outcome };
         again = outcome
@@ -188,10 +182,10 @@ fn answered(args: &[OsString], streams: Streams<'_>, surroundings: &Surroundings
             .map(|error| asked::refused(error, &whole, args.len()))
             .unwrap_or_default();
         match &outcome {
-            Err(error) if !again.is_empty() => drop(refuse(error, err)),
+            Err(error) if !again.is_empty() => drop(refuse(error, streams.err)),
             _ => {
                 // As for all messages, a failure to write to standard error is ignored.
-                let _ = writeln!(err, "{}", printable(&asked::as_typed(&whole)));
+                let _ = writeln!(streams.err, "{}", printable(&asked::as_typed(&whole)));
                 return outcome;
             }
         }

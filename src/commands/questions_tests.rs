@@ -19,6 +19,13 @@ pub(super) fn run_in(
     (status, String::from_utf8([out, err].concat()).unwrap())
 }
 
+/// What is shown by a command line that ends well.
+fn done(folder: &std::path::Path, args: &[&str], input: &str) -> String {
+    let (status, text) = run_in(folder, args, input.as_bytes());
+    assert_eq!(status, ExitStatus::Done, "{text}");
+    text
+}
+
 /// A book with two papers and a thread, but no trials.
 fn stocked() -> tempfile::TempDir {
     let dir = tempfile::tempdir().unwrap();
@@ -28,7 +35,7 @@ fn stocked() -> tempfile::TempDir {
         &["record", "paper", "laid", "--caliper=0.15mm", "--hardness=soft"],
         &["record", "thread", "linen 25", "--laid=0.45mm"],
     ] {
-        assert_eq!(run_in(dir.path(), &[args, &["--no-input"]].concat(), b"").0, ExitStatus::Done);
+        done(dir.path(), &[args, &["--no-input"]].concat(), "");
     }
     dir
 }
@@ -38,8 +45,7 @@ fn stocked() -> tempfile::TempDir {
 fn what_a_book_needs_is_asked_for_and_the_whole_line_is_shown() {
     let dir = stocked();
     let asks = |args: &[&str], input: &str| {
-        let (status, text) = run_in(dir.path(), args, input.as_bytes());
-        assert_eq!(status, ExitStatus::Done, "{text}");
+        let text = done(dir.path(), args, input);
         let line = text.rsplit_once("without questions: ").map(|(_, line)| line.trim_end());
         (text.clone(), line.map(str::to_owned))
     };
@@ -71,13 +77,12 @@ fn what_a_book_needs_is_asked_for_and_the_whole_line_is_shown() {
 #[test]
 fn an_answer_that_is_refused_is_asked_for_again_and_the_others_are_kept() {
     let dir = stocked();
-    let asks = |args: &[&str], input: &str| run_in(dir.path(), args, input.as_bytes());
     let plan = ["--paper=laid", "--thread=linen 25", "--sections=20", "--sheets=3"];
-    let (status, text) = asks(
+    let text = done(
+        dir.path(),
         &[&["midway", "--sure"], &plan[..]].concat(),
         "22..12\n12..22\n8\n9.02\n1.34\n\n7.2\n7.3\n\n9.02\n9.05\n\n",
     );
-    assert_eq!(status, ExitStatus::Done, "{text}");
     assert!(text.contains("the low bound 22 % is not below the high bound 12 %"), "{text}");
     assert!(text.contains("--spine: spine 1.34 mm is outside"), "{text}");
     assert!(
@@ -93,13 +98,12 @@ fn an_answer_that_is_refused_is_asked_for_again_and_the_others_are_kept() {
         ("--plan=nosuch", "--plan: no plan 'nosuch' in the book"),
         ("--target=22..12", "--target: the low bound 22 %"),
     ] {
-        let (_, text) = asks(&["midway", wrong], "");
+        let (_, text) = run_in(dir.path(), &["midway", wrong], b"");
         assert!(text.contains(says) && !text.contains("number or name"), "{wrong}: {text}");
     }
     // With a size as an option, the paper is a new one.
-    let (status, text) =
-        asks(&["predict", "--hardness=soft"], "bond 80\nnew wove\n0.11mm\n\nlinen 25\n20\n\n\n");
-    assert_eq!(status, ExitStatus::Done, "{text}");
+    let answers = "bond 80\nnew wove\n0.11mm\n\nlinen 25\n20\n\n\n";
+    let text = done(dir.path(), &["predict", "--hardness=soft"], answers);
     assert!(text.contains("the book already holds a paper 'bond 80'; take another name"), "{text}");
 }
 
@@ -146,18 +150,15 @@ fn a_summary_that_is_shown_is_written_only_after_a_yes() {
         &[&trial[..], &["--sheets=3", "--no-input"]].concat()[..],
         &[&readings[..], &["--fore-edge=7.4,7.4", "--no-input"]].concat(),
     ] {
-        let (status, text) = run_in(dir.path(), args, b"");
-        assert_eq!(status, ExitStatus::Done, "{text}");
+        done(dir.path(), args, "");
     }
     let file = dir.path().join("s.json");
     let show = ["export", "--summary", "s.json", "--show"];
     for answer in ["\n", "n\n"] {
-        let (status, text) = run_in(dir.path(), &show, answer.as_bytes());
-        assert_eq!(status, ExitStatus::Done, "{text}");
+        let text = done(dir.path(), &show, answer);
         assert!(text.contains("write this to s.json: y or n") && !file.exists(), "{text}");
     }
-    let (status, text) = run_in(dir.path(), &show, b"y\n");
-    assert_eq!(status, ExitStatus::Done, "{text}");
+    let text = done(dir.path(), &show, "y\n");
     let written = std::fs::read_to_string(&file).unwrap();
     assert!(text.contains(&written) && text.contains("wrote what 1 trial"), "{text}");
 }
@@ -170,8 +171,7 @@ fn a_person_who_compares_beliefs_is_asked_before_the_book_starts_from_them() {
     let before = settings();
     let compare = ["beliefs", "--from", "pool.toml"];
     for (typed, chosen) in [("no\n", false), ("\n", false), ("perhaps\nyes\n", true)] {
-        let (status, text) = run_in(dir.path(), &compare, typed.as_bytes());
-        assert_eq!(status, ExitStatus::Done, "{text}");
+        let text = done(dir.path(), &compare, typed);
         assert!(text.contains("42 benches") && text.contains("yes or no"), "{text}");
         assert_eq!(text.contains("this book now starts from"), chosen, "{text}");
         assert_eq!(settings() != before, chosen, "{typed}");

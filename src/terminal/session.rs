@@ -23,6 +23,13 @@ pub struct Streams<'a> {
     pub err: &'a mut dyn Write,
 }
 
+impl Streams<'_> {
+    /// The same streams, for a while.
+    pub(crate) fn lent(&mut self) -> Streams<'_> {
+        Streams { input: &mut *self.input, out: &mut *self.out, err: &mut *self.err }
+    }
+}
+
 /// What surrounds the program: folder, variables and terminal.
 #[derive(Clone, Debug)]
 pub struct Surroundings {
@@ -117,11 +124,7 @@ impl<'a> Session<'a> {
 
     /// The streams and surroundings, for a command within a command.
     pub(crate) fn lent(&mut self) -> (Streams<'_>, Surroundings) {
-        let Streams { input, out, err } = &mut self.streams;
-        (
-            Streams { input: &mut **input, out: &mut **out, err: &mut **err },
-            self.surroundings.clone(),
-        )
+        (self.streams.lent(), self.surroundings.clone())
     }
 
     pub fn today(&self) -> Date {

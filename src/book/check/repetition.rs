@@ -32,7 +32,7 @@ use std::fmt;
 use std::ops::Range;
 
 /// The standard deviation of readings along one spine, in mm (common practice, no source).
-const USUAL_MM: f64 = 0.05;
+pub(super) const USUAL_MM: f64 = 0.05;
 /// How many other readings are needed to estimate their own deviation.
 const ENOUGH: usize = 3;
 /// A run with at most this probability by chance is a repetition.

@@ -6,6 +6,7 @@
 
 use super::doubt::EntryDoubt;
 use super::finding::Finding;
+use super::repetition::USUAL_MM;
 use super::sets::Set;
 use crate::book::csv::tail;
 use crate::book::entries::held::{Entries, EntryKind};
@@ -15,8 +16,6 @@ use crate::book::opened::Book;
 use crate::trade::{Name, Reading, State, Trial};
 use std::collections::{BTreeSet, HashMap, HashSet};
 
-/// The standard deviation of readings along one spine, in mm (common practice, no source).
-const USUAL_MM: f64 = 0.05;
 /// The most likely that chance may make two trials equal. A book may have many pairs of one day.
 const CHANCE: f64 = 1e-4;
 /// The most trials that one trial is compared with. More equal ones are not slips of a person.

@@ -7,8 +7,8 @@ use super::pool_written::pool_section;
 use super::toml_reader::{Limit, TomlReader, toml_key, toml_text};
 use crate::book::csv::notes;
 use crate::book::error::BookError;
-use crate::trade::{Range, ranges};
-use crate::units::{LengthUnit, Millimetres};
+use crate::trade::ranges;
+use crate::units::Millimetres;
 use serde::Deserialize;
 use std::collections::BTreeMap;
 use std::fmt::Write;
@@ -48,71 +48,45 @@ struct Belief {
 /// # Errors
 /// [`BookError::Damaged`] for another format; [`BookError::Faults`] for impossible values.
 pub(in crate::book) fn parse_config(bytes: &[u8]) -> Result<Config, BookError> {
-    let toml = TomlReader::new(bytes, SETTINGS, LARGEST)?;
+    let mut toml = TomlReader::new(bytes, SETTINGS, LARGEST)?;
     toml.check_format(FORMAT)?;
     let settings: Settings = toml::from_str(toml.text()).map_err(|error| toml.refused(&error))?;
-    let mut reader = Reader(toml);
-    let config = reader.config(settings);
-    reader.0.refuse()?;
+    let config = config_of(settings, &mut toml);
+    toml.refuse()?;
     Ok(config)
 }
 
-struct Reader<'a>(TomlReader<'a>);
-
-impl Reader<'_> {
-    fn config(&mut self, settings: Settings) -> Config {
-        let mut config = Config::default();
-        if let Some(title) = settings.title {
-            config.title = self.title(title);
-        }
-        if let Some(unit) = settings.unit {
-            config.unit = self.unit(&unit);
-        }
-        if let Some(resolution) = settings.resolution_mm {
-            config.resolution = self.resolution(&resolution).unwrap_or(config.resolution);
-        }
-        for (name, belief) in settings.beliefs {
-            let mean = belief.mean.map(|mean| self.belief(&mean, "mean", ranges::BELIEF_MEAN));
-            let sd = belief.sd.map(|sd| self.belief(&sd, "sd", ranges::BELIEF_SPREAD));
-            config.beliefs.insert(name, BeliefOverride { mean, sd });
-        }
-        for (name, scale) in settings.spreads {
-            let scale = self.belief(&scale, "scale", ranges::BELIEF_SPREAD);
-            config.spreads.insert(name, scale);
-        }
-        if settings.pool.is_some() {
-            config.pool = PoolReader(&mut self.0).chosen();
-        }
-        config
+fn config_of(settings: Settings, toml: &mut TomlReader<'_>) -> Config {
+    let mut config = Config::default();
+    if let Some(title) = settings.title {
+        let read = |title: &String| notes::title(title).map_err(|it| format!("the title: {it}"));
+        config.title = toml.read(&title, read).unwrap_or_default();
     }
-
-    fn title(&mut self, title: toml::Spanned<String>) -> String {
-        notes::title(title.get_ref()).unwrap_or_else(|error| {
-            self.0.fault_at(&title, format_args!("the title: {error}"));
-            String::new()
-        })
+    if let Some(unit) = settings.unit {
+        config.unit = toml.read(&unit, |unit| unit.parse()).unwrap_or_default();
     }
-
-    fn unit(&mut self, unit: &toml::Spanned<String>) -> LengthUnit {
-        unit.get_ref().parse().unwrap_or_else(|error| {
-            self.0.fault_at(unit, error);
-            LengthUnit::default()
-        })
+    if let Some(resolution) = settings.resolution_mm {
+        let read = |mm: &f64| {
+            ranges::RESOLUTION.check(*mm).map_err(|error| format!("resolution_mm: {error}"))
+        };
+        let resolution = toml.read(&resolution, read).and_then(Millimetres::new);
+        config.resolution = resolution.unwrap_or(config.resolution);
     }
-
-    fn resolution(&mut self, resolution: &toml::Spanned<f64>) -> Option<Millimetres> {
-        match ranges::RESOLUTION.check(*resolution.get_ref()) {
-            Ok(value) => Millimetres::new(value),
-            Err(error) => {
-                self.0.fault_at(resolution, format!("resolution_mm: {error}"));
-                None
-            }
-        }
+    let mut checked = |value: toml::Spanned<f64>, what, range| {
+        toml.checked(&value, what, *value.get_ref(), range)
+    };
+    for (name, belief) in settings.beliefs {
+        let mean = belief.mean.map(|mean| checked(mean, "mean", ranges::BELIEF_MEAN));
+        let sd = belief.sd.map(|sd| checked(sd, "sd", ranges::BELIEF_SPREAD));
+        config.beliefs.insert(name, BeliefOverride { mean, sd });
     }
-
-    fn belief(&mut self, value: &toml::Spanned<f64>, what: &str, range: Range) -> f64 {
-        self.0.checked(value.span().start, what, *value.get_ref(), range)
+    for (name, scale) in settings.spreads {
+        config.spreads.insert(name, checked(scale, "scale", ranges::BELIEF_SPREAD));
     }
+    if settings.pool.is_some() {
+        config.pool = PoolReader(toml).chosen();
+    }
+    config
 }
 
 /// The text of a new `book.toml`, with a comment for each key.

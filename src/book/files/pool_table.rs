@@ -7,6 +7,7 @@ use crate::book::error::BookError;
 use crate::trade::{Range, parse_day, ranges};
 use crate::units::{is_hex, shown};
 use std::collections::BTreeMap;
+use std::fmt::Display;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
@@ -58,10 +59,7 @@ impl<'a> PoolReader<'_, 'a> {
     pub(in crate::book) fn chosen(&mut self) -> Option<ChosenPool> {
         let whole = self.0.tables()?;
         let (_, value) = whole.iter().find(|(key, _)| key.get_ref() == POOL)?;
-        let Some(table) = value.get_ref().as_table() else {
-            self.0.fault_at(value, "write what was chosen under a line [pool]");
-            return None;
-        };
+        let table = self.table(value, "write what was chosen under a line [pool]")?;
         let at = At { offset: value.span().start, name: " in [pool]".to_owned() };
         let pool = self.pool(table, &OF_CHOSEN, &at);
         let text = |own: &mut Self, key| own.needed(table, key, &at, Self::text);
@@ -88,95 +86,94 @@ impl<'a> PoolReader<'_, 'a> {
         }
     }
 
-    /// The value of a required key, parsed by `read`.
+    /// The value of a required key, parsed by `read`. Without one, the fault is noted.
     fn needed<T: Default>(
         &mut self,
         table: &DeTable<'a>,
         key: &'static str,
         at: &At,
-        read: impl FnOnce(&mut Self, &'static str, &Spanned<DeValue<'a>>) -> T,
+        read: impl FnOnce(&mut Self, &'static str, &Spanned<DeValue<'a>>) -> Option<T>,
     ) -> T {
-        match table.iter().find(|(found, _)| found.get_ref() == key) {
+        let value = match table.iter().find(|(found, _)| found.get_ref() == key) {
             Some((_, value)) => read(self, key, value),
             None => {
                 let At { offset, name } = at;
                 self.0.fault(*offset, format_args!("the key '{key}' is missing{name}"));
-                T::default()
+                None
             }
-        }
+        };
+        value.unwrap_or_default()
     }
 
-    fn text(&mut self, key: &'static str, value: &Spanned<DeValue<'a>>) -> String {
-        let Some(text) = value.get_ref().as_str() else {
-            self.0.fault_at(value, format_args!("{key} must be a text in quotes"));
-            return String::new();
-        };
-        notes::plain(text).unwrap_or_else(|error| {
-            self.0.fault_at(value, format_args!("{key}: {error}"));
-            String::new()
+    /// The value as a table; `message` says how to write one.
+    fn table<'v>(
+        &mut self,
+        value: &'v Spanned<DeValue<'a>>,
+        message: impl Display,
+    ) -> Option<&'v DeTable<'a>> {
+        self.0.read(value, |value| value.as_table().ok_or(message))
+    }
+
+    fn text(&mut self, key: &'static str, value: &Spanned<DeValue<'a>>) -> Option<String> {
+        self.0.read(value, |value| match value.as_str() {
+            Some(text) => notes::plain(text).map_err(|error| format!("{key}: {error}")),
+            None => Err(format!("{key} must be a text in quotes")),
         })
     }
 
-    fn day(&mut self, key: &'static str, value: &Spanned<DeValue<'a>>) -> String {
+    fn day(&mut self, key: &'static str, value: &Spanned<DeValue<'a>>) -> Option<String> {
         let Some(text) = value.get_ref().as_str() else { return self.text(key, value) };
-        match parse_day(text, None) {
-            Ok(day) if day.to_string() == text => return text.to_owned(),
-            Ok(day) => self
-                .0
-                .fault_at(value, format_args!("{key}: '{}': write the day as {day}", shown(text))),
-            Err(error) => self.0.fault_at(value, format_args!("{key}: {error}")),
-        }
-        String::new()
+        self.0.read(value, |_| match parse_day(text, None) {
+            Ok(day) if day.to_string() == text => Ok(text.to_owned()),
+            Ok(day) => Err(format!("{key}: '{}': write the day as {day}", shown(text))),
+            Err(error) => Err(format!("{key}: {error}")),
+        })
     }
 
-    fn digest(&mut self, key: &'static str, value: &Spanned<DeValue<'a>>) -> String {
-        let text = self.text(key, value);
+    fn digest(&mut self, key: &'static str, value: &Spanned<DeValue<'a>>) -> Option<String> {
+        let text = self.text(key, value).unwrap_or_default();
         if value.get_ref().as_str().is_some() && !is_hex(&text, 64) {
             let message = format_args!("{key} must have 64 digits, 0 to 9 and a to f");
             self.0.fault_at(value, message);
         }
-        text
+        Some(text)
     }
 
-    fn count(&mut self, key: &'static str, value: &Spanned<DeValue<'a>>) -> u64 {
-        let whole = match value.get_ref() {
-            DeValue::Integer(number) => i64::from_str_radix(number.as_str(), number.radix()).ok(),
-            _ => None,
-        };
-        let Some(whole) = whole else {
-            self.0.fault_at(value, format_args!("{key} must be a whole number"));
-            return 0;
-        };
+    fn count(&mut self, key: &'static str, value: &Spanned<DeValue<'a>>) -> Option<u64> {
+        let whole = self.0.read(value, |value| {
+            let whole = match value {
+                DeValue::Integer(number) => {
+                    i64::from_str_radix(number.as_str(), number.radix()).ok()
+                }
+                _ => None,
+            };
+            whole.ok_or_else(|| format!("{key} must be a whole number"))
+        })?;
         if let Err(error) = ranges::POOLED.check(whole as f64) {
             self.0.fault_at(value, format_args!("{key} {error}"));
         }
-        u64::try_from(whole).unwrap_or_default()
+        u64::try_from(whole).ok()
     }
 
-    fn number(&mut self, what: &str, value: &Spanned<DeValue<'a>>, range: Range) -> f64 {
-        let number = match value.get_ref() {
-            DeValue::Integer(number) if number.radix() == 10 => number.as_str().parse().ok(),
-            DeValue::Float(number) => number.as_str().parse().ok(),
-            _ => None,
-        };
-        let Some(number) = number else {
-            self.0.fault_at(value, format_args!("the {what} must be a number"));
-            return 0.0;
-        };
-        self.0.checked(value.span().start, what, number, range)
+    fn number(&mut self, what: &str, value: &Spanned<DeValue<'a>>, range: Range) -> Option<f64> {
+        let number = self.0.read(value, |value| {
+            let number = match value {
+                DeValue::Integer(number) if number.radix() == 10 => number.as_str().parse().ok(),
+                DeValue::Float(number) => number.as_str().parse().ok(),
+                _ => None,
+            };
+            number.ok_or_else(|| format!("the {what} must be a number"))
+        })?;
+        Some(self.0.checked(value, what, number, range))
     }
 
     fn beliefs(
         &mut self,
         key: &'static str,
         value: &Spanned<DeValue<'a>>,
-    ) -> BTreeMap<String, PooledBelief> {
-        let Some(table) = value.get_ref().as_table() else {
-            let message =
-                format_args!("write each of the {key} under a line such as [{key}.factor]");
-            self.0.fault_at(value, message);
-            return BTreeMap::new();
-        };
+    ) -> Option<BTreeMap<String, PooledBelief>> {
+        let message = format!("write each of the {key} under a line such as [{key}.factor]");
+        let table = self.table(value, message)?;
         let (mut beliefs, mut pairs) = (BTreeMap::new(), Pairs::new());
         for (name, value) in table.iter() {
             if let Some(belief) = self.belief(name, value, &mut pairs) {
@@ -184,7 +181,7 @@ impl<'a> PoolReader<'_, 'a> {
             }
         }
         self.correlate(&mut beliefs, pairs);
-        beliefs
+        Some(beliefs)
     }
 
     fn belief(
@@ -194,11 +191,8 @@ impl<'a> PoolReader<'_, 'a> {
         pairs: &mut Pairs<'a>,
     ) -> Option<PooledBelief> {
         let called = format!("[beliefs.{}]", shown(name.get_ref()));
-        let Some(table) = value.get_ref().as_table() else {
-            let message = format_args!("write mean, sd and between under a line {called}");
-            self.0.fault_at(value, message);
-            return None;
-        };
+        let message = format!("write mean, sd and between under a line {called}");
+        let table = self.table(value, message)?;
         self.only(table, &OF_BELIEF);
         let at = At { offset: name.span().start, name: format!(" in {called}") };
         let mut number = |key, range| {
@@ -222,12 +216,9 @@ impl<'a> PoolReader<'_, 'a> {
 
     /// Collects the correlations that are written with the belief `name`.
     fn pairs(&mut self, name: &Key<'a>, value: &Spanned<DeValue<'a>>, pairs: &mut Pairs<'a>) {
-        let Some(table) = value.get_ref().as_table() else {
-            let message = "write correlations as { hard = 0.1, soft = -0.2 }";
-            return self.0.fault_at(value, message);
-        };
-        for (other, value) in table.iter() {
-            let number = self.number("correlation", value, ranges::CORRELATION);
+        let table = self.table(value, "write correlations as { hard = 0.1, soft = -0.2 }");
+        for (other, value) in table.into_iter().flatten() {
+            let number = self.number("correlation", value, ranges::CORRELATION).unwrap_or_default();
             let [one, two] = [name, other].map(|key| key.get_ref().to_string());
             let pair = if one < two { (one, two) } else { (two, one) };
             if pair.0 == pair.1 {
@@ -267,15 +258,12 @@ impl<'a> PoolReader<'_, 'a> {
         &mut self,
         key: &'static str,
         value: &Spanned<DeValue<'a>>,
-    ) -> BTreeMap<String, f64> {
-        let Some(table) = value.get_ref().as_table() else {
-            let message = format_args!("write the {key} under a line [{key}]");
-            self.0.fault_at(value, message);
-            return BTreeMap::new();
-        };
+    ) -> Option<BTreeMap<String, f64>> {
+        let table = self.table(value, format!("write the {key} under a line [{key}]"))?;
         let scale = |(name, value): (&Key<'a>, &Spanned<DeValue<'a>>)| {
-            (name.get_ref().to_string(), self.number("scale", value, ranges::BELIEF_SPREAD))
+            let scale = self.number("scale", value, ranges::BELIEF_SPREAD);
+            (name.get_ref().to_string(), scale.unwrap_or_default())
         };
-        table.iter().map(scale).collect()
+        Some(table.iter().map(scale).collect())
     }
 }

@@ -118,17 +118,26 @@ impl<'a> TomlReader<'a> {
         self.fault(value.span().start, message);
     }
 
-    /// Returns a number unchanged, and notes a fault if it is outside `range`.
-    pub(in crate::book) fn checked(
+    /// What `read` makes of a value. If it refuses the value, that is a fault.
+    pub(in crate::book) fn read<'v, V, T, E: Display>(
         &mut self,
-        offset: usize,
+        value: &'v Spanned<V>,
+        read: impl FnOnce(&'v V) -> Result<T, E>,
+    ) -> Option<T> {
+        read(value.get_ref()).map_err(|error| self.fault_at(value, error)).ok()
+    }
+
+    /// Returns a number unchanged, and notes a fault of its value if it is outside `range`.
+    pub(in crate::book) fn checked<T>(
+        &mut self,
+        value: &Spanned<T>,
         what: &str,
         number: f64,
         range: Range,
     ) -> f64 {
         if range.check(number).is_err() {
             // `{:?}` uses an exponent where `{}` would write hundreds of digits.
-            self.fault(offset, format_args!("the {what} {number:?} is outside {range}"));
+            self.fault_at(value, format_args!("the {what} {number:?} is outside {range}"));
         }
         number
     }

@@ -6,7 +6,7 @@ use crate::book::csv::cells::{Faulted, Given};
 use crate::book::csv::columns::Column;
 use crate::book::csv::kinds::{CellValue, Value};
 use crate::book::csv::tail::shown;
-use crate::book::entries::held::EntryKind;
+use crate::book::entries::held::{EntryKind, Named};
 use crate::book::entries::table::{Hearing, Record, Row};
 use crate::book::entries::trial::TrialRow;
 use crate::book::location::Location;
@@ -33,7 +33,6 @@ struct Source {
 /// The facts that the book and the rows give about a paper, a thread or a trial.
 #[derive(Clone, Debug)]
 pub(super) struct Facts<T: Record> {
-    kind: EntryKind,
     name: Name,
     first_row: usize,
     pub(super) said: T::Row,
@@ -70,28 +69,21 @@ impl Saying<'_> {
     }
 }
 
-impl<T: Record + Clone> Facts<T> {
+impl<T: Record + Named + Clone> Facts<T> {
     /// The facts in the book, or for something new `named`, which has only its name.
-    pub(super) fn new(
-        kind: EntryKind,
-        name: &Name,
-        first_row: usize,
-        known: Option<&T>,
-        named: T::Row,
-    ) -> Self {
+    pub(super) fn new(name: &Name, first_row: usize, known: Option<&T>, named: T::Row) -> Self {
         let said = known.map_or(named, T::Row::of);
         let by_book = |value: &Value<'_>| known.is_some() && *value != Value::Empty;
         let source =
             |value| Source { by: by_book(&value).then_some(By::Book), ..Source::default() };
         let sources = said.values().into_iter().map(source).collect();
-        Self { kind, name: name.clone(), first_row, said, sources, in_book: known.cloned() }
+        Self { name: name.clone(), first_row, said, sources, in_book: known.cloned() }
     }
 
     /// Takes in the facts of a row.
     pub(super) fn say(&mut self, cells: &T::Row, saying: &mut Saying<'_>) {
-        let (kind, name, sources) = (self.kind, &self.name, &mut self.sources);
-        let columns = T::Row::COLUMNS;
-        let is_known = self.in_book.is_some();
+        let (name, sources, is_known) = (&self.name, &mut self.sources, self.in_book.is_some());
+        let (kind, columns) = (T::KIND, T::Row::COLUMNS);
         self.said.hear(cells, &mut Listener { kind, name, columns, is_known, sources, saying });
     }
 
@@ -105,7 +97,7 @@ impl<T: Record + Clone> Facts<T> {
             let (column, faulted) = (&T::Row::COLUMNS[at], self.sources[at].faulted);
             if !column.expected.is_empty() {
                 if !is_said && !faulted {
-                    let (kind, name, asked) = (self.kind, &self.name, column.asked);
+                    let (kind, name, asked) = (T::KIND, &self.name, column.asked);
                     let message =
                         format!("{kind} '{name}' is new to the book and no row gives its {asked}");
                     saying.fault(self.first_row, column, message);

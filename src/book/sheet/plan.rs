@@ -7,7 +7,7 @@ use super::row::SheetRow;
 use super::states::of_one;
 use crate::book::check::faults::Faults;
 use crate::book::csv::cells::{Faulted, Given};
-use crate::book::entries::held::{ByName, Entries, EntryKind, by_name};
+use crate::book::entries::held::{self, ByName, Entries, EntryKind, by_name};
 use crate::book::entries::paper::PaperRow;
 use crate::book::entries::reading::ReadingRow;
 use crate::book::entries::table::{Misfit, Record, Row};
@@ -108,7 +108,7 @@ impl<'a> Import<'a> {
             let Ok(name) = &row.name else { return };
             let known = import.trials.get(name).copied();
             let is = || TrialRow { name: Ok(Some(name.clone())), ..TrialRow::nothing() };
-            let new = || Facts::new(EntryKind::Trial, name, row.number, known, is());
+            let new = || Facts::new(name, row.number, known, is());
             let facts = named.trials.entry(name.clone()).or_insert_with(new);
             facts.say(&row.facts.trial, &mut import.saying(row.number));
         });
@@ -141,7 +141,7 @@ impl<'a> Import<'a> {
         {
             let known = self.papers.get(&name).copied();
             let is = || PaperRow { name: Ok(Some(name.clone())), ..PaperRow::nothing() };
-            let new = || Facts::new(EntryKind::Paper, &name, row.number, known, is());
+            let new = || Facts::new(&name, row.number, known, is());
             let facts = named.papers.entry(name.clone()).or_insert_with(new);
             facts.say(&row.facts.paper, &mut self.saying(row.number));
         }
@@ -150,7 +150,7 @@ impl<'a> Import<'a> {
         {
             let known = self.threads.get(&name).copied();
             let is = || ThreadRow { name: Ok(Some(name.clone())), ..ThreadRow::nothing() };
-            let new = || Facts::new(EntryKind::Thread, &name, row.number, known, is());
+            let new = || Facts::new(&name, row.number, known, is());
             let facts = named.threads.entry(name.clone()).or_insert_with(new);
             facts.say(&row.facts.thread, &mut self.saying(row.number));
         }
@@ -158,7 +158,7 @@ impl<'a> Import<'a> {
 
     /// Builds papers, threads and trials from the facts.
     fn known(&mut self, named: Named) -> Known {
-        fn made<T: Record + Clone>(
+        fn made<T: Record + held::Named + Clone>(
             facts: BTreeMap<Name, Facts<T>>,
             saying: &mut Saying<'_>,
         ) -> BTreeMap<Name, (T, bool)> {

@@ -28,13 +28,19 @@ pub(in crate::book) fn times(bytes: &[u8], line: &[u8]) -> usize {
     bytes.split_inclusive(|byte| *byte == b'\n').filter(|there| *there == line).count()
 }
 
+/// How often each row that the command adds is there.
+pub(in crate::book) fn there(rows: &Rows) -> [usize; 3] {
+    let [trials, readings] = [BookFile::Trials, BookFile::Readings].map(|file| &rows[&file]);
+    let trial = times(trials, b"T2,a trial of its own\n");
+    [trial, times(readings, b"T2,sewn,1\n"), times(readings, b"T2,sewn,2\n")]
+}
+
 #[test]
 fn a_hand_between_any_two_steps_loses_no_line_and_no_row_that_was_kept() {
     let mut refused = 0;
     for hand in [adds_a_line, saves_the_file] as [Hand; 2] {
         for step in 0..steps(false) {
-            let disk = disk(&old(), false);
-            disk.set(Some(Fault::Hand(step, hand, None)));
+            let disk = disk(&old(), false).failing(Fault::Hand(step, hand, None));
             let opened = read_to_write(&disk, files(&disk)).expect("it can be read");
             let said = commit(&disk, &opened, tails());
             disk.set(None);
@@ -42,11 +48,7 @@ fn a_hand_between_any_two_steps_loses_no_line_and_no_row_that_was_kept() {
             let case = format!("step {step}: {said:?}");
             let readings = &now[&BookFile::Readings];
             assert_eq!(times(readings, BY_HAND), 1, "{case}: the line by hand");
-            let there = [
-                times(&now[&BookFile::Trials], b"T2,a trial of its own\n"),
-                times(readings, b"T2,sewn,1\n"),
-                times(readings, b"T2,sewn,2\n"),
-            ];
+            let there = there(&now);
             let saved_after = said.is_ok() && there == [1, 0, 0];
             let edited = read(&disk, files(&disk)).unwrap().notices;
             let told = edited.iter().any(|notice| matches!(notice, Notice::Edited { .. }));
@@ -73,8 +75,7 @@ fn a_failure_after_a_hand_takes_back_nothing_but_the_programs_own() {
     let (mut taken_back, mut left_to_settle) = (0, 0);
     for hand in [adds_a_line, saves_the_file] as [Hand; 2] {
         for (step, fails) in (0..last).flat_map(|step| (step + 1..last).map(move |f| (step, f))) {
-            let disk = disk(&old(), false);
-            disk.set(Some(Fault::Hand(step, hand, Some(fails))));
+            let disk = disk(&old(), false).failing(Fault::Hand(step, hand, Some(fails)));
             let opened = read_to_write(&disk, files(&disk));
             let said = opened.and_then(|opened| commit(&disk, &opened, tails()));
             disk.set(None);
@@ -99,18 +100,13 @@ fn a_failure_after_a_hand_takes_back_nothing_but_the_programs_own() {
 fn a_hand_while_the_next_command_finishes_loses_no_line_and_leaves_no_half() {
     for hand in [adds_a_line, saves_the_file] as [Hand; 2] {
         for step in 0..60 {
-            let disk = stopped();
-            disk.set(Some(Fault::Hand(step, hand, None)));
+            let disk = stopped().failing(Fault::Hand(step, hand, None));
             let said = write(&disk, Rows::new());
             let (case, came) = (format!("step {step}: {said:?}"), disk.done() > step);
             disk.set(None);
             write(&disk, Rows::new()).expect(&case);
             let now = files(&disk).rows;
-            let there = [
-                times(&now[&BookFile::Trials], b"T2,a trial of its own\n"),
-                times(&now[&BookFile::Readings], b"T2,sewn,1\n"),
-                times(&now[&BookFile::Readings], b"T2,sewn,2\n"),
-            ];
+            let there = there(&now);
             let by_hand = times(&now[&BookFile::Readings], BY_HAND);
             assert_eq!(by_hand, usize::from(came), "{case}: the line by hand");
             let aside = disk.bytes("journal.set-aside.txt").is_some();
@@ -134,8 +130,7 @@ fn a_hand_while_a_torn_line_is_set_aside_loses_nothing() {
     for (hand, moments) in [(completes, 1), (saves, 0)] {
         let mut lost = 0;
         for step in 0..60 {
-            let disk = disk(&torn, false);
-            disk.set(Some(Fault::Hand(step, hand, None)));
+            let disk = disk(&torn, false).failing(Fault::Hand(step, hand, None));
             let _ = write(&disk, tails());
             let came = disk.done() > step;
             let readings = disk.bytes("readings.csv").unwrap();
@@ -201,8 +196,7 @@ fn what_was_edited_since_and_has_every_line_is_finished() {
 fn a_struck_twin_of_a_row_is_not_the_row() {
     let mut before = old();
     before.insert(BookFile::Readings, b"trial,state,place\nT2,sewn,1\nT2,sewn,2\n".to_vec());
-    let disk = disk(&before, false);
-    disk.set(Some(Fault::PowerCut(steps(false) - 8)));
+    let disk = disk(&before, false).failing(Fault::PowerCut(steps(false) - 8));
     let _ = write(&disk, tails());
     let disk = disk.after_kill();
     assert_ne!(disk.bytes(JOURNAL), Some(Vec::new()), "it was stopped too late");

@@ -131,8 +131,8 @@ mod tests {
         for step in 0..=steps() {
             for left in Left::ALL {
                 let case = format!("step {step}, {left:?}");
-                let disk = power_cuts::disk(&power_cuts::old(), false);
-                disk.set(Some(Fault::PowerCut(step)));
+                let disk =
+                    power_cuts::disk(&power_cuts::old(), false).failing(Fault::PowerCut(step));
                 let kept = write(&disk, tails()).is_ok();
                 let disk = disk.after_power_cut(left);
                 let written = is_written(&disk, &case);
@@ -152,8 +152,7 @@ mod tests {
         for step in 0..steps() {
             for fault in [Fault::Once(step), Fault::FromHere(step), Fault::SyncsFrom(step)] {
                 let case = format!("{fault:?}");
-                let disk = power_cuts::disk(&power_cuts::old(), false);
-                disk.set(Some(fault));
+                let disk = power_cuts::disk(&power_cuts::old(), false).failing(fault);
                 let said = write(&disk, tails());
                 // A disk that refuses everything also refuses to remove the file.
                 let left_alone = LATE.iter().all(|(file, _)| disk.bytes(file.name()).is_none());

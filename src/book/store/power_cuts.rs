@@ -3,7 +3,7 @@
 
 use super::commit::commit;
 use super::digests::{DIGESTS, first_digests};
-use super::hands::{BY_HAND, times};
+use super::hands::{BY_HAND, there};
 use super::journal::JOURNAL;
 use super::open::{read, read_to_write};
 use super::simulated::{Fault, Left, Simulated};
@@ -94,8 +94,7 @@ fn a_command_stopped_by_a_power_cut_anywhere_is_done_whole_or_not_at_all() {
         for step in 0..=steps(bare) {
             for left in Left::ALL {
                 let case = format!("bare {bare}, step {step}, {left:?}");
-                let disk = disk(&old(), bare);
-                disk.set(Some(Fault::PowerCut(step)));
+                let disk = disk(&old(), bare).failing(Fault::PowerCut(step));
                 let kept = write(&disk, tails()).is_ok();
                 let disk = disk.after_power_cut(left);
                 let seen = found(&disk, &case);
@@ -129,8 +128,7 @@ fn what_is_said_of_a_command_that_fails_anywhere_is_true() {
             for fault in [Fault::Once(step), Fault::FromHere(step), Fault::SyncsFrom(step)] {
                 for left in [None, Some(Left::All), Some(Left::Nothing), Some(Left::Zeros)] {
                     let case = format!("bare {bare}, {fault:?}, {left:?}");
-                    let disk = disk(&old(), bare);
-                    disk.set(Some(fault));
+                    let disk = disk(&old(), bare).failing(fault);
                     let said = write(&disk, tails());
                     kept += usize::from(said.is_ok());
                     let disk = left.map_or_else(|| disk.clone(), |left| disk.after_power_cut(left));
@@ -153,8 +151,7 @@ fn a_command_that_fails_and_is_then_stopped_is_done_whole_or_not_at_all() {
         for left in Left::ALL {
             let fault = Fault::OnceThenPowerCut(first, second);
             let case = format!("{fault:?}, {left:?}");
-            let disk = disk(&old(), false);
-            disk.set(Some(fault));
+            let disk = disk(&old(), false).failing(fault);
             let kept = write(&disk, tails()).is_ok();
             let seen = found(&disk.after_power_cut(left), &case);
             assert!(seen == old() || seen == new(), "{case}: {seen:?}");
@@ -172,8 +169,7 @@ fn a_command_that_was_killed_is_whole_or_not_there_after_a_power_cut_in_the_next
             for step in 0..60 {
                 for left in Left::ALL {
                     let case = format!("bare {bare}, killed at {killed}, then {step}, {left:?}");
-                    let disk = disk(&old(), bare);
-                    disk.set(Some(Fault::PowerCut(killed)));
+                    let disk = disk(&old(), bare).failing(Fault::PowerCut(killed));
                     let _ = write(&disk, tails());
                     disk.set(Some(Fault::PowerCut(step)));
                     let _ = write(&disk, Rows::new());
@@ -193,8 +189,7 @@ fn what_the_next_command_finished_is_there_after_a_power_cut() {
         for killed in 0..=steps(false) {
             for left in Left::ALL {
                 let case = format!("{hand:?}, killed at {killed}, {left:?}");
-                let disk = disk(&old(), false);
-                disk.set(Some(Fault::PowerCut(killed)));
+                let disk = disk(&old(), false).failing(Fault::PowerCut(killed));
                 let _ = write(&disk, tails());
                 disk.set(None);
                 if let Some(line) = hand {
@@ -203,14 +198,7 @@ fn what_the_next_command_finished_is_there_after_a_power_cut() {
                 write(&disk, Rows::new()).expect(&case);
                 let before = files(&disk).rows;
                 let after = files(&disk.after_power_cut(left)).rows;
-                let of_command = |rows: &Rows| {
-                    let times = |file, line| times(&rows[&file], line);
-                    [
-                        times(BookFile::Trials, b"T2,a trial of its own\n"),
-                        times(BookFile::Readings, b"T2,sewn,1\n"),
-                    ]
-                };
-                assert_eq!(of_command(&after), of_command(&before), "{case}");
+                assert_eq!(there(&after), there(&before), "{case}");
             }
         }
     }
@@ -222,8 +210,7 @@ fn a_torn_line_is_somewhere_whatever_fails() {
     torn.insert(BookFile::Readings, b"trial,state,place\nT1,sewn,1\nT1,se".to_vec());
     for step in 0..60 {
         for fault in [Fault::Once(step), Fault::FromHere(step), Fault::SyncsFrom(step)] {
-            let disk = disk(&torn, false);
-            disk.set(Some(fault));
+            let disk = disk(&torn, false).failing(fault);
             let said = write(&disk, tails()).is_ok();
             let files = ["readings.csv", "readings.set-aside.csv", "readings.backup-1.csv"];
             let line = |bytes: Vec<u8>| bytes.ends_with(b"T1,se") || bytes.ends_with(b"T1,se\n");
@@ -237,8 +224,7 @@ fn a_torn_line_is_somewhere_whatever_fails() {
 pub(in crate::book) fn stopped() -> Simulated {
     (0..)
         .map(|step| {
-            let disk = disk(&old(), false);
-            disk.set(Some(Fault::PowerCut(step)));
+            let disk = disk(&old(), false).failing(Fault::PowerCut(step));
             let _ = write(&disk, tails());
             disk.after_kill()
         })
@@ -250,8 +236,7 @@ pub(in crate::book) fn stopped() -> Simulated {
 fn settling_that_is_stopped_itself_is_settled_by_the_next() {
     for step in 0..40 {
         for left in Left::ALL {
-            let disk = stopped();
-            disk.set(Some(Fault::PowerCut(step)));
+            let disk = stopped().failing(Fault::PowerCut(step));
             let _ = write(&disk, Rows::new());
             let case = format!("step {step}, {left:?}");
             assert_eq!(found(&disk.after_power_cut(left), &case), new(), "{case}");
@@ -275,8 +260,7 @@ fn a_line_cut_off_is_set_aside_beside_a_backup_wherever_that_is_stopped() {
     for step in 0..40 {
         for left in Left::ALL {
             let case = format!("step {step}, {left:?}");
-            let before = disk(&torn, false);
-            before.set(Some(Fault::PowerCut(step)));
+            let before = disk(&torn, false).failing(Fault::PowerCut(step));
             let _ = write(&before, tails());
             let disk = before.after_power_cut(left);
             disk.set(None);

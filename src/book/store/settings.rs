@@ -182,8 +182,7 @@ mod tests {
         for step in 0..=steps() {
             for left in Left::ALL {
                 let case = format!("step {step}, {left:?}");
-                let disk = disk();
-                disk.set(Some(Fault::PowerCut(step)));
+                let disk = disk().failing(Fault::PowerCut(step));
                 let kept = write(&disk).is_ok();
                 let written = is_written(&disk.after_power_cut(left), &case);
                 assert!(written || !kept, "{case}: what was kept is gone");
@@ -198,8 +197,7 @@ mod tests {
         for step in 0..steps() {
             for fault in [Fault::Once(step), Fault::FromHere(step), Fault::SyncsFrom(step)] {
                 let case = format!("{fault:?}");
-                let disk = disk();
-                disk.set(Some(fault));
+                let disk = disk().failing(fault);
                 let said = write(&disk);
                 let written = is_written(&disk, &case);
                 match said {
@@ -216,8 +214,7 @@ mod tests {
         let edits = |disk: &Simulated| disk.edit(SETTINGS, b"format = 1\n# mine\n");
         let mut refused = 0;
         for step in 0..steps() {
-            let disk = disk();
-            disk.set(Some(Fault::Hand(step, edits, None)));
+            let disk = disk().failing(Fault::Hand(step, edits, None));
             let said = write(&disk);
             disk.set(None);
             let there = disk.bytes(SETTINGS).expect("settings");

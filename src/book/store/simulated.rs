@@ -124,12 +124,7 @@ impl Simulated {
     /// A folder with these files, all of them synced.
     pub(in crate::book) fn with<'a>(files: impl Iterator<Item = (&'a str, &'a [u8])>) -> Self {
         let disk = Self::default();
-        for (name, bytes) in files {
-            let mut state = disk.0.borrow_mut();
-            let kept = Rc::new(RefCell::new(Kept::lasting(bytes)));
-            state.seen.insert(name.to_owned(), Rc::clone(&kept));
-            state.synced.insert(name.to_owned(), kept);
-        }
+        files.for_each(|(name, bytes)| disk.edit(name, bytes));
         disk
     }
 
@@ -137,6 +132,12 @@ impl Simulated {
     pub(in crate::book) fn set(&self, fault: Option<Fault>) {
         let mut state = self.0.borrow_mut();
         (state.done, state.fault) = (0, fault);
+    }
+
+    /// The same folder, with what will go wrong.
+    pub(in crate::book) fn failing(self, fault: Fault) -> Self {
+        self.set(Some(fault));
+        self
     }
 
     /// The number of operations since then.
