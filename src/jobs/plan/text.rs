@@ -3,6 +3,7 @@
 use super::answer::{Choice, sheets_words};
 use super::answer_changes::{Change, Changed};
 use super::answer_rank::{EQUAL_POINTS, whole_percent};
+use super::answer_view::ChoicesView;
 use super::answer_way::Way;
 use super::text_picture::choices_picture;
 use crate::book::Config;
@@ -21,34 +22,12 @@ use crate::terminal::words::{hanging, listed, percent_figures, percent_range, wr
 use crate::trade::Caution;
 use crate::units::LengthUnit;
 
-/// The choices to show, and facts about the whole ranking.
-#[derive(Clone, Debug)]
-pub struct ChoicesView<'a> {
-    pub question: &'a Question,
-    pub best: Vec<Choice>,
-    /// Number of ways considered.
-    pub considered: usize,
-    /// The sheets to a section that the guards rule out.
-    pub unguarded: Vec<u16>,
-    /// Whether the best chance counts as meeting the target.
-    pub is_met: bool,
-    /// The best chance of any choice.
-    pub most: f64,
-    /// The choice nearest to the target, if none meets it.
-    pub nearest: Option<Choice>,
-    /// The current plan, if given, and the single changes that improve it.
-    pub current: Option<(Choice, Vec<Changed>)>,
-    /// Whether the height was given rather than assumed.
-    pub height_given: bool,
-    pub trials_used: usize,
-}
-
 /// The best choice first, then the table with its notes, the changes, and the basis.
-pub fn choices_text(view: &ChoicesView<'_>, config: &Config, screen: Screen) -> String {
+pub fn choices_text(view: &ChoicesView, config: &Config, screen: Screen) -> String {
     let width = screen.width;
-    let notes = noted(&view.best);
+    let notes = view.noted();
     let best = answer(view, nearest_row(view));
-    let mut blocks = vec![wrapped(&best, width), wrapped(&asked(view.question), width)];
+    let mut blocks = vec![wrapped(&best, width), wrapped(&asked(&view.question), width)];
     blocks.push(table(&view.best, &notes, config.unit).render(width));
     blocks.extend(choices_picture(&view.best, &view.question.target, screen));
     blocks.extend(notes_text(&notes, config.unit, width));
@@ -61,13 +40,13 @@ pub fn choices_text(view: &ChoicesView<'_>, config: &Config, screen: Screen) -> 
 }
 
 /// The row of the choice nearest to the target, counted from 0; `None` if it is not listed.
-fn nearest_row(view: &ChoicesView<'_>) -> Option<usize> {
+fn nearest_row(view: &ChoicesView) -> Option<usize> {
     let nearest = view.nearest.as_ref()?;
     view.best.iter().position(|choice| choice.way == nearest.way)
 }
 
 /// How the rows lie beyond the trials, and the nearest choice if it is not one of them.
-fn beyond_text(view: &ChoicesView<'_>, config: &Config, width: usize) -> Option<String> {
+fn beyond_text(view: &ChoicesView, config: &Config, width: usize) -> Option<String> {
     let rows: Vec<_> = view.best.iter().map(|choice| &choice.beyond).collect();
     let unlisted = view.nearest.as_ref().filter(|_| nearest_row(view).is_none());
     let nearest =
@@ -78,7 +57,7 @@ fn beyond_text(view: &ChoicesView<'_>, config: &Config, width: usize) -> Option<
 }
 
 /// The best choice; if none meets the target, the nearest one, with its row if it has a number.
-pub(crate) fn answer(view: &ChoicesView<'_>, nearest_row: Option<usize>) -> String {
+pub(crate) fn answer(view: &ChoicesView, nearest_row: Option<usize>) -> String {
     let Some(best) = view.best.first() else {
         return "There is nothing to choose from.".to_owned();
     };
@@ -101,7 +80,7 @@ pub(crate) fn answer(view: &ChoicesView<'_>, nearest_row: Option<usize>) -> Stri
 }
 
 /// Says that other ways have a better chance than the first, if so.
-pub(crate) fn others_line(view: &ChoicesView<'_>) -> Option<String> {
+pub(crate) fn others_line(view: &ChoicesView) -> Option<String> {
     let most = whole_percent(view.most);
     let more = view.best.first().is_some_and(|best| most > whole_percent(best.chance));
     let others = chance_in_figures(view.most);
@@ -188,17 +167,6 @@ pub(crate) fn more_words(choice: &Choice, notes: &[Caution], unit: LengthUnit) -
     parts.join(" \u{b7} ")
 }
 
-/// The cautions of the rows, each once, in the order in which they appear.
-pub(crate) fn noted(best: &[Choice]) -> Vec<Caution> {
-    let mut notes: Vec<Caution> = Vec::new();
-    for caution in best.iter().flat_map(|choice| &choice.cautions) {
-        if !notes.contains(caution) {
-            notes.push(*caution);
-        }
-    }
-    notes
-}
-
 fn note_numbers(choice: &Choice, notes: &[Caution]) -> String {
     let own = (1_usize..).zip(notes).filter(|(_, note)| choice.cautions.contains(note));
     own.map(|(number, _)| number.to_string()).collect::<Vec<_>>().join(" ")
@@ -260,14 +228,14 @@ fn change_words(changed: &Changed) -> String {
     }
 }
 
-fn how_known(view: &ChoicesView<'_>, config: &Config) -> String {
+fn how_known(view: &ChoicesView, config: &Config) -> String {
     let given = if view.height_given { "" } else { " (assumed; --height sets it)" };
     known_words(view, given, config)
 }
 
 /// What was considered and how to read the list; `given` says whether the height was assumed.
-pub(crate) fn known_words(view: &ChoicesView<'_>, given: &str, config: &Config) -> String {
-    let question = view.question;
+pub(crate) fn known_words(view: &ChoicesView, given: &str, config: &Config) -> String {
+    let question = &view.question;
     let (low, high) = question.sheets;
     let sheets = sheets_words(low, high);
     let unguarded = match &view.unguarded[..] {
