@@ -69,7 +69,7 @@ const FIGURES: [Figures; 3] = [
 ];
 
 fn middle(row: &Choice) -> String {
-    let [_, middle, _] = percent_figures([row.percent.q05, row.percent.q50, row.percent.q95]);
+    let [_, middle, _] = percent_figures(row.percent.each());
     middle
 }
 
@@ -190,7 +190,7 @@ fn name(row: &Choice) -> String {
 
 /// The figures of a way on one line.
 fn figures(row: &Choice, all: &[Caution], unit: LengthUnit) -> String {
-    let [low, middle, high] = percent_figures([row.percent.q05, row.percent.q50, row.percent.q95]);
+    let [low, middle, high] = percent_figures(row.percent.each());
     let mut parts = vec![
         format!("swell {middle} % ({low} to {high})"),
         format!("{} of thread", thread_length(row.thread, unit)),
@@ -222,7 +222,7 @@ fn border(scene: &mut Scene, y: f64) {
 }
 
 fn bar(scene: &mut Scene, axis: &Axis, row: &Choice, y: f64) {
-    let pixels = [row.percent.q05, row.percent.q50, row.percent.q95].map(|x| axis.pixel(x));
+    let pixels = row.percent.each().map(|x| axis.pixel(x));
     scene.line(at(pixels[0], y), at(pixels[2], y), Tone::After, 3.0);
     scene.mark(at(pixels[1], y), Form::Disc, Tone::After, 10.0);
 }
@@ -257,8 +257,7 @@ fn caption(view: &ChoicesView, unit: LengthUnit) -> String {
     let Some(named) = view.nearest.as_ref().or(view.best.first()) else {
         return format!("{asked}: there is nothing to choose from.");
     };
-    let [low, middle, high] =
-        percent_figures([named.percent.q05, named.percent.q50, named.percent.q95]);
+    let [low, middle, high] = percent_figures(named.percent.each());
     let (way, odds) = (way_words(&named.way), chance_in_figures);
     let verdict = if view.is_met {
         format!("Best is {way}, odds {}", odds(named.chance))

@@ -7,7 +7,7 @@ use super::answer_way::Way;
 use super::text::choices_text;
 use super::text_json::choices_json;
 use crate::book::Book;
-use crate::jobs::doubt::command::{NEW_HAND, apart_words, tell_of_target, with_open_findings};
+use crate::jobs::doubt::command::{NEW_HAND, apart_words, say_answer, tell_of_target};
 use crate::jobs::fitted::{Bench, Fitted};
 use crate::jobs::forecast::answer::{Forecast, forecast};
 use crate::jobs::forecast::text::forecast_text;
@@ -17,7 +17,6 @@ use crate::jobs::plan_spec::answer_question::Question;
 use crate::jobs::plan_spec::command_question::{PLACES, QuestionArgs, refused, thread_of};
 use crate::jobs::plan_spec::command_words::value_error;
 use crate::model::Plan;
-use crate::terminal::exit::ExitStatus;
 use crate::terminal::json::document;
 use crate::terminal::prompt::by_flag;
 use crate::terminal::refusal::{CliError, Outcome};
@@ -107,13 +106,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         (None, true) => choices_json(&view),
         (None, false) => choices_text(&view, config, screen),
     };
-    let text = if args.json {
-        text
-    } else {
-        with_open_findings(text, Fitted { book: &book, bench: &bench }, session)
-    };
-    session.say(&text)?;
-    Ok(ExitStatus::Done)
+    say_answer(session, text, args.json, Fitted { book: &book, bench: &bench })
 }
 
 impl Args {

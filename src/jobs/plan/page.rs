@@ -43,19 +43,8 @@ const FIELDS: &[&str] = &[
     "stations",
     "exposed",
 ];
-/// The options that are passed on to the page of a way.
-const KEPT: &[&str] = &[
-    "paper",
-    "leaves",
-    "pages",
-    "target",
-    "state",
-    "fore-edge",
-    "guards",
-    "hand",
-    "height",
-    "stations",
-];
+/// The options that the page of a way has otherwise, or does not have.
+const NOT_KEPT: &[&str] = &["thread", "sheets", "exposed"];
 
 #[derive(Template)]
 #[template(path = "bench/plan-start.html")]
@@ -247,7 +236,9 @@ fn swell(choice: &Choice) -> Swell {
 fn way_address(choice: &Choice, form: &Form) -> String {
     let sewing = choice.way.sewing;
     let mut way = Form::default();
-    form.pairs().filter(|(name, _)| KEPT.contains(name)).for_each(|(name, value)| {
+    let kept = FIELDS.iter().filter(|name| !NOT_KEPT.contains(name));
+    let kept: Vec<&str> = kept.copied().collect();
+    form.pairs().filter(|(name, _)| kept.contains(name)).for_each(|(name, value)| {
         way.push(name, value.to_owned());
     });
     way.push("thread", choice.way.thread.name.to_string());
@@ -259,6 +250,6 @@ fn way_address(choice: &Choice, form: &Form) -> String {
     if choice.way.boned {
         way.push("boned", "yes".to_owned());
     }
-    let fields = [KEPT, &["thread", "sheets", "on", "ends", "boned"]].concat();
+    let fields = [&kept[..], &["thread", "sheets", "on", "ends", "boned"]].concat();
     way.address("/plan/way", &fields)
 }

@@ -8,7 +8,6 @@ use super::answer_way::Way;
 use super::text_picture::choices_picture;
 use crate::book::Config;
 use crate::jobs::beliefs::answer_grounds::Grounds;
-use crate::jobs::forecast::answer_percent::PercentRange;
 use crate::jobs::forecast::text::source_line;
 use crate::jobs::forecast::text_beyond::{beyond_line, beyond_rows_line};
 use crate::jobs::plan_spec::answer_question::Question;
@@ -18,7 +17,9 @@ use crate::terminal::number::{book_height, plural, thread_figure, thread_length}
 use crate::terminal::odds::chance_in_figures;
 use crate::terminal::screen::Screen;
 use crate::terminal::table::{Align, Table};
-use crate::terminal::words::{hanging, listed, percent_figures, percent_range, wrapped};
+use crate::terminal::words::{
+    hanging, listed, paragraphs, percent_figures, percent_range, wrapped,
+};
 use crate::trade::Caution;
 use crate::units::LengthUnit;
 
@@ -36,7 +37,7 @@ pub fn choices_text(view: &ChoicesView, config: &Config, screen: Screen) -> Stri
         view.current.as_ref().map(|(now, changed)| current_text(now, changed, config, width)),
     );
     blocks.push(wrapped(&how_known(view, config), width));
-    blocks.iter().map(|block| block.trim_end()).collect::<Vec<_>>().join("\n\n")
+    paragraphs(&blocks)
 }
 
 /// The row of the choice nearest to the target, counted from 0; `None` if it is not listed.
@@ -66,7 +67,7 @@ pub(crate) fn answer(view: &ChoicesView, nearest_row: Option<usize>) -> String {
         return format!("Best: {}: {}.{others}", way_words(&best.way), odds(best.chance));
     }
     let nearest = view.nearest.as_ref().map_or_else(String::new, |choice| {
-        let [low, middle, high] = figures(choice.percent);
+        let [low, middle, high] = percent_figures(choice.percent.each());
         let row = nearest_row.map_or_else(String::new, |row| format!("row {}, ", row + 1));
         format!(
             " The nearest is {row}{}: swell {middle} %, 90 % range {low} to {high} %.",
@@ -109,10 +110,6 @@ pub(crate) fn wanted_words(question: &Question) -> String {
     format!("{}, target {}", question.state.phrase(), band_words(&question.target))
 }
 
-fn figures(PercentRange { q05, q50, q95 }: PercentRange) -> [String; 3] {
-    percent_figures([q05, q50, q95])
-}
-
 fn table(best: &[Choice], notes: &[Caution], unit: LengthUnit) -> Table {
     let has_blanks = best.iter().any(|choice| choice.way.blank_leaves > 0);
     let mut columns = vec![
@@ -137,7 +134,7 @@ fn table(best: &[Choice], notes: &[Caution], unit: LengthUnit) -> Table {
 }
 
 fn row(place: usize, choice: &Choice, unit: LengthUnit) -> Vec<String> {
-    let [low, middle, high] = figures(choice.percent);
+    let [low, middle, high] = percent_figures(choice.percent.each());
     let sewing = choice.way.sewing;
     vec![
         place.to_string(),
@@ -156,7 +153,7 @@ fn blank(leaves: u32) -> String {
 
 /// The details of a choice in a list, without its chance and its sections.
 pub(crate) fn more_words(choice: &Choice, notes: &[Caution], unit: LengthUnit) -> String {
-    let (middle, range) = percent_range(choice.percent.q05, choice.percent.q50, choice.percent.q95);
+    let (middle, range) = percent_range(choice.percent.each());
     let thread = thread_length(choice.thread, unit);
     let mut parts = vec![format!("{middle} % swell ({range})"), sewn(&choice.way), thread];
     let blank = choice.way.blank_leaves;
@@ -182,7 +179,7 @@ fn notes_text(notes: &[Caution], unit: LengthUnit, width: usize) -> Option<Strin
 }
 
 fn current_text(now: &Choice, changed: &[Changed], config: &Config, width: usize) -> String {
-    let [low, middle, high] = figures(now.percent);
+    let [low, middle, high] = percent_figures(now.percent.each());
     let plan = format!(
         "Your plan: {}: {}, swell {middle} % ({low} to {high}).",
         way_words(&now.way),
@@ -208,8 +205,8 @@ fn change_line(now: &Choice, changed: &Changed) -> String {
         change_words(changed),
         chance_in_figures(after.chance),
         chance_in_figures(now.chance),
-        figures(after.percent)[1],
-        figures(now.percent)[1]
+        percent_figures(after.percent.each())[1],
+        percent_figures(now.percent.each())[1]
     )
 }
 

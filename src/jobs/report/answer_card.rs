@@ -80,9 +80,6 @@ pub enum CardError {
 }
 
 /// The card of a forecast's plan.
-///
-/// # Errors
-/// [`CardError`].
 pub fn card(bench: &Bench, forecast: Forecast, at: AtBench) -> Result<Card, CardError> {
     let AtBench { supports, height } = at;
     let runs = runs(&forecast.plan, at);
