@@ -68,9 +68,6 @@ impl Chart {
     }
 
     /// The chart as PNG, at two pixels for each chart pixel.
-    ///
-    /// # Errors
-    /// [`ChartError`].
     pub fn png(&self) -> Result<Vec<u8>, ChartError> {
         render::png(&self.captioned())
     }

@@ -246,9 +246,6 @@ impl PageTable {
 
 impl Figure {
     /// Renders both charts as SVG.
-    ///
-    /// # Errors
-    /// [`ChartError`].
     pub fn of(pair: &ChartPair) -> Result<Self, ChartError> {
         let wide = &pair.wide;
         let parts = pieces(&wide.scene);

@@ -67,9 +67,6 @@ fn escaped(text: &str) -> String {
 }
 
 /// The scene as PNG.
-///
-/// # Errors
-/// [`ChartError`].
 pub(crate) fn png(scene: &Scene) -> Result<Vec<u8>, ChartError> {
     let pixels = |length: f64| (length * SHARPNESS).ceil() as u32;
     let (width, height) = (pixels(scene.width), pixels(scene.height));

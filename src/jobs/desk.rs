@@ -129,9 +129,6 @@ impl Desk {
 
     /// Runs a command with the form's `fields`, which are named like its options. Returns the
     /// form's number, even if the form was sent before.
-    ///
-    /// # Errors
-    /// [`Turned`].
     pub fn order<A: Args>(
         &self,
         form: &Form,
@@ -143,9 +140,6 @@ impl Desk {
     }
 
     /// Changes the book. The form's number makes sure that a form sent twice changes it once.
-    ///
-    /// # Errors
-    /// [`Turned`].
     pub fn write(
         &self,
         form: &Form,

@@ -44,17 +44,11 @@ pub struct Fitted<'a> {
 
 impl Bench {
     /// Observes and fits a book.
-    ///
-    /// # Errors
-    /// [`BenchError`].
     pub fn of(book: &Book) -> Result<Self, BenchError> {
         Self::weighed(book, Weighing::Judged)
     }
 
     /// Like [`Bench::of`], with the given weighing of the readings.
-    ///
-    /// # Errors
-    /// [`BenchError`].
     pub fn weighed(book: &Book, weighing: Weighing) -> Result<Self, BenchError> {
         let beliefs = beliefs(book.config())?;
         let observations = observe_without(book, &BTreeSet::new(), weighing)?;

@@ -4,8 +4,8 @@ use super::number::{decimals_for_width, rounded};
 use super::screen::Signs;
 
 /// The middle and the bounds of a range in per cent, with the digits that its width justifies.
-pub(crate) fn percent_range(low: f64, middle: f64, high: f64) -> (String, String) {
-    let [low, middle, high] = percent_figures([low, middle, high]);
+pub(crate) fn percent_range(of: [f64; 3]) -> (String, String) {
+    let [low, middle, high] = percent_figures(of);
     (middle, format!("{low} to {high}"))
 }
 

@@ -9,4 +9,18 @@ macro_rules! fields {
     }};
 }
 
-pub(crate) use fields;
+/// Implements `Serialize` for a type: the fields named, in this order, of `$it`, after `let`
+/// statements that they share.
+macro_rules! fields_of {
+    ($type:ty, |$it:ident| $(let $part:pat = $of:expr;)* $($name:literal: $value:expr),+ $(,)?) => {
+        impl serde::Serialize for $type {
+            fn serialize<S: serde::Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+                let $it = self;
+                $(let $part = $of;)*
+                $crate::units::fields!(serializer, $($name: $value),+)
+            }
+        }
+    };
+}
+
+pub(crate) use {fields, fields_of};

@@ -18,7 +18,7 @@ mod range;
 mod shown;
 
 pub use density::{GRAMMAGE_UNITS, GRAMS_PER_POUND, Grammage, Tex};
-pub(crate) use fields::fields;
+pub(crate) use fields::{fields, fields_of};
 pub use gauge::{GaugeError, GaugeReading, LONGEST_LINE, Tolerance, parse_gauge_line};
 pub use length::{LengthError, parse_length, parse_length_list, unit_typed};
 pub use length_unit::LengthUnit;

@@ -11,8 +11,8 @@ use crate::model::{
     Beliefs, Coefficient, ModelError, Plan, PlannedPaper, PlannedThread, Run, SwellFit, SwellSpread,
 };
 use crate::trade::{Hardness, Name, Sewing, State};
-use crate::units::fields;
-use serde::{Serialize, Serializer};
+use crate::units::fields_of;
+use serde::Serialize;
 
 /// Caliper of one leaf of the typical book, and diameter of its thread as laid in the fold, in mm
 /// (common practice, no source).
@@ -63,16 +63,12 @@ pub(crate) struct Shown {
     pub chosen: bool,
 }
 
-impl Serialize for Set {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        let coefficients = self.coefficients.iter().map(|(name, belief)| (name.name(), belief));
-        let spreads = self.spreads.iter().map(|(name, scale)| (name.name(), scale));
-        fields!(serializer,
-            "coefficients": coefficients.collect::<std::collections::BTreeMap<_, _>>(),
-            "spreads": spreads.collect::<std::collections::BTreeMap<_, _>>(),
-            "example_swell_percent": self.example,
-        )
-    }
+fields_of! { Set, |it|
+    let coefficients = it.coefficients.iter().map(|(name, belief)| (name.name(), belief));
+    let spreads = it.spreads.iter().map(|(name, scale)| (name.name(), scale));
+    "coefficients": coefficients.collect::<std::collections::BTreeMap<_, _>>(),
+    "spreads": spreads.collect::<std::collections::BTreeMap<_, _>>(),
+    "example_swell_percent": it.example,
 }
 
 impl Set {
@@ -100,9 +96,6 @@ pub(crate) fn starting_from(config: &Config, pool: Option<&ChosenPool>) -> Confi
 }
 
 /// Checks that the model accepts a pool.
-///
-/// # Errors
-/// [`PoolFault`].
 pub(crate) fn check(pool: &ChosenPool) -> Result<(), PoolFault> {
     pooled(&pool.pool).map(|_| ())
 }

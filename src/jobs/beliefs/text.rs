@@ -4,7 +4,6 @@ use super::answer::{Believed, Offered, Set, Shown};
 use super::answer_grounds::Origin;
 use super::text_grounds::{benches, grounds_words, origin_words};
 use super::text_names::{coefficient_words, spread_words};
-use crate::jobs::forecast::answer_percent::PercentRange;
 use crate::model::Coefficient;
 use crate::terminal::number::{plural, ranged_length, rounded};
 use crate::terminal::table::{Align, Table};
@@ -105,8 +104,7 @@ fn spreads_table(shown: &Shown, width: usize) -> String {
 /// What each set predicts for the typical book.
 fn example_line(shown: &Shown, unit: LengthUnit) -> String {
     let each = sets(shown).into_iter().map(|(name, set)| {
-        let PercentRange { q05, q50, q95 } = set.example;
-        let (middle, range) = percent_range(q05, q50, q95);
+        let (middle, range) = percent_range(set.example.each());
         format!("{name} {middle} % (90 % range {range} %)")
     });
     let each: Vec<String> = each.collect();

@@ -165,7 +165,7 @@ fn view(kept: &Kept, stage: &Stage, found: &Prospects, open: Open) -> View {
 
 fn paper(of: &Readiness, scale: &Scale, ticks: bool) -> Paper {
     let swell = of.swell;
-    let (middle, range) = percent_range(swell.q05, swell.q50, swell.q95);
+    let (middle, range) = percent_range(swell.each());
     let title = format!("{}: {middle} %, 90 % range {range} %", of.paper);
     let strip = Strip {
         range: Some((swell.q05, swell.q95)),

@@ -55,9 +55,6 @@ impl HandHistory {
 
 /// Sorts the sewings of a book by hand and date, and adds the struck ones that can still be
 /// compared with the others.
-///
-/// # Errors
-/// [`BenchError`].
 pub fn history_view(book: &Book, bench: &Bench) -> Result<HistoryView, BenchError> {
     let all = &bench.observations;
     let effects = bench.fit.sewing_effects();

@@ -204,10 +204,7 @@ impl Gathered<'_> {
         let seen = &self.all().rows[row];
         match self.measure {
             Measure::Factor => self.factors[row],
-            Measure::Percent => {
-                let swell = seen.swell_mm + self.all().trials[seen.trial].guards_mm;
-                seen.state.has_thread().then(|| 100.0 * swell / seen.fore_edge_mm)
-            }
+            Measure::Percent => seen.state.has_thread().then(|| self.all().measured_percent(seen)),
         }
     }
 

@@ -139,15 +139,23 @@ pub fn swell_view(bench: &Bench, asked: &SwellQuestion) -> Result<SwellView, Sea
         let sewn = (trial.sheets, trial.on, trial.boned);
         sewn == (f64::from(sheets), 1, asked.boned) && trial.guards_mm == 0.0
     };
-    let curve = |(thread, points): (&PlannedThread, &[CurvePoint])| ThreadCurve {
-        thread: thread.name.to_string(),
-        diameter_mm: thread.diameter_mm,
-        points: points.to_vec(),
-        trials: rows
-            .iter()
-            .filter(|row| Some(all.trials[row.trial].thread) == thread.level)
-            .map(|row| measured(row, &all.trials[row.trial], alike))
-            .collect(),
+    let measured = |row: &&Observation| {
+        let trial = &all.trials[row.trial];
+        SwellPoint {
+            trial: trial.name.to_string(),
+            sections: trial.sections as u16,
+            percent: all.measured_percent(row),
+            is_alike: alike(trial),
+        }
+    };
+    let curve = |(thread, points): (&PlannedThread, &[CurvePoint])| {
+        let own = rows.iter().filter(|row| Some(all.trials[row.trial].thread) == thread.level);
+        ThreadCurve {
+            thread: thread.name.to_string(),
+            diameter_mm: thread.diameter_mm,
+            points: points.to_vec(),
+            trials: own.map(measured).collect(),
+        }
     };
     Ok(SwellView {
         paper: asked.paper.name.to_string(),
@@ -207,13 +215,4 @@ fn points(bench: &Bench, plans: &[Plan], target: Option<&Band>, tried: &Tried) -
     in_ranges(plans.len(), |range| {
         plans[range.clone()].iter().zip(&predictions[range]).map(point).collect()
     })
-}
-
-fn measured(row: &Observation, trial: &Sewn, alike: impl Fn(&Sewn) -> bool) -> SwellPoint {
-    SwellPoint {
-        trial: trial.name.to_string(),
-        sections: trial.sections as u16,
-        percent: 100.0 * (row.swell_mm + trial.guards_mm) / row.fore_edge_mm,
-        is_alike: alike(trial),
-    }
 }

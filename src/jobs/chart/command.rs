@@ -3,7 +3,6 @@
 use super::answer_factors::factors_view;
 use super::answer_history::history_view;
 use super::answer_knockdown::{Measure, knockdown_view};
-use super::answer_plan::plan_view;
 use super::answer_residuals::residuals_view;
 use super::answer_swell::swell_view;
 use super::command_swell::SwellArgs;
@@ -21,6 +20,7 @@ use crate::jobs::compare::answer_refit::Leaving;
 use crate::jobs::compare::command::watched;
 use crate::jobs::fitted::{Bench, Fitted};
 use crate::jobs::plan::answer::search;
+use crate::jobs::plan::answer_view::ChoicesView;
 use crate::jobs::plan_spec::command_question::{PLACES, QuestionArgs, refused};
 use crate::terminal::exit::ExitStatus;
 use crate::terminal::output::Output;
@@ -203,7 +203,8 @@ impl Kind {
                 let question = question.read(Fitted { book, bench })?;
                 let count = by_flag("--top", top, |text| values::whole(text, PLACES))?;
                 let choices = search(bench, &question).map_err(refused)?;
-                plan(&plan_view(&question, &choices, count), book.config().unit, DESK)
+                let view = ChoicesView::of(bench, question, &choices, count);
+                plan(&view, book.config().unit, DESK)
             }
             Self::Swell { question, .. } => {
                 let question = question.read(Fitted { book, bench })?;

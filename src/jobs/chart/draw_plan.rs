@@ -1,7 +1,6 @@
 //! `plan`: the best ways to sew a book, as ranges against the wanted swell. Columns beside the
 //! ranges give the figures to choose by; on a phone they are above and below each range.
 
-use super::answer_plan::{PlanRow, PlanView};
 use crate::draw::axis::Axis;
 use crate::draw::chart::Chart;
 use crate::draw::columns::Column;
@@ -10,6 +9,8 @@ use crate::draw::palette::Tone;
 use crate::draw::scene::{Anchor, Area, Form, Scene, Shape, at, style};
 use crate::draw::type_face;
 use crate::jobs::forecast::text_beyond::beyond_line;
+use crate::jobs::plan::answer::Choice;
+use crate::jobs::plan::answer_view::ChoicesView;
 use crate::jobs::plan_spec::text::band_words;
 use crate::jobs::plan_spec::text_way::{caution_words, sewn, way_words};
 use crate::terminal::number::{plural, thread_figure, thread_length};
@@ -36,9 +37,9 @@ const SIGNS: [Sign; 3] = [
 ];
 
 /// Draws the ways, best first, lengths in `unit`.
-pub fn plan(view: &PlanView, unit: LengthUnit, width: f64) -> Chart {
+pub fn plan(view: &ChoicesView, unit: LengthUnit, width: f64) -> Chart {
     let title = title(view);
-    if view.rows.is_empty() {
+    if view.best.is_empty() {
         return Chart::without_plot(&title, width, caption(view, unit));
     }
     let lay = if width < BESIDE { stacked } else { beside };
@@ -50,12 +51,12 @@ pub fn plan(view: &PlanView, unit: LengthUnit, width: f64) -> Chart {
 }
 
 /// The label of the target band.
-fn wanted(view: &PlanView) -> String {
-    band_words(&view.target)
+fn wanted(view: &ChoicesView) -> String {
+    band_words(&view.question.target)
 }
 
 /// A column's heading, and its text for a way.
-type Figures = (&'static str, fn(&PlanRow) -> String);
+type Figures = (&'static str, fn(&Choice) -> String);
 
 /// The figures to choose by; columns without any text are left out.
 const FIGURES: [Figures; 3] = [
@@ -67,19 +68,19 @@ const FIGURES: [Figures; 3] = [
     }),
 ];
 
-fn middle(row: &PlanRow) -> String {
-    let [_, middle, _] = percent_figures([row.percent.q05, row.percent.q50, row.percent.q95]);
+fn middle(row: &Choice) -> String {
+    let [_, middle, _] = percent_figures(row.percent.each());
     middle
 }
 
 /// `20 × 5`.
-fn sections(row: &PlanRow) -> String {
+fn sections(row: &Choice) -> String {
     let sewing = row.way.sewing;
     format!("{} × {}", sewing.sections(), sewing.sheets())
 }
 
 /// The numbers of a way's cautions in the list of all.
-fn notes(row: &PlanRow, all: &[Caution]) -> String {
+fn notes(row: &Choice, all: &[Caution]) -> String {
     let place = |caution: &Caution| all.iter().position(|other| other == caution);
     let mut places: Vec<usize> = row.cautions.iter().filter_map(place).collect();
     places.sort_unstable();
@@ -87,10 +88,10 @@ fn notes(row: &PlanRow, all: &[Caution]) -> String {
 }
 
 /// The columns to the left and right of the bars.
-fn columns(view: &PlanView, unit: LengthUnit, width: f64) -> [Vec<Column>; 2] {
+fn columns(view: &ChoicesView, unit: LengthUnit, width: f64) -> [Vec<Column>; 2] {
     let most = WIDEST * width;
-    let column = |head, anchor, of: &dyn Fn(&PlanRow) -> String| {
-        let cells: Vec<String> = view.rows.iter().map(of).collect();
+    let column = |head, anchor, of: &dyn Fn(&Choice) -> String| {
+        let cells: Vec<String> = view.best.iter().map(of).collect();
         let is_used = cells.iter().any(|cell| !cell.is_empty());
         is_used.then(|| Column::new(head, anchor, cells.into_iter(), most))
     };
@@ -99,7 +100,7 @@ fn columns(view: &PlanView, unit: LengthUnit, width: f64) -> [Vec<Column>; 2] {
         column("sections", Anchor::Start, &sections),
         column("sewn", Anchor::Start, &|row| sewn(&row.way)),
     ];
-    let cautions = view.cautions();
+    let cautions = view.noted();
     let figures = FIGURES.map(|(head, of)| column(head, Anchor::End, &of));
     let head = if unit.is_of_inches() { "thread, yd" } else { "thread, m" };
     let thread = column(head, Anchor::End, &|row| thread_figure(row.thread, unit));
@@ -109,7 +110,7 @@ fn columns(view: &PlanView, unit: LengthUnit, width: f64) -> [Vec<Column>; 2] {
 }
 
 /// Draws the bars between the columns; every row is as high as the highest.
-fn beside(view: &PlanView, unit: LengthUnit, width: f64) -> Scene {
+fn beside(view: &ChoicesView, unit: LengthUnit, width: f64) -> Scene {
     let mut scene = Scene::new(width);
     let [before, after] = columns(view, unit, width);
     let room = |columns: &[Column]| columns.iter().map(|column| column.width + GAP).sum::<f64>();
@@ -120,8 +121,8 @@ fn beside(view: &PlanView, unit: LengthUnit, width: f64) -> Scene {
     let height = height.max(ROW);
     let top = LINE / 2.0 + 8.0;
     let middles: Vec<f64> =
-        (0..view.rows.len()).map(|row| top + height * (row as f64 + 0.5)).collect();
-    let bottom = top + height * view.rows.len() as f64;
+        (0..view.best.len()).map(|row| top + height * (row as f64 + 0.5)).collect();
+    let bottom = top + height * view.best.len() as f64;
     band(&mut scene, view, &axis, top, bottom);
     axis.draw_across(&mut scene, top, bottom, AXIS);
     let mut x = MARGIN;
@@ -134,11 +135,12 @@ fn beside(view: &PlanView, unit: LengthUnit, width: f64) -> Scene {
         column.draw(&mut scene, x + GAP, &middles);
         x += column.width + GAP;
     }
-    for (row, &middle) in view.rows.iter().zip(&middles) {
+    for (row, &middle) in view.best.iter().zip(&middles) {
         bar(&mut scene, &axis, row, middle);
     }
     border(&mut scene, top + height * view.among_best() as f64);
-    let [low, high] = [view.target.low_percent, view.target.high_percent].map(|x| axis.pixel(x));
+    let [low, high] = [view.question.target.low_percent, view.question.target.high_percent]
+        .map(|x| axis.pixel(x));
     let named = Area { left: low, right: high, top, bottom: top };
     let within = Area { left: MARGIN, right: width - MARGIN, top: 0.0, bottom: top };
     let label = Label { words: &wanted(view), tone: Tone::Quiet, named, within };
@@ -147,22 +149,22 @@ fn beside(view: &PlanView, unit: LengthUnit, width: f64) -> Scene {
 }
 
 /// Draws each bar over the whole width, with words above and below it.
-fn stacked(view: &PlanView, unit: LengthUnit, width: f64) -> Scene {
+fn stacked(view: &ChoicesView, unit: LengthUnit, width: f64) -> Scene {
     let mut scene = Scene::new(width);
     let axis = Axis::over(extremes(view), MARGIN, width - MARGIN);
-    let odds: Vec<String> = view.rows.iter().map(|row| chance_in_figures(row.chance)).collect();
+    let odds: Vec<String> = view.best.iter().map(|row| chance_in_figures(row.chance)).collect();
     let room = odds.iter().map(|odds| type_face::width(odds, WORDS)).fold(0.0, f64::max);
     let most = width - 2.0 * MARGIN - room - GAP;
     let names: Vec<Vec<String>> =
-        view.rows.iter().map(|row| type_face::lines(&name(row), WORDS, most)).collect();
-    let cautions = view.cautions();
+        view.best.iter().map(|row| type_face::lines(&name(row), WORDS, most)).collect();
+    let cautions = view.noted();
     let below = |row| type_face::lines(&figures(row, &cautions, unit), 12.0, width - 2.0 * MARGIN);
-    let below: Vec<Vec<String>> = view.rows.iter().map(below).collect();
+    let below: Vec<Vec<String>> = view.best.iter().map(below).collect();
     let most_lines =
         |lines: &[Vec<String>]| LINE * lines.iter().map(Vec::len).max().unwrap_or(1) as f64;
     let (above, under) = (most_lines(&names), most_lines(&below));
     let mut y = 0.0;
-    for (index, row) in view.rows.iter().enumerate() {
+    for (index, row) in view.best.iter().enumerate() {
         let begin = y + above - LINE * names[index].len() as f64;
         lines(&mut scene, &names[index], at(MARGIN, begin), style(WORDS, Tone::Ink));
         let place = at(width - MARGIN, begin + LINE / 2.0);
@@ -182,13 +184,13 @@ fn stacked(view: &PlanView, unit: LengthUnit, width: f64) -> Scene {
 }
 
 /// `flax 18/3 · 20 × 5 sheets · all along, boned`.
-fn name(row: &PlanRow) -> String {
+fn name(row: &Choice) -> String {
     format!("{} · {} sheets · {}", row.way.thread.name, sections(row), sewn(&row.way))
 }
 
 /// The figures of a way on one line.
-fn figures(row: &PlanRow, all: &[Caution], unit: LengthUnit) -> String {
-    let [low, middle, high] = percent_figures([row.percent.q05, row.percent.q50, row.percent.q95]);
+fn figures(row: &Choice, all: &[Caution], unit: LengthUnit) -> String {
+    let [low, middle, high] = percent_figures(row.percent.each());
     let mut parts = vec![
         format!("swell {middle} % ({low} to {high})"),
         format!("{} of thread", thread_length(row.thread, unit)),
@@ -199,14 +201,15 @@ fn figures(row: &PlanRow, all: &[Caution], unit: LengthUnit) -> String {
     parts.join(" · ")
 }
 
-fn extremes(view: &PlanView) -> impl Iterator<Item = f64> + '_ {
-    let target = [view.target.low_percent, view.target.high_percent];
-    view.rows.iter().flat_map(|row| [row.percent.q05, row.percent.q95]).chain(target)
+fn extremes(view: &ChoicesView) -> impl Iterator<Item = f64> + '_ {
+    let target = [view.question.target.low_percent, view.question.target.high_percent];
+    view.best.iter().flat_map(|row| [row.percent.q05, row.percent.q95]).chain(target)
 }
 
 /// Draws the target band behind the bars.
-fn band(scene: &mut Scene, view: &PlanView, axis: &Axis, top: f64, bottom: f64) {
-    let ends = [view.target.low_percent, view.target.high_percent].map(|x| axis.pixel(x));
+fn band(scene: &mut Scene, view: &ChoicesView, axis: &Axis, top: f64, bottom: f64) {
+    let ends = [view.question.target.low_percent, view.question.target.high_percent]
+        .map(|x| axis.pixel(x));
     scene.fill(Area { left: ends[0], right: ends[1], top, bottom }, Tone::Target);
     for x in ends {
         scene.line(at(x, top), at(x, bottom), Tone::Quiet, 1.0);
@@ -218,41 +221,43 @@ fn border(scene: &mut Scene, y: f64) {
     scene.line(at(MARGIN, y), at(scene.width - MARGIN, y), Tone::Quiet, HAIR);
 }
 
-fn bar(scene: &mut Scene, axis: &Axis, row: &PlanRow, y: f64) {
-    let pixels = [row.percent.q05, row.percent.q50, row.percent.q95].map(|x| axis.pixel(x));
+fn bar(scene: &mut Scene, axis: &Axis, row: &Choice, y: f64) {
+    let pixels = row.percent.each().map(|x| axis.pixel(x));
     scene.line(at(pixels[0], y), at(pixels[2], y), Tone::After, 3.0);
     scene.mark(at(pixels[1], y), Form::Disc, Tone::After, 10.0);
 }
 
-fn leaves(view: &PlanView) -> String {
-    plural(view.leaves as usize, "leaf")
+fn leaves(view: &ChoicesView) -> String {
+    plural(view.question.leaves as usize, "leaf")
 }
 
-fn title(view: &PlanView) -> String {
-    let Some(best) = view.rows.first() else {
+fn title(view: &ChoicesView) -> String {
+    let Some(best) = view.best.first() else {
         return format!("There is nothing to choose from for {}", leaves(view));
     };
     if view.is_met {
         format!("Best: {}: odds {}", way_words(&best.way), chance_in_figures(best.chance))
     } else {
         let odds = chance_in_figures(view.most);
-        format!("Nothing here meets {}: the best odds are {odds}", band_words(&view.target))
+        format!(
+            "Nothing here meets {}: the best odds are {odds}",
+            band_words(&view.question.target)
+        )
     }
 }
 
-fn caption(view: &PlanView, unit: LengthUnit) -> String {
+fn caption(view: &ChoicesView, unit: LengthUnit) -> String {
     let asked = format!(
         "{} of {}, {}, target {}",
         leaves(view),
-        view.paper,
-        view.state.phrase(),
-        band_words(&view.target)
+        view.question.paper.name,
+        view.question.state.phrase(),
+        band_words(&view.question.target)
     );
-    let Some(named) = view.nearest.as_ref().or(view.rows.first()) else {
+    let Some(named) = view.nearest.as_ref().or(view.best.first()) else {
         return format!("{asked}: there is nothing to choose from.");
     };
-    let [low, middle, high] =
-        percent_figures([named.percent.q05, named.percent.q50, named.percent.q95]);
+    let [low, middle, high] = percent_figures(named.percent.each());
     let (way, odds) = (way_words(&named.way), chance_in_figures);
     let verdict = if view.is_met {
         format!("Best is {way}, odds {}", odds(named.chance))
@@ -267,13 +272,13 @@ fn caption(view: &PlanView, unit: LengthUnit) -> String {
              plainest of them comes first."
         ),
     };
-    let notes = view.cautions().into_iter().enumerate().fold(String::new(), |text, (at, note)| {
+    let notes = view.noted().into_iter().enumerate().fold(String::new(), |text, (at, note)| {
         format!("{text} Note {}: {}.", at + 1, caution_words(note, unit))
     });
     format!(
         "{asked}. {verdict}: swell {middle} %, 90 % range {low} to {high} %. The chart shows the \
          best {} of {}.{equal}{notes}{}",
-        view.rows.len(),
+        view.best.len(),
         plural(view.considered, "combination"),
         beyond_line(if view.is_met { "The best" } else { "The nearest" }, &named.beyond, unit)
             .map_or_else(String::new, |line| format!(" {line}"))

@@ -62,9 +62,7 @@ fn typical(view: &SwellView) -> Vec<(&ThreadCurve, &CurvePoint)> {
 fn by_thread(view: &SwellView) -> String {
     let (paper, all) = (&view.paper, typical(view));
     let figure = |point: &CurvePoint| format!("about {:.0} %", point.percent.q50);
-    let range = |point: &CurvePoint| {
-        percent_range(point.percent.q05, point.percent.q50, point.percent.q95).1
-    };
+    let range = |point: &CurvePoint| percent_range(point.percent.each()).1;
     match all[..] {
         [] => paper.clone(),
         [(only, point)] => {
@@ -110,8 +108,7 @@ fn answer(view: &SwellView) -> Option<String> {
     let sections = plural(usize::from(all.first()?.1.sections), "section");
     let chance = |point: &CurvePoint| point.chance.unwrap_or_default();
     let range = |point: &CurvePoint| {
-        let percent = point.percent;
-        let (middle, range) = percent_range(percent.q05, percent.q50, percent.q95);
+        let (middle, range) = percent_range(point.percent.each());
         format!("{middle} % ({range} %)")
     };
     let (opening, each): (String, Vec<String>) = match &view.target {

@@ -5,24 +5,21 @@ use super::answer_history::{HandHistory, HistoryView, StruckPoint};
 use super::answer_knockdown::{
     BlockSet, KnockdownView, Measure, PaperSteps, StateFactor, StepPoint, TakenOut, TrialSteps,
 };
-use super::answer_plan::{PlanRow, PlanView};
 use super::answer_residuals::{Residual, ResidualsView};
 use super::answer_swell::{CurvePoint, SwellPoint, SwellView, ThreadCurve};
 use crate::jobs::beliefs::answer_grounds::Grounds;
 use crate::jobs::compare::answer::{Agreement, Compared, ComparedWay, WayScore};
 use crate::jobs::compare::answer_doubtful::{Doubtful, FaultyReading, What};
 use crate::jobs::compare::answer_refit::Leaving;
-use crate::jobs::forecast::answer_beyond::Beyond;
 use crate::jobs::forecast::answer_percent::PercentRange;
 use crate::jobs::history::answer::{BASELINE, Drift, History, HistoryPoint, MovingAverage};
 use crate::jobs::history::answer_control::LIMIT;
-use crate::jobs::plan::answer_way::Way as Sewn;
+use crate::jobs::plan::answer_test_choices::{choice, mm, view};
+use crate::jobs::plan::answer_view::ChoicesView;
 use crate::jobs::plan_spec::answer_band::Band;
-use crate::model::PlannedThread;
 use crate::model::compare::{Difference, Judged, Way, score};
 use crate::model::mixed::{Ranges, Summary};
 use crate::trade::{Caution, Edge, Hardness, Name, Sewing, State};
-use crate::units::Millimetres;
 use jiff::ToSpan;
 use jiff::civil::{Date, date};
 
@@ -218,35 +215,25 @@ pub(crate) fn hands_of(hands: usize, sewings: usize) -> HistoryView {
 }
 
 /// A view of `rows` ways to sew a book.
-pub(crate) fn plan_of(rows: usize) -> PlanView {
-    let row = |index: usize| PlanRow {
-        way: Sewn {
-            thread: PlannedThread { name: short(index), level: None, diameter_mm: 0.5 },
-            sewing: Sewing::new(24, 4, 1 + (index % 3) as u8, 3).unwrap(),
-            boned: index % 2 == 1,
-            blank_leaves: (index % 3) as u32,
-        },
-        percent: PercentRange { q05: 22.0, q50: 28.0 + index as f64, q95: 34.0 + index as f64 },
-        chance: 1.0 / (1.0 + index as f64),
-        thread: Millimetres::new(9_600.0 + 100.0 * index as f64).unwrap(),
-        cautions: if index % 4 == 1 {
-            vec![Caution::ThinThread, Caution::SkippedKettles]
-        } else {
-            vec![]
-        },
-        is_among_best: index < 2,
-        beyond: Beyond::default(),
+pub(crate) fn plan_of(rows: usize) -> ChoicesView {
+    let row = |index: usize| {
+        let sewing = Sewing::new(24, 4, 1 + (index % 3) as u8, 3).unwrap();
+        let chance = 1.0 / (1.0 + index as f64);
+        let mut row = choice(short(index).as_str(), sewing, index % 2 == 1, chance);
+        row.way.blank_leaves = (index % 3) as u32;
+        row.percent =
+            PercentRange { q05: 22.0, q50: 28.0 + index as f64, q95: 34.0 + index as f64 };
+        row.thread = mm(9_600.0 + 100.0 * index as f64);
+        if index % 4 == 1 {
+            row.cautions = vec![Caution::ThinThread, Caution::SkippedKettles];
+        }
+        row.group = if index < 2 { 1 } else { 2 };
+        row
     };
-    PlanView {
-        paper: LONG[1].to_owned(),
-        leaves: 192,
-        state: State::Knocked,
-        target: Band::new(25.0, 35.0).unwrap(),
-        rows: (0..rows).map(row).collect(),
-        considered: 144,
+    ChoicesView {
         is_met: rows != 1,
-        most: 1.0,
         nearest: (rows == 1).then(|| row(0)),
+        ..view(LONG[1], (0..rows).map(row).collect())
     }
 }
 

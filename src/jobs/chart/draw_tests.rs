@@ -160,8 +160,8 @@ fn a_name_is_a_word_in_the_picture_and_never_markup() {
     papers.rows[0].paper = hostile.to_owned();
     blocks.papers[0].paper = hostile.to_owned();
     let mut ways = plan_of(2);
-    ways.paper = hostile.to_owned();
-    ways.rows[0].way.thread.name = hostile.parse().unwrap();
+    ways.question.paper.name = hostile.parse().unwrap();
+    ways.best[0].way.thread.name = hostile.parse().unwrap();
     let (mut swells, mut off) = (swell_of(2, 3), residuals_of(1, 4));
     swells.threads[1].thread = hostile.to_owned();
     off.residuals[0].hand = hostile.to_owned();
@@ -334,7 +334,7 @@ fn each_hand_has_its_own_line() {
 #[test]
 fn ways_to_sew_stand_at_one_distance_with_their_figures_beside_them() {
     let mut view = plan_of(8);
-    view.rows.iter_mut().for_each(|row| row.chance = 0.999);
+    view.best.iter_mut().for_each(|row| row.chance = 0.999);
     for width in [PHONE, DESK] {
         let chart = plan(&view, LengthUnit::Millimetre, width);
         let bars = marks(&chart, Form::Disc);
@@ -351,7 +351,7 @@ fn ways_to_sew_stand_at_one_distance_with_their_figures_beside_them() {
         assert!(words.contains(&head), "{head} in {words:?}");
     }
     assert!(words.contains(&"9.7") && words.contains(&"28"), "{words:?}");
-    view.rows.retain(|row| row.cautions.is_empty() && row.way.blank_leaves == 0);
+    view.best.retain(|row| row.cautions.is_empty() && row.way.blank_leaves == 0);
     let plain = plan(&view, LengthUnit::Millimetre, DESK);
     assert!(!words_of(&plain).contains(&"notes") && !words_of(&plain).contains(&"blank"));
 }
@@ -393,7 +393,7 @@ fn the_middle_of_a_choice_stands_in_the_target_when_it_meets_it() {
     let mut middles = marks(&chart, Form::Disc);
     middles.sort_by(|a, b| a.1.total_cmp(&b.1));
     // The topmost mark belongs to the legend.
-    for (row, (x, _)) in view.rows.iter().zip(&middles[1..]) {
+    for (row, (x, _)) in view.best.iter().zip(&middles[1..]) {
         let met = (25.0..=35.0).contains(&row.percent.q50);
         assert_eq!((left..=right).contains(x), met, "{row:?} at {x}, {left} to {right}");
     }

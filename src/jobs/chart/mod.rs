@@ -4,7 +4,6 @@ pub(crate) mod answer_agreement;
 pub(crate) mod answer_factors;
 pub mod answer_history;
 pub(crate) mod answer_knockdown;
-pub(crate) mod answer_plan;
 pub mod answer_residuals;
 pub mod answer_swell;
 pub(crate) mod command;

@@ -8,7 +8,7 @@ use crate::model::compare::{Difference, Judged, OfWays, Score, Way, difference, 
 use crate::model::mixed::Ranges;
 use crate::observe::Observations;
 use crate::trade::State;
-use crate::units::{fields, watched};
+use crate::units::{fields, fields_of, watched};
 use serde::{Serialize, Serializer};
 use std::collections::BTreeSet;
 use thiserror::Error;
@@ -60,27 +60,23 @@ pub struct ComparedWay {
     pub unavailable: usize,
 }
 
-impl Serialize for ComparedWay {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        let Self { way, score: scored, unavailable } = self;
-        let score = scored.map(|scored| scored.score);
-        let beside = scored.filter(|_| *way != Way::Own);
-        fields!(serializer,
-            "way": way,
-            "predictions": score.map_or(0, |score| score.predictions),
-            "trials": score.map_or(0, |score| score.trials),
-            "unavailable": unavailable,
-            "mean_miss_mm": score.map(|score| score.mean_miss_mm),
-            "mean_miss_percent": score.map(|score| score.mean_miss_percent),
-            "held_90": score.map(|score| score.held.count),
-            "held_90_share": score.map(|score| score.held.share),
-            "held_90_low": score.map(|score| score.held.low),
-            "held_90_high": score.map(|score| score.held.high),
-            "log_density": score.map(|score| score.log_density),
-            "log_density_less_own": beside.map(|scored| scored.against_own),
-            "miss_less_own_mm": beside.map(|scored| scored.miss_against_own),
-        )
-    }
+fields_of! { ComparedWay, |it|
+    let Self { way, score: scored, unavailable } = it;
+    let score = scored.map(|scored| scored.score);
+    let beside = scored.filter(|_| *way != Way::Own);
+    "way": way,
+    "predictions": score.map_or(0, |score| score.predictions),
+    "trials": score.map_or(0, |score| score.trials),
+    "unavailable": unavailable,
+    "mean_miss_mm": score.map(|score| score.mean_miss_mm),
+    "mean_miss_percent": score.map(|score| score.mean_miss_percent),
+    "held_90": score.map(|score| score.held.count),
+    "held_90_share": score.map(|score| score.held.share),
+    "held_90_low": score.map(|score| score.held.low),
+    "held_90_high": score.map(|score| score.held.high),
+    "log_density": score.map(|score| score.log_density),
+    "log_density_less_own": beside.map(|scored| scored.against_own),
+    "miss_less_own_mm": beside.map(|scored| scored.miss_against_own),
 }
 
 /// The scores of the ways on the observations that all of them could predict.
@@ -140,9 +136,6 @@ pub struct Compared {
 
 /// Leaves every trial (or paper) out in turn and predicts it from the others. `watch` gets the
 /// number of fits done and their total.
-///
-/// # Errors
-/// [`CompareError`].
 pub fn compare(
     book: &Book,
     bench: &Bench,

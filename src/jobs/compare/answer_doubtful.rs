@@ -110,7 +110,7 @@ fn faulty(book: &Book, one: &Judgement, trial: &crate::observe::Sewn) -> Option<
         .iter()
         .filter(|reading| reading.trial == trial.name)
         .flat_map(|reading| {
-            [Edge::Spine, Edge::ForeEdge].into_iter().filter_map(move |edge| {
+            Edge::ALL.into_iter().filter_map(move |edge| {
                 let (state, mm) = (reading.state, reading.edge(edge)?.mm());
                 Some((reading, OneReading { state, edge, mm }))
             })

@@ -6,6 +6,7 @@ use crate::book::{Book, BookError, Change, Entries, EntryKind, differences, note
 use crate::jobs::doubt::command::{ask, listed_since};
 use crate::jobs::entries::command_ids::{Listed, ids_of, live_ids, of_set};
 use crate::jobs::entries::command_reason::reason;
+use crate::jobs::record::answer_measure::stock_of;
 use crate::terminal::prompt::by_flag;
 use crate::terminal::refusal::CliError;
 use crate::terminal::session::Session;
@@ -18,9 +19,6 @@ use std::collections::HashMap;
 pub(super) const REASON: &str = "corrected";
 
 /// The id of the one entry that is meant; it must be in the book.
-///
-/// # Errors
-/// [`CliError`].
 pub(super) fn id_of(
     given: Option<&String>,
     kind: EntryKind,
@@ -77,9 +75,6 @@ pub(crate) enum Doubts {
 
 /// Replaces an entry by the one that `new_of` makes from the book with and without it. Returns the
 /// doubts about the new entry, if they kept it from being written.
-///
-/// # Errors
-/// [`CliError`].
 pub(crate) fn correct(
     kind: EntryKind,
     of: &Correction<'_>,
@@ -146,9 +141,8 @@ fn check_kept_readings(id: &str, new: &Entries, book: &Book, words: &str) -> Res
         if std::ptr::eq(trial, was) && paper.is_none() && thread.is_none() {
             continue;
         }
-        let paper = paper.or_else(|| book.papers().iter().find(|it| it.name == trial.paper));
-        let thread = thread.or_else(|| book.threads().iter().find(|it| it.name == trial.thread));
-        if let (Some(paper), Some(thread)) = (paper, thread) {
+        let (old_paper, old_thread) = stock_of(book, trial);
+        if let (Some(paper), Some(thread)) = (paper.or(old_paper), thread.or(old_thread)) {
             blocks.insert(&was.name, (trial.sewing, paper, thread));
         }
     }
@@ -214,9 +208,7 @@ fn check(new: &Reading, book: &Book) -> Result<(), CliError> {
     let Some(trial) = book.trials().iter().find(|trial| trial.name == new.trial) else {
         return Ok(());
     };
-    let paper = book.papers().iter().find(|paper| paper.name == trial.paper);
-    let thread = book.threads().iter().find(|thread| thread.name == trial.thread);
-    let Some((paper, thread)) = paper.zip(thread) else { return Ok(()) };
+    let (Some(paper), Some(thread)) = stock_of(book, trial) else { return Ok(()) };
     new.check_against(trial.sewing, paper, thread).map_err(|error| {
         let flag = match &error {
             ReadingError::Implausible { edge: Edge::ForeEdge, .. } => "--fore-edge",

@@ -2,7 +2,7 @@
 
 use super::answer::reading_of;
 use super::command_entry::{Edges, correct, reading_of as reading_typed};
-use super::page_parts::{ASIDE, correction, doubts, reason};
+use super::page_parts::{correcting, correction, doubts, reason};
 use super::page_stock;
 use crate::book::{Book, Entries, EntryKind};
 use crate::jobs::desk::Desk;
@@ -122,14 +122,11 @@ fn trial_page(desk: &Desk, book: &Book, trial: &Trial, form: &Form, again: Again
     let seen = book.times_struck(EntryKind::Trial, name);
     let drawn = FormPage {
         folded: Some(("Name, date, guards, a note", offer.folded(book))),
-        aside: ASIDE,
         links: vec![leave(name)],
         kept: vec![("was", name.to_owned()), ("seen", seen.to_string())],
-        asked: again.asked,
-        ..FormPage::new(
-            "/correct",
-            "Write the correction",
+        ..correcting(
             offer.groups(book).into_iter().chain([reason()]).collect(),
+            again.asked,
             desk.seal(),
         )
     };
@@ -163,16 +160,9 @@ fn reading_page(desk: &Desk, book: &Book, reading: &Reading, form: &Form, again:
         .hint("For example: misread by a millimetre")
         .needed();
     let drawn = FormPage {
-        aside: ASIDE,
         links: vec![(strike, "Strike it instead", "danger"), leave(trial)],
         kept: vec![("reading", id), ("seen", seen.to_string()), ("of", trial.to_owned())],
-        asked: again.asked,
-        ..FormPage::new(
-            "/correct",
-            "Write the correction",
-            vec![Group::Beside(edges), Group::Each(vec![why])],
-            desk.seal(),
-        )
+        ..correcting(vec![Group::Beside(edges), Group::Each(vec![why])], again.asked, desk.seal())
     };
     let title = format!("Correct {trial}, {}, {}", reading.state.phrase(), reading.place);
     drawn.content(title, form, &again.faults)

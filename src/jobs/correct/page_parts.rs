@@ -3,10 +3,16 @@
 use super::command_entry::{Correction, Doubts};
 use crate::page::field::Field;
 use crate::page::form::Form;
-use crate::page::form_page::Group;
+use crate::page::form_page::{FormPage, Group, Seal};
 
-pub(super) const ASIDE: &str = "<div>\n<p class=\"quiet\">The old entry is struck and stays legible. What you \
+const ASIDE: &str = "<div>\n<p class=\"quiet\">The old entry is struck and stays legible. What you \
     write here takes its place, in one step.</p>\n</div>";
+
+/// The form that sends a correction.
+pub(super) fn correcting(groups: Vec<Group>, asked: Vec<String>, seal: Seal) -> FormPage {
+    let form = FormPage::new("/correct", "Write the correction", groups, seal);
+    FormPage { aside: ASIDE, asked, ..form }
+}
 
 /// A page asks by showing the form again.
 pub(super) fn doubts(is_sure: bool) -> Doubts {

@@ -1,7 +1,7 @@
 //! The page that corrects a paper, a thread or a target.
 
 use super::command_entry::correct;
-use super::page_parts::{ASIDE, correction, doubts, reason};
+use super::page_parts::{correcting, correction, doubts, reason};
 use crate::book::{Book, Entries, EntryKind};
 use crate::jobs::desk::Desk;
 use crate::jobs::record::page_asked::{Again, settled, written};
@@ -77,16 +77,9 @@ fn page(desk: &Desk, form: &Form, again: Again) -> Result<Content, Turned> {
     };
     let seen = book.times_struck(kind, was).to_string();
     let drawn = FormPage {
-        aside: ASIDE,
         links: vec![(THEN.to_owned(), "Leave it as it is", "quiet")],
         kept: vec![("kind", kind.to_string()), ("was", was.to_owned()), ("seen", seen)],
-        asked: again.asked,
-        ..FormPage::new(
-            "/correct",
-            "Write the correction",
-            groups.into_iter().chain([reason()]).collect(),
-            desk.seal(),
-        )
+        ..correcting(groups.into_iter().chain([reason()]).collect(), again.asked, desk.seal())
     };
     let words = match kind {
         EntryKind::Target => "",

@@ -28,18 +28,12 @@ fn doubts(book: &Book, all: &Observations, mut findings: Vec<Finding>) -> Vec<Fi
 
 /// Like [`doubts`], with the trials whose swell is implausible beside the others. Takes a fit for
 /// each trial.
-///
-/// # Errors
-/// [`BenchError`].
 pub(crate) fn all_doubts(book: &Book, findings: Vec<Finding>) -> Result<Vec<Finding>, BenchError> {
     let trials: Vec<&Name> = book.trials().iter().map(|trial| &trial.name).collect();
     doubts_with(book, findings, &trials)
 }
 
 /// Like [`all_doubts`], but compares only these trials with the others.
-///
-/// # Errors
-/// [`BenchError`].
 pub(crate) fn doubts_with(
     book: &Book,
     findings: Vec<Finding>,
@@ -105,7 +99,7 @@ fn unexplained<'n>(trials: &[&'n Name], findings: &[Finding]) -> Vec<&'n Name> {
 fn blamed(finding: &Finding) -> Vec<(ReadingKey<'_>, Edge)> {
     let Finding::Set { trial, state, doubt, .. } = finding else { return Vec::new() };
     let edges: &[Edge] = match doubt {
-        SetDoubt::SpineThinner { .. } => &[Edge::Spine, Edge::ForeEdge],
+        SetDoubt::SpineThinner { .. } => &Edge::ALL,
         SetDoubt::Outlying { edge, .. } | SetDoubt::Apart { edge, .. } => {
             std::slice::from_ref(edge)
         }

@@ -8,9 +8,10 @@ use crate::jobs::fitted::Fitted;
 use crate::jobs::forecast::answer::Forecast;
 use crate::jobs::plan_spec::answer_band::Band;
 use crate::model::{Plan, Run};
+use crate::terminal::exit::ExitStatus;
 use crate::terminal::number::plural;
 use crate::terminal::prompt::Field;
-use crate::terminal::refusal::CliError;
+use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::Session;
 use crate::terminal::values::yes;
 use crate::trade::Sewing;
@@ -205,9 +206,19 @@ pub(crate) fn target_note(target: Option<&Band>, unit: LengthUnit) -> Option<Str
     doubt.map(|doubt| format!("the target {}", doubt.words(unit)))
 }
 
-/// Appends a line to an answer that depends on entries that look wrong: it is only as reliable as
-/// they are.
-pub(crate) fn with_open_findings(text: String, of: Fitted<'_>, session: &Session<'_>) -> String {
+/// Prints an answer. Unless it is JSON, a last line says if entries look wrong: the answer is only
+/// as reliable as they are.
+pub(crate) fn say_answer(
+    session: &mut Session<'_>,
+    text: String,
+    json: bool,
+    of: Fitted<'_>,
+) -> Outcome {
+    session.say(&if json { text } else { with_open_findings(text, of, session) })?;
+    Ok(ExitStatus::Done)
+}
+
+fn with_open_findings(text: String, of: Fitted<'_>, session: &Session<'_>) -> String {
     let open = open_findings(of.book, &of.bench.observations, session.today());
     let Some(words) = open_words(open) else { return text };
     let them = if open.wrong + open.edited == 1 { "it" } else { "them" };

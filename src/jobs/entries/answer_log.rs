@@ -2,8 +2,7 @@
 
 use crate::book::Book;
 use crate::trade::{Edge, Name, Place, Reading, Spread, State, Trial};
-use crate::units::{Millimetres, fields};
-use serde::{Serialize, Serializer};
+use crate::units::{Millimetres, fields_of};
 use std::collections::BTreeMap;
 
 /// The measurements of a block in one state.
@@ -16,39 +15,30 @@ pub(crate) struct Measured<'b> {
     pub fore_edge: Option<Spread>,
 }
 
-/// Its readings, with their means, ranges and the swell, in mm.
-impl Serialize for Measured<'_> {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        let mean = |edge: Option<Spread>| edge.map(|edge| edge.mean);
-        let range = |edge: Option<Spread>| edge.and_then(|edge| edge.range);
-        let readings: Vec<Read<'_>> = self.readings.iter().map(|reading| Read(reading)).collect();
-        fields!(serializer,
-            "state": self.state,
-            "spine_mm": mean(self.spine),
-            "spine_range_mm": range(self.spine),
-            "fore_edge_mm": mean(self.fore_edge),
-            "fore_edge_range_mm": range(self.fore_edge),
-            "swell_mm": self.swell(),
-            "swell_percent": self.percent(),
-            "readings": readings,
-        )
-    }
+// Its readings, with their means, ranges and the swell, in mm.
+fields_of! { Measured<'_>, |it|
+    let mean = |edge: Option<Spread>| edge.map(|edge| edge.mean);
+    let range = |edge: Option<Spread>| edge.and_then(|edge| edge.range);
+    "state": it.state,
+    "spine_mm": mean(it.spine),
+    "spine_range_mm": range(it.spine),
+    "fore_edge_mm": mean(it.fore_edge),
+    "fore_edge_range_mm": range(it.fore_edge),
+    "swell_mm": it.swell(),
+    "swell_percent": it.percent(),
+    "readings": it.readings.iter().map(|reading| Read(reading)).collect::<Vec<_>>(),
 }
 
 /// A reading of a state.
 struct Read<'b>(&'b Reading);
 
-impl Serialize for Read<'_> {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        let Self(reading) = self;
-        fields!(serializer,
-            "place": reading.place,
-            "spine_mm": reading.spine(),
-            "fore_edge_mm": reading.fore_edge(),
-            "taken": reading.taken.to_string(),
-            "note": reading.note.to_string(),
-        )
-    }
+fields_of! { Read<'_>, |it|
+    let Self(reading) = it;
+    "place": reading.place,
+    "spine_mm": reading.spine(),
+    "fore_edge_mm": reading.fore_edge(),
+    "taken": reading.taken.to_string(),
+    "note": reading.note.to_string(),
 }
 
 /// A trial and its measurements, in the order of its states.

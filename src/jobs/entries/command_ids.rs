@@ -33,9 +33,6 @@ pub(crate) fn live_ids(book: &Book, kind: EntryKind) -> Vec<String> {
 
 /// The ids that the typed text means; if nothing was typed, the user chooses one. `of_set` has the
 /// readings that a looser id means.
-///
-/// # Errors
-/// [`CliError`].
 pub(crate) fn ids_of(
     all: &[String],
     session: &mut Session<'_>,

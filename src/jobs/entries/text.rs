@@ -262,7 +262,7 @@ pub fn struck_line(kind: EntryKind, ids: &[String], reason: &str) -> String {
 /// A reading: `spine 8.81 mm, fore-edge 8.67 mm at head`.
 pub fn reading_line(reading: &Reading, config: &Config) -> String {
     let edge = |edge: Edge| Some(format!("{edge} {}", length(reading.edge(edge)?, config)));
-    let edges: Vec<String> = [Edge::Spine, Edge::ForeEdge].into_iter().filter_map(edge).collect();
+    let edges: Vec<String> = Edge::ALL.into_iter().filter_map(edge).collect();
     format!("{} at {}", edges.join(", "), reading.place)
 }
 

@@ -18,7 +18,7 @@ use crate::model::{
 };
 use crate::observe::{DownWeighted, Observations, PaperLevel, Repeatability, ThreadLevel};
 use crate::trade::{Hardness, State};
-use crate::units::fields;
+use crate::units::fields_of;
 use serde::ser::SerializeMap;
 use serde::{Serialize, Serializer};
 use std::collections::BTreeMap;
@@ -118,20 +118,16 @@ pub struct LearntLine {
     pub line: Result<Ordinary, OrdinaryError>,
 }
 
-/// A line that could not be drawn has no figures and says why not.
-impl Serialize for LearntLine {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        let fit = self.line.as_ref();
-        fields!(serializer,
-            "paper": self.paper,
-            "bench": self.bench,
-            "state": self.state,
-            "intercept_mm": fit.ok().and_then(|fit| fit.intercept),
-            "slope": fit.ok().and_then(|fit| fit.slopes.first()),
-            "residual_sd_mm": fit.ok().map(|fit| fit.residual_sd),
-            "why_not": fit.err().map(ToString::to_string),
-        )
-    }
+// A line that could not be drawn has no figures and says why not.
+fields_of! { LearntLine, |it|
+    let fit = it.line.as_ref();
+    "paper": it.paper,
+    "bench": it.bench,
+    "state": it.state,
+    "intercept_mm": fit.ok().and_then(|fit| fit.intercept),
+    "slope": fit.ok().and_then(|fit| fit.slopes.first()),
+    "residual_sd_mm": fit.ok().map(|fit| fit.residual_sd),
+    "why_not": fit.err().map(ToString::to_string),
 }
 
 /// All results of a fit.

@@ -4,8 +4,8 @@ use crate::jobs::fitted::Bench;
 use crate::model::{Beliefs, ModelError, Slope, holm};
 use crate::observe::{Observation, Observations, Sewn};
 use crate::trade::{Hardness, State};
-use crate::units::fields;
-use serde::{Serialize, Serializer};
+use crate::units::fields_of;
+use serde::Serialize;
 use std::collections::BTreeSet;
 use std::f64::consts::LN_2;
 
@@ -15,7 +15,8 @@ const LEAST_TRIALS: usize = 4;
 pub const BEND_LIMIT: f64 = 0.05;
 
 /// A property of a trial or a state on which the unexplained part may depend.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "lowercase")]
 pub enum Covariate {
     /// Sections of the block.
     Sections,
@@ -32,12 +33,6 @@ pub enum Covariate {
     Date,
     /// The hand that sewed it.
     Hand,
-}
-
-impl Serialize for Covariate {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        serializer.serialize_str(self.name())
-    }
 }
 
 impl Covariate {
@@ -86,16 +81,14 @@ pub struct Bend {
     pub slope: Slope,
 }
 
-impl Serialize for Bend {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        let (per, kind) = match &self.per {
-            Per::Doubling => ("doubling", None),
-            Per::WholeTime => ("whole_time", None),
-            Per::Kind(kind) => ("kind", Some(kind)),
-        };
-        let Slope { change, sd } = self.slope;
-        fields!(serializer, "per": per, "kind": kind, "change": change, "sd": sd)
-    }
+fields_of! { Bend, |it|
+    let (per, kind) = match &it.per {
+        Per::Doubling => ("doubling", None),
+        Per::WholeTime => ("whole_time", None),
+        Per::Kind(kind) => ("kind", Some(kind)),
+    };
+    let Slope { change, sd } = it.slope;
+    "per": per, "kind": kind, "change": change, "sd": sd,
 }
 
 /// A tested covariate.
@@ -110,17 +103,13 @@ pub struct Looked {
     pub adjusted: f64,
 }
 
-/// Includes the verdict, `bent`.
-impl Serialize for Looked {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        fields!(serializer,
-            "covariate": self.covariate,
-            "chance": self.chance,
-            "adjusted": self.adjusted,
-            "bent": self.is_bent(),
-            "slopes": self.bends,
-        )
-    }
+// Includes the verdict, `bent`.
+fields_of! { Looked, |it|
+    "covariate": it.covariate,
+    "chance": it.chance,
+    "adjusted": it.adjusted,
+    "bent": it.is_bent(),
+    "slopes": it.bends,
 }
 
 impl Looked {

@@ -64,9 +64,6 @@ pub struct Benches {
 
 impl Benches {
     /// Fits this book, whose bench is `own`, together with `others`.
-    ///
-    /// # Errors
-    /// [`TogetherError`].
     pub fn of(book: &Book, own: &Bench, others: &[Other]) -> Result<Self, TogetherError> {
         let believed = beliefs(book.config())?;
         let first = Member {

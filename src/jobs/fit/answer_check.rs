@@ -9,7 +9,7 @@ use crate::jobs::fitted::{Bench, BenchError, beliefs};
 use crate::model::compare::{PredictiveCheck, predictive_checks};
 use crate::model::mixed::Summary;
 use crate::model::{Coefficient, holm};
-use crate::units::fields;
+use crate::units::fields_of;
 use serde::{Serialize, Serializer};
 
 /// A predictive check, corrected for the other checks.
@@ -27,18 +27,14 @@ impl Checked {
     }
 }
 
-/// Includes the verdict, `out`.
-impl Serialize for Checked {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        let PredictiveCheck { kind, value, chance } = self.check;
-        fields!(serializer,
-            "check": kind,
-            "value": value,
-            "chance": chance,
-            "adjusted": self.adjusted,
-            "out": self.is_out(),
-        )
-    }
+// Includes the verdict, `out`.
+fields_of! { Checked, |it|
+    let PredictiveCheck { kind, value, chance } = it.check;
+    "check": kind,
+    "value": value,
+    "chance": chance,
+    "adjusted": it.adjusted,
+    "out": it.is_out(),
 }
 
 /// The influence of one trial on the factor of its paper as sewn.
@@ -82,9 +78,6 @@ fn by_covariate<S: Serializer>(terms: &[Term], serializer: S) -> Result<S::Ok, S
 
 /// Leaves every trial out in turn, and tests what the fit leaves unexplained. `watch` gets the
 /// number of fits done and their total.
-///
-/// # Errors
-/// [`CompareError`].
 pub fn check(
     book: &Book,
     bench: &Bench,

@@ -77,9 +77,6 @@ pub struct Together {
 /// Fits a book, whose bench is `own`, together with others, and reports the results. The factor of
 /// a paper is for the bench that sewed it, on average over its hands. Source: docs/model.md,
 /// "Several books together".
-///
-/// # Errors
-/// [`TogetherError`].
 pub fn learn_together(
     book: &Book,
     own: &Bench,

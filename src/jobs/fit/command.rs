@@ -11,9 +11,8 @@ use crate::book::Book;
 use crate::jobs::compare::answer_refit::Leaving;
 use crate::jobs::compare::command::watched;
 use crate::jobs::compare::text::compared_text;
-use crate::jobs::doubt::command::with_open_findings;
+use crate::jobs::doubt::command::say_answer;
 use crate::jobs::fitted::{Bench, Fitted};
-use crate::terminal::exit::ExitStatus;
 use crate::terminal::json::document;
 use crate::terminal::progress::Progress;
 use crate::terminal::refusal::{CliError, Outcome};
@@ -104,13 +103,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         (false, None, Some(checked)) => check_text(checked, screen.width),
         (false, None, None) => learnt_text(&learnt()?, unit, screen),
     };
-    let text = if args.json {
-        text
-    } else {
-        with_open_findings(text, Fitted { book: &book, bench: &bench }, session)
-    };
-    session.say(&text)?;
-    Ok(ExitStatus::Done)
+    say_answer(session, text, args.json, Fitted { book: &book, bench: &bench })
 }
 
 /// Fits this book together with others.
@@ -119,13 +112,9 @@ fn together(args: Args, book: &Book, bench: &Bench, session: &mut Session<'_>) -
     let together = learn_together(book, bench, &others)?;
     let text = match args.json {
         true => document(&together),
-        false => {
-            let text = together_text(&together, book.config().unit, session.screen());
-            with_open_findings(text, Fitted { book, bench }, session)
-        }
+        false => together_text(&together, book.config().unit, session.screen()),
     };
-    session.say(&text)?;
-    Ok(ExitStatus::Done)
+    say_answer(session, text, args.json, Fitted { book, bench })
 }
 
 /// Runs the check, and counts the fits at a terminal where a person waits.

@@ -12,7 +12,7 @@ use crate::jobs::plan_spec::answer_band::Band;
 use crate::model::mixed::Summary;
 use crate::model::{BudgetLine, Gaussian, Plan, Prediction, SwellFit};
 use crate::trade::{Division, Guards, LeftOver, Name, SpineGeometry};
-use crate::units::fields;
+use crate::units::{fields, fields_of};
 use serde::{Serialize, Serializer};
 
 /// The forecast from the beliefs alone, without any trial.
@@ -142,29 +142,22 @@ pub(crate) fn whole<S: Serializer>(count: &f64, serializer: S) -> Result<S::Ok, 
 /// Number of sections, sheets of a smaller one among them, and number of blank leaves.
 struct Filled(u32, Option<u16>, u32);
 
-impl Serialize for Filled {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        let Self(sections, sheets, blanks) = self;
-        fields!(serializer,
-            "sections": sections, "smaller_section_sheets": sheets, "blank_leaves": blanks)
-    }
+fields_of! { Filled, |it|
+    let Self(sections, sheets, blanks) = it;
+    "sections": sections, "smaller_section_sheets": sheets, "blank_leaves": blanks,
 }
 
-/// What was done with the leaves, and the result of both ways.
-impl Serialize for Divided {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        let Self { division, way } = *self;
-        let (sections, blanks) = division.with_blanks();
-        let smaller = division.smaller_section();
-        let full = division.full_sections();
-        fields!(serializer,
-            "leaves": division.leaves(),
-            "sheets": division.sheets(),
-            "way": way,
-            "blank": Filled(sections, None, blanks),
-            "smaller": smaller.map(|(sheets, blanks)| Filled(full + 1, Some(sheets), blanks)),
-        )
-    }
+// What was done with the leaves, and the result of both ways.
+fields_of! { Divided, |it|
+    let Self { division, way } = *it;
+    let (sections, blanks) = division.with_blanks();
+    let smaller = division.smaller_section();
+    let full = division.full_sections();
+    "leaves": division.leaves(),
+    "sheets": division.sheets(),
+    "way": way,
+    "blank": Filled(sections, None, blanks),
+    "smaller": smaller.map(|(sheets, blanks)| Filled(full + 1, Some(sheets), blanks)),
 }
 
 impl NominalForecast {

@@ -20,6 +20,11 @@ impl PercentRange {
         let quantile = |p| prediction.percent_quantile(p);
         Self { q05: quantile(0.05), q50: quantile(0.5), q95: quantile(0.95) }
     }
+
+    /// The lower bound, the middle and the upper bound.
+    pub(crate) fn each(self) -> [f64; 3] {
+        [self.q05, self.q50, self.q95]
+    }
 }
 
 /// The middle half of the swell in per cent: its 25 and 75 % quantiles.

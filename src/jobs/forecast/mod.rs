@@ -5,6 +5,8 @@ pub(crate) mod answer_advice;
 pub mod answer_beyond;
 pub(crate) mod answer_leaning;
 pub(crate) mod answer_percent;
+#[cfg(test)]
+pub(crate) mod answer_test_plan;
 pub mod answer_tried;
 pub(crate) mod page_strip;
 pub(crate) mod text;

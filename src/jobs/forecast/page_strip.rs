@@ -31,8 +31,7 @@ pub(crate) fn strip(
     nominal: Option<f64>,
     scale: &Scale,
 ) -> Strip {
-    let PercentRange { q05, q50, q95 } = percent;
-    let (middle, range) = percent_range(q05, q50, q95);
+    let (middle, range) = percent_range(percent.each());
     let mut title = format!("Swell {middle} %, 90 % range {range} %");
     if let Some(Band { low_percent, high_percent, .. }) = target {
         title += &format!(", target {low_percent} to {high_percent} %");
@@ -41,9 +40,9 @@ pub(crate) fn strip(
         title += &format!(", nominal figures {nominal:.0} %");
     }
     Strip {
-        range: Some((q05, q95)),
+        range: Some((percent.q05, percent.q95)),
         half: Some(half),
-        middle: Some(q50),
+        middle: Some(percent.q50),
         want: target.map(|band| (band.low_percent, band.high_percent)),
         nominal,
         ..Strip::new(title, scale)

@@ -2,7 +2,6 @@
 
 use super::answer::{Forecast, NominalForecast};
 use super::answer_advice::{Advice, Remedy, whole_percents};
-use super::answer_percent::PercentRange;
 use super::text_beyond::beyond_line;
 use super::text_leaning::leaning_line;
 use super::text_picture::forecast_picture;
@@ -75,8 +74,7 @@ pub(crate) fn swell_words(forecast: &Forecast, config: &Config) -> String {
     let unit = config.unit;
     let Summary { q05, q50, q95, .. } = forecast.swell;
     let length = |value| gauged_length(value, q95 - q05, config);
-    let PercentRange { q05: low, q50: middle, q95: high } = forecast.percent;
-    let (centre, range) = percent_range(low, middle, high);
+    let (centre, range) = percent_range(forecast.percent.each());
     format!(
         "{centre} % of the fore-edge, 90 % range {range} %; that is {} {unit}, range {} to {} \
          {unit}",

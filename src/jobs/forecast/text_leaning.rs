@@ -1,7 +1,6 @@
 //! How much an answer leans on beliefs, in words.
 
 use super::answer_leaning::{Leaning, Weight};
-use super::answer_percent::PercentRange;
 use crate::jobs::beliefs::answer_grounds::Grounds;
 use crate::jobs::beliefs::text_grounds::source_words;
 use crate::terminal::words::percent_range;
@@ -9,8 +8,7 @@ use crate::terminal::words::percent_range;
 /// How much the answer leans on beliefs. If it does, also the range if everything varied twice as
 /// much.
 pub(crate) fn leaning_line(leaning: &Leaning, grounds: &Grounds) -> String {
-    let PercentRange { q05, q50, q95 } = leaning.percent;
-    let (_, range) = percent_range(q05, q50, q95);
+    let (_, range) = percent_range(leaning.percent.each());
     let source = source_words(grounds);
     let leans = match leaning.weight() {
         Weight::Heavy => format!(
@@ -31,6 +29,7 @@ pub(crate) fn leaning_line(leaning: &Leaning, grounds: &Grounds) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::jobs::forecast::answer_percent::PercentRange;
     use crate::model::mixed::Summary;
 
     fn leaning(times_as_wide: f64) -> Leaning {

@@ -1,66 +1,27 @@
 //! Tests of the text of a forecast, with every figure set by hand.
 
-use super::answer::{Forecast, NominalForecast, Said};
+use super::answer::Forecast;
 use super::answer_advice::{Advice, Remedy};
-use super::answer_beyond::Beyond;
-use super::answer_percent::PercentRange;
+use super::answer_test_plan::{self as test_plan, paper, plan, thread};
 use super::text::forecast_text;
 use crate::book::Config;
-use crate::jobs::beliefs::answer_grounds::Grounds;
-use crate::jobs::plan_spec::answer_band::Band;
-use crate::model::mixed::Summary;
-use crate::model::{BudgetLine, Gaussian, Plan, PlannedPaper, PlannedThread, Run, Source};
+use crate::model::{BudgetLine, PlannedThread, Source};
 use crate::terminal::json::document;
 use crate::terminal::screen::{Screen, Signs};
-use crate::trade::{Hardness, Sewing, State};
+use crate::trade::Sewing;
 use crate::units::LengthUnit;
 
-fn plan() -> Plan {
-    let run = Run {
-        paper: PlannedPaper {
-            name: "heron wove".parse().unwrap(),
-            level: Some(0),
-            caliper_mm: 0.1,
-            hardness: Hardness::Hard,
-        },
-        thread: PlannedThread { name: "new cord".parse().unwrap(), level: None, diameter_mm: 0.5 },
-        sewing: Sewing::new(24, 4, 2, 3).unwrap(),
-        boned: false,
-    };
-    Plan::new(vec![run], State::Knocked).unwrap()
-}
-
 fn forecast() -> Forecast {
+    let cord = PlannedThread { level: None, ..thread("new cord", 0.5) };
+    let two_on = Sewing::new(24, 4, 2, 3).unwrap();
     Forecast {
-        plan: plan(),
-        divided: Vec::new(),
-        geometry: None,
-        trials_used: 9,
-        effective_draws: 412.3,
-        fore_edge: Gaussian { mean: 20.04, sd: 0.41 },
-        swell: Summary { mean: 6.21, sd: 0.51, q05: 5.38, q50: 6.22, q95: 7.05 },
-        percent: PercentRange { q05: 26.6, q50: 31.0, q95: 35.3 },
-        middle_half: (29.2, 32.8),
-        target: Some(Band::new(25.0, 35.0).unwrap()),
-        chance: Some(0.684),
-        grounds: Grounds::default(),
-        nominal: NominalForecast {
-            swell_mm: 5.71,
-            swell_percent: 28.5,
-            swell_percent_q05: 20.4,
-            swell_percent_q95: 37.1,
-            chance: Some(0.31),
-        },
         budget: vec![
             BudgetLine { source: Source::Thread, share: 0.6 },
             BudgetLine { source: Source::Sewing, share: 0.397 },
             BudgetLine { source: Source::Fold, share: 0.003 },
         ],
-        leaning: None,
-        beyond: Beyond::default(),
         advice: Advice { remedy: Remedy::TryThread(vec!["new cord".to_owned()]), percent: 60.0 },
-        kept: None,
-        said: Said::default(),
+        ..test_plan::forecast(plan(paper("heron wove"), cord, two_on))
     }
 }
 

@@ -8,7 +8,7 @@ use crate::model::variance::{
 use crate::observe::PRIOR_SD_MM;
 use crate::terminal::number::{plural, ranged_length, rounded};
 use crate::terminal::table::{Align, Table};
-use crate::terminal::words::{hanging, wrapped};
+use crate::terminal::words::{hanging, paragraphs, wrapped};
 use crate::units::LengthUnit;
 
 /// The study as sentences and tables: the answers first, then what they are based on.
@@ -22,7 +22,7 @@ pub fn gauge_text(report: &GaugeReport, unit: LengthUnit, width: usize) -> Strin
     blocks.push(pays_text(report, unit, width));
     blocks.push(budget_text(report, unit, width));
     blocks.push(wrapped(&source(report), width));
-    blocks.iter().map(|block| block.trim_end()).collect::<Vec<_>>().join("\n\n")
+    paragraphs(&blocks)
 }
 
 /// The components; only for a sheet, whose parts were chosen for comparison.

@@ -4,7 +4,7 @@ use super::answer_control::{LAMBDA, LIMIT, limit_after, mean, moving_average, sh
 use crate::model::{Ranges, SewingEffect};
 use crate::observe::Observations;
 use crate::trade::Name;
-use crate::units::fields;
+use crate::units::fields_of;
 use jiff::civil::Date;
 use serde::{Serialize, Serializer};
 
@@ -47,13 +47,11 @@ pub(crate) fn as_text<S: Serializer>(date: &Date, serializer: S) -> Result<S::Ok
     serializer.collect_str(date)
 }
 
-/// Adds `out_of_limits` to the fields.
-impl Serialize for MovingAverage {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        let Self { value, low, high } = self;
-        let out = self.is_out();
-        fields!(serializer, "value": value, "low": low, "high": high, "out_of_limits": out)
-    }
+// Adds `out_of_limits` to the fields.
+fields_of! { MovingAverage, |it|
+    let Self { value, low, high } = it;
+    let out = it.is_out();
+    "value": value, "low": low, "high": high, "out_of_limits": out,
 }
 
 impl MovingAverage {
@@ -121,30 +119,24 @@ impl History {
 /// Where a drift began.
 pub(super) struct Since<'a>(&'a Name, &'a Date, f64);
 
-impl Serialize for Since<'_> {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        let Self(trial, date, change) = self;
-        fields!(serializer, "trial": trial, "date": date.to_string(), "change": change)
-    }
+fields_of! { Since<'_>, |it|
+    let Self(trial, date, change) = it;
+    "trial": trial, "date": date.to_string(), "change": change,
 }
 
-/// Adds the constants behind the verdict.
-impl Serialize for History {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        let (verdict, since) = self.verdict();
-        fields!(serializer,
-            "verdict": verdict,
-            "since": since,
-            "sewings_needed": ENOUGH_SEWINGS,
-            "baseline": BASELINE,
-            "limit": LIMIT,
-            "lambda": LAMBDA,
-            "centre": self.centre,
-            "scatter": self.scatter,
-            "undated": self.undated,
-            "points": self.points,
-        )
-    }
+// Adds the constants behind the verdict.
+fields_of! { History, |it|
+    let (verdict, since) = it.verdict();
+    "verdict": verdict,
+    "since": since,
+    "sewings_needed": ENOUGH_SEWINGS,
+    "baseline": BASELINE,
+    "limit": LIMIT,
+    "lambda": LAMBDA,
+    "centre": it.centre,
+    "scatter": it.scatter,
+    "undated": it.undated,
+    "points": it.points,
 }
 
 /// Sorts the sewing effects of a fit by date and looks for a change. Sewings of one day are in the

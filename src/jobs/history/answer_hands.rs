@@ -4,8 +4,7 @@
 use super::answer::{History, history};
 use crate::model::SewingEffect;
 use crate::observe::Observations;
-use crate::units::fields;
-use serde::{Serialize, Serializer};
+use crate::units::fields_of;
 
 /// The sewings of one hand in order of date.
 #[derive(Clone, Debug, PartialEq)]
@@ -15,20 +14,16 @@ pub struct HandSewings {
     pub history: History,
 }
 
-/// Without the points, which are those of the history of all hands.
-impl Serialize for HandSewings {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        let (verdict, since) = self.history.verdict();
-        fields!(serializer,
-            "hand": self.hand,
-            "sewings": self.history.points.len(),
-            "verdict": verdict,
-            "since": since,
-            "centre": self.history.centre,
-            "scatter": self.history.scatter,
-            "undated": self.history.undated,
-        )
-    }
+// Without the points, which are those of the history of all hands.
+fields_of! { HandSewings, |it|
+    let (verdict, since) = it.history.verdict();
+    "hand": it.hand,
+    "sewings": it.history.points.len(),
+    "verdict": verdict,
+    "since": since,
+    "centre": it.history.centre,
+    "scatter": it.history.scatter,
+    "undated": it.history.undated,
 }
 
 /// The hands with at least one dated sewing, sorted by name. The effects are those of one fit.

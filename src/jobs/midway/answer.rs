@@ -101,9 +101,6 @@ pub struct Midway {
 }
 
 /// Judges a sewing part-way from `part` of `plan`.
-///
-/// # Errors
-/// [`MidwayError`].
 pub fn midway(
     book: &Book,
     bench: &Bench,

@@ -220,8 +220,7 @@ impl From<&Tried> for Resewing {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::model::PlannedPaper;
-    use crate::trade::Hardness;
+    use crate::jobs::forecast::answer_test_plan::{paper, thread};
 
     fn sewn(on: u8, last: u16) -> Resewn {
         Resewn { sewing: Some(Pattern { on, first: 0, last }), ..Resewn::default() }
@@ -229,21 +228,7 @@ mod tests {
 
     fn left(sections: u16, on: u8) -> Run {
         let sewing = Sewing::new(sections, 4, on, 0).unwrap();
-        Run {
-            paper: PlannedPaper {
-                name: "wove".parse().unwrap(),
-                level: Some(0),
-                caliper_mm: 0.1,
-                hardness: Hardness::Medium,
-            },
-            thread: PlannedThread {
-                name: "cord".parse().unwrap(),
-                level: Some(0),
-                diameter_mm: 0.5,
-            },
-            sewing,
-            boned: false,
-        }
+        Run { paper: paper("wove"), thread: thread("cord", 0.5), sewing, boned: false }
     }
 
     #[test]

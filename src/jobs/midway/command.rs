@@ -7,12 +7,11 @@ use super::text::midway_text;
 use super::text_json::midway_json;
 use super::text_part::{again_line, inside_line, less_line};
 use crate::book::Book;
-use crate::jobs::doubt::command::{plan_notes, with_open_findings};
+use crate::jobs::doubt::command::{plan_notes, say_answer};
 use crate::jobs::fitted::{Bench, Fitted};
 use crate::jobs::plan_spec::command::{PlanArgs, PlanSpec};
 use crate::jobs::plan_spec::command_lengths::{measured_edge, thicknesses};
 use crate::jobs::plan_spec::command_resolve::Resolved;
-use crate::terminal::exit::ExitStatus;
 use crate::terminal::prompt::{Field, by_flag};
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::Session;
@@ -135,14 +134,11 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     for note in notes(&midway, book.config().unit) {
         session.tell(&format!("note: {note}"));
     }
-    let text = if args.json {
-        midway_json(&midway)
-    } else {
-        let text = midway_text(&midway, book.config(), session.screen());
-        with_open_findings(text, known, session)
+    let text = match args.json {
+        true => midway_json(&midway),
+        false => midway_text(&midway, book.config(), session.screen()),
     };
-    session.say(&text)?;
-    Ok(ExitStatus::Done)
+    say_answer(session, text, args.json, known)
 }
 
 /// What looks wrong in the plan, in the place where the part ends and in its readings.

@@ -113,7 +113,7 @@ fn whole(kept: &Kept, form: &Form) -> Result<Form, Turned> {
         }
     }
     let (mut faults, unit) = (Vec::new(), kept.book.config().unit);
-    for edge in [Edge::Spine, Edge::ForeEdge] {
+    for edge in Edge::ALL {
         let names = (1..=PLACES.len()).map(|at| field(edge, at));
         let typed = names.filter_map(|name| Some((one_length(form.get(&name)?), name)));
         let typed: Vec<(String, String)> = typed.collect();
@@ -158,8 +158,7 @@ fn page(kept: &Kept, form: &Form, faults: &[Fault]) -> Result<Content, Turned> {
     let fill = |field: Field| field.filled(form, &faults);
     let typed: Vec<Field> = typed(kept, form, is_typed).into_iter().map(fill).collect();
     let fields: Vec<Field> = fields(book, is_typed).into_iter().map(fill).collect();
-    let edges: Vec<EdgeView> =
-        [Edge::Spine, Edge::ForeEdge].map(|edge| edge_view(edge, form, &faults)).into();
+    let edges: Vec<EdgeView> = Edge::ALL.map(|edge| edge_view(edge, form, &faults)).into();
     let places: Vec<&str> =
         edges.iter().flat_map(|edge| &edge.places).map(|place| place.field.as_str()).collect();
     let is_shown = |name: &str| {

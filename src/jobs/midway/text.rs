@@ -225,7 +225,7 @@ fn change_line(change: &Resewing) -> String {
 
 /// `31 % (27 to 35)`.
 pub(crate) fn range_words(percent: &PercentRange) -> String {
-    let (centre, range) = percent_range(percent.q05, percent.q50, percent.q95);
+    let (centre, range) = percent_range(percent.each());
     format!("{centre} % ({range})")
 }
 

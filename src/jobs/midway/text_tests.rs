@@ -6,62 +6,26 @@ use super::answer_part::PartSeen;
 use super::text::midway_text;
 use super::text_json::midway_json;
 use crate::book::Config;
-use crate::jobs::beliefs::answer_grounds::Grounds;
-use crate::jobs::forecast::answer::{Forecast, NominalForecast, Said};
-use crate::jobs::forecast::answer_advice::{Advice, Remedy};
-use crate::jobs::forecast::answer_beyond::Beyond;
+use crate::jobs::forecast::answer::Forecast;
 use crate::jobs::forecast::answer_percent::PercentRange;
-use crate::jobs::plan_spec::answer_band::Band;
+use crate::jobs::forecast::answer_test_plan::{self as test_plan, paper, plan, thread};
+use crate::model::Gaussian;
 use crate::model::mixed::Summary;
-use crate::model::{Gaussian, Plan, PlannedPaper, PlannedThread, Run};
 use crate::terminal::screen::{Screen, Signs};
-use crate::trade::{Hardness, Sewing, State};
-
-fn plan() -> Plan {
-    let run = Run {
-        paper: PlannedPaper {
-            name: "heron wove".parse().unwrap(),
-            level: Some(0),
-            caliper_mm: 0.1,
-            hardness: Hardness::Hard,
-        },
-        thread: PlannedThread { name: "cord A".parse().unwrap(), level: Some(0), diameter_mm: 0.5 },
-        sewing: Sewing::new(24, 4, 1, 0).unwrap(),
-        boned: false,
-    };
-    Plan::new(vec![run], State::Knocked).unwrap()
-}
+use crate::trade::{Sewing, State};
 
 fn forecast(chance: f64, middle: f64, give: f64) -> Forecast {
     let around = |centre: f64, give: f64| (centre - give, centre, centre + give);
     let (q05, q50, q95) = around(middle / 5.0, give / 5.0);
     let percent = around(middle, give);
+    let sewing = Sewing::new(24, 4, 1, 0).unwrap();
     Forecast {
-        plan: plan(),
-        divided: Vec::new(),
-        geometry: None,
-        trials_used: 9,
-        effective_draws: 412.3,
         fore_edge: Gaussian { mean: 20.04, sd: 0.11 },
         swell: Summary { mean: q50, sd: 0.6 * (q95 - q50), q05, q50, q95 },
         percent: PercentRange { q05: percent.0, q50: percent.1, q95: percent.2 },
         middle_half: (percent.1 - 0.4 * give, percent.1 + 0.4 * give),
-        kept: None,
-        said: Said::default(),
-        target: Some(Band::new(25.0, 35.0).unwrap()),
         chance: Some(chance),
-        grounds: Grounds::default(),
-        nominal: NominalForecast {
-            swell_mm: 5.71,
-            swell_percent: 28.5,
-            swell_percent_q05: 20.4,
-            swell_percent_q95: 37.1,
-            chance: Some(0.31),
-        },
-        budget: Vec::new(),
-        leaning: None,
-        beyond: Beyond::default(),
-        advice: Advice { remedy: Remedy::MeasureOnTheWay, percent: 60.0 },
+        ..test_plan::forecast(plan(paper("heron wove"), thread("cord A", 0.5), sewing))
     }
 }
 

@@ -41,9 +41,6 @@ impl Minutes {
 
     /// Minutes to set up a block, to fold and sew each section, and to bring the block into each
     /// state and measure it.
-    ///
-    /// # Errors
-    /// [`MinutesError`].
     pub fn new([setup, section, state]: [f64; 3]) -> Result<Self, MinutesError> {
         for (what, value) in Self::NAMES.into_iter().zip([setup, section, state]) {
             if !(0.0..=Self::MOST).contains(&value) {

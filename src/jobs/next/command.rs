@@ -7,12 +7,11 @@ use super::answer_minutes::Minutes;
 use super::answer_odds::OddsAsked;
 use super::text::next_text;
 use super::text_calibration::calibration_text;
-use crate::jobs::doubt::command::{Planned, tell_of_plan, with_open_findings};
+use crate::jobs::doubt::command::{Planned, say_answer, tell_of_plan};
 use crate::jobs::fitted::{Bench, Fitted};
 use crate::jobs::plan_spec::command::PlanArgs;
 use crate::jobs::plan_spec::command_lengths::FoldedArgs;
 use crate::jobs::plan_spec::command_resolve::Resolved;
-use crate::terminal::exit::ExitStatus;
 use crate::terminal::json::document;
 use crate::terminal::prompt::by_flag;
 use crate::terminal::refusal::{CliError, Outcome};
@@ -148,7 +147,5 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         let next = next_trial(&bench, config, plan, asked, NextOptions { minutes, stock })?;
         if args.json { document(&next) } else { next_text(&next, config, width) }
     };
-    let text = if args.json { text } else { with_open_findings(text, known, session) };
-    session.say(&text)?;
-    Ok(ExitStatus::Done)
+    say_answer(session, text, args.json, known)
 }

@@ -15,7 +15,7 @@ use crate::model::TrialBlock;
 use crate::terminal::number::{gauged_length, rounded};
 use crate::terminal::odds::chance_in_figures;
 use crate::terminal::table::{Align, Table};
-use crate::terminal::words::{listed, wrapped};
+use crate::terminal::words::{listed, paragraphs, wrapped};
 
 /// The most blocks in the table.
 const SHOWN: usize = 6;
@@ -80,7 +80,7 @@ pub fn next_text(next: &NextTrial, config: &Config, width: usize) -> String {
         &format!("{} blocks were considered. {counted} {from}", next.choices.len()),
         width,
     ));
-    blocks.iter().map(|block| block.trim_end()).collect::<Vec<_>>().join("\n\n")
+    paragraphs(&blocks)
 }
 
 fn headline(next: &NextTrial, config: &Config) -> String {

@@ -8,7 +8,7 @@ use crate::book::Config;
 use crate::jobs::plan_spec::text::plan_line;
 use crate::terminal::number::{gauged_length, rounded};
 use crate::terminal::table::{Align, Table};
-use crate::terminal::words::wrapped;
+use crate::terminal::words::{paragraphs, wrapped};
 
 pub fn calibration_text(found: &Calibration, config: &Config, width: usize) -> String {
     let mut blocks = vec![wrapped(&answer(found, config), width)];
@@ -24,7 +24,7 @@ pub fn calibration_text(found: &Calibration, config: &Config, width: usize) -> S
     blocks.extend(long.map(|line| wrapped(&line, width)));
     blocks.push(wrapped(&meaning(found, config), width));
     blocks.push(wrapped(&minutes_line(found.minutes), width));
-    blocks.iter().map(|block| block.trim_end()).collect::<Vec<_>>().join("\n\n")
+    paragraphs(&blocks)
 }
 
 fn papers(found: &Calibration) -> String {

@@ -70,13 +70,12 @@ impl Rank {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::model::PlannedThread;
+    use crate::jobs::forecast::answer_test_plan::thread;
     use crate::trade::Sewing;
 
     fn way(sections: u16, on: u8, diameter_mm: f64, name: &str) -> Way {
-        let thread = PlannedThread { name: name.parse().unwrap(), level: None, diameter_mm };
         let sewing = Sewing::new(sections, 4, on, 0).unwrap();
-        Way { thread, sewing, boned: false, blank_leaves: 0 }
+        Way { thread: thread(name, diameter_mm), sewing, boned: false, blank_leaves: 0 }
     }
 
     fn rank(group: usize, way: &Way) -> Rank {

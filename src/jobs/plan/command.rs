@@ -2,11 +2,12 @@
 
 use super::answer::{Choices, search};
 use super::answer_changes::{Current, changes};
+use super::answer_view::ChoicesView;
 use super::answer_way::Way;
-use super::text::{ChoicesView, choices_text};
+use super::text::choices_text;
 use super::text_json::choices_json;
 use crate::book::Book;
-use crate::jobs::doubt::command::{NEW_HAND, apart_words, tell_of_target, with_open_findings};
+use crate::jobs::doubt::command::{NEW_HAND, apart_words, say_answer, tell_of_target};
 use crate::jobs::fitted::{Bench, Fitted};
 use crate::jobs::forecast::answer::{Forecast, forecast};
 use crate::jobs::forecast::text::forecast_text;
@@ -16,7 +17,6 @@ use crate::jobs::plan_spec::answer_question::Question;
 use crate::jobs::plan_spec::command_question::{PLACES, QuestionArgs, refused, thread_of};
 use crate::jobs::plan_spec::command_words::value_error;
 use crate::model::Plan;
-use crate::terminal::exit::ExitStatus;
 use crate::terminal::json::document;
 use crate::terminal::prompt::by_flag;
 use crate::terminal::refusal::{CliError, Outcome};
@@ -106,13 +106,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         (None, true) => choices_json(&view),
         (None, false) => choices_text(&view, config, screen),
     };
-    let text = if args.json {
-        text
-    } else {
-        with_open_findings(text, Fitted { book: &book, bench: &bench }, session)
-    };
-    session.say(&text)?;
-    Ok(ExitStatus::Done)
+    say_answer(session, text, args.json, Fitted { book: &book, bench: &bench })
 }
 
 impl Args {
@@ -156,46 +150,23 @@ impl Args {
         self.save.saved(book, session, || spec.words(book.config().unit))
     }
 
-    fn view<'q>(
+    fn view(
         &self,
         known: Fitted<'_>,
-        question: &'q Question,
+        question: &Question,
         choices: &Choices,
-    ) -> Result<ChoicesView<'q>, CliError> {
+    ) -> Result<ChoicesView, CliError> {
         let count = match self.all {
             true => choices.considered(),
             false => by_flag("--top", &self.top, |text| values::whole(text, PLACES))?,
         };
-        let view = ranking(known, question, choices, count);
         let current = self.from.as_deref().map(|typed| current(typed, known)).transpose()?;
         let changed = current.map(|current| changes(known.bench, question, &current));
         Ok(ChoicesView {
             current: changed.transpose().map_err(refused)?,
             height_given: self.question.flags.height.is_some(),
-            ..view
+            ..ChoicesView::of(known.bench, question.clone(), choices, count)
         })
-    }
-}
-
-/// The view of the best `count` choices, without a given height or a current plan.
-pub(crate) fn ranking<'q>(
-    known: Fitted<'_>,
-    question: &'q Question,
-    choices: &Choices,
-    count: usize,
-) -> ChoicesView<'q> {
-    let is_met = choices.is_met();
-    ChoicesView {
-        question,
-        best: choices.best(count),
-        considered: choices.considered(),
-        unguarded: choices.unguarded().to_vec(),
-        is_met,
-        most: choices.most(),
-        nearest: if is_met { None } else { choices.nearest() },
-        current: None,
-        height_given: false,
-        trials_used: known.bench.fit.trials_used(),
     }
 }
 

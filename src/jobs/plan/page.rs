@@ -1,11 +1,9 @@
 //! The page that asks for a book to plan and lists the ways to sew it.
 
 use super::answer::{Choice, search};
-use super::command::ranking;
+use super::answer_view::ChoicesView;
 use super::page_listed::{Listed, first_few, kept_plans, saved_plans};
-use super::text::{
-    ChoicesView, answer, book_words, known_words, more_words, noted, others_line, wanted_words,
-};
+use super::text::{answer, book_words, known_words, more_words, others_line, wanted_words};
 use crate::jobs::desk::Desk;
 use crate::jobs::doubt::command::target_note;
 use crate::jobs::doubt::page_open::open_line;
@@ -45,19 +43,8 @@ const FIELDS: &[&str] = &[
     "stations",
     "exposed",
 ];
-/// The options that are passed on to the page of a way.
-const KEPT: &[&str] = &[
-    "paper",
-    "leaves",
-    "pages",
-    "target",
-    "state",
-    "fore-edge",
-    "guards",
-    "hand",
-    "height",
-    "stations",
-];
+/// The options that the page of a way has otherwise, or does not have.
+const NOT_KEPT: &[&str] = &["thread", "sheets", "exposed"];
 
 #[derive(Template)]
 #[template(path = "bench/plan-start.html")]
@@ -195,18 +182,19 @@ fn ranked(desk: &Desk, kept: &Kept, form: &Form) -> Result<Content, Turned> {
     let choices = search(known.bench, &question).map_err(refused)?;
     let view = ChoicesView {
         height_given: form.get("height").is_some(),
-        ..ranking(known, &question, &choices, SHOWN)
+        ..ChoicesView::of(known.bench, question, &choices, SHOWN)
     };
     let Some(html) = list(&view, form, kept, open_line(desk)?) else {
         return Err(Turned::Missing("There is nothing to choose from.".to_owned()));
     };
-    Ok(Content::new(book_words(&question), html).beside(capital(&wanted_words(&question))))
+    let question = &view.question;
+    Ok(Content::new(book_words(question), html).beside(capital(&wanted_words(question))))
 }
 
-fn list(view: &ChoicesView<'_>, form: &Form, kept: &Kept, open: Option<String>) -> Option<String> {
+fn list(view: &ChoicesView, form: &Form, kept: &Kept, open: Option<String>) -> Option<String> {
     let config = kept.book.config();
     let lead = if view.is_met { view.best.first() } else { view.nearest.as_ref() }?;
-    let notes = noted(&view.best);
+    let notes = view.noted();
     let target = Some(&view.question.target);
     let scale = scale(view.best.iter().chain([lead]).map(swell), [], target);
     let row = |choice: &Choice, ticks| Row {
@@ -248,7 +236,9 @@ fn swell(choice: &Choice) -> Swell {
 fn way_address(choice: &Choice, form: &Form) -> String {
     let sewing = choice.way.sewing;
     let mut way = Form::default();
-    form.pairs().filter(|(name, _)| KEPT.contains(name)).for_each(|(name, value)| {
+    let kept = FIELDS.iter().filter(|name| !NOT_KEPT.contains(name));
+    let kept: Vec<&str> = kept.copied().collect();
+    form.pairs().filter(|(name, _)| kept.contains(name)).for_each(|(name, value)| {
         way.push(name, value.to_owned());
     });
     way.push("thread", choice.way.thread.name.to_string());
@@ -260,6 +250,6 @@ fn way_address(choice: &Choice, form: &Form) -> String {
     if choice.way.boned {
         way.push("boned", "yes".to_owned());
     }
-    let fields = [KEPT, &["thread", "sheets", "on", "ends", "boned"]].concat();
+    let fields = [&kept[..], &["thread", "sheets", "on", "ends", "boned"]].concat();
     way.address("/plan/way", &fields)
 }

@@ -3,11 +3,11 @@
 use super::answer::{Choice, sheets_words};
 use super::answer_changes::{Change, Changed};
 use super::answer_rank::{EQUAL_POINTS, whole_percent};
+use super::answer_view::ChoicesView;
 use super::answer_way::Way;
 use super::text_picture::choices_picture;
 use crate::book::Config;
 use crate::jobs::beliefs::answer_grounds::Grounds;
-use crate::jobs::forecast::answer_percent::PercentRange;
 use crate::jobs::forecast::text::source_line;
 use crate::jobs::forecast::text_beyond::{beyond_line, beyond_rows_line};
 use crate::jobs::plan_spec::answer_question::Question;
@@ -17,38 +17,18 @@ use crate::terminal::number::{book_height, plural, thread_figure, thread_length}
 use crate::terminal::odds::chance_in_figures;
 use crate::terminal::screen::Screen;
 use crate::terminal::table::{Align, Table};
-use crate::terminal::words::{hanging, listed, percent_figures, percent_range, wrapped};
+use crate::terminal::words::{
+    hanging, listed, paragraphs, percent_figures, percent_range, wrapped,
+};
 use crate::trade::Caution;
 use crate::units::LengthUnit;
 
-/// The choices to show, and facts about the whole ranking.
-#[derive(Clone, Debug)]
-pub struct ChoicesView<'a> {
-    pub question: &'a Question,
-    pub best: Vec<Choice>,
-    /// Number of ways considered.
-    pub considered: usize,
-    /// The sheets to a section that the guards rule out.
-    pub unguarded: Vec<u16>,
-    /// Whether the best chance counts as meeting the target.
-    pub is_met: bool,
-    /// The best chance of any choice.
-    pub most: f64,
-    /// The choice nearest to the target, if none meets it.
-    pub nearest: Option<Choice>,
-    /// The current plan, if given, and the single changes that improve it.
-    pub current: Option<(Choice, Vec<Changed>)>,
-    /// Whether the height was given rather than assumed.
-    pub height_given: bool,
-    pub trials_used: usize,
-}
-
 /// The best choice first, then the table with its notes, the changes, and the basis.
-pub fn choices_text(view: &ChoicesView<'_>, config: &Config, screen: Screen) -> String {
+pub fn choices_text(view: &ChoicesView, config: &Config, screen: Screen) -> String {
     let width = screen.width;
-    let notes = noted(&view.best);
+    let notes = view.noted();
     let best = answer(view, nearest_row(view));
-    let mut blocks = vec![wrapped(&best, width), wrapped(&asked(view.question), width)];
+    let mut blocks = vec![wrapped(&best, width), wrapped(&asked(&view.question), width)];
     blocks.push(table(&view.best, &notes, config.unit).render(width));
     blocks.extend(choices_picture(&view.best, &view.question.target, screen));
     blocks.extend(notes_text(&notes, config.unit, width));
@@ -57,17 +37,17 @@ pub fn choices_text(view: &ChoicesView<'_>, config: &Config, screen: Screen) -> 
         view.current.as_ref().map(|(now, changed)| current_text(now, changed, config, width)),
     );
     blocks.push(wrapped(&how_known(view, config), width));
-    blocks.iter().map(|block| block.trim_end()).collect::<Vec<_>>().join("\n\n")
+    paragraphs(&blocks)
 }
 
 /// The row of the choice nearest to the target, counted from 0; `None` if it is not listed.
-fn nearest_row(view: &ChoicesView<'_>) -> Option<usize> {
+fn nearest_row(view: &ChoicesView) -> Option<usize> {
     let nearest = view.nearest.as_ref()?;
     view.best.iter().position(|choice| choice.way == nearest.way)
 }
 
 /// How the rows lie beyond the trials, and the nearest choice if it is not one of them.
-fn beyond_text(view: &ChoicesView<'_>, config: &Config, width: usize) -> Option<String> {
+fn beyond_text(view: &ChoicesView, config: &Config, width: usize) -> Option<String> {
     let rows: Vec<_> = view.best.iter().map(|choice| &choice.beyond).collect();
     let unlisted = view.nearest.as_ref().filter(|_| nearest_row(view).is_none());
     let nearest =
@@ -78,7 +58,7 @@ fn beyond_text(view: &ChoicesView<'_>, config: &Config, width: usize) -> Option<
 }
 
 /// The best choice; if none meets the target, the nearest one, with its row if it has a number.
-pub(crate) fn answer(view: &ChoicesView<'_>, nearest_row: Option<usize>) -> String {
+pub(crate) fn answer(view: &ChoicesView, nearest_row: Option<usize>) -> String {
     let Some(best) = view.best.first() else {
         return "There is nothing to choose from.".to_owned();
     };
@@ -87,7 +67,7 @@ pub(crate) fn answer(view: &ChoicesView<'_>, nearest_row: Option<usize>) -> Stri
         return format!("Best: {}: {}.{others}", way_words(&best.way), odds(best.chance));
     }
     let nearest = view.nearest.as_ref().map_or_else(String::new, |choice| {
-        let [low, middle, high] = figures(choice.percent);
+        let [low, middle, high] = percent_figures(choice.percent.each());
         let row = nearest_row.map_or_else(String::new, |row| format!("row {}, ", row + 1));
         format!(
             " The nearest is {row}{}: swell {middle} %, 90 % range {low} to {high} %.",
@@ -101,7 +81,7 @@ pub(crate) fn answer(view: &ChoicesView<'_>, nearest_row: Option<usize>) -> Stri
 }
 
 /// Says that other ways have a better chance than the first, if so.
-pub(crate) fn others_line(view: &ChoicesView<'_>) -> Option<String> {
+pub(crate) fn others_line(view: &ChoicesView) -> Option<String> {
     let most = whole_percent(view.most);
     let more = view.best.first().is_some_and(|best| most > whole_percent(best.chance));
     let others = chance_in_figures(view.most);
@@ -130,10 +110,6 @@ pub(crate) fn wanted_words(question: &Question) -> String {
     format!("{}, target {}", question.state.phrase(), band_words(&question.target))
 }
 
-fn figures(PercentRange { q05, q50, q95 }: PercentRange) -> [String; 3] {
-    percent_figures([q05, q50, q95])
-}
-
 fn table(best: &[Choice], notes: &[Caution], unit: LengthUnit) -> Table {
     let has_blanks = best.iter().any(|choice| choice.way.blank_leaves > 0);
     let mut columns = vec![
@@ -158,7 +134,7 @@ fn table(best: &[Choice], notes: &[Caution], unit: LengthUnit) -> Table {
 }
 
 fn row(place: usize, choice: &Choice, unit: LengthUnit) -> Vec<String> {
-    let [low, middle, high] = figures(choice.percent);
+    let [low, middle, high] = percent_figures(choice.percent.each());
     let sewing = choice.way.sewing;
     vec![
         place.to_string(),
@@ -177,7 +153,7 @@ fn blank(leaves: u32) -> String {
 
 /// The details of a choice in a list, without its chance and its sections.
 pub(crate) fn more_words(choice: &Choice, notes: &[Caution], unit: LengthUnit) -> String {
-    let (middle, range) = percent_range(choice.percent.q05, choice.percent.q50, choice.percent.q95);
+    let (middle, range) = percent_range(choice.percent.each());
     let thread = thread_length(choice.thread, unit);
     let mut parts = vec![format!("{middle} % swell ({range})"), sewn(&choice.way), thread];
     let blank = choice.way.blank_leaves;
@@ -186,17 +162,6 @@ pub(crate) fn more_words(choice: &Choice, notes: &[Caution], unit: LengthUnit) -
     let notes = note_numbers(choice, notes);
     parts.extend((!notes.is_empty()).then(|| format!("note {}", notes.replace(' ', ", "))));
     parts.join(" \u{b7} ")
-}
-
-/// The cautions of the rows, each once, in the order in which they appear.
-pub(crate) fn noted(best: &[Choice]) -> Vec<Caution> {
-    let mut notes: Vec<Caution> = Vec::new();
-    for caution in best.iter().flat_map(|choice| &choice.cautions) {
-        if !notes.contains(caution) {
-            notes.push(*caution);
-        }
-    }
-    notes
 }
 
 fn note_numbers(choice: &Choice, notes: &[Caution]) -> String {
@@ -214,7 +179,7 @@ fn notes_text(notes: &[Caution], unit: LengthUnit, width: usize) -> Option<Strin
 }
 
 fn current_text(now: &Choice, changed: &[Changed], config: &Config, width: usize) -> String {
-    let [low, middle, high] = figures(now.percent);
+    let [low, middle, high] = percent_figures(now.percent.each());
     let plan = format!(
         "Your plan: {}: {}, swell {middle} % ({low} to {high}).",
         way_words(&now.way),
@@ -240,8 +205,8 @@ fn change_line(now: &Choice, changed: &Changed) -> String {
         change_words(changed),
         chance_in_figures(after.chance),
         chance_in_figures(now.chance),
-        figures(after.percent)[1],
-        figures(now.percent)[1]
+        percent_figures(after.percent.each())[1],
+        percent_figures(now.percent.each())[1]
     )
 }
 
@@ -260,14 +225,14 @@ fn change_words(changed: &Changed) -> String {
     }
 }
 
-fn how_known(view: &ChoicesView<'_>, config: &Config) -> String {
+fn how_known(view: &ChoicesView, config: &Config) -> String {
     let given = if view.height_given { "" } else { " (assumed; --height sets it)" };
     known_words(view, given, config)
 }
 
 /// What was considered and how to read the list; `given` says whether the height was assumed.
-pub(crate) fn known_words(view: &ChoicesView<'_>, given: &str, config: &Config) -> String {
-    let question = view.question;
+pub(crate) fn known_words(view: &ChoicesView, given: &str, config: &Config) -> String {
+    let question = &view.question;
     let (low, high) = question.sheets;
     let sheets = sheets_words(low, high);
     let unguarded = match &view.unguarded[..] {

@@ -2,7 +2,7 @@
 
 use super::answer::Choice;
 use super::answer_changes::Changed;
-use super::text::ChoicesView;
+use super::answer_view::ChoicesView;
 use crate::jobs::plan_spec::answer_band::Band;
 use crate::jobs::plan_spec::text_way::caution_words;
 use crate::model::mixed::Summary;
@@ -39,8 +39,8 @@ struct Row<'a> {
     swell_mm: Summary,
 }
 
-pub fn choices_json(view: &ChoicesView<'_>) -> String {
-    let question = view.question;
+pub fn choices_json(view: &ChoicesView) -> String {
+    let question = &view.question;
     let current = view.current.as_ref();
     document(&Document {
         paper: question.paper.name.as_str(),

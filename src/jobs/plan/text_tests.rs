@@ -1,90 +1,29 @@
 //! Tests of the text of `plan`, with every figure set by hand.
 
-use super::answer::Choice;
 use super::answer_changes::{Change, Changed};
-use super::answer_way::Way;
-use super::text::{ChoicesView, choices_text};
+use super::answer_test_choices::{self as test_choices, choice};
+use super::answer_view::ChoicesView;
+use super::text::choices_text;
 use super::text_json::choices_json;
 use crate::book::Config;
-use crate::jobs::forecast::answer_beyond::Beyond;
-use crate::jobs::forecast::answer_percent::PercentRange;
-use crate::jobs::plan_spec::answer_band::Band;
-use crate::jobs::plan_spec::answer_question::Question;
-use crate::model::mixed::Summary;
-use crate::model::{Plan, PlannedPaper, PlannedThread, Run};
 use crate::terminal::screen::{Screen, Signs};
-use crate::trade::{Caution, Hardness, Height, Sewing, State};
-use crate::units::Millimetres;
+use crate::trade::{Caution, Sewing};
 
-fn mm(value: f64) -> Millimetres {
-    Millimetres::new(value).unwrap()
-}
-
-fn question(paper: &str) -> Question {
-    Question {
-        paper: PlannedPaper {
-            name: paper.parse().unwrap(),
-            level: Some(0),
-            caliper_mm: 0.1,
-            hardness: Hardness::Hard,
-        },
-        threads: vec![thread("heron 25"), thread("heron 40")],
-        leaves: 190,
-        sheets: (1, 8),
-        state: State::Knocked,
-        hand: None,
-        guards: None,
-        fore_edge: None,
-        height: Height::new(mm(250.0)).unwrap(),
-        supports: None,
-        exposed: false,
-        target: Band::new(25.0, 35.0).unwrap(),
-    }
-}
-
-fn thread(name: &str) -> PlannedThread {
-    PlannedThread { name: name.parse().unwrap(), level: Some(0), diameter_mm: 0.47 }
-}
-
-fn choice(thread_name: &str, sewing: Sewing, boned: bool, chance: f64) -> Choice {
-    let way = Way { thread: thread(thread_name), sewing, boned, blank_leaves: 2 };
-    let paper = question("heron wove").paper;
-    let run = Run { paper, thread: way.thread.clone(), sewing, boned };
-    Choice {
-        plan: Plan::new(vec![run], State::Knocked).unwrap(),
-        chance,
-        group: 1,
-        swell: Summary { mean: 6.2, sd: 0.5, q05: 5.4, q50: 6.2, q95: 7.0 },
-        percent: PercentRange { q05: 26.6, q50: 31.0, q95: 35.3 },
-        middle_half: (29.0, 33.0),
-        thread: mm(6512.0),
-        beyond: Beyond::default(),
-        cautions: if sewing.on() > 1 { vec![Caution::SkippedKettles] } else { vec![] },
-        way,
-    }
-}
-
-fn view<'q>(question: &'q Question, thread: &str) -> ChoicesView<'q> {
+fn view(paper: &str, thread: &str) -> ChoicesView {
     let plain = choice(thread, Sewing::new(24, 4, 1, 0).unwrap(), false, 0.82);
-    let shared = choice(thread, Sewing::new(32, 3, 2, 2).unwrap(), true, 0.31);
+    let mut shared = choice(thread, Sewing::new(32, 3, 2, 2).unwrap(), true, 0.31);
+    shared.cautions = vec![Caution::SkippedKettles];
     let changed = Changed { change: Change::Boned, choice: plain.clone() };
-    ChoicesView {
-        question,
-        best: vec![plain, shared.clone()],
-        considered: 96,
-        unguarded: Vec::new(),
-        is_met: true,
-        most: 0.82,
-        nearest: None,
-        current: Some((shared, vec![changed])),
-        height_given: false,
-        trials_used: 9,
-    }
+    let current = Some((shared.clone(), vec![changed]));
+    ChoicesView { current, ..test_choices::view(paper, vec![plain, shared]) }
+}
+
+fn text_of(view: &ChoicesView, width: usize) -> String {
+    choices_text(view, &Config::default(), Screen::new(width, Signs::Plain))
 }
 
 #[test]
 fn the_best_choice_is_said_first_and_a_warning_once() {
-    let question = question("heron wove");
     let wanted = "\
 Best: heron 25, 24 sections of 4 sheets, sewn all along: odds 82 %.
 
@@ -117,26 +56,15 @@ equal as far as the model can tell; among them the plainer and stronger sewing
 comes first. Ranges of the swell are 90 % ranges; m is metres of thread for a
 book 250 mm high (assumed; --height sets it), tails and waste included. Based on
 9 trials.";
-    assert_eq!(
-        choices_text(
-            &view(&question, "heron 25"),
-            &Config::default(),
-            Screen::new(80, Signs::Plain)
-        ),
-        wanted
-    );
+    assert_eq!(text_of(&view("heron wove", "heron 25"), 80), wanted);
 }
 
 #[test]
 fn long_names_keep_to_the_width() {
     let long = "a thread of many words that somebody once wrote down in full";
-    let question = question("a paper of just as many words, bought at the corner long ago");
+    let view = view("a paper of just as many words, bought at the corner long ago", long);
     for width in [60, 80] {
-        let text = choices_text(
-            &view(&question, long),
-            &Config::default(),
-            Screen::new(width, Signs::Plain),
-        );
+        let text = text_of(&view, width);
         let widest = text.lines().map(|line| line.chars().count()).max();
         assert!(widest <= Some(width), "{width}:\n{text}");
         assert!(["82 %", "6.5", "two-on,"].iter().all(|part| text.contains(part)), "{text}");
@@ -145,17 +73,15 @@ fn long_names_keep_to_the_width() {
 
 #[test]
 fn the_sheets_that_the_guards_rule_out_are_named() {
-    let question = question("heron wove");
-    let view = ChoicesView { unguarded: vec![1, 2, 3], ..view(&question, "heron 25") };
-    let text = choices_text(&view, &Config::default(), Screen::new(400, Signs::Plain));
+    let view = ChoicesView { unguarded: vec![1, 2, 3], ..view("heron wove", "heron 25") };
+    let text = text_of(&view, 400);
     let says = "1 to 8 sheets to the section (the guards rule out 1, 2 and 3), all along";
     assert!(text.contains(says), "{text}");
 }
 
 #[test]
 fn it_is_said_first_when_nothing_meets_the_target() {
-    let question = question("heron wove");
-    let mut view = ChoicesView { is_met: false, current: None, ..view(&question, "heron 25") };
+    let mut view = ChoicesView { is_met: false, current: None, ..view("heron wove", "heron 25") };
     view.best.truncate(1);
     (view.best[0].chance, view.most) = (0.02, 0.02);
     view.nearest = view.best.first().cloned();
@@ -164,7 +90,7 @@ Nothing here meets the target: the best odds are 2 %. The nearest is row 1,
 heron 25, 24 sections of 4 sheets, sewn all along: swell 31 %, 90 % range 27 to
 35 %.
 ";
-    let text = choices_text(&view, &Config::default(), Screen::new(80, Signs::Plain));
+    let text = text_of(&view, 80);
     assert!(text.starts_with(wanted), "{text}");
     let json: serde_json::Value = serde_json::from_str(&choices_json(&view)).unwrap();
     assert_eq!((&json["met"], &json["nearest"]["sections"]), (&false.into(), &24.into()));
@@ -172,9 +98,8 @@ heron 25, 24 sections of 4 sheets, sewn all along: swell 31 %, 90 % range 27 to
 
 #[test]
 fn json_has_the_row_as_it_is() {
-    let question = question("heron wove");
-    let json: serde_json::Value =
-        serde_json::from_str(&choices_json(&view(&question, "heron 25"))).unwrap();
+    let view = view("heron wove", "heron 25");
+    let json: serde_json::Value = serde_json::from_str(&choices_json(&view)).unwrap();
     let row = &json["choices"][1];
     assert_eq!((&row["on"], &row["ends"], &row["boned"]), (&2.into(), &2.into(), &true.into()));
     assert_eq!((&row["chance"], &row["thread_m"]), (&0.31.into(), &6.512.into()));

@@ -104,7 +104,7 @@ pub(crate) fn resolve(
     let guards = seen.take(whole.parsed("guards", |text| Guards::parse(text, unit)));
     let hand = seen.take(hand(whole, known.bench));
     let edge = seen.take(whole.parsed("fore_edge", |text| checked_thicknesses(text, unit)));
-    let ends = seen.take(whole.parsed("ends", ends)).flatten();
+    let ends = seen.take(whole.parsed("ends", str::parse)).flatten();
     seen.finish()?;
     share_ends(&mut runs, ends);
     let mut plan = Plan::new(runs, state.unwrap_or(State::Knocked))?;
@@ -123,8 +123,8 @@ pub(crate) fn resolve(
 }
 
 /// Distributes the ends of the whole book, sewn all along, over its runs.
-fn share_ends(runs: &mut [Run], ends: Option<(u16, u16)>) {
-    let Some((first, last)) = ends else { return };
+fn share_ends(runs: &mut [Run], ends: Option<Ends>) {
+    let Some(Ends { first, last }) = ends else { return };
     let mut sewings: Vec<Sewing> = runs.iter().map(|run| run.sewing).collect();
     Sewing::share_ends(&mut sewings, first, last);
     runs.iter_mut().zip(sewings).for_each(|(run, sewing)| run.sewing = sewing);
@@ -165,14 +165,14 @@ struct Sewn {
 struct Folded {
     sheets: u16,
     on: u8,
-    ends: (u16, u16),
+    ends: Ends,
 }
 
 fn sewings(words: &Words, way: LeftOver, seen: &mut Seen) -> Option<Sewn> {
     let sheets = words.needed("sheets", |text| values::whole(text, ranges::SHEETS));
     let (sheets, extent) = (seen.take(sheets), seen.take(extent(words)));
     let on = seen.take(words.parsed("on", |text| parse_on(text).map_err(ValueError::said)));
-    let ends = seen.take(words.parsed("ends", ends))?.unwrap_or_default();
+    let ends = seen.take(words.parsed("ends", str::parse))?.unwrap_or_default();
     let folded = Folded { sheets: sheets?, on: on?.unwrap_or(1), ends };
     seen.take(divided(words, way, &extent?, folded))
 }
@@ -183,7 +183,7 @@ fn divided(
     extent: &Extent,
     Folded { sheets, on, ends }: Folded,
 ) -> Result<Sewn, CliError> {
-    let sewn = |sections: u32, sheets: u16, (first, last): (u16, u16)| {
+    let sewn = |sections: u32, sheets: u16, Ends { first, last }: Ends| {
         // A number that overflows u16 is too large for a sewing, whose error says so.
         let sections = u16::try_from(sections).unwrap_or(u16::MAX);
         let sewing = Sewing::new(sections, sheets, on, 0);
@@ -204,16 +204,11 @@ fn divided(
     // The ends apply to all sections together, so check that these have room for them.
     sewn(division.full_sections() + 1, sheets, ends)?;
     let full = division.full_sections();
-    let mut sewings = if full > 0 { vec![sewn(full, sheets, (0, 0))?] } else { Vec::new() };
-    sewings.push(sewn(1, smaller, (0, 0))?);
-    Sewing::share_ends(&mut sewings, ends.0, ends.1);
+    let none = Ends::default();
+    let mut sewings = if full > 0 { vec![sewn(full, sheets, none)?] } else { Vec::new() };
+    sewings.push(sewn(1, smaller, none)?);
+    Sewing::share_ends(&mut sewings, ends.first, ends.last);
     Ok(Sewn { sewings, divided })
-}
-
-/// Parses the sections at the start and end that are sewn all along.
-fn ends(text: &str) -> Result<(u16, u16), ValueError> {
-    let Ends { first, last } = text.parse().map_err(ValueError::said)?;
-    Ok((first, last))
 }
 
 /// The size of a run.

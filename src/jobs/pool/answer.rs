@@ -109,9 +109,6 @@ impl PoolAnswer {
 }
 
 /// Pools summaries; their order does not matter.
-///
-/// # Errors
-/// [`NoPool`].
 pub fn pooled(summaries: &[Summary], made: &str) -> Result<PoolAnswer, NoPool> {
     let learnt: Vec<BenchLikelihood> = summaries.iter().map(|one| one.learnt.clone()).collect();
     let found = pool(&learnt, Pooling::Regularised).map_err(|error| match error {

@@ -7,7 +7,7 @@ use crate::jobs::beliefs::text_names::{coefficient_words, spread_words};
 use crate::model::Coefficient;
 use crate::terminal::number::{counted, rounded};
 use crate::terminal::table::{Align, Table};
-use crate::terminal::words::{hanging, percent_range, wrapped};
+use crate::terminal::words::{hanging, paragraphs, percent_range, wrapped};
 use crate::units::LengthUnit;
 
 const COMMON: &str = "common practice";
@@ -31,7 +31,7 @@ pub(super) fn pool_text(answer: &PoolAnswer, width: usize) -> String {
     blocks.extend(same_block(&answer.same, width));
     blocks.extend([beliefs_table(answer, width), spreads_table(answer, width)]);
     blocks.push(wrapped(MEANING, width));
-    blocks.iter().map(|block| block.trim_end()).collect::<Vec<_>>().join("\n\n")
+    paragraphs(&blocks)
 }
 
 const ALONE: &str =
@@ -61,7 +61,7 @@ fn first_line(answer: &PoolAnswer) -> String {
 
 fn example_line(answer: &PoolAnswer) -> String {
     let range = |set: &Set| {
-        let (middle, range) = percent_range(set.example.q05, set.example.q50, set.example.q95);
+        let (middle, range) = percent_range(set.example.each());
         format!("{middle} % (90 % range {range} %)")
     };
     let within = answer.first_prediction_within;

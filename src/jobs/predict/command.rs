@@ -1,6 +1,6 @@
 //! `predict`: predicts a planned book.
 
-use crate::jobs::doubt::command::{tell_of_plan, with_open_findings};
+use crate::jobs::doubt::command::{say_answer, tell_of_plan};
 use crate::jobs::fitted::{Bench, Fitted};
 use crate::jobs::forecast::answer::Forecast;
 use crate::jobs::forecast::text::forecast_text;
@@ -8,7 +8,6 @@ use crate::jobs::keep::command::{Beside, ToKeep, keep};
 use crate::jobs::keep::command_save::SaveArgs;
 use crate::jobs::plan_spec::command::{PlanArgs, PlanSpec};
 use crate::jobs::plan_spec::command_lengths::FoldedArgs;
-use crate::terminal::exit::ExitStatus;
 use crate::terminal::json::document;
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::Session;
@@ -84,12 +83,9 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let saved = args.save.saved(&book, session, words)?;
     let to_keep = ToKeep { typed: args.keep.as_deref(), saved, beside };
     keep(session, &mut book, Some(&mut forecast), to_keep)?;
-    let text = if args.json {
-        document(&forecast)
-    } else {
-        let text = forecast_text(&forecast, book.config(), session.screen());
-        with_open_findings(text, Fitted { book: &book, bench: &bench }, session)
+    let text = match args.json {
+        true => document(&forecast),
+        false => forecast_text(&forecast, book.config(), session.screen()),
     };
-    session.say(&text)?;
-    Ok(ExitStatus::Done)
+    say_answer(session, text, args.json, Fitted { book: &book, bench: &bench })
 }

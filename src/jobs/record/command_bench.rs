@@ -101,8 +101,7 @@ impl<'b> Bench<'b> {
     fn row(&self, place: usize) -> Option<Result<Reading, ReadingError>> {
         let name = self.steps.place(place)?.clone();
         let Subject { trial, state, .. } = self.subject;
-        let [spine, fore_edge] =
-            [Edge::Spine, Edge::ForeEdge].map(|edge| self.steps.value(edge, place));
+        let [spine, fore_edge] = Edge::ALL.map(|edge| self.steps.value(edge, place));
         let mut reading = Reading::new(trial.name.clone(), state, name, spine, fore_edge);
         if let Ok(reading) = &mut reading {
             reading.note = self.steps.note(&self.common_note, place).into();

@@ -32,22 +32,27 @@ pub(crate) fn note_of(given: Option<&str>) -> Result<String, CliError> {
     by_flag("--note", given.unwrap_or_default(), note)
 }
 
-/// A new entry, with the line that describes it.
-pub(crate) struct New<'e> {
+/// A new entry, and what is said about it.
+pub(crate) struct New {
     pub kind: EntryKind,
-    pub name: &'e Name,
-    pub line: &'e str,
+    pub name: Name,
+    /// The line that describes it.
+    pub line: String,
+    pub entries: Entries,
+    /// How its values follow from what was typed.
+    pub told: Vec<String>,
 }
 
-/// Writes a new entry, after asking for confirmation if it looks wrong.
+/// Writes the entry that `new_of` makes, after asking for confirmation if it looks wrong.
 pub(crate) fn write_new(
     session: &mut Session<'_>,
-    book: &mut Book,
-    entries: Entries,
-    New { kind, name, line }: New<'_>,
+    new_of: impl FnOnce(&mut Session<'_>, &Book) -> Result<New, CliError>,
 ) -> Outcome {
-    let notes = confirm(session, book, &entries, &BTreeSet::new())?;
-    session.append(book, entries)?;
+    let mut book = session.open_book()?;
+    let New { kind, name, line, entries, told } = new_of(session, &book)?;
+    told.iter().for_each(|line| session.tell(line));
+    let notes = confirm(session, &book, &entries, &BTreeSet::new())?;
+    session.append(&mut book, entries)?;
     notes.tell(session);
     let undo = format!("strike {kind} {}", quoted(name.as_str()));
     session.changed(&format!("recorded {kind} {line}"), &undo)?;

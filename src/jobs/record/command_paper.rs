@@ -72,13 +72,7 @@ impl Args {
 }
 
 pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
-    let mut book = session.open_book()?;
-    let (paper, lines) = paper_of(&args, session, &book)?;
-    lines.iter().for_each(|line| session.tell(line));
-    let (name, line) = (paper.name.clone(), paper_line(&paper, book.config()));
-    let entries = Entries { papers: vec![paper], ..Entries::default() };
-    let new = New { kind: EntryKind::Paper, name: &name, line: &line };
-    write_new(session, &mut book, entries, new)
+    write_new(session, |session, book| paper_of(&args, session, book))
 }
 
 /// The entries that [`run`] would record.
@@ -87,16 +81,11 @@ pub(crate) fn entries_of(
     session: &mut Session<'_>,
     book: &Book,
 ) -> Result<Entries, CliError> {
-    let paper = paper_of(args, session, book)?.0;
-    Ok(Entries { papers: vec![paper], ..Entries::default() })
+    Ok(paper_of(args, session, book)?.entries)
 }
 
-/// The paper, and lines that explain how its weight and caliper follow from what was typed.
-fn paper_of(
-    args: &Args,
-    session: &mut Session<'_>,
-    book: &Book,
-) -> Result<(Paper, Vec<String>), CliError> {
+/// The paper, and how its weight and caliper follow from what was typed.
+fn paper_of(args: &Args, session: &mut Session<'_>, book: &Book) -> Result<New, CliError> {
     let given = args.name.as_deref().or(args.paper.as_deref());
     let measured = args.values.caliper.is_some() || args.values.stack.is_some();
     let asking =
@@ -120,7 +109,13 @@ fn paper_of(
     let weight = weight.and_then(|(grammage, pounds)| {
         pounds.map(|(pounds, kind)| weight_line(pounds, kind, grammage))
     });
-    Ok((paper, weight.into_iter().chain(stack).collect()))
+    Ok(New {
+        kind: EntryKind::Paper,
+        name: paper.name.clone(),
+        line: paper_line(&paper, book.config()),
+        entries: Entries { papers: vec![paper], ..Entries::default() },
+        told: weight.into_iter().chain(stack).collect(),
+    })
 }
 
 /// The caliper from its flag, from a stack given by flags, or from a stack asked for.
@@ -153,9 +148,6 @@ fn caliper_of(
 }
 
 /// The reading of a stack, and the caliper of one leaf.
-///
-/// # Errors
-/// [`ValueError`].
 pub(crate) fn from_stack(
     leaves: u16,
     reading: &str,

@@ -80,12 +80,7 @@ impl Args {
 
 pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let args = args.sorted();
-    let mut book = session.open_book()?;
-    let target = target_of(&args, session, &book)?;
-    let (name, line) = (target.name.clone(), target_line(&target));
-    let entries = Entries { targets: vec![target], ..Entries::default() };
-    let new = New { kind: EntryKind::Target, name: &name, line: &line };
-    write_new(session, &mut book, entries, new)
+    write_new(session, |session, book| target_of(&args, session, book))
 }
 
 /// The entries that [`run`] would record.
@@ -94,11 +89,10 @@ pub(crate) fn entries_of(
     session: &mut Session<'_>,
     book: &Book,
 ) -> Result<Entries, CliError> {
-    let target = target_of(args, session, book)?;
-    Ok(Entries { targets: vec![target], ..Entries::default() })
+    Ok(target_of(args, session, book)?.entries)
 }
 
-fn target_of(args: &Args, session: &mut Session<'_>, book: &Book) -> Result<Target, CliError> {
+fn target_of(args: &Args, session: &mut Session<'_>, book: &Book) -> Result<New, CliError> {
     let given = args.name.as_deref().or(args.target.as_deref());
     let (low, high) = bounds(args)?;
     let both = low.is_some_and(|low| parse_range(low).is_ok());
@@ -126,7 +120,13 @@ fn target_of(args: &Args, session: &mut Session<'_>, book: &Book) -> Result<Targ
         }
     };
     target.note = note_of(args.values.note.as_deref())?;
-    Ok(target)
+    Ok(New {
+        kind: EntryKind::Target,
+        name: target.name.clone(),
+        line: target_line(&target),
+        entries: Entries { targets: vec![target], ..Entries::default() },
+        told: Vec::new(),
+    })
 }
 
 /// Takes both bounds as text, the low one perhaps below zero, but no misspelt option.

@@ -71,18 +71,7 @@ impl Args {
 }
 
 pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
-    let mut book = session.open_book()?;
-    let (thread, wraps) = thread_of(&args, session, &book)?;
-    if let Some(wraps) = wraps {
-        session.tell(&wraps);
-    }
-    if let Some(caution) = disagreement_line(&thread, book.config()) {
-        session.tell(&caution);
-    }
-    let (name, line) = (thread.name.clone(), thread_line(&thread, book.config()));
-    let entries = Entries { threads: vec![thread], ..Entries::default() };
-    let new = New { kind: EntryKind::Thread, name: &name, line: &line };
-    write_new(session, &mut book, entries, new)
+    write_new(session, |session, book| thread_of(&args, session, book))
 }
 
 /// The entries that [`run`] would record.
@@ -91,16 +80,11 @@ pub(crate) fn entries_of(
     session: &mut Session<'_>,
     book: &Book,
 ) -> Result<Entries, CliError> {
-    let thread = thread_of(args, session, book)?.0;
-    Ok(Entries { threads: vec![thread], ..Entries::default() })
+    Ok(thread_of(args, session, book)?.entries)
 }
 
-/// The thread, and a line that explains its diameter if it was measured by wrapped turns.
-fn thread_of(
-    args: &Args,
-    session: &mut Session<'_>,
-    book: &Book,
-) -> Result<(Thread, Option<String>), CliError> {
+/// The thread, how its diameter follows from wrapped turns, and whether its count disagrees.
+fn thread_of(args: &Args, session: &mut Session<'_>, book: &Book) -> Result<New, CliError> {
     let given = args.name.as_deref().or(args.thread.as_deref());
     let sized =
         args.values.count.is_some() || args.values.laid.is_some() || args.values.wraps.is_some();
@@ -124,7 +108,13 @@ fn thread_of(
     let mut thread = Thread::new(name, material, count, laid)
         .map_err(|error| refused(&error, book.config().unit))?;
     thread.note = note_of(args.values.note.as_deref())?;
-    Ok((thread, wraps))
+    Ok(New {
+        kind: EntryKind::Thread,
+        name: thread.name.clone(),
+        line: thread_line(&thread, book.config()),
+        told: wraps.into_iter().chain(disagreement_line(&thread, book.config())).collect(),
+        entries: Entries { threads: vec![thread], ..Entries::default() },
+    })
 }
 
 fn refused(error: &ThreadError, unit: LengthUnit) -> CliError {

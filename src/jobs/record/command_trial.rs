@@ -165,9 +165,6 @@ pub(crate) fn entries_of(
 }
 
 /// The trial, from flags or asked for.
-///
-/// # Errors
-/// [`CliError`].
 pub(crate) fn trial_of(
     args: &Args,
     session: &mut Session<'_>,

@@ -4,7 +4,7 @@ use super::answer_measure::{expected, next_state, next_trial};
 use super::command_open::Open;
 use super::command_written::{Taken, write};
 use super::page_changed;
-use super::page_measure_view::{EDGES, html};
+use super::page_measure_view::html;
 use super::page_measured::{Block, MOST, Typed, field};
 use crate::book::Book;
 use crate::jobs::desk::Desk;
@@ -14,6 +14,7 @@ use crate::page::form::{Form, TAKEN};
 use crate::page::route::{Answer, Content};
 use crate::page::turned::{Fault, Turned};
 use crate::terminal::refusal::CliError;
+use crate::trade::Edge;
 use jiff::civil::Date;
 
 pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
@@ -68,7 +69,7 @@ pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
 /// The number of values typed, and of the places that have one.
 fn counts_of(form: &Form) -> (usize, usize) {
     let is_typed = |edge, place| form.get(&field(edge, place)).is_some();
-    let typed = |place| EDGES.into_iter().filter(|edge| is_typed(*edge, place)).count();
+    let typed = |place| Edge::ALL.into_iter().filter(|edge| is_typed(*edge, place)).count();
     let places = (1..=MOST).map(typed).filter(|values| *values > 0);
     places.fold((0, 0), |(values, places), here| (values + here, places + 1))
 }

@@ -15,8 +15,6 @@ use crate::trade::{Edge, Place, Spread, State, Trial};
 use crate::units::Millimetres;
 use askama::Template;
 
-pub(super) const EDGES: [Edge; 2] = [Edge::Spine, Edge::ForeEdge];
-
 #[derive(Template)]
 #[template(path = "bench/measure.html")]
 struct View {
@@ -100,7 +98,8 @@ pub(super) fn html(
     let whole =
         faults.iter().filter(|fault| !is_field(fault) && !own.contains(&fault.field.as_str()));
     let says = block.fields().map(|name| format!("#says-{name}"));
-    let oob = says.chain(EDGES.map(|edge| format!("#mean-{edge}"))).chain(["#count".to_owned()]);
+    let oob =
+        says.chain(Edge::ALL.map(|edge| format!("#mean-{edge}"))).chain(["#count".to_owned()]);
     let measured = count(book, &trial.name, state);
     let readings = typed.spines.len() + typed.fore_edges.len();
     let view = View {
@@ -109,7 +108,7 @@ pub(super) fn html(
         state_word: state.word(),
         unit: config.unit.symbol(),
         tabs: tabs(book, trial, state),
-        edges: EDGES.map(|edge| edge_view(block, form, &typed, faults, edge)).into(),
+        edges: Edge::ALL.map(|edge| edge_view(block, form, &typed, faults, edge)).into(),
         kept: kept(block, form),
         draft: block.draft(),
         seen: form.get("seen").and_then(|seen| seen.parse().ok()).unwrap_or(measured),

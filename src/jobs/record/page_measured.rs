@@ -87,7 +87,7 @@ impl<'b> Block<'b> {
     /// The names of its fields in the order of measuring: all spines, then all fore-edges.
     pub fn fields(&self) -> impl DoubleEndedIterator<Item = String> {
         let places = self.places.len();
-        [Edge::Spine, Edge::ForeEdge]
+        Edge::ALL
             .into_iter()
             .flat_map(move |edge| (1..=places).map(move |place| field(edge, place)))
     }
@@ -120,7 +120,7 @@ impl<'b> Block<'b> {
         let subject = Subject::of(book, trial, state, &doubts).map_err(gone)?;
         let mut bench = Bench::new(subject, self.places.clone(), "");
         let (mut faults, mut doubtful) = (Vec::new(), Vec::new());
-        for edge in [Edge::Spine, Edge::ForeEdge] {
+        for edge in Edge::ALL {
             for place in 1..=self.places.len() {
                 let name = field(edge, place);
                 let text = form.get(&name).unwrap_or_default();

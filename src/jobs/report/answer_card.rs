@@ -80,9 +80,6 @@ pub enum CardError {
 }
 
 /// The card of a forecast's plan.
-///
-/// # Errors
-/// [`CardError`].
 pub fn card(bench: &Bench, forecast: Forecast, at: AtBench) -> Result<Card, CardError> {
     let AtBench { supports, height } = at;
     let runs = runs(&forecast.plan, at);
@@ -176,20 +173,15 @@ mod tests {
     use super::*;
     use crate::jobs::beliefs::answer_grounds::Grounds;
     use crate::jobs::forecast::answer::forecast;
+    use crate::jobs::forecast::answer_test_plan::{paper, thread};
     use crate::model::mixed::normal_cdf;
     use crate::model::{PlannedPaper, PlannedThread};
     use crate::observe::{Weighing, observe_entries};
-    use crate::trade::{Hardness, Sewing};
+    use crate::trade::Sewing;
 
     fn run(sewing: Sewing) -> Run {
-        let paper = PlannedPaper {
-            name: "bond".parse().unwrap(),
-            level: None,
-            caliper_mm: 0.1,
-            hardness: Hardness::Hard,
-        };
-        let thread =
-            PlannedThread { name: "linen".parse().unwrap(), level: None, diameter_mm: 0.5 };
+        let paper = PlannedPaper { level: None, ..paper("bond") };
+        let thread = PlannedThread { level: None, ..thread("linen", 0.5) };
         Run { paper, thread, sewing, boned: false }
     }
 

@@ -16,9 +16,6 @@ const MUCH: f64 = 0.10;
 
 /// The best single change of a book of one run, if it raises the chance of the target by at least
 /// [`MUCH`]. `None` for a mixed book, because its runs are rarely changed alike.
-///
-/// # Errors
-/// [`SearchError`].
 pub fn best_change(
     book: &Book,
     bench: &Bench,

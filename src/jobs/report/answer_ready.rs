@@ -57,9 +57,6 @@ pub struct Prospects {
 }
 
 /// Predicts a typical book of every paper.
-///
-/// # Errors
-/// [`BenchError`].
 pub fn prospects(book: &Book, bench: &Bench) -> Result<Prospects, BenchError> {
     let new_hand = bench.observations.hands.len() > 1;
     let none = Prospects { thread: None, new_hand, papers: Vec::new(), next: Vec::new() };

@@ -12,7 +12,6 @@ use crate::draw::html::{ChartPair, PageError};
 use crate::jobs::chart::answer_factors::factors_view;
 use crate::jobs::chart::answer_history::history_view;
 use crate::jobs::chart::answer_knockdown::{Measure, knockdown_view};
-use crate::jobs::chart::answer_plan::plan_view;
 use crate::jobs::chart::draw_agreement::agreement;
 use crate::jobs::chart::draw_factors::factors;
 use crate::jobs::chart::draw_history::history;
@@ -25,6 +24,7 @@ use crate::jobs::doubt::answer::all_doubts;
 use crate::jobs::fit::answer::learn;
 use crate::jobs::fitted::{Bench, Fitted};
 use crate::jobs::plan::answer::search;
+use crate::jobs::plan::answer_view::ChoicesView;
 use crate::jobs::plan_spec::command::PlanArgs;
 use crate::jobs::plan_spec::command_question::{QuestionArgs, refused};
 use crate::jobs::start_and_tour::answer_steps::one_step;
@@ -166,7 +166,7 @@ pub(crate) fn pair(draw: &dyn Fn(f64) -> Chart) -> ChartPair {
 fn choices(typed: &str, book: &Book, bench: &Bench) -> Result<ChartPair, CliError> {
     let question = QuestionArgs::in_mind(typed)?.read(Fitted { book, bench })?;
     let found = search(bench, &question).map_err(|error| of_in_mind(refused(error)))?;
-    let view = plan_view(&question, &found, DRAWN_CHOICES);
+    let view = ChoicesView::of(bench, question, &found, DRAWN_CHOICES);
     Ok(pair(&|width| plan(&view, book.config().unit, width)))
 }
 

@@ -50,9 +50,6 @@ impl CardArgs {
     }
 
     /// The card of a plan as a page; `made` is today.
-    ///
-    /// # Errors
-    /// [`CliError`].
     pub fn card(&self, spec: &PlanSpec, known: Fitted<'_>, made: Day) -> Result<String, CliError> {
         let Fitted { book, bench } = known;
         let title = spec.title()?;
@@ -78,9 +75,6 @@ impl CardArgs {
 }
 
 /// The card of a plan as a page.
-///
-/// # Errors
-/// [`CliError`].
 pub(crate) fn card(
     plan: &PlanArgs,
     args: &CardArgs,

@@ -10,9 +10,6 @@ use crate::terminal::number::plural;
 use askama::Template;
 
 /// The report as one self-contained HTML page.
-///
-/// # Errors
-/// [`PageError`].
 pub fn report_html(report: &BookReport<'_>) -> Result<String, PageError> {
     let mut parts = Vec::new();
     if report.learnt.trials == 0 {

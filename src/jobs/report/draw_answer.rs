@@ -5,7 +5,6 @@ use super::draw_content::BookReport;
 use crate::book::{Book, Finding, Severity};
 use crate::draw::html::{Block, Column, PageTable, Part};
 use crate::jobs::compare::text::doubt;
-use crate::jobs::forecast::answer_percent::PercentRange;
 use crate::jobs::next::answer_choice::TrialChoice;
 use crate::jobs::plan_spec::answer_typical::TYPICAL;
 use crate::jobs::plan_spec::text::sewing_words;
@@ -100,8 +99,7 @@ pub(crate) fn typical_words(prospects: &Prospects) -> Option<String> {
 }
 
 fn typical_row(paper: &Readiness) -> Vec<String> {
-    let PercentRange { q05, q50, q95 } = paper.swell;
-    let (middle, range) = percent_range(q05, q50, q95);
+    let (middle, range) = percent_range(paper.swell.each());
     let ready = match (paper.is_ready(), paper.trials) {
         (true, _) => "ready",
         (false, 0) => "not tried yet",

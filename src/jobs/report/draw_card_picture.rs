@@ -82,8 +82,7 @@ pub(crate) fn expected(view: &CardView<'_>) -> String {
     let (config, forecast) = (view.config, &view.card.forecast);
     let Summary { q05, q50, q95, .. } = forecast.swell;
     let length = |value| gauged_length(value, q95 - q05, config);
-    let percent = forecast.percent;
-    let (centre, range) = percent_range(percent.q05, percent.q50, percent.q95);
+    let (centre, range) = percent_range(forecast.percent.each());
     format!(
         "expected {centre} % ({} {unit}), 90 % range {range} % ({} to {} {unit})",
         length(q50),

@@ -19,9 +19,6 @@ fn known(paper: &LearntPaper, state: State) -> Option<&KnownFactor> {
 }
 
 /// The papers with their charts, then the threads.
-///
-/// # Errors
-/// [`PageError`].
 pub(crate) fn part(report: &BookReport<'_>) -> Result<Part, PageError> {
     let (learnt, unit) = (report.learnt, report.book.config().unit);
     let mut blocks = vec![

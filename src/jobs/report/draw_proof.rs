@@ -14,9 +14,6 @@ use crate::terminal::number::ranged_length;
 use crate::units::LengthUnit;
 
 /// The comparison, the track record, the hand, then the gauge.
-///
-/// # Errors
-/// [`PageError`].
 pub(crate) fn part(report: &BookReport<'_>) -> Result<Part, PageError> {
     let unit = report.book.config().unit;
     let mut blocks = vec![Block::Heading("Predictions against measurements".to_owned())];

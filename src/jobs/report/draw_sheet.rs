@@ -38,9 +38,6 @@ pub(crate) fn usual_paper(unit: Option<LengthUnit>) -> PaperSize {
 }
 
 /// The log sheet as one self-contained HTML page.
-///
-/// # Errors
-/// [`PageError`].
 pub(crate) fn blank_html(
     blank: &Blank,
     commands: &Commands,
@@ -52,9 +49,6 @@ pub(crate) fn blank_html(
 }
 
 /// The guide as one self-contained HTML page.
-///
-/// # Errors
-/// [`PageError`].
 pub(crate) fn guide_html(paper: PaperSize) -> Result<String, PageError> {
     Ok(Guide { head: Head::sheet(GUIDE.to_owned(), GUIDE, paper) }.render()?)
 }

@@ -4,9 +4,8 @@ use crate::book::{Book, EntryKind, Finding, Severity, audit};
 use crate::jobs::doubt::answer::doubts_with;
 use crate::jobs::fitted::BenchError;
 use crate::trade::Name;
-use crate::units::fields;
+use crate::units::fields_of;
 use jiff::civil::Date;
-use serde::{Serialize, Serializer};
 
 /// A finding about an entry.
 #[derive(Clone, Debug)]
@@ -16,10 +15,8 @@ pub(crate) struct Doubt {
     pub message: String,
 }
 
-impl Serialize for Doubt {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        fields!(serializer, "severity": self.severity.word(), "message": self.message)
-    }
+fields_of! { Doubt, |it|
+    "severity": it.severity.word(), "message": it.message,
 }
 
 /// What looks wrong about the wanted entries, which include these trials.

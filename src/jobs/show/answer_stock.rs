@@ -9,8 +9,7 @@ use crate::jobs::track::answer_otherwise::Otherwise;
 use crate::model::mixed::Summary;
 use crate::observe::{DownWeighted, observe};
 use crate::trade::{KeptForecast, Name, Paper, SavedPlan, Target, Thread};
-use crate::units::fields;
-use serde::{Serialize, Serializer};
+use crate::units::fields_of;
 
 /// A paper, its trials, and what they taught, once that is worked out.
 #[derive(Clone, Debug)]
@@ -59,81 +58,60 @@ fn names<'b>(trials: &[HeldTrial<'b>]) -> Vec<&'b Name> {
     trials.iter().map(|held| &held.trial.name).collect()
 }
 
-impl Serialize for HeldPaper<'_> {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        let paper = self.paper;
-        fields!(serializer,
-            "paper": paper.name,
-            "grammage_gsm": paper.grammage,
-            "caliper_mm": paper.caliper(),
-            "hardness": paper.hardness,
-            "note": paper.note,
-            "trials": names(&self.trials),
-            "knocked": self.knocked.map(|it| it.factor),
-            "nominal": self.knocked.map(|it| it.nominal),
-        )
-    }
+fields_of! { HeldPaper<'_>, |it|
+    let paper = it.paper;
+    "paper": paper.name,
+    "grammage_gsm": paper.grammage,
+    "caliper_mm": paper.caliper(),
+    "hardness": paper.hardness,
+    "note": paper.note,
+    "trials": names(&it.trials),
+    "knocked": it.knocked.map(|it| it.factor),
+    "nominal": it.knocked.map(|it| it.nominal),
 }
 
-impl Serialize for HeldThread<'_> {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        let thread = self.thread;
-        fields!(serializer,
-            "thread": thread.name,
-            "material": thread.material,
-            "count": thread.count().map(|count| count.to_string()),
-            "laid_mm": thread.diameter(),
-            "measured": thread.laid().is_some(),
-            "note": thread.note,
-            "trials": names(&self.trials),
-            "effect": self.effect,
-        )
-    }
+fields_of! { HeldThread<'_>, |it|
+    let thread = it.thread;
+    "thread": thread.name,
+    "material": thread.material,
+    "count": thread.count().map(|count| count.to_string()),
+    "laid_mm": thread.diameter(),
+    "measured": thread.laid().is_some(),
+    "note": thread.note,
+    "trials": names(&it.trials),
+    "effect": it.effect,
 }
 
-impl Serialize for HeldTarget<'_> {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        let target = self.target;
-        let forecasts: Vec<&str> = self.forecasts.iter().map(|held| held.id).collect();
-        fields!(serializer,
-            "target": target.name,
-            "low_percent": target.low_percent(),
-            "high_percent": target.high_percent(),
-            "note": target.note,
-            "forecasts": forecasts,
-        )
-    }
+fields_of! { HeldTarget<'_>, |it|
+    let target = it.target;
+    "target": target.name,
+    "low_percent": target.low_percent(),
+    "high_percent": target.high_percent(),
+    "note": target.note,
+    "forecasts": it.forecasts.iter().map(|held| held.id).collect::<Vec<_>>(),
 }
 
-impl Serialize for HeldForecast<'_> {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        let kept = self.kept;
-        let aim = kept.aim.as_ref();
-        fields!(serializer,
-            "forecast": kept.name,
-            "id": self.id,
-            "made": kept.made.to_string(),
-            "state": kept.plan.state(),
-            "plan": kept.plan.text(),
-            "swell_percent": kept.swell,
-            "target": aim.map(|aim| &aim.wanted),
-            "chance": aim.map(crate::trade::Aim::chance),
-            "outcome": self.outcome,
-            "sewn_otherwise": self.sewn_otherwise,
-            "replaced": self.replaced,
-        )
-    }
+fields_of! { HeldForecast<'_>, |it|
+    let kept = it.kept;
+    let aim = kept.aim.as_ref();
+    "forecast": kept.name,
+    "id": it.id,
+    "made": kept.made.to_string(),
+    "state": kept.plan.state(),
+    "plan": kept.plan.text(),
+    "swell_percent": kept.swell,
+    "target": aim.map(|aim| &aim.wanted),
+    "chance": aim.map(crate::trade::Aim::chance),
+    "outcome": it.outcome,
+    "sewn_otherwise": it.sewn_otherwise,
+    "replaced": it.replaced,
 }
 
-impl Serialize for HeldPlan<'_> {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        let Self(plan) = self;
-        fields!(serializer,
-            "plan": plan.name,
-            "made": plan.made.to_string(),
-            "words": plan.words.to_string(),
-        )
-    }
+fields_of! { HeldPlan<'_>, |it|
+    let Self(plan) = it;
+    "plan": plan.name,
+    "made": plan.made.to_string(),
+    "words": plan.words.to_string(),
 }
 
 pub(super) fn papers<'b>(book: &'b Book, trials: &[HeldTrial<'b>]) -> Vec<HeldPaper<'b>> {

@@ -3,8 +3,7 @@
 use crate::book::{Book, EntryKind, Strike, reading_id};
 use crate::jobs::entries::answer_struck::{OfTrial, Struck, struck};
 use crate::trade::{Name, Paper, Reading, Target, Thread, Trial};
-use crate::units::fields;
-use serde::{Serialize, Serializer};
+use crate::units::fields_of;
 
 /// A struck entry as it was written.
 #[derive(Clone, Debug)]
@@ -30,16 +29,12 @@ pub(crate) struct HeldStruck {
     pub strike: Option<Strike>,
 }
 
-impl Serialize for HeldStruck {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        let strike = self.strike.as_ref();
-        fields!(serializer,
-            "kind": self.kind.word(),
-            "id": self.id,
-            "date": strike.map(|strike| strike.date.to_string()),
-            "reason": strike.map(|strike| &strike.reason),
-        )
-    }
+fields_of! { HeldStruck, |it|
+    let strike = it.strike.as_ref();
+    "kind": it.kind.word(),
+    "id": it.id,
+    "date": strike.map(|strike| strike.date.to_string()),
+    "reason": strike.map(|strike| &strike.reason),
 }
 
 /// The struck entries of a book, each kind in the order of its file.

@@ -3,8 +3,8 @@
 use crate::book::Book;
 use crate::jobs::entries::answer_log::{Logged, Measured, logged};
 use crate::trade::{Name, State, Thread, Trial};
-use crate::units::fields;
-use serde::{Serialize, Serializer};
+use crate::units::fields_of;
+use serde::Serialize;
 use std::collections::BTreeMap;
 
 /// The swell that pressing or knocking down took out of a block.
@@ -30,30 +30,26 @@ pub(crate) struct HeldTrial<'b> {
     pub taken_out: Vec<TakenOut>,
 }
 
-impl Serialize for HeldTrial<'_> {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        let trial = self.trial;
-        fields!(serializer,
-            "trial": trial.name,
-            "date": trial.date.map(|date| date.to_string()),
-            "kind": trial.kind,
-            "paper": trial.paper,
-            "thread": trial.thread,
-            "sections": trial.sewing.sections(),
-            "sheets": trial.sewing.sheets(),
-            "leaves": trial.sewing.leaves(),
-            "on": trial.sewing.on(),
-            "ends": trial.sewing.ends(),
-            "first_ends": trial.sewing.first(),
-            "last_ends": trial.sewing.last(),
-            "boned": trial.boned,
-            "guards_mm": trial.guards,
-            "hand": trial.hand,
-            "note": trial.note,
-            "states": self.states,
-            "taken_out": self.taken_out,
-        )
-    }
+fields_of! { HeldTrial<'_>, |it|
+    let trial = it.trial;
+    "trial": trial.name,
+    "date": trial.date.map(|date| date.to_string()),
+    "kind": trial.kind,
+    "paper": trial.paper,
+    "thread": trial.thread,
+    "sections": trial.sewing.sections(),
+    "sheets": trial.sewing.sheets(),
+    "leaves": trial.sewing.leaves(),
+    "on": trial.sewing.on(),
+    "ends": trial.sewing.ends(),
+    "first_ends": trial.sewing.first(),
+    "last_ends": trial.sewing.last(),
+    "boned": trial.boned,
+    "guards_mm": trial.guards,
+    "hand": trial.hand,
+    "note": trial.note,
+    "states": it.states,
+    "taken_out": it.taken_out,
 }
 
 /// The trials of a book, newest first.

@@ -7,8 +7,8 @@ use crate::model::variance::{
     SwellBudget,
 };
 use crate::observe::{Observations, Repeats};
-use crate::units::fields;
-use serde::{Serialize, Serializer};
+use crate::units::fields_of;
+use serde::Serialize;
 
 /// The swell in mm for the budget if no book gives a usual one: that of a small book.
 const USUAL_SWELL_MM: f64 = 3.0;
@@ -111,85 +111,69 @@ pub struct GaugeReport {
     pub budget: SwellBudget,
 }
 
-/// One object; lengths in mm, shares from 0 to 1.
-impl Serialize for GaugeReport {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        let Self { origin, study, enough, budget, .. } = self;
-        let components = study.components.iter();
-        let components: Vec<_> = components.map(|one| Shared(one, study.share(one.kind))).collect();
-        fields!(serializer,
-            "source": origin,
-            "confidence": LEVEL,
-            "readings": study.readings,
-            "parts": study.parts,
-            "operators": study.operators.len(),
-            "layout": study.layout.name(),
-            "why_no_reproducibility": study.layout.why_not(),
-            "anova": study.table.rows(),
-            "repeatability_mm": study.repeatability().sd(),
-            "repeatability_df": study.repeatability().df,
-            "repeatability_limit_mm": study.limit_mm(),
-            "gauge_share": study.share(ComponentKind::Gauge),
-            "distinct_categories": study.categories(),
-            "components": components,
-            "by_operator": study.operators.iter().map(Repeating).collect::<Vec<_>>(),
-            "readings_that_pay": Paying(self, enough),
-            "budget": budget,
-        )
-    }
+// One object; lengths in mm, shares from 0 to 1.
+fields_of! { GaugeReport, |it|
+    let Self { origin, study, enough, budget, .. } = it;
+    let components = study.components.iter();
+    let components = components.map(|one| Shared(one, study.share(one.kind)));
+    "source": origin,
+    "confidence": LEVEL,
+    "readings": study.readings,
+    "parts": study.parts,
+    "operators": study.operators.len(),
+    "layout": study.layout.name(),
+    "why_no_reproducibility": study.layout.why_not(),
+    "anova": study.table.rows(),
+    "repeatability_mm": study.repeatability().sd(),
+    "repeatability_df": study.repeatability().df,
+    "repeatability_limit_mm": study.limit_mm(),
+    "gauge_share": study.share(ComponentKind::Gauge),
+    "distinct_categories": study.categories(),
+    "components": components.collect::<Vec<_>>(),
+    "by_operator": study.operators.iter().map(Repeating).collect::<Vec<_>>(),
+    "readings_that_pay": Paying(it, enough),
+    "budget": budget,
 }
 
 struct Shared<'a>(&'a Component, Option<f64>);
 
-impl Serialize for Shared<'_> {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        let Self(component, share) = self;
-        let (low, high) = component.sd_limits();
-        fields!(serializer,
-            "source": component.kind,
-            "raw_variance_mm2": component.raw,
-            "variance_mm2": component.variance,
-            "sd_mm": component.sd(),
-            "low_mm": low,
-            "high_mm": high,
-            "share": share,
-            "limits": component.method,
-        )
-    }
+fields_of! { Shared<'_>, |it|
+    let Self(component, share) = it;
+    let (low, high) = component.sd_limits();
+    "source": component.kind,
+    "raw_variance_mm2": component.raw,
+    "variance_mm2": component.variance,
+    "sd_mm": component.sd(),
+    "low_mm": low,
+    "high_mm": high,
+    "share": share,
+    "limits": component.method,
 }
 
 /// How well an operator repeats, if it can be determined.
 struct Repeating<'a>(&'a OperatorSpread);
 
-impl Serialize for Repeating<'_> {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        let OperatorSpread { operator, readings, repeatability } = self.0;
-        let own = repeatability.as_ref();
-        fields!(serializer,
-            "operator": operator,
-            "readings": readings,
-            "df": own.and_then(|own| own.df),
-            "sd_mm": own.map(Component::sd),
-            "low_mm": own.map(|own| own.sd_limits().0),
-            "high_mm": own.map(|own| own.sd_limits().1),
-        )
-    }
+fields_of! { Repeating<'_>, |it|
+    let OperatorSpread { operator, readings, repeatability } = it.0;
+    let own = repeatability.as_ref();
+    "operator": operator,
+    "readings": readings,
+    "df": own.and_then(|own| own.df),
+    "sd_mm": own.map(Component::sd),
+    "low_mm": own.map(|own| own.sd_limits().0),
+    "high_mm": own.map(|own| own.sd_limits().1),
 }
 
 /// How many readings pay, with the spread between sewings.
 struct Paying<'a>(&'a GaugeReport, &'a Enough);
 
-impl Serialize for Paying<'_> {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        let Self(GaugeReport { sewing_mm, sewings, .. }, Enough { gains, readings }) = self;
-        fields!(serializer,
-            "readings": readings,
-            "threshold": PAYS,
-            "sewing_sd_mm": sewing_mm,
-            "sewings": sewings,
-            "by_readings": gains,
-        )
-    }
+fields_of! { Paying<'_>, |it|
+    let Self(GaugeReport { sewing_mm, sewings, .. }, Enough { gains, readings }) = it;
+    "readings": readings,
+    "threshold": PAYS,
+    "sewing_sd_mm": sewing_mm,
+    "sewings": sewings,
+    "by_readings": gains,
 }
 
 /// The answer of `gauge` for `repeats`.

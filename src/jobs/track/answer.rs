@@ -9,9 +9,9 @@ use crate::jobs::history::answer::as_text;
 use crate::model::ExactShare;
 use crate::observe::{Observation, Observations};
 use crate::trade::{KeptForecast, Name, State, SwellQuantiles, Wanted};
-use crate::units::fields;
+use crate::units::fields_of;
 use jiff::civil::Date;
-use serde::{Serialize, Serializer};
+use serde::Serialize;
 use std::collections::BTreeMap;
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
@@ -88,21 +88,17 @@ pub struct TrackRecord {
     pub verdict: TrackVerdict,
 }
 
-/// Adds the counts behind the verdict.
-impl Serialize for TrackRecord {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        fields!(serializer,
-            "verdict": self.verdict,
-            "outcomes": self.outcomes().count(),
-            "outcomes_counted": self.counted().count(),
-            "outcomes_needed": ENOUGH_OUTCOMES,
-            "superseded": self.superseded,
-            "within_50": self.within_50,
-            "within_90": self.within_90,
-            "reliability": self.reliability,
-            "forecasts": self.forecasts,
-        )
-    }
+// Adds the counts behind the verdict.
+fields_of! { TrackRecord, |it|
+    "verdict": it.verdict,
+    "outcomes": it.outcomes().count(),
+    "outcomes_counted": it.counted().count(),
+    "outcomes_needed": ENOUGH_OUTCOMES,
+    "superseded": it.superseded,
+    "within_50": it.within_50,
+    "within_90": it.within_90,
+    "reliability": it.reliability,
+    "forecasts": it.forecasts,
 }
 
 impl TrackRecord {
