@@ -11,7 +11,6 @@ use crate::book::files::config::Config;
 use crate::book::store::digests::Fingerprint;
 use crate::book::store::folder;
 use crate::trade::{KeptForecast, Name, Paper, Reading, SavedPlan, State, Target, Thread, Trial};
-use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 /// An opened book: everything in it that is not struck, and what was struck.
@@ -252,34 +251,6 @@ impl Book {
     /// lack some.
     pub fn changes(&self) -> &[Change] {
         &self.changes
-    }
-
-    /// The struck trials whose paper and thread are live, with every struck reading of their names,
-    /// and all live papers and threads. They are for viewing and are not counted. If several struck
-    /// trials have one name, only the last is included: nothing shows which of them a reading
-    /// belongs to.
-    pub fn struck_trials(&self) -> Entries {
-        let Contents { trials, readings, .. } = &self.gone;
-        let mut found: BTreeMap<&Name, (usize, &Trial)> = BTreeMap::new();
-        for (place, Located { value, .. }) in trials.iter().enumerate() {
-            let has_paper = self.papers().iter().any(|paper| paper.name == value.paper);
-            let has_thread = self.threads().iter().any(|thread| thread.name == value.thread);
-            if has_paper && has_thread {
-                found.insert(&value.name, (place, value));
-            }
-        }
-        let readings = readings.iter().map(|row| &row.value);
-        let readings = readings.filter(|reading| found.contains_key(&reading.trial)).cloned();
-        let readings = readings.collect();
-        let mut trials: Vec<(usize, &Trial)> = found.into_values().collect();
-        trials.sort_unstable_by_key(|(place, _)| *place);
-        Entries {
-            papers: self.live.papers.clone(),
-            threads: self.live.threads.clone(),
-            trials: trials.into_iter().map(|(_, trial)| trial.clone()).collect(),
-            readings,
-            ..Entries::default()
-        }
     }
 
     /// The known meanings of headings in the binder's own sheets. The last one given for a heading

@@ -1,16 +1,16 @@
 //! Every sewing in order of date, hand by hand, with struck sewings beside those that count.
 
 use super::answer_knockdown::is_sewn;
-use crate::book::Book;
+use crate::book::{Book, Entries};
 use crate::jobs::compare::answer_refit::block;
 use crate::jobs::fitted::{Bench, BenchError};
 use crate::jobs::history::answer::History;
 use crate::jobs::history::answer_hands;
 use crate::model::compare::{Block, Expected, Seen};
 use crate::observe::observe_entries;
-use crate::trade::Name;
+use crate::trade::{Name, Trial};
 use jiff::civil::Date;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// A struck sewing, which counts nowhere.
 #[derive(Clone, Debug, PartialEq)]
@@ -75,7 +75,7 @@ pub fn history_view(book: &Book, bench: &Bench) -> Result<HistoryView, BenchErro
 /// The struck sewings, each with its hand. Each is judged by its first state with thread, because
 /// later states also depend on the hammer.
 fn struck(book: &Book, bench: &Bench) -> Result<Vec<(String, StruckPoint)>, BenchError> {
-    let entries = book.struck_trials();
+    let entries = struck_entries(book);
     let (resolution, others) = (book.config().resolution, &bench.observations);
     let alone = observe_entries(&entries, resolution, others.weighing)?;
     let dated = |at: &usize| alone.trials[*at].date.is_some() && is_sewn(&alone, *at);
@@ -93,4 +93,29 @@ fn struck(book: &Book, bench: &Bench) -> Result<Vec<(String, StruckPoint)>, Benc
         Some((alone.hands[trial.hand].clone(), point))
     };
     Ok(blocks.iter().zip(&expected).filter_map(point).collect())
+}
+
+/// The struck trials whose paper and thread are live, with every struck reading of their names, and
+/// all live papers and threads. If several struck trials have one name, only the last is included:
+/// nothing shows which of them a reading belongs to.
+fn struck_entries(book: &Book) -> Entries {
+    let Entries { trials, mut readings, .. } = book.gone();
+    let mut found: BTreeMap<Name, (usize, Trial)> = BTreeMap::new();
+    for (place, trial) in trials.into_iter().enumerate() {
+        let has_paper = book.papers().iter().any(|paper| paper.name == trial.paper);
+        let has_thread = book.threads().iter().any(|thread| thread.name == trial.thread);
+        if has_paper && has_thread {
+            found.insert(trial.name.clone(), (place, trial));
+        }
+    }
+    readings.retain(|reading| found.contains_key(&reading.trial));
+    let mut trials: Vec<(usize, Trial)> = found.into_values().collect();
+    trials.sort_unstable_by_key(|(place, _)| *place);
+    Entries {
+        papers: book.papers().to_vec(),
+        threads: book.threads().to_vec(),
+        trials: trials.into_iter().map(|(_, trial)| trial).collect(),
+        readings,
+        ..Entries::default()
+    }
 }
