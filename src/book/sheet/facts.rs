@@ -52,7 +52,7 @@ pub(super) struct Saying<'a> {
 }
 
 /// What entries are called now, by what they were called before.
-pub(super) type Renamed<'b> = HashMap<(EntryKind, &'b str), &'b str>;
+pub(super) type Renamed<'b> = HashMap<(EntryKind, &'b str), &'b Name>;
 
 pub(super) fn renamed(book: &Book) -> Renamed<'_> {
     let kinds = [EntryKind::Paper, EntryKind::Thread, EntryKind::Trial].into_iter();
@@ -61,7 +61,7 @@ pub(super) fn renamed(book: &Book) -> Renamed<'_> {
 }
 
 /// Says that a sheet has the old name of an entry.
-pub(super) fn called_now(kind: EntryKind, before: &str, now: &str) -> String {
+pub(super) fn called_now(kind: EntryKind, before: &str, now: &Name) -> String {
     format!("{kind} '{before}' is '{now}' in this book now; change its name in the sheet")
 }
 
