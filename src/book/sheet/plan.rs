@@ -114,7 +114,9 @@ impl<'a> Import<'a> {
             let is = || TrialRow { name: Ok(Some(name.clone())), ..TrialRow::nothing() };
             let new = || Facts::new(EntryKind::Trial, name, row.number, known, is());
             let facts = named.trials.entry(name.clone()).or_insert_with(new);
-            facts.say(&row.facts.trial, &mut import.saying(row.number));
+            let compared = known.map(|known| row.facts.trial.compared(known.sewing.on()));
+            let told = compared.as_ref().unwrap_or(&row.facts.trial);
+            facts.say(told, &mut import.saying(row.number));
         });
         self.each_telling(|import, row| import.stock(row, &mut named));
         named
@@ -170,11 +172,15 @@ impl<'a> Import<'a> {
             made.filter_map(|(name, facts)| Some((name, facts.made(saying).ok()?))).collect()
         }
         let saying = &mut self.saying(0);
-        Known {
+        let mut known = Known {
             papers: made(named.papers, saying),
             threads: made(named.threads, saying),
             trials: made(named.trials, saying),
+        };
+        for (trial, _) in known.trials.values_mut().filter(|(_, is_new)| *is_new) {
+            trial.sewing = trial.sewing.as_recorded();
         }
+        known
     }
 
     /// New trials that the book has as the sheet gives them, but struck. They are not added again.
