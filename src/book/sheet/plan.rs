@@ -48,7 +48,7 @@ impl Book {
         let known = import.known(named);
         let struck = import.struck_trials(&known);
         let rows = import.readable(&known, &struck);
-        let matched = match_readings(self, &sheet.source, &rows);
+        let matched = match_readings(self, sheet, &rows);
         import.finish(known, &struck, matched)
     }
 }
@@ -101,7 +101,7 @@ impl<'a> Import<'a> {
 
     fn saying(&mut self, row: usize) -> Saying<'_> {
         let (faults, notices, renamed) = (&mut self.faults, &mut self.notices, &self.renamed);
-        Saying { source: &self.sheet.source, row, faults, notices, renamed }
+        Saying { sheet: self.sheet, row, faults, notices, renamed }
     }
 
     /// Collects the facts of every row. Trials come first, so that a row without a paper or thread
@@ -199,13 +199,13 @@ impl<'a> Import<'a> {
     }
 
     fn tell_struck(&mut self, name: &Name, row: usize) {
-        let source = &self.sheet.source;
+        let sheet = self.sheet;
         if let Some(now) = self.renamed.get(&(EntryKind::Trial, name.as_str())) {
             let message = called_now(EntryKind::Trial, name.as_str(), now);
-            let place = Location::cell(source, row, ReadingRow::trial.name);
+            let place = Location::cell(&sheet.source, row, ReadingRow::trial.name);
             return self.faults.push(Fault::new(place, message));
         }
-        self.notices.push(struck_trial(Location::row(source, row), name.as_str()));
+        self.notices.push(struck_trial(sheet, row, name.as_str()));
     }
 
     /// The rows whose readings may be new.
