@@ -1,4 +1,4 @@
-//! Follows entries through the changes: which trial a row is of, and what an entry is called now. A
+//! Follows entries through the changes: which entry a row is of, and what it is called now. A
 //! correction strikes an entry and adds it again, perhaps under another name.
 
 use crate::book::entries::added::Added;
@@ -6,7 +6,7 @@ use crate::book::entries::held::{Change, EntryKind, Named, plain_id, reading_id}
 use crate::book::files::names::BookFile;
 use crate::book::opened::{Book, Kept};
 use crate::trade::{Name, Paper, Reading, Target, Thread, Trial};
-use std::collections::{BTreeMap, HashMap, HashSet, VecDeque};
+use std::collections::{BTreeMap, HashMap, VecDeque};
 use std::ops::Range;
 
 /// A struck reading.
@@ -29,18 +29,19 @@ impl StruckReading<'_> {
     }
 }
 
-/// A trial, by the index of its first row in the file.
+/// An entry, by the index of its first row in the file.
 type First = usize;
 
-/// The trials at one point of the changes, by name.
+/// The entries of a kind at one point of the changes, by name.
 #[derive(Default)]
-struct Trials<'b> {
+struct ByName<'b> {
     live: HashMap<&'b str, First>,
+    /// Of several with one name, the last.
     struck: HashMap<&'b str, First>,
 }
 
-impl<'b> Trials<'b> {
-    /// Takes in what a change did. A trial that it struck and added again is the same one. So is
+impl<'b> ByName<'b> {
+    /// Takes in what a change did. An entry that it struck and added again is the same one. So is
     /// the only one that it added, under another name than the only one that it struck.
     fn take(&mut self, struck: &[&'b str], added: &[(First, &'b str)], brings_back: bool) {
         let gone: HashMap<&str, First> =
@@ -63,7 +64,7 @@ impl Book {
         if self.gone.trials.is_empty() {
             return;
         }
-        let now = self.trials_through(|_, _| {}).live;
+        let now = self.through(EntryKind::Trial, |_, _| {}).live;
         let firsts = self.trials().iter().map(|trial| now.get(trial.name.as_str()).copied());
         let firsts: Vec<First> = firsts.map(|first| first.unwrap_or(First::MAX)).collect();
         let values = std::mem::take(&mut self.live.trials);
@@ -81,7 +82,7 @@ impl Book {
         let at: BTreeMap<usize, usize> =
             strikes.iter().enumerate().filter_map(|(at, strike)| Some(((*strike)?, at))).collect();
         let mut firsts: Vec<Option<First>> = vec![None; gone.len()];
-        let now = self.trials_through(|struck, trials| {
+        let now = self.through(EntryKind::Trial, |struck, trials| {
             for (_, at) in at.range(struck) {
                 let first = trials.live.get(gone[*at].trial.as_str());
                 firsts[*at] = first.copied().or(firsts[*at]);
@@ -116,31 +117,24 @@ impl Book {
         later.map(|(_, from, to)| (from, to)).collect()
     }
 
-    /// What entries of a kind are called now, by the names that they had before. A name that is in
-    /// use is left out.
-    pub(in crate::book) fn called_now(&self, kind: EntryKind) -> HashMap<&str, &str> {
-        let mut now: HashMap<&str, &str> = HashMap::new();
-        for (_, from, to) in self.renames(kind) {
-            now.values_mut().filter(|name| **name == from).for_each(|name| *name = to.as_str());
-            now.insert(from, to.as_str());
+    /// What entries of a kind are called now, by the names that they had before. A name is left out
+    /// if it is in use, or if another entry with it was struck since.
+    pub(in crate::book) fn called_now(&self, kind: EntryKind) -> HashMap<&str, &Name> {
+        if !self.struck().iter().any(|strike| strike.what == kind) {
+            return HashMap::new();
         }
-        if now.is_empty() {
-            return now;
-        }
-        let live: HashSet<&str> = match kind {
-            EntryKind::Paper => self.papers().iter().map(|it| it.name.as_str()).collect(),
-            EntryKind::Thread => self.threads().iter().map(|it| it.name.as_str()).collect(),
-            EntryKind::Trial => self.trials().iter().map(|it| it.name.as_str()).collect(),
-            _ => HashSet::new(),
-        };
-        now.retain(|before, name| !live.contains(before) && live.contains(name));
-        now
+        let ByName { live, mut struck } = self.through(kind, |_, _| {});
+        let names = self.live_names(kind);
+        names.iter().for_each(|name| _ = struck.remove(name.as_str()));
+        let of_first: HashMap<First, &Name> =
+            names.into_iter().filter_map(|name| Some((*live.get(name.as_str())?, name))).collect();
+        let now = struck.into_iter();
+        now.filter_map(|(before, first)| Some((before, *of_first.get(&first)?))).collect()
     }
 
-    /// The name that a trial has by now, if no trial of the book has the name it had.
-    pub fn name_now(&self, name: &Name) -> Option<&Name> {
-        let now = *self.called_now(EntryKind::Trial).get(name.as_str())?;
-        self.trials().iter().map(|trial| &trial.name).find(|name| name.as_str() == now)
+    /// The name that an entry has by now, if none of the book has the name it had.
+    pub fn name_now(&self, kind: EntryKind, before: &str) -> Option<&Name> {
+        self.called_now(kind).remove(before)
     }
 
     /// The entries of a kind that got another name, in the order of the changes: the place of the
@@ -167,6 +161,18 @@ impl Book {
         strikes.filter(|strike| strike.what == kind).map(|strike| &*strike.id).collect()
     }
 
+    /// The names of the entries of a kind that count.
+    fn live_names(&self, kind: EntryKind) -> Vec<&Name> {
+        let live = &self.live;
+        match kind {
+            EntryKind::Paper => live.papers.iter().map(|it| &it.name).collect(),
+            EntryKind::Thread => live.threads.iter().map(|it| &it.name).collect(),
+            EntryKind::Target => live.targets.iter().map(|it| &it.name).collect(),
+            EntryKind::Trial => live.trials.iter().map(|it| &it.name).collect(),
+            EntryKind::Reading | EntryKind::Forecast | EntryKind::Plan => Vec::new(),
+        }
+    }
+
     /// The names in all rows of a file, struck or not. A kind without names of its own gives an
     /// empty list.
     fn names_of(&self, kind: EntryKind) -> Vec<&Name> {
@@ -182,29 +188,33 @@ impl Book {
         }
     }
 
-    /// The trials as they are now. On the way, `at` gets the rows of `struck.csv` that each change
-    /// added, with the trials before it; and first all rows, with the trials that no change added:
-    /// older programs wrote them.
-    fn trials_through<'b>(&'b self, mut at: impl FnMut(Range<usize>, &Trials<'b>)) -> Trials<'b> {
-        let rows = self.names_of(EntryKind::Trial);
+    /// The entries of a kind as they are now. On the way, `at` gets the rows of `struck.csv` that
+    /// each change added, with the entries before it; and first all rows, with the entries that no
+    /// change added: older programs wrote them.
+    fn through<'b>(
+        &'b self,
+        kind: EntryKind,
+        mut at: impl FnMut(Range<usize>, &ByName<'b>),
+    ) -> ByName<'b> {
+        let (rows, mut all) = (self.names_of(kind), ByName::default());
+        let Some(file) = file_of(kind) else { return all };
         let mut is_logged = vec![false; rows.len()];
         for (_, added) in self.logged() {
-            let those = is_logged.get_mut(added.rows_of(BookFile::Trials));
+            let those = is_logged.get_mut(added.rows_of(file));
             those.into_iter().for_each(|those| those.fill(true));
         }
-        let mut trials = Trials::default();
         let older = rows.iter().enumerate().filter(|(row, _)| !is_logged[*row]);
-        older.for_each(|(row, name)| _ = trials.live.entry(name.as_str()).or_insert(row));
-        at(0..self.struck().len(), &trials);
+        older.for_each(|(row, name)| _ = all.live.entry(name.as_str()).or_insert(row));
+        at(0..self.struck().len(), &all);
         for (change, added) in self.logged() {
             let struck = added.rows_of(BookFile::Struck);
-            at(struck.clone(), &trials);
-            let those = added.rows_of(BookFile::Trials);
+            at(struck.clone(), &all);
+            let those = added.rows_of(file);
             let names = rows.get(those.clone()).unwrap_or_default();
             let those: Vec<(First, &str)> = those.zip(names.iter().map(|it| it.as_str())).collect();
-            trials.take(&self.ids_struck(EntryKind::Trial, struck), &those, change.brings_back());
+            all.take(&self.ids_struck(kind, struck), &those, change.brings_back());
         }
-        trials
+        all
     }
 
     /// The places of the strikes of these readings in [`Book::struck`]. The first strike of an id is

@@ -13,7 +13,8 @@ type Ids = (Vec<String>, BTreeSet<String>);
 
 impl Book {
     /// The ids of struck entries that can be restored, each once, in the order of their files. An
-    /// id must not be in use by another entry. For readings see [`Book::restorable_readings`].
+    /// id must not be in use by another entry, and the entry must not be in the book under another
+    /// name. For readings see [`Book::restorable_readings`].
     pub fn restorable(&self, kind: EntryKind) -> Vec<String> {
         fn names<T: Kept + Named>(book: &Book) -> Ids {
             let gone = T::gone(book).iter().map(|row| row.value.name().to_string());
@@ -30,14 +31,29 @@ impl Book {
                 (open.iter().map(|it| reading_id(it.reading)).collect(), BTreeSet::new())
             }
             EntryKind::Forecast => {
-                // A forecast that came back has another id than the struck one.
-                let all = self.forecast_ids.gone.iter().zip(&self.gone.forecasts);
-                let open = all.filter(|(_, row)| !self.forecasts().contains(&row.value));
+                let open = self.restorable_forecasts().into_iter();
                 (open.map(|(id, _)| id.clone()).collect(), BTreeSet::new())
             }
             EntryKind::Plan => names::<SavedPlan>(self),
         };
-        ids.into_iter().filter(|id| seen.insert(id.clone())).collect()
+        let renamed = self.called_now(kind);
+        let mut is_open = |id: &String| !renamed.contains_key(&**id) && seen.insert(id.clone());
+        ids.into_iter().filter(|id| is_open(id)).collect()
+    }
+
+    /// The struck forecasts that can be restored, with their ids. One that came back has another id
+    /// than the struck one, and has followed its trial to another name.
+    pub fn restorable_forecasts(&self) -> Vec<(&String, &KeptForecast)> {
+        let trials = self.called_now(EntryKind::Trial);
+        let is_there = |kept: &KeptForecast| {
+            let moved = trials.get(kept.name.as_str()).map(|now| (*now).clone());
+            let moved = moved.map(|name| KeptForecast { name, ..kept.clone() });
+            let live = &self.live.forecasts;
+            live.contains(kept) || moved.is_some_and(|moved| live.contains(&moved))
+        };
+        let rows = self.gone.forecasts.iter().map(|row| &row.value);
+        let all = self.forecast_ids.gone.iter().zip(rows);
+        all.filter(|(_, kept)| !is_there(kept)).collect()
     }
 
     /// The struck readings that can be restored: those of live trials whose places are free. Of

@@ -257,10 +257,15 @@ impl<'a> Session<'a> {
 
     /// A command line to type next, on the same book.
     pub fn command(&self, rest: &str) -> String {
-        match &self.book {
-            Some(dir) => format!("swellbook {} {rest}", book_option(dir)),
+        match self.book_option() {
+            Some(option) => format!("swellbook {option} {rest}"),
             None => format!("swellbook {rest}"),
         }
+    }
+
+    /// The option that named the book.
+    pub(crate) fn book_option(&self) -> Option<String> {
+        self.book.as_deref().map(book_option)
     }
 }
 

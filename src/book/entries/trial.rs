@@ -54,6 +54,16 @@ impl From<SewingError> for Misfit {
     }
 }
 
+impl TrialRow {
+    /// The same as it is compared with a trial: without ends that are not separate. `on` is that of
+    /// the trial, which a row may leave out.
+    pub(in crate::book) fn compared(&self, on: u8) -> Self {
+        let on = self.on.ok().flatten().unwrap_or(on);
+        let is_separate = |ends: &Ends| ends.separate(on) == *ends;
+        Self { ends: self.ends.map(|ends| ends.filter(is_separate)), ..self.clone() }
+    }
+}
+
 impl Record for Trial {
     type Row = TrialRow;
 

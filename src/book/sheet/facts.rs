@@ -1,5 +1,6 @@
 //! Facts that several rows, and perhaps the book, give about one thing. They must agree.
 
+use super::flat::Sheet;
 use super::remedy::correct_value;
 use crate::book::check::faults::Faults;
 use crate::book::csv::cells::{Faulted, Given};
@@ -42,7 +43,7 @@ pub(super) struct Facts<T: Record> {
 
 /// The row that gives the facts, and where faults and notices go.
 pub(super) struct Saying<'a> {
-    pub(super) source: &'a str,
+    pub(super) sheet: &'a Sheet,
     pub(super) row: usize,
     pub(super) faults: &'a mut Faults,
     pub(super) notices: &'a mut Vec<Notice>,
@@ -50,7 +51,7 @@ pub(super) struct Saying<'a> {
 }
 
 /// What entries are called now, by what they were called before.
-pub(super) type Renamed<'b> = HashMap<(EntryKind, &'b str), &'b str>;
+pub(super) type Renamed<'b> = HashMap<(EntryKind, &'b str), &'b Name>;
 
 pub(super) fn renamed(book: &Book) -> Renamed<'_> {
     let kinds = [EntryKind::Paper, EntryKind::Thread, EntryKind::Trial].into_iter();
@@ -59,13 +60,13 @@ pub(super) fn renamed(book: &Book) -> Renamed<'_> {
 }
 
 /// Says that a sheet has the old name of an entry.
-pub(super) fn called_now(kind: EntryKind, before: &str, now: &str) -> String {
+pub(super) fn called_now(kind: EntryKind, before: &str, now: &Name) -> String {
     format!("{kind} '{before}' is '{now}' in this book now; change its name in the sheet")
 }
 
 impl Saying<'_> {
     fn fault(&mut self, row: usize, column: &Column, message: String) {
-        self.faults.add(Location::cell(self.source, row, column.name), message);
+        self.faults.add(Location::cell(&self.sheet.source, row, column.name), message);
     }
 }
 
@@ -108,7 +109,9 @@ impl<T: Record + Named + Clone> Facts<T> {
         });
         let made = T::made_of(parts).map_err(|misfit| {
             let unit = saying.faults.unit();
-            saying.faults.extend(misfit.fault(saying.source, unit, |column| self.row_of(column)));
+            saying
+                .faults
+                .extend(misfit.fault(&saying.sheet.source, unit, |column| self.row_of(column)));
             Faulted
         })?;
         Ok((made, true))
@@ -149,10 +152,11 @@ impl Hearing for Listener<'_, '_> {
         let Ok(Some(known)) = known else {
             source.by = Some(By::Row(self.saying.row));
             if self.is_known {
-                let place = Location::cell(self.saying.source, self.saying.row, column.name);
+                let sheet = self.saying.sheet;
+                let place = Location::cell(&sheet.source, self.saying.row, column.name);
                 let what = format!("no {} of {} '{}'", column.name, self.kind, self.name);
-                let way =
-                    Some(correct_value(self.kind, self.name.as_str(), column, &value.value()));
+                let (name, value) = (self.name.as_str(), value.value());
+                let way = Some(correct_value(sheet, self.kind, name, column, &value));
                 self.saying.notices.push(Notice::NotAdded { place, what, more: 0, way });
             }
             return true;
@@ -188,7 +192,8 @@ impl Listener<'_, '_> {
         match self.saying.renamed.get(&(kind, &*before)).filter(|_| kind != self.kind) {
             Some(now) => called_now(kind, &before, now),
             None => {
-                let way = correct_value(self.kind, self.name.as_str(), column, given);
+                let name = self.name.as_str();
+                let way = correct_value(self.saying.sheet, self.kind, name, column, given);
                 format!("if the book is wrong: {way}")
             }
         }

@@ -23,6 +23,7 @@ pub struct Sheet {
     pub(super) faults: Faults,
     pub(super) notices: Vec<Notice>,
     pub(super) headings: Headings,
+    book_option: Option<String>,
 }
 
 /// Reads the sheet in `bytes`, which messages call `source_name`.
@@ -66,7 +67,8 @@ pub fn read_sheet(
         };
         faults.add(Location::file(source_name), message);
     }
-    let mut sheet = Sheet { source: source_name.to_owned(), rows, faults, notices, headings };
+    let (source, book_option) = (source_name.to_owned(), options.book_option.clone());
+    let mut sheet = Sheet { source, rows, faults, notices, headings, book_option };
     if sheet.rows.is_empty() {
         let faults = std::mem::take(&mut sheet.faults);
         sheet.refuse(faults)?;
@@ -85,6 +87,12 @@ impl Sheet {
             }
             other => other,
         })
+    }
+
+    /// A command line to type for the same book.
+    pub(super) fn command(&self, rest: &str) -> String {
+        let option = self.book_option.as_ref().map(|option| format!("{option} "));
+        format!("swellbook {}{rest}", option.unwrap_or_default())
     }
 
     /// Whether it has a column of readings for each state.

@@ -55,7 +55,7 @@ impl<'b> StruckBlocks<'b> {
     }
 
     /// Whether a block is the same in all that a sheet says about it besides its readings. A day or
-    /// a hand may have been filled in since.
+    /// a hand may have been filled in since, and older imports kept ends that are not separate.
     pub(super) fn has(&self, trial: &Trial, paper: &Paper, thread: &Thread) -> bool {
         fn may_be<T: PartialEq>(one: &Option<T>, other: &Option<T>) -> bool {
             one.is_none() || other.is_none() || one == other
@@ -63,7 +63,10 @@ impl<'b> StruckBlocks<'b> {
         let is_same = |gone: &&Trial| {
             let Trial { date, hand, note, .. } = (*gone).clone();
             let filled = may_be(&date, &trial.date) && may_be(&hand, &trial.hand);
-            filled && Trial { date, hand, note, ..trial.clone() } == **gone
+            let sewing = gone.sewing.as_recorded();
+            filled
+                && Trial { date, hand, note, ..trial.clone() }
+                    == Trial { sewing, ..(*gone).clone() }
         };
         let of_name = self.trials.get(&trial.name).into_iter().flatten();
         of_name.copied().any(|gone| is_same(&gone)) && self.had_stock(paper, thread)

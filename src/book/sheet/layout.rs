@@ -24,6 +24,8 @@ pub struct SheetOptions {
     pub said: Vec<OwnHeading>,
     /// Whether it comes from a workbook, whose columns have letters.
     pub is_workbook: bool,
+    /// The option that names the book in the commands of messages, such as `--book bench`.
+    pub book_option: Option<String>,
 }
 
 /// The columns, in the order that a binder is shown. Only required columns of readings are required

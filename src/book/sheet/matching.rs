@@ -3,6 +3,7 @@
 //! A sheet may have a million rows. So they stay as parsed cells and become readings one at a time.
 //! Only new readings are kept.
 
+use super::flat::Sheet;
 use super::gone::struck_readings;
 use super::matching_words::{Last, in_sheet_twice, lacking, not_kept, other_there, struck};
 use super::pile::Pile;
@@ -35,18 +36,18 @@ pub(super) struct Matched {
 }
 
 impl Matched {
-    fn fault(&mut self, source: &str, row: usize, message: String) {
-        self.faults.add(Location::row(source, row), message);
+    fn fault(&mut self, sheet: &Sheet, row: usize, message: String) {
+        self.faults.add(Location::row(&sheet.source, row), message);
     }
 
     /// Counts a reading of the sheet that the book has.
-    fn is_there(&mut self, source: &str, candidate: &Candidate, there: &Reading) {
+    fn is_there(&mut self, sheet: &Sheet, candidate: &Candidate, there: &Reading) {
         self.already_there += 1;
         let reading = &candidate.reading;
         if reading.note.is_empty() && reading.taken.is_empty() {
             return;
         }
-        let new = not_kept(source, candidate.row, reading, there);
+        let new = not_kept(sheet, candidate.row, reading, there);
         for (first, new) in self.not_kept.iter_mut().zip(new) {
             match (first.as_mut(), new) {
                 (Some(Notice::NotAdded { more, .. }), Some(_)) => *more += 1,
@@ -68,9 +69,9 @@ struct Held<'a> {
     next: u32,
 }
 
-/// Matches the readings of `rows`, from a sheet called `source`, with those of the book. Rows
+/// Matches the readings of `rows` of `sheet` with those of the book. Rows
 /// without a reading are skipped.
-pub(super) fn match_readings(book: &Book, source: &str, rows: &[&SheetRow]) -> Matched {
+pub(super) fn match_readings(book: &Book, sheet: &Sheet, rows: &[&SheetRow]) -> Matched {
     let unit = book.config().unit;
     let mut groups: BTreeMap<(&Name, State), Vec<&SheetRow>> = BTreeMap::new();
     for run in rows.chunk_by(|one, other| key(one) == key(other)) {
@@ -90,19 +91,19 @@ pub(super) fn match_readings(book: &Book, source: &str, rows: &[&SheetRow]) -> M
         };
         // Rows with a place go first; what they leave in the book can match rows without one.
         let mut rest: Vec<Candidate> =
-            candidates(true).filter(|it| !held.has(source, it, &mut matched)).collect();
+            candidates(true).filter(|it| !held.has(sheet, it, &mut matched)).collect();
         if held.is_numbered_otherwise(&rest) {
             for candidate in rest.extract_if(.., |it| is_number(&it.reading.place)) {
-                new.extend(held.match_by_value(source, candidate, &mut numbers, &mut matched));
+                new.extend(held.match_by_value(sheet, candidate, &mut numbers, &mut matched));
             }
         }
-        rest.retain(|candidate| held.is_new(source, candidate, &mut matched));
+        rest.retain(|candidate| held.is_new(sheet, candidate, &mut matched));
         new.append(&mut rest);
         let before = new.len();
         for candidate in candidates(false) {
-            new.extend(held.match_by_value(source, candidate, &mut numbers, &mut matched));
+            new.extend(held.match_by_value(sheet, candidate, &mut numbers, &mut matched));
         }
-        matched.notices.extend(held.lacking(source, &new[before..], unit));
+        matched.notices.extend(held.lacking(sheet, &new[before..], unit));
     }
     new.sort_unstable_by_key(|candidate| (candidate.row, candidate.reading.state));
     matched.new = new.into_iter().map(|candidate| candidate.reading).collect();
@@ -186,10 +187,10 @@ impl<'a> Shelf<'a> {
 
 impl<'a> Held<'a> {
     /// Whether the book has the reading of a row at the place that the row gives.
-    fn has(&mut self, source: &str, candidate: &Candidate, matched: &mut Matched) -> bool {
+    fn has(&mut self, sheet: &Sheet, candidate: &Candidate, matched: &mut Matched) -> bool {
         let reading = &candidate.reading;
         let there = self.live.take_at(&reading.place, Some(&values(reading)));
-        there.inspect(|there| matched.is_there(source, candidate, there)).is_some()
+        there.inspect(|there| matched.is_there(sheet, candidate, there)).is_some()
     }
 
     /// Whether book and sheet have the same readings under other numbers, apart from what one of
@@ -214,35 +215,34 @@ impl<'a> Held<'a> {
         in_both > 0 && (in_both == in_book || in_both == rows().count())
     }
 
-    fn struck(&self, source: &str, it: &Candidate, gone: &'a Reading, unit: LengthUnit) -> Notice {
+    fn struck(&self, sheet: &Sheet, it: &Candidate, gone: &'a Reading, unit: LengthUnit) -> Notice {
         let last = self.last.get(&gone.place).copied().unwrap_or(Last::Gone(gone));
-        struck(Location::row(source, it.row), &it.reading, last, unit)
+        struck(sheet, it.row, &it.reading, last, unit)
     }
 
     /// A notice if the sheet lacks readings of a state of which it has `new` ones. Some of these
     /// may correct them. A sheet that lacks more than it adds is probably about later readings.
-    fn lacking(&self, source: &str, new: &[Candidate], unit: LengthUnit) -> Option<Notice> {
+    fn lacking(&self, sheet: &Sheet, new: &[Candidate], unit: LengthUnit) -> Option<Notice> {
         let first = new.first()?;
         let left: Vec<&Reading> = self.live.left().take(new.len() + 1).collect();
-        let place = Location::row(source, first.row);
         let is_likely = !left.is_empty() && left.len() <= new.len();
-        is_likely.then(|| lacking(place, &first.reading, &left, unit))
+        is_likely.then(|| lacking(sheet, first.row, &first.reading, &left, unit))
     }
 
     /// Whether a row that gives its place has a new reading.
-    fn is_new(&mut self, source: &str, candidate: &Candidate, matched: &mut Matched) -> bool {
+    fn is_new(&mut self, sheet: &Sheet, candidate: &Candidate, matched: &mut Matched) -> bool {
         let (reading, unit) = (&candidate.reading, matched.faults.unit());
         if let Some(there) = self.live.take_at(&reading.place, None) {
-            matched.fault(source, candidate.row, other_there(there, reading, unit));
+            matched.fault(sheet, candidate.row, other_there(sheet, there, reading, unit));
             return false;
         }
         if let Some(gone) = self.struck.take_at(&reading.place, Some(&values(reading))) {
-            matched.notices.push(self.struck(source, candidate, gone, unit));
+            matched.notices.push(self.struck(sheet, candidate, gone, unit));
             return false;
         }
         let is_free = self.places.insert(reading.place.clone());
         if !is_free {
-            matched.fault(source, candidate.row, in_sheet_twice(reading));
+            matched.fault(sheet, candidate.row, in_sheet_twice(reading));
         }
         is_free
     }
@@ -250,19 +250,19 @@ impl<'a> Held<'a> {
     /// Matches a row that does not give its place.
     fn match_by_value(
         &mut self,
-        source: &str,
+        sheet: &Sheet,
         mut candidate: Candidate,
         numbers: &mut Numbers,
         matched: &mut Matched,
     ) -> Option<Candidate> {
         let wanted = values(&candidate.reading);
         if let Some(there) = self.live.take_with(&wanted) {
-            matched.is_there(source, &candidate, there);
+            matched.is_there(sheet, &candidate, there);
             return None;
         }
         if let Some(gone) = self.struck.take_with(&wanted) {
             let unit = matched.faults.unit();
-            matched.notices.push(self.struck(source, &candidate, gone, unit));
+            matched.notices.push(self.struck(sheet, &candidate, gone, unit));
             return None;
         }
         candidate.reading.place = self.free_place(numbers, &candidate.reading.place);

@@ -1,6 +1,7 @@
 //! What matching says about readings.
 
-use super::remedy::{correct_edges, note_on, restore, strike};
+use super::flat::Sheet;
+use super::remedy::{correct_edges, day_of, note_on, restore, strike};
 use crate::book::csv::tail::{decimal, values};
 use crate::book::entries::held::{EntryKind, reading_id};
 use crate::book::entries::reading::ReadingRow;
@@ -32,13 +33,18 @@ fn block(reading: &Reading) -> String {
 }
 
 /// The book has another reading at the place of this one.
-pub(super) fn other_there(there: &Reading, reading: &Reading, unit: LengthUnit) -> String {
+pub(super) fn other_there(
+    sheet: &Sheet,
+    there: &Reading,
+    reading: &Reading,
+    unit: LengthUnit,
+) -> String {
     format!(
         "the book has {}, not {} and {}; if this is another block, give it a trial name of its own in the sheet; if the book is wrong: {}",
         with_id(there, unit),
         shown(reading.spine(), unit),
         shown(reading.fore_edge(), unit),
-        correct_edges(there, reading)
+        correct_edges(sheet, there, reading)
     )
 }
 
@@ -55,7 +61,8 @@ pub(super) enum Last<'a> {
 
 /// A reading that stays struck, and how to bring it back.
 pub(super) fn struck(
-    place: Location,
+    sheet: &Sheet,
+    row: usize,
     reading: &Reading,
     last: Last<'_>,
     unit: LengthUnit,
@@ -64,42 +71,45 @@ pub(super) fn struck(
         Last::Live(live) => format!(
             "the book has {} now; if that is wrong: {}",
             with_id(live, unit),
-            correct_edges(live, reading)
+            correct_edges(sheet, live, reading)
         ),
         Last::Gone(gone) => {
-            let back = restore(EntryKind::Reading, &reading_id(gone));
+            let back = restore(sheet, EntryKind::Reading, &reading_id(gone));
             let is_it = values(gone) == values(reading);
-            let then = (!is_it).then(|| format!(" && {}", correct_edges(gone, reading)));
+            let then = (!is_it).then(|| format!(" && {}", correct_edges(sheet, gone, reading)));
             format!("to bring it back: {back}{}", then.unwrap_or_default())
         }
     };
     let what = format!("a reading of {} with {}", block(reading), edges(reading, unit));
-    Notice::Struck { place, what, way }
+    Notice::Struck { place: Location::row(&sheet.source, row), what, way }
 }
 
 /// A trial that stays struck, and how to bring it back.
-pub(super) fn struck_trial(place: Location, name: &str) -> Notice {
+pub(super) fn struck_trial(sheet: &Sheet, row: usize, name: &str) -> Notice {
     let way = format!(
         "to bring it back: {}; if this is another block, give it another name in the sheet",
-        restore(EntryKind::Trial, name)
+        restore(sheet, EntryKind::Trial, name)
     );
+    let place = Location::row(&sheet.source, row);
     Notice::Struck { place, what: format!("trial '{name}'"), way }
 }
 
 /// A new reading in a state of which the sheet lacks the readings `left` of the book.
 pub(super) fn lacking(
-    place: Location,
+    sheet: &Sheet,
+    row: usize,
     reading: &Reading,
     left: &[&Reading],
     unit: LengthUnit,
 ) -> Notice {
     let held: Vec<String> = left.iter().map(|reading| with_id(reading, unit)).collect();
-    Notice::Lacking { place, what: block(reading), held: held.join(", "), way: strike(left) }
+    let (place, way) = (Location::row(&sheet.source, row), strike(sheet, left));
+    Notice::Lacking { place, what: block(reading), held: held.join(", "), way }
 }
 
 /// The note and the day of a reading that the book has otherwise, or without them.
 pub(super) fn not_kept(
-    source: &str,
+    sheet: &Sheet,
     row: usize,
     reading: &Reading,
     there: &Reading,
@@ -110,9 +120,12 @@ pub(super) fn not_kept(
         (!given.is_empty() && given != held).then(|| {
             let has = if held.is_empty() { "no" } else { "another" };
             let what = format!("{has} {noun} of reading '{}'", reading_id(there));
-            let way = (column == ReadingRow::note).then(|| note_on(there));
-            let place = Location::cell(source, row, column.name);
-            Notice::NotAdded { place, what, more: 0, way }
+            let way = match column == ReadingRow::note {
+                true => note_on(sheet, there),
+                false => day_of(sheet, there, given),
+            };
+            let place = Location::cell(&sheet.source, row, column.name);
+            Notice::NotAdded { place, what, more: 0, way: Some(way) }
         })
     })
 }

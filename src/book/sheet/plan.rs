@@ -48,7 +48,7 @@ impl Book {
         let known = import.known(named);
         let struck = import.struck_trials(&known);
         let rows = import.readable(&known, &struck);
-        let matched = match_readings(self, &sheet.source, &rows);
+        let matched = match_readings(self, sheet, &rows);
         import.finish(known, &struck, matched)
     }
 }
@@ -97,7 +97,7 @@ impl<'a> Import<'a> {
 
     fn saying(&mut self, row: usize) -> Saying<'_> {
         let (faults, notices, renamed) = (&mut self.faults, &mut self.notices, &self.renamed);
-        Saying { source: &self.sheet.source, row, faults, notices, renamed }
+        Saying { sheet: self.sheet, row, faults, notices, renamed }
     }
 
     /// Collects the facts of every row. Trials come first, so that a row without a paper or thread
@@ -110,7 +110,9 @@ impl<'a> Import<'a> {
             let is = || TrialRow { name: Ok(Some(name.clone())), ..TrialRow::nothing() };
             let new = || Facts::new(name, row.number, known, is());
             let facts = named.trials.entry(name.clone()).or_insert_with(new);
-            facts.say(&row.facts.trial, &mut import.saying(row.number));
+            let compared = known.map(|known| row.facts.trial.compared(known.sewing.on()));
+            let told = compared.as_ref().unwrap_or(&row.facts.trial);
+            facts.say(told, &mut import.saying(row.number));
         });
         self.each_telling(|import, row| import.stock(row, &mut named));
         named
@@ -166,11 +168,15 @@ impl<'a> Import<'a> {
             made.filter_map(|(name, facts)| Some((name, facts.made(saying).ok()?))).collect()
         }
         let saying = &mut self.saying(0);
-        Known {
+        let mut known = Known {
             papers: made(named.papers, saying),
             threads: made(named.threads, saying),
             trials: made(named.trials, saying),
+        };
+        for (trial, _) in known.trials.values_mut().filter(|(_, is_new)| *is_new) {
+            trial.sewing = trial.sewing.as_recorded();
         }
+        known
     }
 
     /// New trials that the book has as the sheet gives them, but struck. They are not added again.
@@ -189,13 +195,13 @@ impl<'a> Import<'a> {
     }
 
     fn tell_struck(&mut self, name: &Name, row: usize) {
-        let source = &self.sheet.source;
+        let sheet = self.sheet;
         if let Some(now) = self.renamed.get(&(EntryKind::Trial, name.as_str())) {
             let message = called_now(EntryKind::Trial, name.as_str(), now);
-            let place = Location::cell(source, row, ReadingRow::trial.name);
+            let place = Location::cell(&sheet.source, row, ReadingRow::trial.name);
             return self.faults.add(place, message);
         }
-        self.notices.push(struck_trial(Location::row(source, row), name.as_str()));
+        self.notices.push(struck_trial(sheet, row, name.as_str()));
     }
 
     /// The rows whose readings may be new.

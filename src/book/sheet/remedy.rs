@@ -1,15 +1,18 @@
 //! The commands that a message about a sheet names.
 
+use super::flat::Sheet;
 use crate::book::csv::columns::{Column, Kind};
 use crate::book::csv::kinds::Value;
 use crate::book::csv::tail::{decimal, shown};
 use crate::book::entries::held::{EntryKind, reading_id};
 use crate::trade::{Edge, Reading};
 use crate::units::{Millimetres, quoted};
+use jiff::civil::Date;
 
 /// Corrects one value of a paper, a thread or a trial. The option for a column has its name without
 /// the unit.
 pub(super) fn correct_value(
+    sheet: &Sheet,
     kind: EntryKind,
     name: &str,
     column: &Column,
@@ -23,13 +26,13 @@ pub(super) fn correct_value(
         _ if column.range.unit == "mm" => format!("--{option} {value}mm"),
         _ => format!("--{option} {}", quoted(&value)),
     };
-    format!("swellbook correct {kind} {} {given}", quoted(name))
+    sheet.command(&format!("correct {kind} {} {given}", quoted(name)))
 }
 
 /// Gives a reading of the book the edges of another.
-pub(super) fn correct_edges(is: &Reading, wanted: &Reading) -> String {
+pub(super) fn correct_edges(sheet: &Sheet, is: &Reading, wanted: &Reading) -> String {
     let mm = |edge: Option<Millimetres>| edge.map(|edge| decimal(edge.mm(), false));
-    let mut command = format!("swellbook correct reading {}", quoted(&reading_id(is)));
+    let mut command = sheet.command(&format!("correct reading {}", quoted(&reading_id(is))));
     for (option, edge) in [("--spine", Edge::Spine), ("--fore-edge", Edge::ForeEdge)] {
         let (is, wanted) = (mm(is.edge(edge)), mm(wanted.edge(edge)));
         if is != wanted {
@@ -41,15 +44,21 @@ pub(super) fn correct_edges(is: &Reading, wanted: &Reading) -> String {
 }
 
 /// Writes a note on a reading.
-pub(super) fn note_on(reading: &Reading) -> String {
-    format!("swellbook correct reading {} --note \"…\"", quoted(&reading_id(reading)))
+pub(super) fn note_on(sheet: &Sheet, reading: &Reading) -> String {
+    sheet.command(&format!("correct reading {} --note \"…\"", quoted(&reading_id(reading))))
 }
 
-pub(super) fn restore(kind: EntryKind, id: &str) -> String {
-    format!("swellbook restore {kind} {}", quoted(id))
+/// Gives a reading the day on which it was taken. A sheet may have any text instead of a day.
+pub(super) fn day_of(sheet: &Sheet, reading: &Reading, taken: &str) -> String {
+    let day = taken.parse::<Date>().map_or_else(|_| "YYYY-MM-DD".to_owned(), |day| day.to_string());
+    sheet.command(&format!("correct reading {} --taken {day}", quoted(&reading_id(reading))))
 }
 
-pub(super) fn strike(readings: &[&Reading]) -> String {
+pub(super) fn restore(sheet: &Sheet, kind: EntryKind, id: &str) -> String {
+    sheet.command(&format!("restore {kind} {}", quoted(id)))
+}
+
+pub(super) fn strike(sheet: &Sheet, readings: &[&Reading]) -> String {
     let ids: Vec<String> = readings.iter().map(|it| quoted(&reading_id(it))).collect();
-    format!("swellbook strike reading {} --reason \"…\"", ids.join(" "))
+    sheet.command(&format!("strike reading {} --reason \"…\"", ids.join(" ")))
 }

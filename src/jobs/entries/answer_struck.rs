@@ -88,15 +88,9 @@ fn forecasts(book: &Book) -> Vec<Struck<KeptForecast>> {
     let strikes = book.struck().iter().filter(|strike| strike.what == EntryKind::Forecast);
     let by_id: HashMap<String, &Strike> =
         strikes.flat_map(|it| [(plain_id(&it.id), it), (it.id.clone(), it)]).collect();
-    // It may be there under the new name of its trial.
-    let is_back = |kept: &KeptForecast| {
-        let named = |name: &Name| KeptForecast { name: name.clone(), ..kept.clone() };
-        book.forecasts().iter().any(|live| *live == named(&live.name))
+    let of = |(id, entry): (&String, &KeptForecast)| Struck {
+        strike: by_id.get(id).or_else(|| by_id.get(&plain_id(id))).map(|it| (*it).clone()),
+        entry: entry.clone(),
     };
-    let of = |(entry, id): (KeptForecast, String)| Struck {
-        strike: by_id.get(&id).or_else(|| by_id.get(&plain_id(&id))).map(|it| (*it).clone()),
-        entry,
-    };
-    let all = book.gone().forecasts.into_iter().zip(book.restorable(EntryKind::Forecast));
-    all.filter(|(kept, _)| !is_back(kept)).map(of).collect()
+    book.restorable_forecasts().into_iter().map(of).collect()
 }

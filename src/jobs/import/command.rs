@@ -78,6 +78,8 @@ pub(crate) struct Said {
     pub sheet: Option<String>,
     /// Whether the bytes are a sheet of a workbook that was converted before.
     pub is_converted: bool,
+    /// The option that named the book.
+    pub book_option: Option<String>,
 }
 
 #[derive(Clone, Copy)]
@@ -136,6 +138,7 @@ impl Sheet {
             kept: book.headings().to_vec(),
             said: self.said.headings.clone(),
             is_workbook: self.is_workbook,
+            book_option: self.said.book_option.clone(),
         }
     }
 }
@@ -149,7 +152,8 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let headings = headings.collect::<Result<Vec<_>, _>>()?;
     let (bytes, name) = bytes_of(&path, session)?;
     let (date_order, sheet) = (args.date_order, args.of_workbook);
-    let said = Said { date_order, headings, sheet, is_converted: false };
+    let book_option = session.book_option();
+    let said = Said { date_order, headings, sheet, is_converted: false, book_option };
     let mut sheet = Sheet::of(bytes, name, said, &book)?;
     // If the sheet comes from standard input, answers cannot be typed there.
     if session.can_ask() && path != Path::new("-") {

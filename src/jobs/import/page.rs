@@ -156,6 +156,7 @@ fn said(form: &Form) -> Said {
         headings: own.filter_map(|(heading, is)| OwnHeading::new(heading, is).ok()).collect(),
         sheet: None,
         is_converted: form.has("workbook"),
+        book_option: None,
     }
 }
 

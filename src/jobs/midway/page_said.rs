@@ -71,7 +71,7 @@ pub(crate) fn content(
         part: part_line(midway, config),
         courses: courses(midway),
         basis: basis(midway, config),
-        notes: notes(midway, config.unit),
+        notes: notes(midway, config.unit).iter().map(|note| capital(note)).collect(),
         open,
         edit: form
             .clone()

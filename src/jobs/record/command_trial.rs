@@ -246,8 +246,7 @@ fn sewing_of(args: &Args, session: &mut Session<'_>, asking: bool) -> Result<Sew
         field("--ends", "sections at each end sewn all along (3+4 if they differ)", Some("0"));
     session.field(ends.as_deref(), ends_field, asking && on > 1, |text| {
         let ends: Ends = text.parse().map_err(ValueError::said)?;
-        // A block sewn all along has no separate ends.
-        let Ends { first, last } = if on > 1 { ends } else { Ends::default() };
+        let Ends { first, last } = ends.separate(on);
         let sewing = Sewing::new(sections, sheets, on, 0).and_then(|it| it.with_ends(first, last));
         sewing.map_err(ValueError::said)
     })

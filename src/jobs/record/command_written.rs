@@ -2,7 +2,9 @@
 
 use super::answer_measure::readings_of;
 use super::command_open::Open;
-use crate::book::{Book, BookError, Change, Entries, Repetition, Strike, note, reading_id};
+use crate::book::{
+    Book, BookError, Change, Entries, EntryKind, Repetition, Strike, note, reading_id,
+};
 use crate::jobs::doubt::command as doubt;
 use crate::jobs::entries::text::{readings_line, unwritten_text};
 use crate::terminal::exit::ExitStatus;
@@ -142,7 +144,7 @@ fn take_back(readings: &[Reading]) -> String {
 /// Moves the readings along with a trial that was renamed meanwhile.
 fn follow(readings: &mut [Reading], now: &Book) {
     let Some(trial) = readings.first().map(|first| first.trial.clone()) else { return };
-    if let Some(name) = now.name_now(&trial) {
+    if let Some(name) = now.name_now(EntryKind::Trial, trial.as_str()) {
         readings.iter_mut().for_each(|reading| reading.trial = name.clone());
     }
 }

@@ -155,6 +155,13 @@ fn why_not(kind: EntryKind, typed: &str, book: &Book, session: &Session<'_>) -> 
             _ => format!("{kind} '{id}' is in the book; only an earlier version of it is struck"),
         });
     }
+    if let Some(now) = book.name_now(kind, typed) {
+        let back = format!("correct {kind} {} --name {}", quoted(now.as_str()), quoted(typed));
+        return Some(format!(
+            "{kind} '{id}' is in the book as '{now}'; to give it its old name again: {}",
+            session.command(&back)
+        ));
+    }
     let struck = book.struck_readings().into_iter().filter(|it| it.trial.is_none());
     let mut own = struck.filter(|_| kind == EntryKind::Reading);
     let found = own.find(|it| is_meant(typed, it.reading) || reading_id(it.reading) == typed)?;

@@ -39,6 +39,12 @@ impl Ends {
     pub fn are_alike(self) -> bool {
         self.first == self.last
     }
+
+    /// Those of them that are sewn otherwise than the rest, with `on` sections in one traverse:
+    /// none if every section is sewn all along.
+    pub fn separate(self, on: u8) -> Self {
+        if on > 1 { self } else { Self::default() }
+    }
 }
 
 /// `3` for each end, or `3+4` for the first and the last sections.

@@ -174,9 +174,16 @@ impl Sewing {
         Ends { first: self.first, last: self.last }
     }
 
-    /// Those of them that are sewn otherwise than the rest: none if every section is sewn all along.
+    /// [`Self::both_ends`], as far as they are separate from the rest.
     pub fn separate_ends(self) -> Ends {
-        if self.is_two_on() { self.both_ends() } else { Ends::default() }
+        self.both_ends().separate(self.on)
+    }
+
+    /// The same as a new entry has it: with separate ends only.
+    #[must_use]
+    pub fn as_recorded(self) -> Self {
+        let Ends { first, last } = self.separate_ends();
+        Self { first, last, ..self }
     }
 
     /// [`Self::both_ends`] as they are typed: one number, or `3+4` if the ends differ.

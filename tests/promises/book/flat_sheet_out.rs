@@ -12,10 +12,12 @@ fn imported(book: &Book, sheet: &[u8]) -> Entries {
     book.plan_import(&sheet).unwrap().entries
 }
 
-/// The part of a book that a flat sheet can hold, with papers and threads in order of name.
+/// The part of a book that a flat sheet can hold, as a new book keeps it, with papers and threads in
+/// order of name.
 fn in_sheet(book: &Entries) -> Entries {
     let mut held = book.clone();
     held.trials.retain(|trial| book.readings.iter().any(|it| it.trial == trial.name));
+    held.trials.iter_mut().for_each(|trial| trial.sewing = trial.sewing.as_recorded());
     held.papers.retain(|it| held.trials.iter().any(|trial| trial.paper == it.name));
     held.threads.retain(|it| held.trials.iter().any(|trial| trial.thread == it.name));
     held.papers.sort_by(|one, other| one.name.cmp(&other.name));

@@ -2,6 +2,7 @@
 
 use crate::support::folder::Folder;
 use serde_json::Value;
+use swellbook::units::quoted;
 
 fn predict(folder: &Folder, sections: &str, name: &str) {
     let plan = ["predict", "--paper", "bond 80", "--thread", "linen 25", "--sheets", "4"];
@@ -146,19 +147,32 @@ fn a_trial_recorded_again_after_a_strike_is_a_new_one() {
 }
 
 #[test]
-fn a_trial_that_lives_on_under_another_name_is_not_brought_back_without_a_word() {
+fn what_lives_on_under_another_name_is_not_brought_back_beside_it() {
     let folder = Folder::with_trial();
-    let sewn = ["record", "readings", "T1", "--state", "sewn", "--spine", "11.0,11.13,11.05"];
-    folder.run(&[&sewn[..], &["--fore-edge", "8.0,8.05,8.02"]].concat()).ends(0);
-    folder.run(&["correct", "trial", "T1", "--name", "T2"]).ends(0);
-    let said = folder.run(&["restore", "trial", "T1"]).ends(0).err;
-    let doubt =
-        "trial 'T1' has the same 3 readings as 'T2'; was it recorded twice? If so, strike one";
-    assert!(said.contains(&format!("note: {doubt}")), "{said}");
+    predict(&folder, "10", "T1");
+    for (kind, old, new) in [
+        ("trial", "T1", "T 2"),
+        ("paper", "bond 80", "bond"),
+        ("thread", "linen 25", "linen"),
+        ("target", "rounded", "round"),
+    ] {
+        folder.run(&["correct", kind, old, "--name", new]).ends(0);
+        let rename = format!("correct {kind} {} --name {}", quoted(new), quoted(old));
+        let told = [
+            &*format!("{kind} '{old}' is in the book as '{new}'"),
+            &*format!("to give it its old name again: swellbook {rename}"),
+        ];
+        folder.run(&["restore", kind, old]).ends(3).complains_of(&told);
+    }
+    let struck = "no forecast of this book is struck";
+    folder.run(&["restore", "forecast", "T1"]).ends(3).complains_of(&[struck]);
     let audit = folder.run(&["audit"]).ends(0).out;
-    let audit = audit.split_whitespace().collect::<Vec<_>>().join(" ");
-    assert!(audit.contains(doubt), "{audit}");
-    folder.run(&["undo"]).ends(0);
-    let audit = folder.run(&["audit"]).ends(0).out;
-    assert!(audit.starts_with("nothing suspect"), "{audit}");
+    assert!(!audit.contains("has the same"), "{audit}");
+    // Another trial of the old name was struck since.
+    let trial = ["record", "trial", "T1", "--paper", "bond", "--thread", "linen"];
+    folder.run(&[&trial[..], &["--sections", "6", "--sheets", "4"]].concat()).ends(0);
+    folder.run(&["strike", "trial", "T1", "--reason", "a slip"]).ends(0);
+    folder.run(&["restore", "trial", "T1"]).ends(0);
+    let listed = json(&folder, &["show", "trials", "--json"])["trials"].clone();
+    assert_eq!(listed.as_array().map(Vec::len), Some(2), "{listed}");
 }

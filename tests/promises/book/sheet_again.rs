@@ -272,4 +272,40 @@ fn a_note_or_a_day_that_was_filled_in_later_is_reported_with_how_to_add_it() {
     assert!(said.contains("the book has no note of reading 'A1/knocked/1'"), "{said}");
     let other = noted.replace("looked up", "by lamp");
     assert!(import(&folder, &other, 0).contains("another note of reading 'A1/sewn/1'"));
+    for (taken, day) in [("2026-01-05", "2026-01-05"), ("by lamp", "YYYY-MM-DD")] {
+        let (header, row) = (HEADER.replace("note\n", "taken\n"), row("sewn,1,11.2,7.6,"));
+        folder.write("s.csv", header + &row.replace(",\n", &format!(",{taken}\n")));
+        let said = folder.run(&["import", "s.csv"]).ends(0).err;
+        let way = format!(
+            "day of reading 'A1/sewn/1'; it is kept as it is; to write it into the book: swellbook \
+             correct reading A1/sewn/1 --taken {day}"
+        );
+        assert!(said.contains(&way), "{said}");
+    }
+}
+
+/// A block sewn all along has no separate ends, whatever the sheet has in that column.
+#[test]
+fn ends_of_a_block_sewn_all_along_are_the_same_in_every_sheet_and_in_the_book() {
+    let header = HEADER.replace("sheets,", "sheets,on,ends,");
+    let rows = |on: &str| block(NO_PLACES).replace("10,3,", &format!("10,3,{on},"));
+    let folder = imported(&block(NO_PLACES));
+    let import = |folder: &Folder, on: &str, code| {
+        folder.write("s.csv", format!("{header}{}", rows(on)));
+        let run = folder.run(&["import", "s.csv"]).ends(code);
+        run.err + &run.out
+    };
+    for on in ["1,2", ",2"] {
+        let said = import(&folder, on, 0);
+        assert!(said.contains("3 readings already in the book"), "{on}: {said}");
+        let new = Folder::with_book();
+        import(&new, on, 0);
+        assert!(new.read("trials.csv").contains(",10,3,1,0,"), "{}", new.read("trials.csv"));
+    }
+    let said = import(&folder, "2,2", 3);
+    for column in ["column on: ", "column ends: "] {
+        let at = said.find(column).expect(column);
+        paste(&folder, &said[at..], "if the book is wrong: ");
+    }
+    assert!(import(&folder, "2,2", 0).contains("3 readings already in the book"));
 }

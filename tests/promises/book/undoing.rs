@@ -77,6 +77,15 @@ fn a_book_whose_name_begins_like_an_option_can_be_used_as_advised() {
     let said = folder.run(&["--book=-d", "record", "target", "limp", "2..10"]).ends(0).out;
     undo(&folder, &said);
     assert_eq!(*Book::open(&folder.path().join("-d")).expect("a book").entries(), before);
+    let sheet = |spine: &str| {
+        let row = format!("A1,,bond,hard,0.12,linen,0.5,10,3,sewn,1,{spine},7.6\n");
+        folder.write("sheet.csv", HEADER.to_owned() + &row);
+    };
+    sheet("11.2");
+    folder.run(&["--book=-d", "import", "sheet.csv"]).ends(0);
+    sheet("11.3");
+    let way = "if the book is wrong: swellbook --book=-d correct reading A1/sewn/1 --spine 11.3mm";
+    folder.run(&["--book=-d", "import", "sheet.csv"]).ends(3).complains_of(&[way]);
 }
 
 #[test]
