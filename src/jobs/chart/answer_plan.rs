@@ -1,11 +1,12 @@
 //! The best ways to sew a book, beside its target.
 
+use crate::jobs::fitted::Bench;
 use crate::jobs::forecast::answer_beyond::Beyond;
 use crate::jobs::forecast::answer_percent::PercentRange;
 use crate::jobs::plan::answer::{Choice, Choices};
 use crate::jobs::plan::answer_way::Way;
 use crate::jobs::plan_spec::answer_band::Band;
-use crate::jobs::plan_spec::answer_question::Question;
+use crate::jobs::plan_spec::answer_question::{Question, Sewer};
 use crate::trade::{Caution, State};
 use crate::units::Millimetres;
 
@@ -20,13 +21,13 @@ pub struct PlanRow {
     /// Length of thread to lay ready.
     pub thread: Millimetres,
     pub cautions: Vec<Caution>,
-    /// Whether its odds are as good as the best, as far as the model can tell.
+    /// Whether it meets the target, with odds as good as the best as far as the model can tell.
     pub is_among_best: bool,
     /// How it goes beyond the trials.
     pub beyond: Beyond,
 }
 
-/// The best ways to sew a book, best first.
+/// The best ways to sew a book, best first; the nearest first if none meets the target.
 #[derive(Clone, Debug, PartialEq)]
 pub struct PlanView {
     pub paper: String,
@@ -35,6 +36,8 @@ pub struct PlanView {
     pub state: State,
     /// The wanted swell.
     pub target: Band,
+    /// Whose sewing is predicted, in a book of several hands.
+    pub sewer: Option<Sewer>,
     pub rows: Vec<PlanRow>,
     /// Number of ways considered.
     pub considered: usize,
@@ -42,8 +45,6 @@ pub struct PlanView {
     pub is_met: bool,
     /// The best chance of any way.
     pub most: f64,
-    /// If no way meets the target: the one that comes nearest to it, which may have no row.
-    pub nearest: Option<PlanRow>,
 }
 
 impl PlanView {
@@ -65,14 +66,15 @@ impl PlanView {
 }
 
 /// The best `count` choices of a search.
-pub fn plan_view(question: &Question, choices: &Choices, count: usize) -> PlanView {
+pub fn plan_view(bench: &Bench, question: &Question, choices: &Choices, count: usize) -> PlanView {
+    let is_met = choices.is_met();
     let row = |choice: Choice| PlanRow {
         way: choice.way,
         percent: choice.percent,
         chance: choice.chance,
         thread: choice.thread,
         cautions: choice.cautions,
-        is_among_best: choice.group == 1,
+        is_among_best: is_met && choice.group == 1,
         beyond: choice.beyond,
     };
     PlanView {
@@ -80,10 +82,10 @@ pub fn plan_view(question: &Question, choices: &Choices, count: usize) -> PlanVi
         leaves: question.leaves,
         state: question.state,
         target: question.target.clone(),
+        sewer: Sewer::of(bench, question.hand),
         rows: choices.best(count).into_iter().map(row).collect(),
         considered: choices.considered(),
-        is_met: choices.is_met(),
+        is_met,
         most: choices.most(),
-        nearest: choices.nearest().filter(|_| !choices.is_met()).map(row),
     }
 }

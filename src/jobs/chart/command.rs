@@ -203,7 +203,8 @@ impl Kind {
                 let question = question.read(Fitted { book, bench })?;
                 let count = by_flag("--top", top, |text| values::whole(text, PLACES))?;
                 let choices = search(bench, &question).map_err(refused)?;
-                plan(&plan_view(&question, &choices, count), book.config().unit, DESK)
+                let view = plan_view(bench, &question, &choices, count);
+                plan(&view, book.config().unit, DESK)
             }
             Self::Swell { question, .. } => {
                 let question = question.read(Fitted { book, bench })?;

@@ -10,7 +10,7 @@ use crate::draw::palette::Tone;
 use crate::draw::scene::{Anchor, Area, Form, Scene, Shape, at, style};
 use crate::draw::type_face;
 use crate::jobs::forecast::text_beyond::beyond_line;
-use crate::jobs::plan_spec::text::band_words;
+use crate::jobs::plan_spec::text::{band_words, sewer_sentence};
 use crate::jobs::plan_spec::text_way::{caution_words, sewn, way_words};
 use crate::terminal::number::{plural, thread_figure, thread_length};
 use crate::terminal::odds::chance_in_figures;
@@ -137,7 +137,9 @@ fn beside(view: &PlanView, unit: LengthUnit, width: f64) -> Scene {
     for (row, &middle) in view.rows.iter().zip(&middles) {
         bar(&mut scene, &axis, row, middle);
     }
-    border(&mut scene, top + height * view.among_best() as f64);
+    if view.among_best() > 0 {
+        border(&mut scene, top + height * view.among_best() as f64);
+    }
     let [low, high] = [view.target.low_percent, view.target.high_percent].map(|x| axis.pixel(x));
     let named = Area { left: low, right: high, top, bottom: top };
     let within = Area { left: MARGIN, right: width - MARGIN, top: 0.0, bottom: top };
@@ -248,7 +250,7 @@ fn caption(view: &PlanView, unit: LengthUnit) -> String {
         view.state.phrase(),
         band_words(&view.target)
     );
-    let Some(named) = view.nearest.as_ref().or(view.rows.first()) else {
+    let Some(named) = view.rows.first() else {
         return format!("{asked}: there is nothing to choose from.");
     };
     let [low, middle, high] =
@@ -258,7 +260,7 @@ fn caption(view: &PlanView, unit: LengthUnit) -> String {
         format!("Best is {way}, odds {}", odds(named.chance))
     } else {
         let best = odds(view.most);
-        format!("Nothing here meets it: the best odds are {best}. The nearest is {way}")
+        format!("Nothing here meets it: the best odds are {best}. The nearest is the first, {way}")
     };
     let equal = match view.among_best() {
         0 | 1 => String::new(),
@@ -267,12 +269,14 @@ fn caption(view: &PlanView, unit: LengthUnit) -> String {
              plainest of them comes first."
         ),
     };
+    let order = if view.is_met { "best" } else { "nearest" };
+    let sewer = sewer_sentence(view.sewer.as_ref());
     let notes = view.cautions().into_iter().enumerate().fold(String::new(), |text, (at, note)| {
         format!("{text} Note {}: {}.", at + 1, caution_words(note, unit))
     });
     format!(
-        "{asked}. {verdict}: swell {middle} %, 90 % range {low} to {high} %. The chart shows the \
-         best {} of {}.{equal}{notes}{}",
+        "{asked}.{sewer} {verdict}: swell {middle} %, 90 % range {low} to {high} %. The chart shows \
+         the {order} {} of {}.{equal}{notes}{}",
         view.rows.len(),
         plural(view.considered, "combination"),
         beyond_line(if view.is_met { "The best" } else { "The nearest" }, &named.beyond, unit)

@@ -18,6 +18,7 @@ use crate::jobs::history::answer::{BASELINE, Drift, History, HistoryPoint, Movin
 use crate::jobs::history::answer_control::LIMIT;
 use crate::jobs::plan::answer_way::Way as Sewn;
 use crate::jobs::plan_spec::answer_band::Band;
+use crate::jobs::plan_spec::answer_question::Sewer;
 use crate::model::PlannedThread;
 use crate::model::compare::{Difference, Judged, Way, score};
 use crate::model::mixed::{Ranges, Summary};
@@ -242,11 +243,11 @@ pub(crate) fn plan_of(rows: usize) -> PlanView {
         leaves: 192,
         state: State::Knocked,
         target: Band::new(25.0, 35.0).unwrap(),
+        sewer: (rows == 1).then_some(Sewer::New),
         rows: (0..rows).map(row).collect(),
         considered: 144,
         is_met: rows != 1,
         most: 1.0,
-        nearest: (rows == 1).then(|| row(0)),
     }
 }
 
@@ -281,6 +282,7 @@ pub(crate) fn swell_of(threads: usize, trials: usize) -> SwellView {
         state: State::Knocked,
         sheets: 4,
         boned: false,
+        sewer: (threads > 1).then(|| Sewer::Known(LONG[0].to_owned())),
         target: (threads > 1).then(|| Band::new(25.0, 35.5).unwrap()),
         threads: (0..threads).map(curve).collect(),
         unmeasured: trials / 2,

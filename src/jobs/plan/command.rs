@@ -6,7 +6,8 @@ use super::answer_way::Way;
 use super::text::{ChoicesView, choices_text};
 use super::text_json::choices_json;
 use crate::book::Book;
-use crate::jobs::doubt::command::{NEW_HAND, apart_words, tell_of_target, with_open_findings};
+use crate::jobs::doubt::command::{tell_of_target, with_open_findings};
+use crate::jobs::doubt::text::doubtful_words;
 use crate::jobs::fitted::{Bench, Fitted};
 use crate::jobs::forecast::answer::{Forecast, forecast};
 use crate::jobs::forecast::text::forecast_text;
@@ -15,6 +16,7 @@ use crate::jobs::keep::command_save::{SaveArgs, Saved};
 use crate::jobs::plan_spec::answer_question::Question;
 use crate::jobs::plan_spec::command_question::{PLACES, QuestionArgs, refused, thread_of};
 use crate::jobs::plan_spec::command_words::value_error;
+use crate::jobs::plan_spec::text::NEW_HAND;
 use crate::model::Plan;
 use crate::terminal::exit::ExitStatus;
 use crate::terminal::json::document;
@@ -92,11 +94,14 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     keep(session, &mut book, forecast.as_mut(), to_keep)?;
     let unit = book.config().unit;
     let folded = args.question.flags.folded.measured(Fitted { book: &book, bench: &bench })?;
-    if let Some(readings) = folded.and_then(|edge| edge.apart) {
-        session.tell(&format!("note: {}", apart_words(readings, unit)));
+    if let Some(doubtful) = folded.and_then(|edge| edge.doubtful) {
+        session.tell(&format!("note: {}", doubtful_words(&doubtful, unit)));
     }
     if bench.is_new_hand(question.hand) {
         session.tell(&format!("note: {NEW_HAND}"));
+    }
+    if let Some(note) = blank_note(&question, &choices) {
+        session.tell(&format!("note: {note}"));
     }
     tell_of_target(session, Some(&question.target), unit);
     let (config, screen) = (book.config(), session.screen());
@@ -113,6 +118,18 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     };
     session.say(&text)?;
     Ok(ExitStatus::Done)
+}
+
+/// That at least half of the leaves of the first way would be blank.
+fn blank_note(question: &Question, choices: &Choices) -> Option<String> {
+    let (_, way) = choices.placed(1)?;
+    let (blank, all) = (way.blank_leaves, way.sewing.leaves());
+    (blank >= question.leaves).then(|| {
+        format!(
+            "{blank} of its {all} leaves would be blank; check the number of leaves, or give fewer \
+             sheets to the section with --sheets"
+        )
+    })
 }
 
 impl Args {
@@ -184,15 +201,13 @@ pub(crate) fn ranking<'q>(
     choices: &Choices,
     count: usize,
 ) -> ChoicesView<'q> {
-    let is_met = choices.is_met();
     ChoicesView {
         question,
         best: choices.best(count),
         considered: choices.considered(),
         unguarded: choices.unguarded().to_vec(),
-        is_met,
+        is_met: choices.is_met(),
         most: choices.most(),
-        nearest: if is_met { None } else { choices.nearest() },
         current: None,
         height_given: false,
         trials_used: known.bench.fit.trials_used(),

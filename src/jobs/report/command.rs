@@ -72,7 +72,8 @@ pub(crate) struct Args {
     plan: Option<PlanArgs>,
     #[command(flatten)]
     bench: CardArgs,
-    /// A book you have in mind: the report also draws the best ways to sew it
+    /// A book you have in mind: the report also draws the best ways to sew it; keys paper, leaves,
+    /// target, hand, caliper, hardness
     #[arg(long, value_name = "paper=…,leaves=…,target=…", conflicts_with_all = ["paper", "runs", "plan_file"])]
     in_mind: Option<String>,
 }
@@ -166,7 +167,7 @@ pub(crate) fn pair(draw: &dyn Fn(f64) -> Chart) -> ChartPair {
 fn choices(typed: &str, book: &Book, bench: &Bench) -> Result<ChartPair, CliError> {
     let question = QuestionArgs::in_mind(typed)?.read(Fitted { book, bench })?;
     let found = search(bench, &question).map_err(|error| of_in_mind(refused(error)))?;
-    let view = plan_view(&question, &found, DRAWN_CHOICES);
+    let view = plan_view(bench, &question, &found, DRAWN_CHOICES);
     Ok(pair(&|width| plan(&view, book.config().unit, width)))
 }
 
