@@ -189,10 +189,7 @@ fn answered(args: &[OsString], mut streams: Streams<'_>, surroundings: &Surround
                 return outcome;
             }
         }
-        let is_refused = |word: &OsString| {
-            let word = word.to_string_lossy();
-            again.iter().any(|flag| word.split('=').next() == Some(flag))
-        };
+        let is_refused = |word: &OsString| again.iter().any(|refused| word == refused.as_str());
         let (typed, answers) = whole.split_at(args.len());
         let kept = answers.iter().filter(|word| !is_refused(word));
         line = typed.iter().chain(kept).cloned().collect();

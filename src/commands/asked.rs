@@ -3,7 +3,7 @@
 
 use super::Arguments;
 use crate::book::Book;
-use crate::jobs::plan_spec::command_asked::Asking;
+use crate::jobs::plan_spec::command_asked::{Asking, answer_to};
 use crate::terminal::refusal::CliError;
 use crate::terminal::session::{Session, Streams, Surroundings, quoted};
 use clap::error::ErrorKind;
@@ -14,7 +14,7 @@ use std::path::PathBuf;
 const ASKING: [&str; 4] = ["predict", "plan", "midway", "next"];
 
 /// The command line with the answers appended; `None` if nothing is missing or nobody can be asked.
-/// The options in `refused` are missing because the command refused their answers.
+/// The answers in `refused` are missing because the command refused them.
 ///
 /// # Errors
 /// [`CliError`] if the book cannot be opened, or the person at the terminal stops.
@@ -47,15 +47,13 @@ pub(super) fn completed(
     Ok(Some(args.iter().cloned().chain(words).collect()))
 }
 
-/// The options that `error` is about, if a person gave one of them as an answer: the words of `line`
-/// from `typed` on.
+/// The answers that `error` is about: words of `line` from `typed` on, such as `--spine=9.02;9.05`.
 pub(super) fn refused(error: &CliError, line: &[OsString], typed: usize) -> Vec<String> {
     let CliError::Value { flag, .. } = error else { return Vec::new() };
-    let answers = line.iter().skip(typed).map(|word| word.to_string_lossy());
-    let answered: Vec<String> =
-        answers.filter_map(|word| Some(word.split_once('=')?.0.to_owned())).collect();
-    let flags = flag.split(", ").map(str::to_owned);
-    flags.filter(|flag| answered.contains(flag)).collect()
+    let flags: Vec<&str> = flag.split(", ").collect();
+    let is_at_fault = |word: &String| flags.iter().any(|flag| answer_to(flag, word).is_some());
+    let answers = line.iter().skip(typed).map(|word| word.to_string_lossy().into_owned());
+    answers.filter(is_at_fault).collect()
 }
 
 /// Parses the command line leniently; `None` if it has any fault besides missing arguments.

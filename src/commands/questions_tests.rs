@@ -81,10 +81,12 @@ fn an_answer_that_is_refused_is_asked_for_again_and_the_others_are_kept() {
     let text = done(
         dir.path(),
         &[&["midway", "--sure"], &plan[..]].concat(),
-        "22..12\n12..22\n8\n9.02\n1.34\n\n7.2\n7.3\n\n9.02\n9.05\n\n",
+        "22..12\n12..22\n8\n9.02\n1.34\n\n7.2\n7.3\n\n\n9.05\n\n",
     );
     assert!(text.contains("the low bound 22 % is not below the high bound 12 %"), "{text}");
     assert!(text.contains("--spine: spine 1.34 mm is outside"), "{text}");
+    // Enter keeps a reading that was typed before.
+    assert!(text.contains(" [9.02]: ") && text.contains(" [1.34]: "), "{text}");
     assert!(
         text.ends_with("--target 12..22 --sewn 8 --fore-edge \"7.2;7.3\" --spine \"9.02;9.05\"\n"),
         "{text}"

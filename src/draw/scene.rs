@@ -173,8 +173,8 @@ impl Shape {
             Anchor::Middle => at.x - width / 2.0,
             Anchor::End => at.x - width,
         };
-        let half = size * type_face::HEIGHT / 2.0;
-        Some(Area { left, top: at.y - half, right: left + width, bottom: at.y + half })
+        let (top, bottom) = text_heights(*at, *size);
+        Some(Area { left, top, right: left + width, bottom })
     }
 
     /// Its bounding rectangle.
@@ -193,8 +193,23 @@ impl Shape {
         }
     }
 
+    /// Whether any of it is at the height of `area`. This is quick, because a text is not measured.
+    fn is_level_with(&self, area: Area) -> bool {
+        let (top, bottom) = match self {
+            Self::Text { at, style, .. } => text_heights(*at, style.size),
+            Self::Fill { .. } | Self::Patch { .. } | Self::Line { .. } | Self::Mark { .. } => {
+                let extent = self.extent();
+                (extent.top, extent.bottom)
+            }
+        };
+        top <= area.bottom && area.top <= bottom
+    }
+
     /// Whether it touches `area`: exactly for a line, by its bounding rectangle for other shapes.
     pub fn touches(&self, area: Area) -> bool {
+        if !self.is_level_with(area) {
+            return false;
+        }
         match self {
             Self::Line { from, to, .. } => area.is_crossed(*from, *to),
             Self::Fill { .. } | Self::Patch { .. } | Self::Mark { .. } | Self::Text { .. } => {
@@ -213,6 +228,12 @@ impl Shape {
             | Self::Text { style: Style { tone, .. }, .. } => *tone,
         }
     }
+}
+
+/// The top and the bottom of a line of text.
+fn text_heights(at: Point, size: f64) -> (f64, f64) {
+    let half = size * type_face::HEIGHT / 2.0;
+    (at.y - half, at.y + half)
 }
 
 impl Area {

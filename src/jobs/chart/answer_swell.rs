@@ -8,6 +8,7 @@ use crate::jobs::forecast::answer_percent::{PercentRange, chance};
 use crate::jobs::forecast::answer_tried::Tried;
 use crate::jobs::plan::answer::SearchError;
 use crate::jobs::plan_spec::answer_band::Band;
+use crate::jobs::plan_spec::answer_question::Sewer;
 use crate::model::mixed::Summary;
 use crate::model::{Plan, PlannedPaper, PlannedThread, Prediction, Run};
 use crate::observe::{Observation, Observations, Sewn};
@@ -86,6 +87,8 @@ pub struct SwellView {
     /// Sheets in a section.
     pub sheets: u16,
     pub boned: bool,
+    /// Whose sewing is predicted, in a book of several hands.
+    pub sewer: Option<Sewer>,
     /// The wanted swell.
     pub target: Option<Band>,
     pub threads: Vec<ThreadCurve>,
@@ -162,6 +165,7 @@ pub fn swell_view(bench: &Bench, asked: &SwellQuestion) -> Result<SwellView, Sea
         state: asked.state,
         sheets,
         boned: asked.boned,
+        sewer: Sewer::of(bench, asked.hand),
         target: asked.target.clone(),
         threads: threads.iter().zip(points.chunks(sewings.len().max(1))).map(curve).collect(),
         unmeasured: own.len() - rows.len(),

@@ -11,7 +11,7 @@ use crate::draw::type_face;
 use crate::jobs::forecast::text_beyond::beyond_line;
 use crate::jobs::plan::answer::Choice;
 use crate::jobs::plan::answer_view::ChoicesView;
-use crate::jobs::plan_spec::text::band_words;
+use crate::jobs::plan_spec::text::{band_words, sewer_sentence};
 use crate::jobs::plan_spec::text_way::{caution_words, sewn, way_words};
 use crate::terminal::number::{plural, thread_figure, thread_length};
 use crate::terminal::odds::chance_in_figures;
@@ -138,7 +138,9 @@ fn beside(view: &ChoicesView, unit: LengthUnit, width: f64) -> Scene {
     for (row, &middle) in view.best.iter().zip(&middles) {
         bar(&mut scene, &axis, row, middle);
     }
-    border(&mut scene, top + height * view.among_best() as f64);
+    if view.among_best() > 0 {
+        border(&mut scene, top + height * view.among_best() as f64);
+    }
     let [low, high] = [view.question.target.low_percent, view.question.target.high_percent]
         .map(|x| axis.pixel(x));
     let named = Area { left: low, right: high, top, bottom: top };
@@ -254,7 +256,7 @@ fn caption(view: &ChoicesView, unit: LengthUnit) -> String {
         view.question.state.phrase(),
         band_words(&view.question.target)
     );
-    let Some(named) = view.nearest.as_ref().or(view.best.first()) else {
+    let Some(named) = view.best.first() else {
         return format!("{asked}: there is nothing to choose from.");
     };
     let [low, middle, high] = percent_figures(named.percent.each());
@@ -263,7 +265,7 @@ fn caption(view: &ChoicesView, unit: LengthUnit) -> String {
         format!("Best is {way}, odds {}", odds(named.chance))
     } else {
         let best = odds(view.most);
-        format!("Nothing here meets it: the best odds are {best}. The nearest is {way}")
+        format!("Nothing here meets it: the best odds are {best}. The nearest is the first, {way}")
     };
     let equal = match view.among_best() {
         0 | 1 => String::new(),
@@ -272,12 +274,14 @@ fn caption(view: &ChoicesView, unit: LengthUnit) -> String {
              plainest of them comes first."
         ),
     };
+    let order = if view.is_met { "best" } else { "nearest" };
+    let sewer = sewer_sentence(view.sewer.as_ref());
     let notes = view.noted().into_iter().enumerate().fold(String::new(), |text, (at, note)| {
         format!("{text} Note {}: {}.", at + 1, caution_words(note, unit))
     });
     format!(
-        "{asked}. {verdict}: swell {middle} %, 90 % range {low} to {high} %. The chart shows the \
-         best {} of {}.{equal}{notes}{}",
+        "{asked}.{sewer} {verdict}: swell {middle} %, 90 % range {low} to {high} %. The chart shows \
+         the {order} {} of {}.{equal}{notes}{}",
         view.best.len(),
         plural(view.considered, "combination"),
         beyond_line(if view.is_met { "The best" } else { "The nearest" }, &named.beyond, unit)

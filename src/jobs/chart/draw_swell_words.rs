@@ -2,7 +2,7 @@
 
 use super::answer_swell::{CurvePoint, SwellPoint, SwellView, ThreadCurve};
 use crate::jobs::beliefs::text_grounds::{heading, untried_line};
-use crate::jobs::plan_spec::text::band_words;
+use crate::jobs::plan_spec::text::{band_words, sewer_sentence};
 use crate::terminal::number::{plural, ranged_length};
 use crate::terminal::odds::chance_in_figures;
 use crate::terminal::words::{listed, percent_range};
@@ -82,10 +82,11 @@ fn by_thread(view: &SwellView) -> String {
 pub(super) fn caption(view: &SwellView, outside: &[&SwellPoint]) -> String {
     let boned = if view.boned { "boned" } else { "not boned" };
     let mut sentences = vec![format!(
-        "{}, {} to the section, sewn all along, folds {boned}, {}.",
+        "{}, {} to the section, sewn all along, folds {boned}, {}.{}",
         view.paper,
         plural(usize::from(view.sheets), "sheet"),
-        view.state.phrase()
+        view.state.phrase(),
+        sewer_sentence(view.sewer.as_ref())
     )];
     sentences.extend(answer(view));
     sentences.extend(trials(view));

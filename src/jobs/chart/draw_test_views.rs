@@ -17,6 +17,7 @@ use crate::jobs::history::answer_control::LIMIT;
 use crate::jobs::plan::answer_test_choices::{choice, mm, view};
 use crate::jobs::plan::answer_view::ChoicesView;
 use crate::jobs::plan_spec::answer_band::Band;
+use crate::jobs::plan_spec::answer_question::Sewer;
 use crate::model::compare::{Difference, Judged, Way, score};
 use crate::model::mixed::{Ranges, Summary};
 use crate::trade::{Caution, Edge, Hardness, Name, Sewing, State};
@@ -231,8 +232,8 @@ pub(crate) fn plan_of(rows: usize) -> ChoicesView {
         row
     };
     ChoicesView {
+        sewer: (rows == 1).then_some(Sewer::New),
         is_met: rows != 1,
-        nearest: (rows == 1).then(|| row(0)),
         ..view(LONG[1], (0..rows).map(row).collect())
     }
 }
@@ -268,6 +269,7 @@ pub(crate) fn swell_of(threads: usize, trials: usize) -> SwellView {
         state: State::Knocked,
         sheets: 4,
         boned: false,
+        sewer: (threads > 1).then(|| Sewer::Known(LONG[0].to_owned())),
         target: (threads > 1).then(|| Band::new(25.0, 35.5).unwrap()),
         threads: (0..threads).map(curve).collect(),
         unmeasured: trials / 2,

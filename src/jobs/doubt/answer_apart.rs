@@ -1,4 +1,4 @@
-//! Readings of one edge that are too far apart for all of them to be right.
+//! Doubtful readings of one edge: too far apart for all of them to be right, or out of line.
 
 use crate::book::{OF_NORMAL, outlying_limit_mm};
 use crate::observe::Observations;
@@ -11,6 +11,22 @@ pub struct Apart {
     pub low_mm: f64,
     /// The greatest.
     pub high_mm: f64,
+}
+
+/// What is doubtful about readings.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Doubtful {
+    Apart(Apart),
+    /// These, in mm, are out of line with the others and count less.
+    OutOfLine(Vec<f64>),
+}
+
+/// What is doubtful about readings in mm. Where all of them count less, as two that differ do, none
+/// is out of line with the others.
+pub(crate) fn doubtful(readings: &[f64], all: &Observations) -> Option<Doubtful> {
+    let is_of_some = |out: &Vec<f64>| (1..readings.len()).contains(&out.len());
+    let out = || Some(all.out_of_line(readings)).filter(is_of_some);
+    apart(readings, all).map(Doubtful::Apart).or_else(|| out().map(Doubtful::OutOfLine))
 }
 
 /// The least and the greatest of readings in mm, if one is so far from the others that it must be

@@ -2,11 +2,13 @@
 //! again.
 
 use super::answer::{Open, doubts_of, open_findings};
-use super::answer_apart::Apart;
-use crate::book::{Book, Entries, EntryDoubt, SetDoubt};
+use super::answer_apart::Doubtful;
+use super::text::doubtful_words;
+use crate::book::{Book, Entries, EntryDoubt, Finding, SetDoubt};
 use crate::jobs::fitted::Fitted;
 use crate::jobs::forecast::answer::Forecast;
 use crate::jobs::plan_spec::answer_band::Band;
+use crate::jobs::plan_spec::text::NEW_HAND;
 use crate::model::{Plan, Run};
 use crate::terminal::exit::ExitStatus;
 use crate::terminal::number::plural;
@@ -70,18 +72,32 @@ pub(crate) fn listed(session: &Session<'_>, book: &Book, new: &Entries) -> Vec<S
 }
 
 /// The same for entries that replace `old` ones, without the doubts that those gave word for word.
+/// If a new value makes many readings doubtful, the value is: then one of them is enough.
 pub(crate) fn listed_since(
     session: &Session<'_>,
     book: &Book,
     old: &Entries,
     new: &Entries,
 ) -> Vec<String> {
-    let mut sentences = listed(session, book, new);
-    if !sentences.is_empty() {
-        let before = listed(session, book, old);
-        sentences.retain(|sentence| !before.contains(sentence));
+    /// The most doubts about readings that are listed.
+    const MOST: usize = 4;
+    let mut found = doubts_of(book, new, session.today());
+    if found.is_empty() {
+        return Vec::new();
     }
-    sentences
+    let (before, unit) = (listed(session, book, old), book.config().unit);
+    found.retain(|finding| !before.contains(&finding.sentence(unit)));
+    let is_of_readings = |finding: &&Finding| matches!(finding, Finding::Set { .. });
+    let (of_readings, others): (Vec<&Finding>, Vec<&Finding>) =
+        found.iter().partition(is_of_readings);
+    let shown = if of_readings.len() > MOST { 1 } else { of_readings.len() };
+    let more = of_readings.len() - shown;
+    let all = others.into_iter().chain(of_readings.into_iter().take(shown));
+    let all = all.map(|finding| finding.sentence(unit));
+    all.chain((more > 0).then(|| {
+        format!("{more} more measurements look wrong with the new value; is the new value right?")
+    }))
+    .collect()
 }
 
 /// A planned book, with what was said about it and may be wrong.
@@ -91,8 +107,8 @@ pub(crate) struct Planned<'a> {
     /// The fore-edge predicted or measured, in mm.
     pub fore_edge_mm: f64,
     pub target: Option<&'a Band>,
-    /// Readings of the fore-edge that are too far apart.
-    pub apart: Option<Apart>,
+    /// What is doubtful about the readings of the fore-edge.
+    pub doubtful: Option<&'a Doubtful>,
     /// Whether several hands have sewn, and none of them was named.
     pub new_hand: bool,
 }
@@ -100,7 +116,8 @@ pub(crate) struct Planned<'a> {
 impl<'a> From<&'a Forecast> for Planned<'a> {
     fn from(Forecast { plan, fore_edge, target, said, .. }: &'a Forecast) -> Self {
         let (target, fore_edge_mm) = (target.as_ref(), fore_edge.mean);
-        Self { plan, fore_edge_mm, target, apart: said.apart, new_hand: said.new_hand }
+        let doubtful = said.doubtful.as_ref();
+        Self { plan, fore_edge_mm, target, doubtful, new_hand: said.new_hand }
     }
 }
 
@@ -115,48 +132,36 @@ pub(crate) fn tell_of_plan<'a>(
 
 /// What looks wrong in a planned book.
 pub(crate) fn plan_notes<'a>(planned: impl Into<Planned<'a>>, unit: LengthUnit) -> Vec<String> {
-    let Planned { plan, fore_edge_mm, target, apart, new_hand } = planned.into();
+    let Planned { plan, fore_edge_mm, target, doubtful, new_hand } = planned.into();
     let sheets = plan.runs().iter().map(|run| run.sewing.sheets()).max();
     let sheets =
         sheets.and_then(EntryDoubt::of_sheets).map(|doubt| ("the plan ", doubt.words(unit)));
     let leaves_mm = plan.runs().iter().map(Run::leaves_mm).sum();
-    let edge = plan.fore_edge.and_then(|edge| SetDoubt::of_fore_edge(edge.mean, leaves_mm));
+    let edge = plan.fore_edge.filter(|_| !matches!(doubtful, Some(Doubtful::Apart(_))));
+    let edge = edge.and_then(|edge| SetDoubt::of_fore_edge(edge.mean, leaves_mm));
     let edge = edge.map(|doubt| ("", doubt.words(unit)));
-    let apart = apart.map(|readings| ("", apart_words(readings, unit)));
-    let edge = apart.or(edge);
+    let readings = doubtful.map(|readings| ("", doubtful_words(readings, unit)));
     let guards = EntryDoubt::of_guards(plan.guards_mm, fore_edge_mm);
     let guards = guards.map(|doubt| ("the plan ", doubt.words(unit)));
-    let own =
-        sheets.into_iter().chain(edge).chain(guards).map(|(of, words)| format!("{of}{words}"));
+    let own = sheets
+        .into_iter()
+        .chain(readings)
+        .chain(edge)
+        .chain(guards)
+        .map(|(of, words)| format!("{of}{words}"));
     let sewn = left_over_notes(plan.runs());
     let hand = new_hand.then(|| NEW_HAND.to_owned());
     let target = target_note(target, unit);
     own.chain(sewn).chain(hand).chain(target).collect()
 }
 
-/// Said of a prediction in a book of several hands that names none.
-pub(crate) const NEW_HAND: &str = "no hand was named: predicted for a hand new to the book";
-
 /// That a pattern leaves sections over between the ends, which the model counts as their share of
 /// a traverse although the thread goes all along for them. Runs that share traverses are judged as
 /// one sewing.
 fn left_over_notes(runs: &[Run]) -> Vec<String> {
-    let parts = runs.chunk_by(|one, other| one.thread == other.thread);
-    let sewings = parts.flat_map(|runs| joined(runs.iter().map(|run| run.sewing)));
-    let sewings: Vec<Sewing> = sewings.collect();
+    let sewings = Run::sewings(runs);
     let whole = sewings.len() == 1;
     sewings.into_iter().filter_map(|sewing| left_over_words(sewing, whole)).collect()
-}
-
-/// The sewings of parts, joined where a traverse can cross from one to the next.
-fn joined(parts: impl Iterator<Item = Sewing>) -> Vec<Sewing> {
-    let mut all: Vec<Sewing> = Vec::new();
-    for part in parts {
-        let joined = all.last().and_then(|last| last.joined(part));
-        all.truncate(all.len() - usize::from(joined.is_some()));
-        all.push(joined.unwrap_or(part));
-    }
-    all
 }
 
 /// What is wrong with a sewing; `whole` if it is that of the whole book.
@@ -182,16 +187,6 @@ pub(crate) fn left_over_words(sewing: Sewing, whole: bool) -> Option<String> {
         )),
         _ => None,
     }
-}
-
-/// That readings of a fore-edge are too far apart.
-pub(crate) fn apart_words(readings: Apart, unit: LengthUnit) -> String {
-    format!(
-        "the readings of the fore-edge, from {} to {}, are so far apart that one is wrong; \
-         measure again",
-        unit.figures(readings.low_mm),
-        unit.shown(readings.high_mm)
-    )
 }
 
 /// Prints a note if the wanted swell looks like fractions.

@@ -6,3 +6,4 @@ pub mod answer_apart;
 mod answer_far;
 pub(crate) mod command;
 pub(crate) mod page_open;
+pub(crate) mod text;

@@ -9,7 +9,7 @@ use crate::terminal::number::{plural, rounded, signed};
 
 /// What the trials show about a paper, and how many there are.
 pub(crate) fn factor_words(Factor { factor, trials, .. }: &Factor, config: &Config) -> String {
-    let range = format!("{}–{}", rounded(factor.q05, 2), rounded(factor.q95, 2));
+    let range = format!("{} to {}", rounded(factor.q05, 2), rounded(factor.q95, 2));
     let share = format!(
         "Knocked down, it lets {} of the thread show (90 % range {range}).",
         rounded(factor.q50, 2)

@@ -6,7 +6,7 @@ use super::answer_leaning::Leaning;
 use super::answer_percent::{PercentRange, chance, middle_half};
 use super::answer_tried::Tried;
 use crate::jobs::beliefs::answer_grounds::Grounds;
-use crate::jobs::doubt::answer_apart::Apart;
+use crate::jobs::doubt::answer_apart::Doubtful;
 use crate::jobs::fitted::Bench;
 use crate::jobs::plan_spec::answer_band::Band;
 use crate::model::mixed::Summary;
@@ -70,8 +70,8 @@ pub struct Said {
     pub guards: Option<Guards>,
     /// Whether the wanted swell follows from the geometry of the spine.
     pub by_geometry: bool,
-    /// Readings of the fore-edge that are too far apart.
-    pub apart: Option<Apart>,
+    /// What is doubtful about the readings of the fore-edge.
+    pub doubtful: Option<Doubtful>,
     /// Whether several hands have sewed, and none of them was named.
     pub new_hand: bool,
 }

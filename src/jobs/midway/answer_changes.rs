@@ -89,7 +89,8 @@ impl Resewn {
             && within(&self.boned, &other.boned)
     }
 
-    /// The remaining runs with this change; `None` if it changes nothing.
+    /// The remaining runs with this change; `None` if it changes nothing, or if its pattern leaves
+    /// sections over.
     fn of(&self, left: &[Run]) -> Option<Vec<Run>> {
         let sewings = self.sewings(left)?;
         let changed = |(run, sewing): (&Run, Sewing)| Run {
@@ -104,7 +105,9 @@ impl Resewn {
                 || new.boned != old.boned
                 || new.sewing.effective_sections() != old.sewing.effective_sections()
         };
-        runs.iter().zip(left).any(differs).then_some(runs)
+        let is_whole = || Run::sewings(&runs).into_iter().all(|sewing| sewing.over() == 0);
+        (runs.iter().zip(left).any(differs) && (self.sewing.is_none() || is_whole()))
+            .then_some(runs)
     }
 
     /// The sewings of the remaining runs.
@@ -135,8 +138,10 @@ fn single(bench: &Bench, left: &[Run]) -> Vec<Resewn> {
     let threads = threads.filter(|thread| left.iter().any(|run| run.thread.name != thread.name));
     let parts = left.iter().map(|run| run.sewing);
     let first = at_end(parts.clone(), Sewing::first);
-    let last = at_end(parts.rev(), Sewing::last).max(LAST_ALL_ALONG);
-    let shared = |on| Pattern { on, first, last };
+    let last = at_end(parts.clone().rev(), Sewing::last).max(LAST_ALL_ALONG);
+    let between = parts.map(Sewing::sections).sum::<u16>().saturating_sub(first + last);
+    // Sections that do not make a whole traverse join the last end, as in `plan`.
+    let shared = |on| Pattern { on, first, last: last + between % u16::from(on) };
     let sewings = [Pattern { on: 1, first: 0, last: 0 }, shared(2), shared(3)];
     let is_boned = left.iter().all(|run| run.boned);
     std::iter::once(Resewn { boned: Some(!is_boned), ..nothing() })
@@ -234,13 +239,19 @@ mod tests {
     #[test]
     fn two_on_leaves_the_last_sections_all_along() {
         let two_on = sewn(2, 3);
-        let runs = two_on.of(&[left(16, 1)]).unwrap();
-        assert_eq!((runs[0].sewing.on(), runs[0].sewing.effective_sections()), (2, 9.5));
+        let runs = two_on.of(&[left(17, 1)]).unwrap();
+        assert_eq!((runs[0].sewing.on(), runs[0].sewing.effective_sections()), (2, 10.0));
         // The last three sections stay all along, so nothing remains for two-on.
         assert_eq!(two_on.of(&[left(3, 1)]), None);
-        let runs = two_on.of(&[left(4, 1), left(8, 1)]).unwrap();
+        // One section would be left over.
+        assert_eq!(two_on.of(&[left(16, 1)]), None);
+        // A traverse crosses from one run to the other, but not from one thread to the other.
+        let runs = two_on.of(&[left(5, 1), left(8, 1)]).unwrap();
         let thread: Vec<f64> = runs.iter().map(|run| run.sewing.effective_sections()).collect();
-        assert_eq!(thread, [2.0, 5.5]);
+        assert_eq!(thread, [2.5, 5.5]);
+        let mut thicker = left(8, 1);
+        thicker.thread.diameter_mm = 0.6;
+        assert_eq!(two_on.of(&[left(5, 1), thicker]), None);
         // A smaller last section takes one of the three; the other two are in the run before it.
         let runs = two_on.of(&[left(12, 1), left(1, 1)]).unwrap();
         let ends: Vec<u16> = runs.iter().map(|run| run.sewing.last()).collect();

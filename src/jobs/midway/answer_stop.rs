@@ -1,6 +1,6 @@
 //! Where a sewing can stop: at the end of a traverse.
 
-use crate::model::Plan;
+use crate::model::{Plan, Run};
 use crate::trade::{Stretch, Supports};
 
 /// A traverse that a part ends inside: its thread is not in all of the sections that it takes.
@@ -16,10 +16,10 @@ pub struct Inside {
 pub(super) fn inside(plan: &Plan, sewn: u32) -> Option<Inside> {
     let mut ends = vec![0];
     let mut sections = 0;
-    for run in plan.runs() {
-        let stretches = run.sewing.stretches(Supports::USUAL);
+    for sewing in Run::sewings(plan.runs()) {
+        let stretches = sewing.stretches(Supports::USUAL);
         ends.extend(stretches.iter().flat_map(Stretch::ends).map(|end| sections + end));
-        sections += u32::from(run.sewing.sections());
+        sections += u32::from(sewing.sections());
     }
     let at = ends.partition_point(|end| *end < sewn);
     let (before, after) = (*ends.get(at.checked_sub(1)?)?, *ends.get(at)?);

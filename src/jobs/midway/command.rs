@@ -96,13 +96,13 @@ impl Args {
         if let Some(typed) = &self.folded {
             resolved.measure(measured_edge("--folded", typed, known)?);
         }
-        let Resolved { plan, wanted, divided, apart, .. } = resolved;
+        let Resolved { plan, wanted, divided, doubtful, .. } = resolved;
         let target = wanted.band_on(bench.fit.fore_edge(&plan).mean);
         let mut midway = midway(book, bench, plan, &part, target)
             .map_err(|error| refused(error, book.config().unit))?;
         midway.after = midway.after.beside(wanted.geometry);
         midway.after.divided = divided;
-        midway.after.said.apart = apart;
+        midway.after.said.doubtful = doubtful;
         midway.after.said.new_hand = bench.is_new_hand(midway.after.plan.hand);
         Ok(midway)
     }

@@ -4,8 +4,8 @@ use super::answer::Midway;
 use super::answer_part::{PartDoubt, PartSeen};
 use super::answer_stop::Inside;
 use crate::book::Config;
+use crate::jobs::doubt::text::out_of_line_words;
 use crate::terminal::number::gauged_length;
-use crate::terminal::words::listed;
 use crate::units::LengthUnit;
 
 /// Asks to measure the part again, and names the likely mistake.
@@ -65,11 +65,5 @@ pub(crate) fn inside_line(midway: &Midway) -> Option<String> {
 /// Which readings count less; `None` if the part is to be measured again because of them.
 pub(crate) fn less_line(midway: &Midway, unit: LengthUnit) -> Option<String> {
     let is_wrong = matches!(midway.again, Some(PartDoubt::Apart { .. }));
-    let less: Vec<String> = midway.less.iter().map(|&mm| unit.found(mm)).collect();
-    let says = match less.len() {
-        0 => return None,
-        1 => "is out of line with the other readings of its edge and counts",
-        _ => "are out of line with the other readings of their edge and count",
-    };
-    (!is_wrong).then(|| format!("{} {says} less; measure again if you can", listed(&less)))
+    (!is_wrong && !midway.less.is_empty()).then(|| out_of_line_words(&midway.less, unit))
 }

@@ -133,10 +133,11 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     spec.tell_counts(session, &book)?;
     resolved.measure(args.folded.measured(known)?);
     let leaves = resolved.leaves();
-    let Resolved { plan, wanted, guards, apart, .. } = resolved;
+    let Resolved { plan, wanted, guards, doubtful, .. } = resolved;
     let fore_edge_mm = bench.fit.fore_edge(&plan).mean;
     let (band, new_hand) = (wanted.band_on(fore_edge_mm), bench.is_new_hand(plan.hand));
-    let planned = Planned { plan: &plan, fore_edge_mm, target: band.as_ref(), apart, new_hand };
+    let (target, doubtful) = (band.as_ref(), doubtful.as_ref());
+    let planned = Planned { plan: &plan, fore_edge_mm, target, doubtful, new_hand };
     tell_of_plan(session, planned, config.unit);
     let text = if args.new_paper.is_some() {
         let found = calibrate(&bench, config, plan, minutes)?;

@@ -106,13 +106,12 @@ pub(crate) struct Candidate {
     cautions: Vec<Caution>,
 }
 
-/// Every way, best first.
+/// Every way, best first; nearest to the target first if none meets it.
 #[derive(Clone, Debug)]
 pub struct Choices {
     ranked: Vec<Candidate>,
     unguarded: Vec<u16>,
     height: Height,
-    target: Band,
     tried: Tried,
 }
 
@@ -176,6 +175,9 @@ impl Candidate {
 /// three-on, fewer cautions, a thicker thread if the sewing stays exposed, fewer sections, fewer
 /// blank leaves, folds not boned. Then the chance itself, the finer thread, and last the name.
 ///
+/// If nothing meets the target, the way whose median swell is nearest to it comes first, and that
+/// order decides between equals.
+///
 /// # Errors
 /// [`SearchError`] if there is nothing to choose from.
 pub fn search(bench: &Bench, question: &Question) -> Result<Choices, SearchError> {
@@ -196,8 +198,9 @@ pub fn search(bench: &Bench, question: &Question) -> Result<Choices, SearchError
     }
     let ranked = Candidate::ranked(&bench.fit, question, ways)?;
     let tried = Tried::of(&bench.observations);
-    let (unguarded, target) = (answer_way::unguarded_sheets(question), question.target.clone());
-    Ok(Choices { ranked, unguarded, height: question.height, target, tried })
+    let unguarded = answer_way::unguarded_sheets(question);
+    let choices = Choices { ranked, unguarded, height: question.height, tried };
+    Ok(if choices.is_met() { choices } else { choices.nearest_first(&question.target) })
 }
 
 /// A way to sew a book with its plan and its chance.
@@ -252,16 +255,17 @@ impl Choices {
         self.most() >= HARDLY_MET
     }
 
-    /// The choice whose median swell is nearest to the target; the first of equals.
-    pub fn nearest(&self) -> Option<Choice> {
+    /// The same choices, in the order in which their median swells are near to the target.
+    fn nearest_first(mut self, target: &Band) -> Self {
         let medians = in_ranges(self.ranked.len(), |range| {
             let median = |candidate: &Candidate| candidate.prediction.percent_quantile(0.5);
             self.ranked[range].iter().map(median).collect()
         });
-        let Band { low_percent, high_percent, .. } = self.target;
-        let off = |median: f64| (low_percent - median).max(median - high_percent).max(0.0);
-        let pairs = self.ranked.iter().zip(medians);
-        let (nearest, _) = pairs.min_by(|a, b| off(a.1).total_cmp(&off(b.1)))?;
-        Some(nearest.finished(self.height, &self.tried))
+        let off =
+            |median: f64| (target.low_percent - median).max(median - target.high_percent).max(0.0);
+        let mut pairs: Vec<(Candidate, f64)> = self.ranked.into_iter().zip(medians).collect();
+        pairs.sort_by(|a, b| off(a.1).total_cmp(&off(b.1)));
+        self.ranked = pairs.into_iter().map(|(candidate, _)| candidate).collect();
+        self
     }
 }

@@ -50,12 +50,12 @@ pub(crate) fn view(paper_name: &str, best: Vec<Choice>) -> ChoicesView {
     };
     ChoicesView {
         question,
+        sewer: None,
         best,
         considered: 96,
         unguarded: Vec::new(),
         is_met: true,
         most: 0.82,
-        nearest: None,
         current: None,
         height_given: false,
         trials_used: 9,

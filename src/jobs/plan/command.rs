@@ -7,7 +7,8 @@ use super::answer_way::Way;
 use super::text::choices_text;
 use super::text_json::choices_json;
 use crate::book::Book;
-use crate::jobs::doubt::command::{NEW_HAND, apart_words, say_answer, tell_of_target};
+use crate::jobs::doubt::command::{say_answer, tell_of_target};
+use crate::jobs::doubt::text::doubtful_words;
 use crate::jobs::fitted::{Bench, Fitted};
 use crate::jobs::forecast::answer::{Forecast, forecast};
 use crate::jobs::forecast::text::forecast_text;
@@ -16,6 +17,7 @@ use crate::jobs::keep::command_save::{SaveArgs, Saved};
 use crate::jobs::plan_spec::answer_question::Question;
 use crate::jobs::plan_spec::command_question::{PLACES, QuestionArgs, refused, thread_of};
 use crate::jobs::plan_spec::command_words::value_error;
+use crate::jobs::plan_spec::text::NEW_HAND;
 use crate::model::Plan;
 use crate::terminal::json::document;
 use crate::terminal::prompt::by_flag;
@@ -92,11 +94,14 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     keep(session, &mut book, forecast.as_mut(), to_keep)?;
     let unit = book.config().unit;
     let folded = args.question.flags.folded.measured(Fitted { book: &book, bench: &bench })?;
-    if let Some(readings) = folded.and_then(|edge| edge.apart) {
-        session.tell(&format!("note: {}", apart_words(readings, unit)));
+    if let Some(doubtful) = folded.and_then(|edge| edge.doubtful) {
+        session.tell(&format!("note: {}", doubtful_words(&doubtful, unit)));
     }
     if bench.is_new_hand(question.hand) {
         session.tell(&format!("note: {NEW_HAND}"));
+    }
+    if let Some(note) = blank_note(&question, &choices) {
+        session.tell(&format!("note: {note}"));
     }
     tell_of_target(session, Some(&question.target), unit);
     let (config, screen) = (book.config(), session.screen());
@@ -107,6 +112,18 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         (None, false) => choices_text(&view, config, screen),
     };
     say_answer(session, text, args.json, Fitted { book: &book, bench: &bench })
+}
+
+/// That at least half of the leaves of the first way would be blank.
+fn blank_note(question: &Question, choices: &Choices) -> Option<String> {
+    let (_, way) = choices.placed(1)?;
+    let (blank, all) = (way.blank_leaves, way.sewing.leaves());
+    (blank >= question.leaves).then(|| {
+        format!(
+            "{blank} of its {all} leaves would be blank; check the number of leaves, or give fewer \
+             sheets to the section with --sheets"
+        )
+    })
 }
 
 impl Args {

@@ -193,10 +193,10 @@ fn ranked(desk: &Desk, kept: &Kept, form: &Form) -> Result<Content, Turned> {
 
 fn list(view: &ChoicesView, form: &Form, kept: &Kept, open: Option<String>) -> Option<String> {
     let config = kept.book.config();
-    let lead = if view.is_met { view.best.first() } else { view.nearest.as_ref() }?;
+    let lead = view.best.first()?;
     let notes = view.noted();
     let target = Some(&view.question.target);
-    let scale = scale(view.best.iter().chain([lead]).map(swell), [], target);
+    let scale = scale(view.best.iter().map(swell), [], target);
     let row = |choice: &Choice, ticks| Row {
         path: way_address(choice, form),
         chance: large(choice.chance),
@@ -204,12 +204,12 @@ fn list(view: &ChoicesView, form: &Form, kept: &Kept, open: Option<String>) -> O
         strip: Strip { ticks, ..strip(swell(choice), target, None, &scale) },
         more: more_words(choice, &notes, config.unit),
     };
-    let rest = if view.is_met { &view.best[1..] } else { &view.best[..] };
+    let rest = &view.best[1..];
     let last = rest.len().saturating_sub(1);
     let others = rest.iter().enumerate().map(|(at, choice)| row(choice, at == last)).collect();
     let head = match view.is_met {
         true => format!("Best: {}", way_words(&lead.way)),
-        false => answer(view, None),
+        false => answer(view),
     };
     let given = if view.height_given { "" } else { " (assumed)" };
     let view = Ranked {

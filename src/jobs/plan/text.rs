@@ -27,12 +27,11 @@ use crate::units::LengthUnit;
 pub fn choices_text(view: &ChoicesView, config: &Config, screen: Screen) -> String {
     let width = screen.width;
     let notes = view.noted();
-    let best = answer(view, nearest_row(view));
-    let mut blocks = vec![wrapped(&best, width), wrapped(&asked(&view.question), width)];
+    let mut blocks = vec![wrapped(&answer(view), width), wrapped(&asked(&view.question), width)];
     blocks.push(table(&view.best, &notes, config.unit).render(width));
     blocks.extend(choices_picture(&view.best, &view.question.target, screen));
     blocks.extend(notes_text(&notes, config.unit, width));
-    blocks.extend(beyond_text(view, config, width));
+    blocks.extend(beyond_text(view, width));
     blocks.extend(
         view.current.as_ref().map(|(now, changed)| current_text(now, changed, config, width)),
     );
@@ -40,43 +39,27 @@ pub fn choices_text(view: &ChoicesView, config: &Config, screen: Screen) -> Stri
     paragraphs(&blocks)
 }
 
-/// The row of the choice nearest to the target, counted from 0; `None` if it is not listed.
-fn nearest_row(view: &ChoicesView) -> Option<usize> {
-    let nearest = view.nearest.as_ref()?;
-    view.best.iter().position(|choice| choice.way == nearest.way)
-}
-
-/// How the rows lie beyond the trials, and the nearest choice if it is not one of them.
-fn beyond_text(view: &ChoicesView, config: &Config, width: usize) -> Option<String> {
+/// How the rows lie beyond the trials.
+fn beyond_text(view: &ChoicesView, width: usize) -> Option<String> {
     let rows: Vec<_> = view.best.iter().map(|choice| &choice.beyond).collect();
-    let unlisted = view.nearest.as_ref().filter(|_| nearest_row(view).is_none());
-    let nearest =
-        unlisted.and_then(|choice| beyond_line("What comes nearest", &choice.beyond, config.unit));
-    let lines = beyond_rows_line(&rows).into_iter().chain(nearest);
-    let lines: Vec<String> = lines.map(|line| wrapped(&line, width)).collect();
-    (!lines.is_empty()).then(|| lines.join("\n"))
+    beyond_rows_line(&rows).map(|line| wrapped(&line, width))
 }
 
-/// The best choice; if none meets the target, the nearest one, with its row if it has a number.
-pub(crate) fn answer(view: &ChoicesView, nearest_row: Option<usize>) -> String {
-    let Some(best) = view.best.first() else {
+/// The best choice, or the nearest one if none meets the target.
+pub(crate) fn answer(view: &ChoicesView) -> String {
+    let Some(first) = view.best.first() else {
         return "There is nothing to choose from.".to_owned();
     };
     if view.is_met {
         let others = others_line(view).map(|line| format!(" {line}")).unwrap_or_default();
-        return format!("Best: {}: {}.{others}", way_words(&best.way), odds(best.chance));
+        return format!("Best: {}: {}.{others}", way_words(&first.way), odds(first.chance));
     }
-    let nearest = view.nearest.as_ref().map_or_else(String::new, |choice| {
-        let [low, middle, high] = percent_figures(choice.percent.each());
-        let row = nearest_row.map_or_else(String::new, |row| format!("row {}, ", row + 1));
-        format!(
-            " The nearest is {row}{}: swell {middle} %, 90 % range {low} to {high} %.",
-            way_words(&choice.way)
-        )
-    });
+    let [low, middle, high] = percent_figures(first.percent.each());
     format!(
-        "Nothing here meets the target: the best odds are {}.{nearest}",
-        chance_in_figures(view.most)
+        "Nothing here meets the target: the best odds are {}. The nearest is the first, {}: swell \
+         {middle} %, 90 % range {low} to {high} %.",
+        chance_in_figures(view.most),
+        way_words(&first.way)
     )
 }
 
@@ -244,16 +227,28 @@ pub(crate) fn known_words(view: &ChoicesView, given: &str, config: &Config) -> S
     };
     let height = book_height(question.height.mm(), config.unit);
     let (sign, thread, _) = config.unit.of_thread();
+    let (which, order) = match view.is_met {
+        true => ("best", plainer_first()),
+        false => ("nearest", NEAREST_FIRST.to_owned()),
+    };
     format!(
-        "The best {} of {}: {}, {sheets} to the section{unguarded}, all along, two-on and three-on (the \
-         first and last three sections all along, unless the row says how many), boned or not. \
-         Odds within {EQUAL_POINTS} points of each other are equal as far as the model can tell; \
-         among them the plainer and stronger sewing comes first. Ranges of the swell are 90 % \
-         ranges; {sign} is {thread} of thread for a book {height} high{given}, tails and waste included. \
-         {}",
+        "The {which} {} of {}: {}, {sheets} to the section{unguarded}, all along, two-on and \
+         three-on (the first and last three sections all along, unless the row says how many), \
+         boned or not. {order} Ranges of the swell are 90 % ranges; {sign} is {thread} of thread \
+         for a book {height} high{given}, tails and waste included. {}",
         view.best.len(),
         plural(view.considered, "combination"),
         plural(question.threads.len(), "thread"),
         source_line(view.trials_used, &Grounds::of(config))
+    )
+}
+
+const NEAREST_FIRST: &str =
+    "They are ordered by how near the middle of their swell comes to the target.";
+
+fn plainer_first() -> String {
+    format!(
+        "Odds within {EQUAL_POINTS} points of each other are equal as far as the model can tell; \
+         among them the plainer and stronger sewing comes first."
     )
 }

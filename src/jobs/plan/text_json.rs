@@ -52,7 +52,7 @@ pub fn choices_json(view: &ChoicesView) -> String {
         considered: view.considered,
         met: view.is_met,
         choices: view.best.iter().map(row).collect(),
-        nearest: view.nearest.as_ref(),
+        nearest: view.best.first().filter(|_| !view.is_met),
         from: current.map(|(now, _)| now),
         changes: current.map_or(&[], |(_, changed)| changed),
     })

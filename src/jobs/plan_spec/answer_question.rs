@@ -1,6 +1,7 @@
 //! The question that `plan` answers.
 
 use super::answer_band::Band;
+use crate::jobs::fitted::Bench;
 use crate::model::{Gaussian, PlannedPaper, PlannedThread};
 use crate::trade::{Guards, Height, State};
 
@@ -26,6 +27,24 @@ pub struct Question {
     pub supports: Option<u16>,
     pub exposed: bool,
     pub target: Band,
+}
+
+/// Whose sewing is predicted, in a book of several hands.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Sewer {
+    /// A hand that has not sewn in the book yet.
+    New,
+    /// A hand of the book; an empty name is that of trials without one.
+    Known(String),
+}
+
+impl Sewer {
+    /// Who sews a plan of this hand; `None` where one hand has sewn everything.
+    pub fn of(bench: &Bench, hand: Option<usize>) -> Option<Self> {
+        let hands = &bench.observations.hands;
+        let who = || hand.map_or(Self::New, |level| Self::Known(hands[level].clone()));
+        (hands.len() > 1).then(who)
+    }
 }
 
 impl Question {

@@ -234,11 +234,11 @@ impl PlanSpec {
     ) -> Result<Forecast, CliError> {
         let mut resolved = self.resolved(known)?;
         resolved.measure(measured);
-        let Resolved { plan, wanted, divided, guards, apart, .. } = resolved;
+        let Resolved { plan, wanted, divided, guards, doubtful, .. } = resolved;
         let said = Said {
             guards,
             by_geometry: wanted.band.is_none() && wanted.geometry.is_some(),
-            apart,
+            doubtful,
             new_hand: known.bench.is_new_hand(plan.hand),
         };
         let band = wanted.band_on(known.bench.fit.fore_edge(&plan).mean);

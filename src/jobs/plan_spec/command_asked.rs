@@ -20,8 +20,13 @@ use std::path::Path;
 pub(crate) struct Asking<'a> {
     pub command: &'a str,
     pub typed: &'a dyn Fn(&str) -> Option<String>,
-    /// The options whose answer the command refused; empty at first.
+    /// The answers that the command refused, such as `--spine=9.02;9.05`; empty at first.
     pub refused: &'a [String],
+}
+
+/// The value of an answer, if it is one to the option `flag`.
+pub(crate) fn answer_to<'a>(flag: &str, answer: &'a str) -> Option<&'a str> {
+    answer.strip_prefix(flag)?.strip_prefix('=')
 }
 
 /// The papers or threads of the book.
@@ -63,6 +68,11 @@ pub(crate) type Answers = Vec<(&'static str, String)>;
 impl Asking<'_> {
     fn has(&self, ids: &[&str]) -> bool {
         ids.iter().any(|id| (self.typed)(id).is_some())
+    }
+
+    /// The answer to the option `flag` that the command refused.
+    fn refused(&self, flag: &str) -> Option<&str> {
+        self.refused.iter().find_map(|answer| answer_to(flag, answer))
     }
 
     fn is_plan(&self) -> bool {
@@ -188,7 +198,7 @@ impl Asking<'_> {
                 session.field(None, field, true, |text| values::whole(text, ranges::SHEETS))?;
             answers.push(("--sheets", sheets.to_string()));
         }
-        let again = self.refused.iter().any(|flag| flag == "--target");
+        let again = self.refused("--target").is_some();
         if !self.has(&["target", "round"]) && (self.refused.is_empty() || again) {
             let target = self.target(session, book, offered.get("target"))?;
             answers.extend(target.map(|target| ("--target", target)));
@@ -276,7 +286,8 @@ impl Asking<'_> {
             [("--spine", "spine", Edge::Spine), ("--fore-edge", "fore_edge", Edge::ForeEdge)];
         for (flag, id, edge) in edges {
             if !self.has(&[id]) {
-                answers.push((flag, readings(session, flag, edge, unit)?));
+                let before = self.refused(flag).unwrap_or_default();
+                answers.push((flag, readings(session, flag, edge, unit, before)?));
             }
         }
         Ok(())

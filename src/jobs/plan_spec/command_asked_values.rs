@@ -7,7 +7,8 @@ use crate::terminal::values::{self, ValueError, optional};
 use crate::trade::{Edge, ranges};
 use crate::units::LengthUnit;
 
-/// Readings of an edge, one per line as a gauge sends them, until an empty line.
+/// Readings of an edge, one per line as a gauge sends them, until an empty line. Those of an answer
+/// that was refused `before` are offered again one by one, because only one of them may be wrong.
 ///
 /// # Errors
 /// As [`Session::field`].
@@ -16,16 +17,22 @@ pub(super) fn readings(
     flag: &'static str,
     edge: Edge,
     unit: LengthUnit,
+    before: &str,
 ) -> Result<String, CliError> {
     let symbol = unit.symbol();
     let first = format!("{edge} of the sewn part, {symbol}");
     let more = format!("{edge} at another place, {symbol}");
     let read = |text: &str| values::gauged(text, unit, ranges::THICKNESS);
-    let mut all =
-        vec![session.field(None, Field { flag, question: &first, default: None }, true, read)?];
-    let field = Field { flag, question: &more, default: Some("") };
-    while let Some(another) = session.field(None, field, true, |text| optional(text, read))? {
-        all.push(another);
+    let mut before = before.split(';').filter(|reading| !reading.is_empty());
+    let field = Field { flag, question: &first, default: before.next() };
+    let mut all = vec![session.field(None, field, true, read)?];
+    loop {
+        let default = Some(before.next().unwrap_or_default());
+        let field = Field { flag, question: &more, default };
+        match session.field(None, field, true, |text| optional(text, read))? {
+            Some(another) => all.push(another),
+            None => break,
+        }
     }
     // Rounded to a tenth of the finest step that any gauge shows.
     let figure = |length| format!("{}", (unit.count(length) * 1e5).round() / 1e5);

@@ -1,7 +1,7 @@
 //! Reads the lengths of a book from flags: measured thicknesses, and the height.
 
 use crate::book::Book;
-use crate::jobs::doubt::answer_apart::{Apart, apart};
+use crate::jobs::doubt::answer_apart::{Doubtful, doubtful};
 use crate::jobs::fitted::Fitted;
 use crate::model::Gaussian;
 use crate::terminal::prompt::by_flag;
@@ -33,19 +33,19 @@ pub(crate) fn thicknesses(
 }
 
 /// A fore-edge from its readings.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub(crate) struct MeasuredEdge {
     /// Their mean in mm with its standard deviation.
     pub mean: Gaussian,
-    /// Its readings, if they are too far apart for all to be right.
-    pub apart: Option<Apart>,
+    /// What is doubtful about its readings.
+    pub doubtful: Option<Doubtful>,
 }
 
 /// The fore-edge from readings in mm; `None` without readings.
 pub(crate) fn mean_of(readings: &[f64], known: Fitted<'_>) -> Option<MeasuredEdge> {
     let all = &known.bench.observations;
     let (mean, sd) = all.measured_edge(readings)?;
-    Some(MeasuredEdge { mean: Gaussian { mean, sd }, apart: apart(readings, all) })
+    Some(MeasuredEdge { mean: Gaussian { mean, sd }, doubtful: doubtful(readings, all) })
 }
 
 /// The fore-edge from the readings of a flag.

@@ -70,13 +70,13 @@ pub(crate) struct QuestionFlags {
 }
 
 impl QuestionArgs {
-    /// The flags equivalent to `paper=…,leaves=…,target=…`, with the sizes of a new paper; all
-    /// others are left out.
+    /// The flags equivalent to `paper=…,leaves=…,target=…`, with the hand and the sizes of a new
+    /// paper; all others are left out.
     ///
     /// # Errors
     /// [`CliError::Value`] for a missing or unknown key.
     pub fn in_mind(typed: &str) -> Result<Self, CliError> {
-        const KEYS: [&str; 5] = ["paper", "leaves", "target", "caliper", "hardness"];
+        const KEYS: [&str; 6] = ["paper", "leaves", "target", "hand", "caliper", "hardness"];
         let pairs = by_flag("--in-mind", typed, |text| Pairs::parse(text, &KEYS))?;
         let is_missing = |key: &&&str| pairs.get(key).is_none_or(str::is_empty);
         if let Some(key) = KEYS[..3].iter().find(is_missing) {

@@ -5,7 +5,7 @@ use super::command_stock;
 use super::command_wanted::{Wanted, band, geometry};
 use super::command_words::{EXTENTS, Words};
 use crate::book::{BookError, Fault};
-use crate::jobs::doubt::answer_apart::Apart;
+use crate::jobs::doubt::answer_apart::Doubtful;
 use crate::jobs::fitted::{Bench, Fitted};
 use crate::jobs::forecast::answer::Divided;
 use crate::model::{Gaussian, Plan, Run};
@@ -25,8 +25,8 @@ pub(crate) struct Resolved {
     pub divided: Vec<Divided>,
     /// The repairs as they were given.
     pub guards: Option<Guards>,
-    /// Readings of the fore-edge that are too far apart.
-    pub apart: Option<Apart>,
+    /// What is doubtful about the readings of the fore-edge.
+    pub doubtful: Option<Doubtful>,
     /// Thickness of all leaves over that of the leaves asked for, without the blank ones.
     grown: f64,
 }
@@ -39,9 +39,11 @@ impl Resolved {
 
     /// Sets a fore-edge that was measured on the leaves asked for. Blank leaves make it grow.
     pub fn measure(&mut self, fore_edge: Option<MeasuredEdge>) {
-        let Some(MeasuredEdge { mean: Gaussian { mean, sd }, apart }) = fore_edge else { return };
+        let Some(MeasuredEdge { mean: Gaussian { mean, sd }, doubtful }) = fore_edge else {
+            return;
+        };
         self.plan.fore_edge = Some(Gaussian { mean: self.grown * mean, sd: self.grown * sd });
-        self.apart = apart;
+        self.doubtful = doubtful;
     }
 }
 
@@ -117,7 +119,7 @@ pub(crate) fn resolve(
     }
     let all_mm: f64 = plan.runs().iter().map(Run::leaves_mm).sum();
     let grown = all_mm / (all_mm - blanks_mm);
-    let mut resolved = Resolved { plan, wanted, divided, guards, apart: None, grown };
+    let mut resolved = Resolved { plan, wanted, divided, guards, doubtful: None, grown };
     resolved.measure(edge.flatten().and_then(|readings| mean_of(&readings, known)));
     Ok(resolved)
 }

@@ -1,7 +1,9 @@
 //! Describes a plan in words.
 
 use super::answer_band::Band;
+use super::answer_question::Sewer;
 use crate::model::{Plan, Run};
+use crate::terminal::words::capital;
 use crate::trade::Sewing;
 
 /// `rounded-backed, 25 to 35 %`, or the bounds alone if they were typed.
@@ -66,6 +68,22 @@ fn run_words(run: &Run, said: bool) -> String {
         sewing_words(run.sewing),
         if run.boned && !said { ", boned" } else { "" }
     )
+}
+
+/// Said of a prediction in a book of several hands that names none.
+pub(crate) const NEW_HAND: &str = "no hand was named: predicted for a hand new to the book";
+
+/// For whose hand a book is predicted, as a further sentence; empty where one hand has sewn
+/// everything.
+pub(crate) fn sewer_sentence(sewer: Option<&Sewer>) -> String {
+    match sewer {
+        None => String::new(),
+        Some(Sewer::New) => format!(" {}.", capital(NEW_HAND)),
+        Some(Sewer::Known(name)) if name.is_empty() => {
+            " Predicted for the hand of the trials without a name.".to_owned()
+        }
+        Some(Sewer::Known(name)) => format!(" Predicted for the hand of {name}."),
+    }
 }
 
 /// The plan in one sentence.

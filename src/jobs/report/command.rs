@@ -72,7 +72,8 @@ pub(crate) struct Args {
     plan: Option<PlanArgs>,
     #[command(flatten)]
     bench: CardArgs,
-    /// A book you have in mind: the report also draws the best ways to sew it
+    /// A book you have in mind: the report also draws the best ways to sew it; keys paper, leaves,
+    /// target, hand, caliper, hardness
     #[arg(long, value_name = "paper=…,leaves=…,target=…", conflicts_with_all = ["paper", "runs", "plan_file"])]
     in_mind: Option<String>,
 }

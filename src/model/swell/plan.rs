@@ -74,6 +74,20 @@ impl Run {
     pub fn leaves_mm(&self) -> f64 {
         f64::from(self.sewing.leaves()) * self.paper.caliper_mm
     }
+
+    /// The sewings of runs, as one where a traverse can cross from a run to the next.
+    pub fn sewings(runs: &[Self]) -> Vec<Sewing> {
+        let mut all: Vec<Sewing> = Vec::new();
+        for of_thread in runs.chunk_by(|one, other| one.thread == other.thread) {
+            let begin = all.len();
+            for run in of_thread {
+                let joined = all[begin..].last().and_then(|last| last.joined(run.sewing));
+                all.truncate(all.len() - usize::from(joined.is_some()));
+                all.push(joined.unwrap_or(run.sewing));
+            }
+        }
+        all
+    }
 }
 
 #[derive(Clone, Debug, PartialEq)]

@@ -270,6 +270,18 @@ fn a_script_gets_a_note_of_what_looks_wrong_and_an_audit_finds_it_too() {
 }
 
 #[test]
+fn a_new_value_that_makes_many_readings_doubtful_is_asked_about_once() {
+    let folder = Folder::toured();
+    let said =
+        folder.on_tour(&["correct", "paper", "Alder bond", "--caliper", "0.2mm"]).ends(0).err;
+    let notes: Vec<&str> = said.lines().filter(|line| line.starts_with("note: ")).collect();
+    let [first, more] = notes[..] else { panic!("{said}") };
+    assert!(first.contains("but the leaves make"), "{said}");
+    let says = "note: 10 more measurements look wrong with the new value; is the new value right?";
+    assert!(more.starts_with(says), "{said}");
+}
+
+#[test]
 fn a_person_is_asked_at_once_and_one_key_answers() {
     for (row, (key, kept)) in ROWS.iter().flat_map(|row| [(row, ("n", false)), (row, ("y", true))])
     {

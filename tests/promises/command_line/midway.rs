@@ -106,6 +106,17 @@ fn a_part_that_ends_inside_a_traverse_is_noted_with_the_nearest_stops() {
                 after 6 or after 9";
     assert!(err("8", &three_on).contains(says), "{}", err("8", &three_on));
     assert!(err("8", &["--on=6"]).contains("sections 7 to 12; measure after 6 or after 12"));
+    // A traverse crosses from a run to the next, unless the thread changes.
+    let mixed = |sewn, second: &str| {
+        let runs = ["sections=5,sheets=4,on=2", second].map(|run| format!("--run={run}"));
+        let runs = runs.each_ref().map(String::as_str);
+        on(&folder, &[&["midway"], &TOUR_PLAN[..4], &runs, &part(sewn)]).ends(0).err
+    };
+    let alike = "sections=7,sheets=4,on=2";
+    assert!(mixed("5", alike).contains("sections 5 to 6; measure after 4 or after 6"));
+    assert!(!mixed("6", alike).contains("traverse"), "{}", mixed("6", alike));
+    let thicker = mixed("5", &format!("{alike},thread=flax 18/3"));
+    assert!(!thicker.contains("inside a traverse"), "{thicker}");
 }
 
 #[test]
@@ -171,7 +182,8 @@ fn a_change_has_the_odds_of_its_plan() {
     let end = bound.asked(0.0, 100.0).after.percent;
     let (low, high) = (0.7 * end.q50, 0.8 * end.q50);
     let changes = bound.asked(low, high).changes;
-    let pattern = Pattern { on: 2, first: 0, last: 3 };
+    // Of the 9 sections before the last 3, one would be left over.
+    let pattern = Pattern { on: 2, first: 0, last: 4 };
     let two_on = Resewn { sewing: Some(pattern), ..Resewn::default() };
     let found = changes.iter().find(|change| change.changed == two_on).expect("two-on helps");
     let edge = |readings: &[f64]| {
@@ -188,7 +200,7 @@ fn a_change_has_the_odds_of_its_plan() {
         let sewing = Sewing::new(sections, 5, on, 0).and_then(|sewing| sewing.with_ends(0, last));
         swellbook::model::Run { sewing: sewing.expect("a sewing"), ..whole.clone() }
     };
-    let plan = fit.plan().with_runs(vec![sewn(8, 1, 0), sewn(12, 2, 3)]).expect("a plan");
+    let plan = fit.plan().with_runs(vec![sewn(8, 1, 0), sewn(12, 2, 4)]).expect("a plan");
     let prediction = fit.predict_each(&[plan]).remove(0);
     assert_eq!(found.chance, prediction.chance(low, high));
     assert_eq!(found.percent.q50, prediction.percent_quantile(0.5));
@@ -203,10 +215,11 @@ fn a_change_of_several_runs_leaves_the_last_sections_of_the_whole_book_all_along
         on(&folder, &[&["midway", "--json"], &TOUR_PLAN[..4], &part, plan]).ends(0).json()
     };
     let planned = midway(&["--leaves=164", "--sheets=4", "--left-over=smaller"]);
-    let three_on = "three-on but for the last 3 sections";
+    // Of the 10 sections before the last 3, one would be left over.
+    let three_on = "three-on but for the last 4 sections";
     let changes = planned["changes"].as_array().expect("changes");
     let change = changes.iter().find(|change| change["what"] == three_on).expect("three-on");
-    let runs = ["sections=8,sheets=4", "sections=12,sheets=4,on=3,ends=0+2"];
+    let runs = ["sections=8,sheets=4", "sections=12,sheets=4,on=3,ends=0+3"];
     let runs = [runs[0], runs[1], "sections=1,sheets=2,on=3,ends=0+1"];
     let runs = runs.map(|run| format!("--run={run}"));
     let resewn = midway(&runs.each_ref().map(String::as_str));

@@ -325,6 +325,10 @@ const NOTES: &[(&[&str], Option<&str>)] = &[
         &["--sections=24", "--fore-edge=20.6,26.0"],
         Some("note: the readings of the fore-edge, from 20.6 to 26 mm, are so far apart"),
     ),
+    (
+        &["--sections=24", "--fore-edge=20.6,20.64,20.62,20.95"],
+        Some("note: 20.95 mm is out of line with the other readings of its edge and counts less"),
+    ),
 ];
 
 #[test]
@@ -363,6 +367,27 @@ fn a_prediction_for_a_new_hand_says_so() {
     assert!(asks("next", &[]).contains(says));
     for hand in ["--hand=Ann", "--hand="] {
         assert_eq!((predict(&[hand]), plan(&[hand])), (String::new(), String::new()), "{hand}");
+    }
+    // A chart and a report say it too, with the name of the hand.
+    let of = "paper=Alder bond,leaves=96,target=20..30";
+    let drawn = |hand: &[&str]| {
+        let chart = |kind: &[&str]| {
+            let out = ["--paper=Alder bond", "--target=20..30", "--out=-"];
+            folder.run(&[&["--book", "tour", "chart"], kind, &out, hand].concat()).ends(0).err
+        };
+        let named = hand.iter().map(|hand| hand.replace("--", ","));
+        let in_mind = format!("--in-mind={of}{}", named.collect::<String>());
+        let report = folder.on_tour(&["report", "--out=-", &in_mind]).ends(0).out;
+        [chart(&["plan", "--leaves=96"]), chart(&["swell"]), report].map(|it| it.replace('\n', " "))
+    };
+    for (hand, says) in [
+        (&[][..], "No hand was named: predicted for a hand new to the book."),
+        (&["--hand=Ann"], "Predicted for the hand of Ann."),
+        (&["--hand="], "Predicted for the hand of the trials without a name."),
+    ] {
+        for said in drawn(hand) {
+            assert!(said.contains(says), "{hand:?}: {said}");
+        }
     }
     let bo = [&["--book", "tour", "predict"], &book[..], &own, &["--hand=Bo"]].concat();
     folder.run(&bo).ends(3).complains_of(&["it holds Ann (or '' for trials without a name)"]);

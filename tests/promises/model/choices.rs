@@ -203,6 +203,20 @@ fn when_nothing_meets_the_target_it_says_so_first_and_what_comes_nearest() {
     let median = |row: &Value| row["swell_percent"]["q50"].as_f64().expect("a median");
     let most = rows(&value).iter().map(median).fold(f64::MIN, f64::max);
     assert_eq!((&value["met"], median(&value["nearest"])), (&false.into(), most));
+    let medians: Vec<f64> = rows(&value).iter().map(median).collect();
+    assert!(medians.is_sorted_by(|one, other| one >= other), "the nearest is not first");
+    let way = |row: &Value| ["thread", "sheets", "on", "boned"].map(|key| row[key].clone());
+    assert_eq!(way(&value["nearest"]), way(&rows(&value)[0]));
+}
+
+#[test]
+fn a_book_that_would_be_blank_for_the_most_part_is_noted() {
+    let folder = Folder::toured();
+    let asked = ["plan", "--paper", "Alder bond", "--target", "rounded", "--sheets"];
+    let err = |more: &[&str]| folder.on_tour(&[&asked[..], more].concat()).ends(0).err;
+    let says = "note: 11 of its 12 leaves would be blank; check the number of leaves";
+    assert!(err(&["6", "--leaves", "1"]).contains(says));
+    assert_eq!(err(&["6", "--leaves", "10"]), "");
 }
 
 #[test]
