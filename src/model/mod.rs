@@ -2,12 +2,12 @@
 //! came from. docs/model.md has the mathematics.
 
 pub mod compare;
-pub mod mixed;
 mod plain;
 mod pool;
 mod swell;
 pub mod variance;
 
+pub use mixed;
 pub use mixed::Ranges;
 pub use plain::binomial::{ExactShare, hit_tails};
 pub use plain::lines::{Line, lines, pooled_fore_edge};

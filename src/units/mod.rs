@@ -12,7 +12,6 @@ mod length;
 mod length_unit;
 mod millimetres;
 mod number;
-mod parallel;
 mod quoted;
 mod range;
 mod shown;
@@ -23,11 +22,9 @@ pub use gauge::{GaugeError, GaugeReading, LONGEST_LINE, Tolerance, parse_gauge_l
 pub use length::{LengthError, parse_length, parse_length_list, unit_typed};
 pub use length_unit::LengthUnit;
 pub use millimetres::Millimetres;
+pub(crate) use mixed::parallel::{at_once, cores, each_in_place, in_ranges, in_shares, watched};
 pub use number::{Grouped, NumberError, check_grouped, parse_decimal};
 pub(crate) use number::{cleaned, is_hex, parse_plain};
-pub(crate) use parallel::{
-    at_once, cores, each_in_place, in_ranges, in_ranges_of_long, in_shares, watched,
-};
 pub use quoted::quoted;
 pub use range::{RangeError, parse_range};
 pub(crate) use shown::{listed, numbers_of, printable, shown, shown_path, shown_whole, steered};

@@ -10,8 +10,13 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::path::PathBuf;
 
 /// The folders from left to right.
-const LAYERS: [&str; 10] =
-    ["units", "trade", "book", "observe", "model", "terminal", "draw", "page", "jobs", "commands"];
+const LAYERS: [&str; 11] = [
+    "mixed", "units", "trade", "book", "observe", "model", "terminal", "draw", "page", "jobs",
+    "commands",
+];
+
+/// The folder of the engine, which is a library of its own.
+const ENGINE: &str = "mixed";
 
 /// The kinds of file in the folder of a job, by the first word of their names.
 const KINDS: [&str; 5] = ["answer", "text", "draw", "command", "page"];
@@ -60,7 +65,7 @@ const EVERYWHERE: &[&str] =
 
 /// Outside libraries and the folders or files that may use them, including the tests beside the
 /// code. A library not named here may not be used anywhere.
-const LIBRARIES: [(&str, &[&str]); 43] = [
+const LIBRARIES: [(&str, &[&str]); 44] = [
     ("anstream", &["main"]),
     ("askama", &["draw", "page", "jobs/report/draw", "jobs/*/page"]),
     ("axum", &["page"]),
@@ -99,10 +104,11 @@ const LIBRARIES: [(&str, &[&str]); 43] = [
             "jobs/*/page",
         ],
     ),
-    ("libm", &["model"]),
-    ("linfa", &["model"]),
+    ("libm", &["mixed", "model"]),
+    ("linfa", &["mixed", "model"]),
     ("linfa_linear", &["model"]),
-    ("ndarray", &["model"]),
+    ("mixed", &["units/mod", "model/mod"]),
+    ("ndarray", &["mixed", "model"]),
     ("ab_glyph", &["draw"]),
     ("plotters", &["draw"]),
     ("png", &["draw", "jobs/chart/draw_tests"]),
@@ -111,8 +117,8 @@ const LIBRARIES: [(&str, &[&str]); 43] = [
     ("proptest", EVERYWHERE),
     ("quick_xml", &["book/sheet/ods"]),
     ("qrcode", &["jobs/bench/text"]),
-    ("rand_xoshiro", &["model"]),
-    ("rayon", &["units/parallel"]),
+    ("rand_xoshiro", &["mixed", "model"]),
+    ("rayon", &["mixed/parallel"]),
     // An answer is its own JSON; `text_json` is for JSON with sentences in it.
     (
         "serde",
@@ -121,6 +127,7 @@ const LIBRARIES: [(&str, &[&str]); 43] = [
             "trade",
             "book",
             "observe",
+            "mixed",
             "model",
             "terminal/json",
             "jobs/*/answer",
@@ -139,8 +146,8 @@ const LIBRARIES: [(&str, &[&str]); 43] = [
     ),
     ("sha2", &["book", "page/key", "page/assets"]),
     ("signal_hook", &["terminal/interrupt"]),
-    ("sobol", &["model"]),
-    ("statrs", &["model"]),
+    ("sobol", &["mixed"]),
+    ("statrs", &["mixed", "model"]),
     ("strsim", &["terminal", "book"]),
     ("swellbook", &["main"]),
     ("tempfile", &["book", "terminal", "commands"]),
@@ -268,6 +275,7 @@ impl Source {
     fn absolute(&self, path: &[String]) -> Option<Vec<String>> {
         let ups = path.iter().take_while(|word| *word == "super").count();
         match path.first()?.as_str() {
+            "crate" if self.layer() == ENGINE => Some([&[ENGINE.to_owned()], &path[1..]].concat()),
             "crate" => Some(path[1..].to_vec()),
             "super" => {
                 let module = self.module();
@@ -484,14 +492,16 @@ fn covers(place: &str, file: &Source) -> bool {
         })
 }
 
-/// Finds `use x::`, and `x::y` at the start of a path, where x is a crate of Cargo.toml.
+/// Finds `use x::`, and `x::y` at the start of a path, where x is a library of a manifest.
 #[test]
 fn each_outside_library_is_used_in_its_place_only() {
-    let manifest = repository_text("Cargo.toml");
-    let manifest: toml::Table = manifest.parse().expect("Cargo.toml is TOML");
-    let dependencies = manifest["dependencies"].as_table().expect("dependencies");
+    let mut names = BTreeSet::new();
+    for manifest in ["Cargo.toml", "src/mixed/Cargo.toml"] {
+        let manifest: toml::Table = repository_text(manifest).parse().expect("a manifest is TOML");
+        names.extend(manifest["dependencies"].as_table().expect("dependencies").keys().cloned());
+    }
     for file in all() {
-        for name in dependencies.keys().map(|name| name.replace('-', "_")) {
+        for name in names.iter().map(|name| name.replace('-', "_")) {
             let word = format!("{name}::");
             let uses = |line: &&str| {
                 line.match_indices(&word).any(|(at, _)| {
