@@ -185,12 +185,14 @@ pub enum EntryDoubt {
     NoHand,
     /// It has no readings.
     NoReadings,
-    /// Another trial with the same facts has the same readings.
+    /// Another trial has the same readings.
     SameReadings {
         /// How many.
         readings: usize,
         /// The other trial.
         other: Name,
+        /// A fact in which the two differ, if there is one.
+        differing: Option<&'static str>,
     },
 }
 

@@ -1,8 +1,9 @@
 //! Trials that were recorded twice, under two names.
 //!
-//! Two trials with the same facts and the same readings, reading for reading, are one. Readings may
-//! be equal by chance; see [`super::repetition`] for the probability. Two blocks differ by more
-//! than the places along one spine do, so the deviation along a spine is a cautious one.
+//! Two trials with the same facts and the same readings, reading for reading, are one. So are two
+//! with many equal readings, of which one was given another name and another fact. Readings may be
+//! equal by chance; see [`super::repetition`] for the probability. Two blocks differ by more than
+//! the places along one spine do, so the deviation along a spine is a cautious one.
 
 use super::doubt::EntryDoubt;
 use super::finding::Finding;
@@ -18,6 +19,8 @@ use std::collections::{BTreeSet, HashMap, HashSet};
 
 /// The most likely that chance may make two trials equal. A book may have many pairs of one day.
 const CHANCE: f64 = 1e-4;
+/// The same for trials that differ in a fact. With a step of 0.01 mm, three places at both edges.
+const CHANCE_OF_OTHERS: f64 = 1e-7;
 /// The most trials that one trial is compared with. More equal ones are not slips of a person.
 const COMPARED: usize = 8;
 /// With more trials of the same facts and day, none of them is looked at before an entry is written.
@@ -30,12 +33,20 @@ fn values(reading: &Reading) -> Values<'_> {
     (reading.place.as_str(), tail::values(reading))
 }
 
-/// Whether two trials are of the same sewing, as far as both say. The dates may be on one only.
-fn is_alike(one: &Trial, other: &Trial) -> bool {
-    let facts = |it: &Trial| (it.kind, it.sewing, it.boned, it.guards);
-    let same_stock = one.paper == other.paper && one.thread == other.thread;
+/// The first fact in which two trials differ, as far as both say; `None` if they are of the same
+/// sewing. The dates may be on one only.
+fn differing(one: &Trial, other: &Trial) -> Option<&'static str> {
     let same_day = one.date.zip(other.date).is_none_or(|(one, other)| one == other);
-    same_stock && same_day && facts(one) == facts(other)
+    let same = [
+        ("paper", one.paper == other.paper),
+        ("thread", one.thread == other.thread),
+        ("kind", one.kind == other.kind),
+        ("sewing", one.sewing == other.sewing),
+        ("boning", one.boned == other.boned),
+        ("guards", one.guards == other.guards),
+        ("date", same_day),
+    ];
+    same.into_iter().find_map(|(fact, same)| (!same).then_some(fact))
 }
 
 /// Finds trials with the readings of an earlier one.
@@ -51,9 +62,11 @@ pub(in crate::book) fn twins(book: &Book, sets: &[Set<'_>]) -> Vec<Finding> {
         let mut compared = known.take(COMPARED);
         let found = compared.find_map(|other| Some((other, equal(own, other, step_mm)?)));
         if let Some((other, readings)) = found {
-            let (name, other) = (own[0].trial.name.clone(), other[0].trial.name.clone());
+            let (trial, other) = (own[0].trial, other[0].trial);
+            let (name, differing) = (trial.name.clone(), differing(trial, other));
             let place = place(Trial::FILE, rows.get(&name).copied().flatten());
-            let doubt = EntryDoubt::SameReadings { readings, other };
+            let other = other.name.clone();
+            let doubt = EntryDoubt::SameReadings { readings, other, differing };
             findings.push(Finding::Entry { place, kind: EntryKind::Trial, name, doubt });
         }
         keys.into_iter().for_each(|key| seen.entry(key).or_default().push(own));
@@ -69,9 +82,10 @@ fn key<'a>(set: &Set<'a>) -> Option<(State, usize, Values<'a>)> {
 /// The number of readings that two trials share, if each state that both have is the same and
 /// chance is an unlikely cause.
 fn equal(own: &[Set<'_>], other: &[Set<'_>], step_mm: f64) -> Option<usize> {
-    if !is_alike(own[0].trial, other[0].trial) {
-        return None;
-    }
+    let most = match differing(own[0].trial, other[0].trial) {
+        None => CHANCE,
+        Some(_) => CHANCE_OF_OTHERS,
+    };
     let of_both = own.iter().filter_map(|set| {
         let there = other.iter().find(|there| there.state == set.state)?;
         Some((set, there))
@@ -85,7 +99,7 @@ fn equal(own: &[Set<'_>], other: &[Set<'_>], step_mm: f64) -> Option<usize> {
         count += shared.len();
         chance *= by_chance(shared.iter().map(|(_, edges)| *edges), step_mm);
     }
-    (chance <= CHANCE).then_some(count)
+    (chance <= most).then_some(count)
 }
 
 /// The probability that chance makes other readings equal to these.
@@ -96,21 +110,33 @@ fn by_chance(readings: impl Iterator<Item = tail::Values>, step_mm: f64) -> f64 
     one.powi(i32::try_from(edges).unwrap_or(i32::MAX))
 }
 
-/// The trials of the book with the facts of those that are `touched` by new entries.
+/// The trials of the book with the facts of those that are `touched` by new entries, or with one of
+/// their readings.
 pub(in crate::book) fn alike<'b>(
     book: &'b Book,
     new: &Entries,
     touched: &HashSet<&Name>,
 ) -> HashSet<&'b Name> {
     let all = || book.trials().iter().chain(&new.trials);
-    let of: Vec<&Trial> = all().filter(|trial| touched.contains(&trial.name)).collect();
-    let mut alike = HashSet::new();
-    for one in of.into_iter().take(MOST_ALIKE) {
-        let mut same = book.trials().iter().filter(|other| is_alike(one, other));
+    let of = all().filter(|trial| touched.contains(&trial.name));
+    let of: Vec<&Trial> = of.take(MOST_ALIKE).collect();
+    let mut alike = with_reading(book, new, &of);
+    for one in of {
+        let mut same = book.trials().iter().filter(|other| differing(one, other).is_none());
         let first: Vec<&Name> = same.by_ref().take(MOST_ALIKE).map(|it| &it.name).collect();
         if same.next().is_none() {
             alike.extend(first);
         }
     }
     alike
+}
+
+/// The trials of the book with a new reading of these, at its place and in its state.
+fn with_reading<'b>(book: &'b Book, new: &Entries, of: &[&Trial]) -> HashSet<&'b Name> {
+    let of: HashSet<&Name> = of.iter().map(|trial| &trial.name).collect();
+    let new = new.readings.iter().filter(|reading| of.contains(&reading.trial));
+    let new: HashSet<_> = new.map(|reading| (reading.state, values(reading))).collect();
+    let is_new = |it: &&Reading| !new.is_empty() && new.contains(&(it.state, values(it)));
+    let same = book.readings().iter().filter(is_new);
+    same.map(|reading| &reading.trial).take(MOST_ALIKE).collect()
 }

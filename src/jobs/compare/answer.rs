@@ -1,7 +1,7 @@
 //! How well a book's fit predicts trials that it has not seen, beside simpler ways.
 
 use super::answer_doubtful::{Doubtful, doubtful};
-use super::answer_refit::{Fold, Judgement, Leaving, Predicted, Whole, folds, refit};
+use super::answer_refit::{Fold, Judgement, Leaving, Whole, folds, refit};
 use crate::book::Book;
 use crate::jobs::fitted::{Bench, BenchError, beliefs};
 use crate::model::compare::{Difference, Judged, OfWays, Score, Way, difference, score};
@@ -175,10 +175,13 @@ fn agreement(bench: &Bench, judged: &[Judgement]) -> Vec<Agreement> {
     let mut trials: Vec<&Judgement> = judged.iter().collect();
     trials.sort_by_key(|judgement| judgement.block.trial);
     let rows = trials.into_iter().flat_map(|judgement| {
-        let trial = bench.observations.trials[judgement.block.trial].name.to_string();
-        judgement.block.seen.iter().zip(&judgement.predicted).map(move |(seen, predicted)| {
-            let &Predicted { measured_mm, own, nominal_mm } = predicted;
-            Agreement { trial: trial.clone(), state: seen.state, measured_mm, own, nominal_mm }
+        let sewn = &bench.observations.trials[judgement.block.trial];
+        judgement.block.seen.iter().zip(&judgement.predicted).map(|(seen, predicted)| Agreement {
+            trial: sewn.name.to_string(),
+            state: seen.state,
+            measured_mm: predicted.measured_mm + sewn.guards_mm,
+            own: predicted.own.raised(sewn.guards_mm),
+            nominal_mm: predicted.nominal_mm + sewn.guards_mm,
         })
     });
     rows.collect()

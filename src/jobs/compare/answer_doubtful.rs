@@ -82,6 +82,7 @@ pub(crate) fn doubtful(book: &Book, bench: &Bench, judged: &[Judgement]) -> Vec<
         .map(|(at, chance)| {
             let (one, surprise, tail) = worst[at];
             let trial = &bench.observations.trials[one.block.trial];
+            let surprise = surprise.with_guards(trial.guards_mm);
             Doubtful {
                 trial: trial.name.to_string(),
                 what: what(one, surprise.kind),

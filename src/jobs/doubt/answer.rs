@@ -49,8 +49,6 @@ pub(crate) fn doubts_with(
 /// The doubts about entries that are about to be recorded.
 pub(crate) fn doubts_of(book: &Book, new: &Entries, today: Date) -> Vec<Finding> {
     let mut findings = book.doubts_of(new, today);
-    findings
-        .retain(|finding| !matches!(finding, Finding::Set { doubt: SetDoubt::Repeated(_), .. }));
     let mut touched: Vec<&Name> = new.readings.iter().map(|reading| &reading.trial).collect();
     touched.dedup();
     let touched = unexplained(&touched, &findings);
@@ -60,6 +58,14 @@ pub(crate) fn doubts_of(book: &Book, new: &Entries, today: Date) -> Vec<Finding>
         // recorded.
         findings.extend(far_from_fit(&book.with(new), &touched).unwrap_or_default());
     }
+    findings
+}
+
+/// The same without repetitions: a command that takes readings asks about these by itself.
+pub(crate) fn doubts_of_taken(book: &Book, new: &Entries, today: Date) -> Vec<Finding> {
+    let mut findings = doubts_of(book, new, today);
+    findings
+        .retain(|finding| !matches!(finding, Finding::Set { doubt: SetDoubt::Repeated(_), .. }));
     findings
 }
 

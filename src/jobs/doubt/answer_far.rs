@@ -65,14 +65,14 @@ impl Known<'_> {
             let state = match surprise.kind {
                 SurpriseKind::Swell(at) | SurpriseKind::Change(_, at) => block.seen[at].state,
             };
-            finding(book, name, state, &surprise)
+            finding(book, name, state, surprise.with_guards(all.trials[at].guards_mm))
         });
         Ok(far)
     }
 }
 
-fn finding(book: &Book, trial: &Name, state: State, surprise: &Surprise) -> Finding {
-    let Surprise { observed_mm, expected_mm, sd_mm, kind, .. } = *surprise;
+fn finding(book: &Book, trial: &Name, state: State, surprise: Surprise) -> Finding {
+    let Surprise { observed_mm, expected_mm, sd_mm, kind, .. } = surprise;
     let change = matches!(kind, SurpriseKind::Change(..));
     let doubt = SetDoubt::FarFromFit { change, observed_mm, expected_mm, sd_mm };
     let first = book.readings().iter().find(|one| one.trial == *trial && one.state == state);

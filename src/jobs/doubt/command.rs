@@ -1,7 +1,7 @@
 //! Asks about doubts before an entry is written, while a person at the bench can still measure
 //! again.
 
-use super::answer::{Open, doubts_of, open_findings};
+use super::answer::{Open, doubts_of, doubts_of_taken, open_findings};
 use super::answer_apart::Doubtful;
 use super::text::doubtful_words;
 use crate::book::{Book, Entries, EntryDoubt, Finding, SetDoubt};
@@ -34,7 +34,7 @@ pub(crate) fn confirm(
     new: &Entries,
     sure: &BTreeSet<String>,
 ) -> Result<Notes, CliError> {
-    let found = doubts_of(book, new, session.today());
+    let found = doubts_of_taken(book, new, session.today());
     let found = found.iter().filter(|finding| !sure.contains(&finding.subject()));
     let unit = book.config().unit;
     ask(session, found.map(|finding| finding.sentence(unit)).collect())

@@ -13,7 +13,8 @@ pub struct TrialChoice {
     pub after: Doubt,
     /// The share of the variance of the swell in mm that the block removes.
     pub removed_share: f64,
-    /// The share of the variance removed by an hour of such work.
+    /// The same divided by the hours, which decides the order. More than 1 for a short block that
+    /// removes much.
     pub share_per_hour: f64,
     /// The average best chance over all ways to sew the book, once the block is sewn and measured.
     pub best_odds: Option<f64>,

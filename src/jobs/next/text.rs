@@ -151,7 +151,7 @@ pub(crate) fn row(choice: &TrialChoice, config: &Config) -> [String; 5] {
         measured(&choice.block),
         rounded(choice.minutes, 0),
         give_or_take(choice.after.swell_mm, config),
-        percent(choice.share_per_hour),
+        percent(choice.removed_share),
     ]
 }
 
@@ -162,7 +162,7 @@ fn choices_table(next: &NextTrial, config: &Config, width: usize) -> String {
         ("measured", Align::Left),
         ("minutes", Align::Right),
         ("± after", Align::Right),
-        ("less per hour", Align::Right),
+        ("removed", Align::Right),
     ];
     columns.extend(has_odds.then_some(("best odds", Align::Right)));
     let mut table = Table::new(&columns);
@@ -173,7 +173,7 @@ fn choices_table(next: &NextTrial, config: &Config, width: usize) -> String {
     let odds = if has_odds { ", and the best odds afterwards, on average" } else { "" };
     let what = format!(
         "The best blocks for the time they take (sections x sheets), with the share of the \
-         uncertainty, as variance, that an hour of such work removes{odds}:"
+         uncertainty, as variance, that each removes{odds}:"
     );
     format!("{}\n{}", wrapped(&what, width), table.render(width))
 }

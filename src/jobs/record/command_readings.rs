@@ -7,7 +7,7 @@ use super::command_open::Open;
 use super::command_subject::{Reply, Subject};
 use super::command_written::{Taken, show_unwritten, write};
 use crate::book::{Book, Entries};
-use crate::jobs::doubt::answer::doubts_of;
+use crate::jobs::doubt::answer::doubts_of_taken;
 use crate::terminal::line::Line;
 use crate::terminal::number::{length, plural};
 use crate::terminal::prompt::{Field, Words, by_flag};
@@ -186,7 +186,11 @@ impl Measured<'_> {
         let open = named.or_else(|| Open::of(book, trial, state)).unwrap_or_else(numbered);
         let (today, rest) = (session.today(), open.without(book, session));
         let doubts = |readings: &[Reading]| {
-            doubts_of(&rest, &Entries { readings: readings.to_vec(), ..Entries::default() }, today)
+            doubts_of_taken(
+                &rest,
+                &Entries { readings: readings.to_vec(), ..Entries::default() },
+                today,
+            )
         };
         let subject = Subject::of(book, trial, state, &doubts).map_err(gone)?;
         let mut bench = Bench::new(subject, open.places.clone(), common_note);

@@ -4,7 +4,7 @@ use super::answer_measure::{free_places, named, places};
 use super::command_bench::Bench;
 use super::command_subject::{Refusal, Subject};
 use crate::book::{Book, Entries};
-use crate::jobs::doubt::answer::doubts_of;
+use crate::jobs::doubt::answer::doubts_of_taken;
 use crate::page::form::Form;
 use crate::page::turned::{Fault, Turned};
 use crate::trade::{Edge, Place, Reading, ReadingError, State, Trial};
@@ -115,7 +115,11 @@ impl<'b> Block<'b> {
         let Self { book, trial, state, today, .. } = *self;
         let gone = |kind: &str| Turned::Missing(format!("The {kind} of {} is struck.", trial.name));
         let doubts = |readings: &[Reading]| {
-            doubts_of(book, &Entries { readings: readings.to_vec(), ..Entries::default() }, today)
+            doubts_of_taken(
+                book,
+                &Entries { readings: readings.to_vec(), ..Entries::default() },
+                today,
+            )
         };
         let subject = Subject::of(book, trial, state, &doubts).map_err(gone)?;
         let mut bench = Bench::new(subject, self.places.clone(), "");

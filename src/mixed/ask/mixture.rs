@@ -41,6 +41,15 @@ pub struct Ranges {
     pub q95: f64,
 }
 
+impl Ranges {
+    /// The same for a quantity that is greater by `more`.
+    pub fn raised(self, more: f64) -> Self {
+        let Self { mean, sd, q05, q25, q50, q75, q95 } = self;
+        let [mean, q05, q25, q50, q75, q95] = [mean, q05, q25, q50, q75, q95].map(|x| x + more);
+        Self { mean, sd, q05, q25, q50, q75, q95 }
+    }
+}
+
 impl Mixture {
     /// A mixture from weights that sum to one, and as many means and standard deviations.
     pub fn new(weights: Arc<[f64]>, means: Vec<f64>, sds: Vec<f64>) -> Self {

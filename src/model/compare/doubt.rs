@@ -11,7 +11,8 @@ pub enum SurpriseKind {
     Change(usize, usize),
 }
 
-/// A measured value compared with its prediction from the other trials.
+/// A measured value compared with its prediction from the other trials. A swell is that of the
+/// thread alone, without guards.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Surprise {
     pub kind: SurpriseKind,
@@ -33,6 +34,16 @@ impl Surprise {
             sd_mm: expected.sd(),
             tail: (2.0 * below.min(above)).min(1.0),
         }
+    }
+
+    /// The same as a binder measures it: the swell of a block includes the build-up of its guards.
+    pub fn with_guards(self, guards_mm: f64) -> Self {
+        let more = match self.kind {
+            SurpriseKind::Swell(_) => guards_mm,
+            SurpriseKind::Change(..) => 0.0,
+        };
+        let (observed_mm, expected_mm) = (self.observed_mm + more, self.expected_mm + more);
+        Self { observed_mm, expected_mm, ..self }
     }
 }
 
@@ -83,6 +94,17 @@ pub fn hardest(tails: &[f64], limit: f64) -> Vec<(usize, f64)> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn guards_are_in_a_swell_and_not_in_a_change() {
+        let of = |kind| {
+            let all = Surprise { kind, observed_mm: 2.0, expected_mm: 3.0, sd_mm: 0.5, tail: 0.1 };
+            let Surprise { observed_mm, expected_mm, sd_mm, .. } = all.with_guards(0.25);
+            (observed_mm, expected_mm, sd_mm)
+        };
+        assert_eq!(of(SurpriseKind::Swell(0)), (2.25, 3.25, 0.5));
+        assert_eq!(of(SurpriseKind::Change(0, 1)), (2.0, 3.0, 0.5));
+    }
 
     #[test]
     fn the_number_of_trials_counts() {

@@ -84,6 +84,15 @@ const ROWS: &[Row] = &[
         "T1 as sewn: the swell is 8.00 mm, but the fit of everything else predicts",
         "T1,sewn,1,16,8,",
     ),
+    // The swell is told as it is measured, with the guards.
+    after(
+        &["record trial T2 --guards 1 --sections 10 --sheets 4 --paper bond --thread lin"],
+        row(
+            "record readings T2 --state sewn --spine 16.0,16.1 --fore-edge 8.0,8.1",
+            "T2 as sewn: the swell is 8.00 mm, but the fit of everything else predicts",
+            "T2,sewn,1,16,8,",
+        ),
+    ),
     after(
         &[SEWN],
         row(

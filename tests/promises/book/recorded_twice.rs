@@ -85,6 +85,44 @@ fn a_trial_recorded_twice_in_fractions_of_an_inch_is_noted_at_once() {
     }
 }
 
+/// Another copy of the book has the block under another name, and a fact of it was put right there.
+#[test]
+fn an_imported_block_with_the_readings_of_another_is_noted_at_once() {
+    let folder = Folder::with_trial();
+    let edges = ["--spine", "11.0,11.1,11.04", "--fore-edge", "8.0,8.05,8.02"];
+    folder.run(&sewn(&edges)).ends(0);
+    folder.run(&["export", "--sheet", "--out", "sheet.csv"]).ends(0);
+    let sheet = folder.read("sheet.csv");
+    let other = sheet.replace("T1,", "vellum,").replace(",no,block,", ",yes,block,");
+    folder.write("other.csv", &other);
+    let says = "trial 'vellum' has the same 3 readings as 'T1', although its boning differs; was it \
+                recorded twice?";
+    let run = folder.run(&["import", "other.csv", "--dry-run"]).ends(0);
+    assert!(run.err.contains(says), "{}", run.err);
+    folder.run(&["import", "other.csv"]).ends(0);
+    assert!(folder.run(&["audit", "--json"]).out.contains(says));
+    // Two readings are too few to say so of blocks that differ.
+    let few: Vec<&str> = other.lines().take(3).collect();
+    folder.write("few.csv", &few.join("\n").replace("vellum,", "few,").replace(",yes,", ",no,"));
+    let run = folder.run(&["import", "few.csv", "--dry-run"]).ends(0);
+    assert!(!run.err.contains("as 'vellum'"), "{}", run.err);
+}
+
+#[test]
+fn imported_readings_of_other_places_are_noted_at_once() {
+    let folder = Folder::with_trial();
+    folder.run(&sewn(&TWO)).ends(0);
+    folder.run(&["export", "--sheet", "--out", "sheet.csv"]).ends(0);
+    let sheet = folder.read("sheet.csv");
+    folder.write(
+        "other.csv",
+        &sheet.replace(",sewn,1,", ",sewn,11,").replace(",sewn,2,", ",sewn,12,"),
+    );
+    let run = folder.run(&["import", "other.csv", "--dry-run"]).ends(0);
+    let says = "T1 as sewn: places 11, 12 repeat places 1, 2 reading for reading; were they";
+    assert!(run.err.contains(says), "{}", run.err);
+}
+
 #[test]
 fn one_place_recorded_again_at_once_is_mentioned() {
     let folder = Folder::with_trial();
