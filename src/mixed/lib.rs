@@ -12,6 +12,8 @@
 //! each belief is a row (`conditional`). The spreads themselves are integrated by importance
 //! sampling (`integrate`). docs/model.md has the derivation.
 
+#![forbid(unsafe_code)]
+
 mod algebra;
 mod ask;
 mod fit;

@@ -300,8 +300,13 @@ fn sheet(about: About, typed: &str) -> String {
         ("spine_mm", "13"),
         ("fore_edge_mm", "10"),
     ];
-    let said =
-        |(name, usual): (&str, &str)| cell(if name == about.column() { typed } else { usual });
+    // A block sewn all along has no ends of its own.
+    let on = if about == Ends { "2" } else { "1" };
+    let said = |(name, usual): (&str, &str)| match name {
+        _ if name == about.column() => cell(typed),
+        "on" => cell(on),
+        _ => cell(usual),
+    };
     let header = columns.map(|(name, _)| name).join(",");
     format!("{header}\n{}\n", columns.map(said).join(","))
 }

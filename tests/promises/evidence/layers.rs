@@ -60,8 +60,10 @@ const FORMULA: [&str; 8] =
 const FILES: [&str; 7] =
     ["std::fs", "std::io", "std::env", "File::", "OpenOptions", "Book::open", ".append("];
 
-const EVERYWHERE: &[&str] =
-    &["units", "trade", "book", "observe", "model", "terminal", "draw", "page", "jobs", "commands"];
+const EVERYWHERE: &[&str] = &[
+    "mixed", "units", "trade", "book", "observe", "model", "terminal", "draw", "page", "jobs",
+    "commands",
+];
 
 /// Outside libraries and the folders or files that may use them, including the tests beside the
 /// code. A library not named here may not be used anywhere.

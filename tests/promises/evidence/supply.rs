@@ -11,6 +11,9 @@ use std::path::PathBuf;
 use std::process::Command;
 use std::sync::OnceLock;
 
+/// The libraries of this project.
+const OWN: [&str; 2] = ["swellbook", "swellbook-mixed"];
+
 /// Licences that only require their text to be included (SPDX identifiers). deny.toml has the same
 /// list.
 const LICENCES: [&str; 10] = [
@@ -67,7 +70,7 @@ fn packages() -> &'static [Value] {
             .expect("cargo runs");
         let complaint = String::from_utf8_lossy(&output.stderr).into_owned();
         let tree: Value = serde_json::from_slice(&output.stdout).expect(&complaint);
-        let others = |package: &&Value| package["name"] != "swellbook";
+        let others = |package: &&Value| !OWN.iter().any(|own| package["name"] == *own);
         tree["packages"].as_array().expect("packages").iter().filter(others).cloned().collect()
     })
 }
@@ -153,7 +156,9 @@ fn every_library_comes_from_one_registry_and_is_known_by_its_checksum() {
     let lock = repository_text("Cargo.lock");
     let lock: toml::Table = lock.parse().expect("Cargo.lock is TOML");
     let locked = lock["package"].as_array().expect("packages");
-    for package in locked.iter().filter(|package| package["name"].as_str() != Some("swellbook")) {
+    let is_other =
+        |package: &&toml::Value| !OWN.iter().any(|own| package["name"].as_str() == Some(own));
+    for package in locked.iter().filter(is_other) {
         let name = &package["name"];
         let source = package.get("source").and_then(toml::Value::as_str);
         assert_eq!(source, Some(REGISTRY), "{name}");
