@@ -14,6 +14,8 @@
 //! terminal (session, prompts, output, words)  and  draw (scenes, charts, pages)  serve the jobs
 //! and know none
 //! ```
+//!
+//! The engine, `mixed`, is a library of its own. It knows only numbers.
 
 #![forbid(unsafe_code)]
 
