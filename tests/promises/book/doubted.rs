@@ -88,9 +88,9 @@ const ROWS: &[Row] = &[
     after(
         &["record trial T2 --guards 1 --sections 10 --sheets 4 --paper bond --thread lin"],
         row(
-            "record readings T2 --state sewn --spine 16.0,16.1 --fore-edge 8.0,8.1",
-            "T2 as sewn: the swell is 8.00 mm, but the fit of everything else predicts",
-            "T2,sewn,1,16,8,",
+            "record readings T2 --state sewn --spine 17.0,17.1 --fore-edge 8.0,8.1",
+            "T2 as sewn: the swell is 9.00 mm, but the fit of everything else predicts",
+            "T2,sewn,1,17,8,",
         ),
     ),
     after(
