@@ -52,7 +52,7 @@ impl EntryDoubt {
             Self::NoHand => "does not say whose hand sewed it, as others do".to_owned(),
             Self::NoReadings => "has no readings yet".to_owned(),
             Self::SameReadings { readings, other, differing } => {
-                let although = differing.map(|fact| format!(", although its {fact} differs"));
+                let although = differing.map(|fact| format!(", although they differ in {fact}"));
                 format!(
                     "has the same {readings} readings as '{other}'{}; was it recorded twice? If so, strike one of them",
                     although.unwrap_or_default()

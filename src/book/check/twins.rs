@@ -59,13 +59,14 @@ pub(in crate::book) fn twins(book: &Book, sets: &[Set<'_>]) -> Vec<Finding> {
     for own in sets.chunk_by(|one, other| one.trial.name == other.trial.name) {
         let keys: Vec<_> = own.iter().filter_map(key).collect();
         let known = keys.iter().filter_map(|key| seen.get(key)).flat_map(|of| of.iter().rev());
-        let mut compared = known.take(COMPARED);
-        let found = compared.find_map(|other| Some((other, equal(own, other, step_mm)?)));
-        if let Some((other, readings)) = found {
-            let (trial, other) = (own[0].trial, other[0].trial);
-            let (name, differing) = (trial.name.clone(), differing(trial, other));
+        let compared = known.take(COMPARED).filter_map(|other| {
+            let differing = differing(own[0].trial, other[0].trial);
+            Some((differing, other[0].trial, equal(own, other, step_mm)?))
+        });
+        // The first of those that differ least.
+        if let Some((differing, other, readings)) = compared.min_by_key(|it| it.0.is_some()) {
+            let (name, other) = (own[0].trial.name.clone(), other.name.clone());
             let place = place(Trial::FILE, rows.get(&name).copied().flatten());
-            let other = other.name.clone();
             let doubt = EntryDoubt::SameReadings { readings, other, differing };
             findings.push(Finding::Entry { place, kind: EntryKind::Trial, name, doubt });
         }
@@ -137,6 +138,12 @@ fn with_reading<'b>(book: &'b Book, new: &Entries, of: &[&Trial]) -> HashSet<&'b
     let new = new.readings.iter().filter(|reading| of.contains(&reading.trial));
     let new: HashSet<_> = new.map(|reading| (reading.state, values(reading))).collect();
     let is_new = |it: &&Reading| !new.is_empty() && new.contains(&(it.state, values(it)));
-    let same = book.readings().iter().filter(is_new);
-    same.map(|reading| &reading.trial).take(MOST_ALIKE).collect()
+    let mut found = HashSet::new();
+    for reading in book.readings().iter().filter(is_new) {
+        if found.len() == MOST_ALIKE {
+            break;
+        }
+        found.insert(&reading.trial);
+    }
+    found
 }

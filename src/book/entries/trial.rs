@@ -55,8 +55,8 @@ impl From<SewingError> for Misfit {
 }
 
 impl TrialRow {
-    /// The same as it is compared with a trial: without ends that are not separate. `on` is that of
-    /// the trial, which a row may leave out.
+    /// The row for comparison with a trial, without ends that are sewn like the rest. `on` is that
+    /// of the trial, which a row may leave out.
     pub(in crate::book) fn compared(&self, on: u8) -> Self {
         let on = self.on.ok().flatten().unwrap_or(on);
         let is_separate = |ends: &Ends| ends.separate(on) == *ends;

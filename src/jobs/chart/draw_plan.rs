@@ -265,7 +265,7 @@ fn caption(view: &ChoicesView, unit: LengthUnit) -> String {
         format!("Best is {way}, odds {}", odds(named.chance))
     } else {
         let best = odds(view.most);
-        format!("Nothing here meets it: the best odds are {best}. The nearest is the first, {way}")
+        format!("Nothing here meets it: the best odds are {best}. The nearest is {way}")
     };
     let equal = match view.among_best() {
         0 | 1 => String::new(),

@@ -95,7 +95,7 @@ pub(crate) fn listed_since(
     let all = others.into_iter().chain(of_readings.into_iter().take(shown));
     let all = all.map(|finding| finding.sentence(unit));
     all.chain((more > 0).then(|| {
-        format!("{more} more measurements look wrong with the new value; is the new value right?")
+        format!("{more} more sets of readings look wrong now; is what you corrected right?")
     }))
     .collect()
 }

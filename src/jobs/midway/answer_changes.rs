@@ -92,6 +92,15 @@ impl Resewn {
     /// The remaining runs with this change; `None` if it changes nothing, or if its pattern leaves
     /// sections over.
     fn of(&self, left: &[Run]) -> Option<Vec<Run>> {
+        let is_whole = |runs: &Vec<Run>| {
+            let sewings = Run::sewings(runs);
+            self.sewing.is_none() || sewings.into_iter().all(|sewing| sewing.over() == 0)
+        };
+        self.changed(left).filter(is_whole)
+    }
+
+    /// The same, also with sections left over: another change may join the runs to whole traverses.
+    fn changed(&self, left: &[Run]) -> Option<Vec<Run>> {
         let sewings = self.sewings(left)?;
         let changed = |(run, sewing): (&Run, Sewing)| Run {
             paper: run.paper.clone(),
@@ -105,9 +114,7 @@ impl Resewn {
                 || new.boned != old.boned
                 || new.sewing.effective_sections() != old.sewing.effective_sections()
         };
-        let is_whole = || Run::sewings(&runs).into_iter().all(|sewing| sewing.over() == 0);
-        (runs.iter().zip(left).any(differs) && (self.sewing.is_none() || is_whole()))
-            .then_some(runs)
+        runs.iter().zip(left).any(differs).then_some(runs)
     }
 
     /// The sewings of the remaining runs.
@@ -147,7 +154,7 @@ fn single(bench: &Bench, left: &[Run]) -> Vec<Resewn> {
     std::iter::once(Resewn { boned: Some(!is_boned), ..nothing() })
         .chain(threads.map(|thread| Resewn { thread: Some(thread), ..nothing() }))
         .chain(sewings.map(|sewing| Resewn { sewing: Some(sewing), ..nothing() }))
-        .filter(|changed| changed.of(left).is_some())
+        .filter(|change| change.changed(left).is_some())
         .collect()
 }
 

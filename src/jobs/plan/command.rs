@@ -100,7 +100,8 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     if bench.is_new_hand(question.hand) {
         session.tell(&format!("note: {NEW_HAND}"));
     }
-    if let Some(note) = blank_note(&question, &choices) {
+    let place = args.choice.as_deref().unwrap_or("1");
+    if let Some(note) = blank_note(&question, args.placed(&choices)?.1, place) {
         session.tell(&format!("note: {note}"));
     }
     tell_of_target(session, Some(&question.target), unit);
@@ -114,14 +115,17 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     say_answer(session, text, args.json, Fitted { book: &book, bench: &bench })
 }
 
-/// That at least half of the leaves of the first way would be blank.
-fn blank_note(question: &Question, choices: &Choices) -> Option<String> {
-    let (_, way) = choices.placed(1)?;
+/// That at least half of the leaves of the choice in this place would be blank.
+fn blank_note(question: &Question, way: &Way, place: &str) -> Option<String> {
     let (blank, all) = (way.blank_leaves, way.sewing.leaves());
+    let fewer = match way.sewing.sheets() {
+        1 => "",
+        _ => ", or give fewer sheets to the section with --sheets",
+    };
     (blank >= question.leaves).then(|| {
         format!(
-            "{blank} of its {all} leaves would be blank; check the number of leaves, or give fewer \
-             sheets to the section with --sheets"
+            "{blank} of the {all} leaves of choice {place} would be blank; check the number of \
+             leaves{fewer}"
         )
     })
 }

@@ -56,7 +56,7 @@ pub(crate) fn answer(view: &ChoicesView) -> String {
     }
     let [low, middle, high] = percent_figures(first.percent.each());
     format!(
-        "Nothing here meets the target: the best odds are {}. The nearest is the first, {}: swell \
+        "Nothing here meets the target: the best odds are {}. The nearest is {}: swell \
          {middle} %, 90 % range {low} to {high} %.",
         chance_in_figures(view.most),
         way_words(&first.way)

@@ -84,9 +84,8 @@ fn it_is_said_first_when_nothing_meets_the_target() {
     let mut view = ChoicesView { is_met: false, current: None, ..view("heron wove", "heron 25") };
     (view.best[0].chance, view.most) = (0.02, 0.02);
     let wanted = "\
-Nothing here meets the target: the best odds are 2 %. The nearest is the first,
-heron 25, 24 sections of 4 sheets, sewn all along: swell 31 %, 90 % range 27 to
-35 %.
+Nothing here meets the target: the best odds are 2 %. The nearest is heron 25,
+24 sections of 4 sheets, sewn all along: swell 31 %, 90 % range 27 to 35 %.
 ";
     let text = text_of(&view, 80);
     assert!(text.starts_with(wanted), "{text}");

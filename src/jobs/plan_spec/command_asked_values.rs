@@ -24,13 +24,24 @@ pub(super) fn readings(
     let more = format!("{edge} at another place, {symbol}");
     let read = |text: &str| values::gauged(text, unit, ranges::THICKNESS);
     let mut before = before.split(';').filter(|reading| !reading.is_empty());
-    let field = Field { flag, question: &first, default: before.next() };
-    let mut all = vec![session.field(None, field, true, read)?];
+    let mut all = Vec::new();
     loop {
-        let default = Some(before.next().unwrap_or_default());
-        let field = Field { flag, question: &more, default };
-        match session.field(None, field, true, |text| optional(text, read))? {
+        let (offered, is_first) = (before.next(), all.is_empty());
+        let question = if is_first { &first } else { &more };
+        let question = match offered {
+            Some(_) => format!("{question} (- leaves it out)"),
+            None => question.clone(),
+        };
+        let default = offered.or((!is_first).then_some(""));
+        let field = Field { flag, question: &question, default };
+        let read = |text: &str| match text.trim() {
+            "-" if offered.is_some() => Ok(None),
+            text if is_first => read(text).map(Some),
+            text => optional(text, read),
+        };
+        match session.field(None, field, true, read)? {
             Some(another) => all.push(another),
+            None if offered.is_some() => {}
             None => break,
         }
     }

@@ -40,8 +40,8 @@ impl Ends {
         self.first == self.last
     }
 
-    /// Those of them that are sewn otherwise than the rest, with `on` sections in one traverse:
-    /// none if every section is sewn all along.
+    /// The ends that are sewn otherwise than the rest, with `on` sections in one traverse. If every
+    /// section is sewn all along, there are no such ends.
     pub fn separate(self, on: u8) -> Self {
         if on > 1 { self } else { Self::default() }
     }

@@ -179,7 +179,7 @@ impl Sewing {
         self.both_ends().separate(self.on)
     }
 
-    /// The same as a new entry has it: with separate ends only.
+    /// The sewing as a new entry has it: ends only where they are sewn otherwise than the rest.
     #[must_use]
     pub fn as_recorded(self) -> Self {
         let Ends { first, last } = self.separate_ends();

@@ -84,7 +84,7 @@ const ROWS: &[Row] = &[
         "T1 as sewn: the swell is 8.00 mm, but the fit of everything else predicts",
         "T1,sewn,1,16,8,",
     ),
-    // The swell is told as it is measured, with the guards.
+    // The swell is said as it is measured, with the guards.
     after(
         &["record trial T2 --guards 1 --sections 10 --sheets 4 --paper bond --thread lin"],
         row(
@@ -286,7 +286,7 @@ fn a_new_value_that_makes_many_readings_doubtful_is_asked_about_once() {
     let notes: Vec<&str> = said.lines().filter(|line| line.starts_with("note: ")).collect();
     let [first, more] = notes[..] else { panic!("{said}") };
     assert!(first.contains("but the leaves make"), "{said}");
-    let says = "note: 10 more measurements look wrong with the new value; is the new value right?";
+    let says = "note: 10 more sets of readings look wrong now; is what you corrected right?";
     assert!(more.starts_with(says), "{said}");
 }
 

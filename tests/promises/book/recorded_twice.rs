@@ -95,7 +95,7 @@ fn an_imported_block_with_the_readings_of_another_is_noted_at_once() {
     let sheet = folder.read("sheet.csv");
     let other = sheet.replace("T1,", "vellum,").replace(",no,block,", ",yes,block,");
     folder.write("other.csv", &other);
-    let says = "trial 'vellum' has the same 3 readings as 'T1', although its boning differs; was it \
+    let says = "trial 'vellum' has the same 3 readings as 'T1', although they differ in boning; was it \
                 recorded twice?";
     let run = folder.run(&["import", "other.csv", "--dry-run"]).ends(0);
     assert!(run.err.contains(says), "{}", run.err);

@@ -227,6 +227,19 @@ fn a_change_of_several_runs_leaves_the_last_sections_of_the_whole_book_all_along
     assert!((chance(change) - chance(&resewn)).abs() < 1e-9, "{change} {}", chance(&resewn));
 }
 
+/// Over 5 and 8 sections of two threads no traverse is whole. With one thread for all, 10 of the 13
+/// sections are two-on and the last three all along.
+#[test]
+fn another_thread_lets_a_traverse_cross_between_runs() {
+    let folder = Folder::toured();
+    let runs = ["sections=13,sheets=4,thread=flax 25/3", "sections=8,sheets=4,thread=flax 18/3"];
+    let part = ["--sewn=8", "--spine=9.9", "--fore-edge=6.8", "--target=18..26"];
+    let asked = ["midway", "--paper", "Alder bond", "--run", runs[0], "--run", runs[1], "--json"];
+    let changes = on(&folder, &[&asked, &part]).ends(0).json()["changes"].clone();
+    let best = &changes.as_array().expect("changes")[0];
+    assert_eq!(best["what"], "thread flax 40/3, two-on but for the last 3 sections", "{changes}");
+}
+
 /// The odds fall in order, none is worse than going on, and two changes do more than one of them.
 #[test]
 fn the_best_changes_come_first_and_each_of_them_helps() {

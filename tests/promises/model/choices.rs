@@ -214,7 +214,7 @@ fn a_book_that_would_be_blank_for_the_most_part_is_noted() {
     let folder = Folder::toured();
     let asked = ["plan", "--paper", "Alder bond", "--target", "rounded", "--sheets"];
     let err = |more: &[&str]| folder.on_tour(&[&asked[..], more].concat()).ends(0).err;
-    let says = "note: 11 of its 12 leaves would be blank; check the number of leaves";
+    let says = "note: 11 of the 12 leaves of choice 1 would be blank; check the number of leaves";
     assert!(err(&["6", "--leaves", "1"]).contains(says));
     assert_eq!(err(&["6", "--leaves", "10"]), "");
 }
