@@ -189,6 +189,8 @@ pub enum EntryDoubt {
     SameReadings {
         /// How many.
         readings: usize,
+        /// Of how many in the states that both have.
+        of: usize,
         /// The other trial.
         other: Name,
         /// A fact in which the two differ, if there is one.

@@ -51,10 +51,14 @@ impl EntryDoubt {
             Self::NoDate => "has no date".to_owned(),
             Self::NoHand => "does not say whose hand sewed it, as others do".to_owned(),
             Self::NoReadings => "has no readings yet".to_owned(),
-            Self::SameReadings { readings, other, differing } => {
+            Self::SameReadings { readings, of, other, differing } => {
                 let although = differing.map(|fact| format!(", although they differ in {fact}"));
+                let shared = match readings == of {
+                    true => format!("the same {readings} readings as"),
+                    false => format!("{readings} of {of} readings in common with"),
+                };
                 format!(
-                    "has the same {readings} readings as '{other}'{}; was it recorded twice? If so, strike one of them",
+                    "has {shared} '{other}'{}; was it recorded twice? If so, strike one of them",
                     although.unwrap_or_default()
                 )
             }
@@ -180,6 +184,9 @@ fn read(mm: f64, unit: LengthUnit) -> String {
 /// A computed length.
 fn worked_out(mm: f64, unit: LengthUnit) -> String {
     let count = Millimetres::new(mm).map_or(f64::NAN, |length| unit.count(length));
+    // A length that rounds to nothing has no sign.
+    let least = 0.5 * 10_f64.powi(-(decimals(unit) as i32));
+    let count = if count.abs() < least { 0.0 } else { count };
     format!("{count:.*} {unit}", decimals(unit))
 }
 

@@ -1,8 +1,8 @@
 //! Trials that were recorded twice, under two names.
 //!
 //! Two trials with the same facts and the same readings, reading for reading, are one. So are two
-//! with many equal readings, of which one was given another name and another fact. Readings may be
-//! equal by chance; see [`super::repetition`] for the probability. Two blocks differ by more than
+//! with many equal readings, of which one was given another name and then corrected. Readings may
+//! be equal by chance; see [`super::repetition`] for the probability. Two blocks differ by more than
 //! the places along one spine do, so the deviation along a spine is a cautious one.
 
 use super::doubt::EntryDoubt;
@@ -19,7 +19,8 @@ use std::collections::{BTreeSet, HashMap, HashSet};
 
 /// The most likely that chance may make two trials equal. A book may have many pairs of one day.
 const CHANCE: f64 = 1e-4;
-/// The same for trials that differ in a fact. With a step of 0.01 mm, three places at both edges.
+/// The same for trials that differ in a fact or in some readings. With a step of 0.01 mm, three
+/// places at both edges.
 const CHANCE_OF_OTHERS: f64 = 1e-7;
 /// The most trials that one trial is compared with. More equal ones are not slips of a person.
 const COMPARED: usize = 8;
@@ -54,20 +55,23 @@ pub(in crate::book) fn twins(book: &Book, sets: &[Set<'_>]) -> Vec<Finding> {
     let step_mm = book.config().resolution.mm();
     let rows: HashMap<&Name, Standing> =
         book.trials().iter().map(|it| &it.name).zip(book.rows.trials.iter().copied()).collect();
-    let mut seen: HashMap<(State, usize, Values<'_>), Vec<&[Set<'_>]>> = HashMap::new();
+    let mut seen: HashMap<(State, Values<'_>), Vec<&[Set<'_>]>> = HashMap::new();
     let mut findings = Vec::new();
     for own in sets.chunk_by(|one, other| one.trial.name == other.trial.name) {
-        let keys: Vec<_> = own.iter().filter_map(key).collect();
+        let keys: BTreeSet<_> = own.iter().flat_map(keys).collect();
         let known = keys.iter().filter_map(|key| seen.get(key)).flat_map(|of| of.iter().rev());
         let compared = known.take(COMPARED).filter_map(|other| {
             let differing = differing(own[0].trial, other[0].trial);
             Some((differing, other[0].trial, equal(own, other, step_mm)?))
         });
         // The first of those that differ least.
-        if let Some((differing, other, readings)) = compared.min_by_key(|it| it.0.is_some()) {
+        let least = |(differing, _, (equal, of)): &(Option<_>, _, (usize, usize))| {
+            (differing.is_some(), of - equal)
+        };
+        if let Some((differing, other, (readings, of))) = compared.min_by_key(least) {
             let (name, other) = (own[0].trial.name.clone(), other.name.clone());
             let place = place(Trial::FILE, rows.get(&name).copied().flatten());
-            let doubt = EntryDoubt::SameReadings { readings, other, differing };
+            let doubt = EntryDoubt::SameReadings { readings, of, other, differing };
             findings.push(Finding::Entry { place, kind: EntryKind::Trial, name, doubt });
         }
         keys.into_iter().for_each(|key| seen.entry(key).or_default().push(own));
@@ -75,32 +79,33 @@ pub(in crate::book) fn twins(book: &Book, sets: &[Set<'_>]) -> Vec<Finding> {
     findings
 }
 
-/// What two equal sets have in common, for finding them.
-fn key<'a>(set: &Set<'a>) -> Option<(State, usize, Values<'a>)> {
-    Some((set.state, set.readings.len(), values(set.readings.first()?.value)))
+/// What two equal sets have in common, for finding them: their first readings, or their last if
+/// another was corrected.
+fn keys<'a>(set: &Set<'a>) -> impl Iterator<Item = (State, Values<'a>)> + use<'a> {
+    let ends = [set.readings.first(), set.readings.last()];
+    ends.map(|row| row.map(|row| (set.state, values(row.value)))).into_iter().flatten()
 }
 
-/// The number of readings that two trials share, if each state that both have is the same and
-/// chance is an unlikely cause.
-fn equal(own: &[Set<'_>], other: &[Set<'_>], step_mm: f64) -> Option<usize> {
-    let most = match differing(own[0].trial, other[0].trial) {
-        None => CHANCE,
-        Some(_) => CHANCE_OF_OTHERS,
-    };
+/// The number of readings that two trials share, and of all in the states that both have. `None` if
+/// chance may be the cause, or if they share fewer than half.
+fn equal(own: &[Set<'_>], other: &[Set<'_>], step_mm: f64) -> Option<(usize, usize)> {
     let of_both = own.iter().filter_map(|set| {
         let there = other.iter().find(|there| there.state == set.state)?;
         Some((set, there))
     });
-    let (mut count, mut chance) = (0, 1.0);
+    let (mut count, mut of, mut chance) = (0, 0, 1.0);
     for (set, there) in of_both {
-        let shared: Vec<Values<'_>> = set.readings.iter().map(|row| values(row.value)).collect();
-        if !there.readings.iter().map(|row| values(row.value)).eq(shared.iter().copied()) {
-            return None;
-        }
+        let found: HashSet<Values<'_>> =
+            there.readings.iter().map(|row| values(row.value)).collect();
+        let shared = set.readings.iter().map(|row| values(row.value));
+        let shared: Vec<Values<'_>> = shared.filter(|reading| found.contains(reading)).collect();
         count += shared.len();
+        of += set.readings.len().max(there.readings.len());
         chance *= by_chance(shared.iter().map(|(_, edges)| *edges), step_mm);
     }
-    (chance <= most).then_some(count)
+    let is_same = count == of && differing(own[0].trial, other[0].trial).is_none();
+    let most = if is_same { CHANCE } else { CHANCE_OF_OTHERS };
+    (chance <= most && 2 * count >= of).then_some((count, of))
 }
 
 /// The probability that chance makes other readings equal to these.

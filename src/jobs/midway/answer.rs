@@ -119,7 +119,9 @@ pub fn midway(
     let beyond = tried.beyond_part_way(&plan);
     let after = Forecast { beyond, ..after(bench, &fit, plan, target.clone()) };
     let changes = match (&target, after.chance) {
-        (Some(band), Some(chance)) => best_changes(bench, &fit, part.sewn, band, chance),
+        (Some(band), Some(chance)) => {
+            best_changes(bench, &fit, begun(inside, part.sewn), band, chance)
+        }
         _ => Vec::new(),
     };
     let verdict = after.chance.map(|going_on| {
@@ -131,7 +133,17 @@ pub fn midway(
     Ok(Midway { before, after, part: seen, verdict, again: None, changes, inside, less })
 }
 
+/// The sections that stay as planned: those sewn, and the rest of a traverse that is begun.
+fn begun(inside: Option<Inside>, sewn: u32) -> u32 {
+    inside.map_or(sewn, |inside| inside.after)
+}
+
 impl Midway {
+    /// The sections that stay as planned: those sewn, and the rest of a traverse that is begun.
+    pub fn begun(&self) -> u32 {
+        begun(self.inside, self.part.sewn)
+    }
+
     /// Removes the verdict and the changes if the part looks wrong.
     pub fn unless_doubtful(mut self) -> Self {
         self.again = self.part.doubt;

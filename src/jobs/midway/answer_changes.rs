@@ -8,9 +8,9 @@ use crate::trade::Sewing;
 use crate::units::fields;
 use serde::{Serialize, Serializer};
 
-/// Sections at the end that stay sewn all along when the rest changes to two-on or three-on
-/// (common practice, no source).
-const LAST_ALL_ALONG: u16 = 3;
+/// Sections at each end of a book that stay sewn all along when the rest changes to two-on or
+/// three-on (common practice, no source).
+const ALL_ALONG: u16 = 3;
 /// The most changes listed.
 const NAMED: usize = 5;
 /// The chance that a change of two things must add to that of either alone. Every listed change
@@ -137,19 +137,24 @@ fn at_end(parts: impl Iterator<Item = Sewing>, of: fn(Sewing) -> u16) -> u16 {
 }
 
 /// Every change of one thing, least trouble first: boning the folds or not, every other thread of
-/// the book, then sewing all along, two-on or three-on.
-fn single(bench: &Bench, left: &[Run]) -> Vec<Resewn> {
+/// the book, then sewing all along, two-on or three-on. `begun` sections are sewn already.
+fn single(bench: &Bench, begun: u32, left: &[Run]) -> Vec<Resewn> {
     let nothing = Resewn::default;
     let all = &bench.observations;
     let threads = (0..all.threads.len()).map(|level| PlannedThread::of(all, level));
     let threads = threads.filter(|thread| left.iter().any(|run| run.thread.name != thread.name));
     let parts = left.iter().map(|run| run.sewing);
-    let first = at_end(parts.clone(), Sewing::first);
-    let last = at_end(parts.clone().rev(), Sewing::last).max(LAST_ALL_ALONG);
+    let first_left = u32::from(ALL_ALONG).saturating_sub(begun) as u16;
+    let first = at_end(parts.clone(), Sewing::first).max(first_left);
+    let last = at_end(parts.clone().rev(), Sewing::last).max(ALL_ALONG);
     let between = parts.map(Sewing::sections).sum::<u16>().saturating_sub(first + last);
     // Sections that do not make a whole traverse join the last end, as in `plan`.
-    let shared = |on| Pattern { on, first, last: last + between % u16::from(on) };
-    let sewings = [Pattern { on: 1, first: 0, last: 0 }, shared(2), shared(3)];
+    let shared = |on: u8| {
+        let last = last + between % u16::from(on);
+        (between >= u16::from(on)).then_some(Pattern { on, first, last })
+    };
+    let along = Pattern { on: 1, first: 0, last: 0 };
+    let sewings = std::iter::once(along).chain([2, 3].into_iter().filter_map(shared));
     let is_boned = left.iter().all(|run| run.boned);
     std::iter::once(Resewn { boned: Some(!is_boned), ..nothing() })
         .chain(threads.map(|thread| Resewn { thread: Some(thread), ..nothing() }))
@@ -174,20 +179,20 @@ struct Tried {
     prediction: Prediction,
 }
 
-/// The changes of the remaining sections that improve on the chance `going_on`, best first. Equal
-/// chances put the simpler change first.
+/// The changes of the sections after the first `begun` that improve on the chance `going_on`, best
+/// first. Equal chances put the simpler change first.
 pub(crate) fn best_changes(
     bench: &Bench,
     fit: &PartwayFit,
-    sewn: u32,
+    begun: u32,
     band: &Band,
     going_on: f64,
 ) -> Vec<Resewing> {
-    let (begun, left) = fit.plan().split(sewn);
-    let (changes, plans): (Vec<Resewn>, Vec<Plan>) = candidates(single(bench, &left))
+    let (before, left) = fit.plan().split(begun);
+    let (changes, plans): (Vec<Resewn>, Vec<Plan>) = candidates(single(bench, begun, &left))
         .into_iter()
         .filter_map(|changed| {
-            let runs = begun.iter().cloned().chain(changed.of(&left)?).collect();
+            let runs = before.iter().cloned().chain(changed.of(&left)?).collect();
             Some((changed, fit.plan().with_runs(runs).ok()?))
         })
         .unzip();

@@ -83,8 +83,9 @@ fn lines(each: &[String], width: usize) -> String {
     each.iter().map(|one| wrapped(one, width)).collect::<Vec<_>>().join("\n")
 }
 
+/// The sections that can still be sewn otherwise: those after the traverse that is begun.
 fn sections_left(midway: &Midway) -> u32 {
-    midway.after.plan.sections() - midway.part.sewn
+    midway.after.plan.sections() - midway.begun()
 }
 
 /// `the section left`, or `the 16 sections left`.

@@ -91,8 +91,12 @@ fn sewings(plan: &Plan, run: &Run) -> Vec<Sewing> {
     let beside = [sheets, sheets.saturating_sub(1), sheets.saturating_add(1)];
     let along = |sheets| lengths.clone().map(move |sections| Sewing::new(sections, sheets, 1, 0));
     let shared = lengths.clone().filter(|_| run.sewing.is_two_on()).filter_map(|sections| {
-        let ends = run.sewing.ends().min(customary_ends(sections, on)?.0);
-        Some(Sewing::new(sections, sheets, on, ends))
+        let (most, _) = customary_ends(sections, on)?;
+        let (first, last) = (run.sewing.first().min(most), run.sewing.last().min(most));
+        // Sections that do not make a whole traverse join the last end.
+        let over = sections.saturating_sub(first + last) % u16::from(on);
+        let sewing = Sewing::new(sections, sheets, on, 0);
+        Some(sewing.and_then(|sewing| sewing.with_ends(first, last + over)))
     });
     // Drops sections without sheets, or with more than a book allows.
     beside.into_iter().flat_map(along).chain(shared).flatten().collect()

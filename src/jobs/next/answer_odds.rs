@@ -1,6 +1,6 @@
 //! The best chance over all ways to sew the book, and how a trial block changes it.
 
-use crate::jobs::plan::answer::best_ways;
+use crate::jobs::plan::answer::{best_ways, is_met};
 use crate::jobs::plan::answer_way::Way;
 use crate::jobs::plan_spec::answer_band::Band;
 use crate::jobs::plan_spec::answer_question::Question;
@@ -20,6 +20,13 @@ pub struct BestOdds {
     pub chance: f64,
     /// Number of ways in all.
     pub considered: usize,
+}
+
+impl BestOdds {
+    /// Whether any way meets the target.
+    pub fn is_met(&self) -> bool {
+        is_met(self.chance)
+    }
 }
 
 /// The book whose ways to sew are compared, as it was asked for.

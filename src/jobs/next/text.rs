@@ -201,12 +201,16 @@ fn odds_line(next: &NextTrial) -> Option<String> {
 
 /// The best way to sew the same leaves, and the block that raises the best chance most.
 fn best_line(next: &NextTrial, best: &BestOdds) -> String {
-    let now = format!(
-        " Of the {} ways to sew these leaves the best is {}: {}.",
-        best.considered,
-        way_words(&best.way),
-        chance_in_figures(best.chance)
-    );
+    let (ways, chance) = (best.considered, chance_in_figures(best.chance));
+    let now = match best.is_met() {
+        true => {
+            let way = way_words(&best.way);
+            format!(" Of the {ways} ways to sew these leaves the best is {way}: {chance}.")
+        }
+        false => format!(
+            " None of the {ways} ways to sew these leaves meets it: the best odds are {chance}."
+        ),
+    };
     let gain = |choice: &&TrialChoice| choice.best_odds.unwrap_or(0.0);
     let most = next.choices.iter().max_by(|a, b| gain(a).total_cmp(&gain(b)));
     let most = most.filter(|choice| whole_percent(gain(choice)) > whole_percent(best.chance));

@@ -203,6 +203,11 @@ pub fn search(bench: &Bench, question: &Question) -> Result<Choices, SearchError
     Ok(if choices.is_met() { choices } else { choices.nearest_first(&question.target) })
 }
 
+/// Whether this best chance counts as meeting the target, as shown to the whole per cent.
+pub(crate) fn is_met(chance: f64) -> bool {
+    (100.0 * chance).round() >= 100.0 * HARDLY_MET
+}
+
 /// A way to sew a book with its plan and its chance.
 pub(crate) type OddsOfWay = (Way, Plan, f64);
 
@@ -252,7 +257,7 @@ impl Choices {
 
     /// Whether the best chance is at least [`HARDLY_MET`].
     pub fn is_met(&self) -> bool {
-        self.most() >= HARDLY_MET
+        is_met(self.most())
     }
 
     /// The same choices, in the order in which their median swells are near to the target.

@@ -7,7 +7,7 @@ use super::answer_way::Way;
 use super::text::choices_text;
 use super::text_json::choices_json;
 use crate::book::Book;
-use crate::jobs::doubt::command::{say_answer, tell_of_target};
+use crate::jobs::doubt::command::{left_over_words, say_answer, tell_of_target};
 use crate::jobs::doubt::text::doubtful_words;
 use crate::jobs::fitted::{Bench, Fitted};
 use crate::jobs::forecast::answer::{Forecast, forecast};
@@ -103,6 +103,10 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let place = args.choice.as_deref().unwrap_or("1");
     if let Some(note) = blank_note(&question, args.placed(&choices)?.1, place) {
         session.tell(&format!("note: {note}"));
+    }
+    let now = view.current.as_ref().map(|(now, _)| now.way.sewing);
+    if let Some(note) = now.and_then(|now| left_over_words(now, true)) {
+        session.tell(&format!("note: the plan of --from: {note}"));
     }
     tell_of_target(session, Some(&question.target), unit);
     let (config, screen) = (book.config(), session.screen());

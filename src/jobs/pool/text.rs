@@ -38,8 +38,8 @@ const ALONE: &str =
     "One bench cannot show how much benches differ; that still rests on common practice.";
 
 const MEANING: &str = "The last column shows how much of a belief's standard deviation comes from \
-                       differences between benches. What no bench has tried stays as in common \
-                       practice.";
+                       differences between benches. The mean of what no bench has tried stays as \
+                       in common practice.";
 
 fn factor(set: &Set) -> String {
     let factor = set.coefficients.iter().find(|(name, _)| *name == Coefficient::Factor);

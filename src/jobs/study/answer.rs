@@ -50,7 +50,7 @@ impl UsualSwell {
     pub fn of(bench: &Bench) -> Option<Self> {
         let seen = &bench.observations;
         let swells = seen.rows.iter().filter(|row| row.state.has_thread());
-        let swells: Vec<f64> = swells.map(|row| row.swell_mm.abs()).collect();
+        let swells: Vec<f64> = swells.map(|row| seen.measured_swell_mm(row).abs()).collect();
         if swells.is_empty() {
             return None;
         }

@@ -1,7 +1,8 @@
 //! Whether the sewing of a forecast's name was sewn as the forecast planned it.
 
 use crate::observe::{Observations, Sewn};
-use crate::trade::{KeptPlan, Name};
+use crate::trade::{Guards, KeptPlan, Name, Sewing};
+use crate::units::LengthUnit;
 use serde::Serialize;
 
 /// One thing in which a sewing differs from its plan.
@@ -69,12 +70,20 @@ fn differences(plan: &KeptPlan, trial: &Sewn, all: &Observations) -> Vec<Otherwi
     names.chain(figures).chain(guards(plan, trial)).collect()
 }
 
+/// The build-up of guards that were given as a number of sheets of tissue.
+fn built_up(plan: &KeptPlan, given: &str) -> Option<f64> {
+    let guards = Guards::parse(given, LengthUnit::Millimetre).ok()?;
+    let number = |key: &str| plan.only(key)?.parse().ok();
+    let sewing = Sewing::new(number("sections")?, number("sheets")?, 1, 0).ok()?;
+    guards.build_up_mm(&[sewing]).ok()
+}
+
 /// A plan that names no guards has none.
 fn guards(plan: &KeptPlan, trial: &Sewn) -> Option<Otherwise> {
     plan.only("sections")?;
     let planned = match (plan.only("guards_mm"), plan.only("guards")) {
         (Some(mm), _) => mm.parse().ok()?,
-        (None, Some(_)) => return None,
+        (None, Some(given)) => built_up(plan, &given)?,
         (None, None) => 0.0,
     };
     let sewn = trial.guards_mm;

@@ -11,9 +11,9 @@ use crate::observe::Observations;
 const DRAWS: (usize, usize) = (256, 1024);
 /// Draws times observations, between these limits.
 const WORK: usize = 65_536;
-/// Up to this many observations the others are always fitted. That takes little time, and each
-/// trial of a short book moves the spreads far.
-const SHORT: usize = 64;
+/// Up to this many observations the others are always fitted: each trial of a short book moves the
+/// spreads far.
+const SHORT: usize = 44;
 
 /// A book's fit, ready to be reweighted for the book without some of its trials.
 #[derive(Clone, Debug)]

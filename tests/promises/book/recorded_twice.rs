@@ -89,18 +89,24 @@ fn a_trial_recorded_twice_in_fractions_of_an_inch_is_noted_at_once() {
 #[test]
 fn an_imported_block_with_the_readings_of_another_is_noted_at_once() {
     let folder = Folder::with_trial();
-    let edges = ["--spine", "11.0,11.1,11.04", "--fore-edge", "8.0,8.05,8.02"];
+    let edges = ["--spine", "11.0,11.1,11.04,11.07", "--fore-edge", "8.0,8.05,8.02,8.03"];
     folder.run(&sewn(&edges)).ends(0);
     folder.run(&["export", "--sheet", "--out", "sheet.csv"]).ends(0);
     let sheet = folder.read("sheet.csv");
     let other = sheet.replace("T1,", "vellum,").replace(",no,block,", ",yes,block,");
     folder.write("other.csv", &other);
-    let says = "trial 'vellum' has the same 3 readings as 'T1', although they differ in boning; was it \
+    let says = "trial 'vellum' has the same 4 readings as 'T1', although they differ in boning; was it \
                 recorded twice?";
     let run = folder.run(&["import", "other.csv", "--dry-run"]).ends(0);
     assert!(run.err.contains(says), "{}", run.err);
     folder.run(&["import", "other.csv"]).ends(0);
     assert!(folder.run(&["audit", "--json"]).out.contains(says));
+    // In yet another copy, one reading was corrected.
+    let corrected = sheet.replace("T1,", "corrected,").replace(",11.07,", ",11.3,");
+    folder.write("corrected.csv", &corrected);
+    let run = folder.run(&["import", "corrected.csv", "--dry-run"]).ends(0);
+    let says = "trial 'corrected' has 3 of 4 readings in common with 'T1'; was it recorded twice?";
+    assert!(run.err.contains(says), "{}", run.err);
     // Two readings are too few to say so of blocks that differ.
     let few: Vec<&str> = other.lines().take(3).collect();
     folder.write("few.csv", &few.join("\n").replace("vellum,", "few,").replace(",yes,", ",no,"));

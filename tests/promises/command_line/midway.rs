@@ -240,6 +240,37 @@ fn another_thread_lets_a_traverse_cross_between_runs() {
     assert_eq!(best["what"], "thread flax 40/3, two-on but for the last 3 sections", "{changes}");
 }
 
+/// Five sections are left, and the last three stay all along: two-on can only begin with the first
+/// two, and three-on not at all. With 12 sewn of a plan sewn two-on from the fourth section, a
+/// traverse is begun, which takes the 13th.
+#[test]
+fn a_pattern_is_offered_only_where_a_traverse_is_left() {
+    let folder = Folder::toured();
+    let changes = |plan: &[&str], part: &[&str]| {
+        let asked = [&["midway", "--json"], &TOUR_PLAN[..4], &["--sheets=4"], plan, part].concat();
+        let changes = folder.on_tour(&asked).ends(0).json()["changes"].clone();
+        let what = |change: &Value| change["what"].as_str().expect("words").to_owned();
+        changes.as_array().expect("changes").iter().map(what).collect::<Vec<_>>()
+    };
+    for low in 16..36 {
+        let target = format!("--target={low}..{}", low + 3);
+        let part = ["--sewn=19", "--spine=20.2", "--fore-edge=16.12", "--sure", &target];
+        let what = changes(&["--sections=24", "--on=2", "--ends=3"], &part);
+        assert!(!what.iter().any(|what| what.contains("three-on")), "{low}: {what:?}");
+        let part = ["--sewn=12", "--spine=13.0", "--fore-edge=10.3", "--sure", &target];
+        let what = changes(&["--sections=36", "--on=2", "--ends=3"], &part);
+        let whole = |what: &String| !what.contains("three-on") || what.contains("last 5 sections");
+        assert!(what.iter().all(whole), "{low}: {what:?}");
+        // Only two of the first three sections are sewn.
+        let part = ["--sewn=2", "--spine=1.9", "--fore-edge=1.7", "--sure", &target];
+        let what = changes(&["--sections=24"], &part);
+        // Of the 22 left, the first and the last three are sewn all along.
+        let ends = "two-on but for the first section and the last 3 sections";
+        let whole = |what: &String| !what.contains("two-on") || what.contains(ends);
+        assert!(what.iter().all(whole), "{low}: {what:?}");
+    }
+}
+
 /// The odds fall in order, none is worse than going on, and two changes do more than one of them.
 #[test]
 fn the_best_changes_come_first_and_each_of_them_helps() {

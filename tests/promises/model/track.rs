@@ -60,6 +60,13 @@ fn guards_are_in_the_outcome_as_they_are_in_the_forecast() {
     let one = record(&folder)["forecasts"][1].clone();
     let without = serde_json::json!([{ "what": "guards", "planned": "0.45", "sewn": "0" }]);
     assert_eq!((&one["sewn_otherwise"], &one["counts"]), (&without, &false.into()));
+    // A strip of 0.02 mm round one sheet of each of the 10 sections.
+    keep(&folder, &["--guards", "tissue=0.02mm,per-section=1", "--keep", "H"]);
+    folder.run(&[&trial[..2], &["H"], &trial[3..], &rest[..4]].concat()).ends(0);
+    measure(&folder, "H", "knocked");
+    let one = record(&folder)["forecasts"][2].clone();
+    let without = serde_json::json!([{ "what": "guards", "planned": "0.4", "sewn": "0" }]);
+    assert_eq!((&one["sewn_otherwise"], &one["counts"]), (&without, &false.into()));
 }
 
 #[test]
