@@ -8,7 +8,7 @@ use crate::observe::Observations;
 
 /// Fewest and most draws that represent a fit when some of its trials are left out. With more
 /// observations each draw costs more, and fewer are needed.
-const DRAWS: (usize, usize) = (256, 1024);
+const DRAWS: (usize, usize) = (256, 1500);
 /// Draws times observations, between these limits.
 const WORK: usize = 65_536;
 /// Up to this many observations the others are always fitted: each trial of a short book moves the
