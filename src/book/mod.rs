@@ -21,7 +21,7 @@ mod sheet;
 mod store;
 mod undone;
 
-pub use backup::contents::{FewerRows, fewer_rows, is_backup};
+pub use backup::contents::{Lacking, is_backup, lacking};
 pub use backup::restored::{read_backup, restore};
 pub use backup::taken::{Backup, back_up};
 pub use check::audit::{audit, look_through};

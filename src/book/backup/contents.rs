@@ -86,24 +86,29 @@ pub(super) fn checked(backup: &[u8]) -> Result<Files<'_>, BackupError> {
     }
 }
 
-/// A file with rows that has fewer lines in one backup than in another.
+/// What one backup has and another lacks.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct FewerRows {
-    pub file: &'static str,
-    pub then: u64,
-    pub now: u64,
+pub enum Lacking {
+    /// A file with rows has fewer lines.
+    Rows { file: &'static str, then: u64, now: u64 },
+    /// Its changes do not begin with those of the other: it is of another book, or of a copy.
+    Changes,
 }
 
-/// The first file of the book that has fewer lines in the backup `now` than in the backup `then`.
-/// The program only ever adds lines. `None` too if one of the two is not a sound backup.
-pub fn fewer_rows(then: &[u8], now: &[u8]) -> Option<FewerRows> {
+/// What the backup `then` has and the backup `now` lacks. The program only ever adds lines. `None`
+/// too if one of the two is not a sound backup.
+pub fn lacking(then: &[u8], now: &[u8]) -> Option<Lacking> {
     let [then, now] = [checked(then).ok()?, checked(now).ok()?];
     let count = |files: &Files<'_>, name: &str| files.get(name).map_or(0, |bytes| lines(bytes));
-    let of = |file: BookFile| {
+    let fewer = BookFile::ALL.into_iter().find_map(|file| {
         let file = file.name();
-        FewerRows { file, then: count(&then, file), now: count(&now, file) }
-    };
-    BookFile::ALL.into_iter().map(of).find(|FewerRows { then, now, .. }| now < then)
+        let (then, now) = (count(&then, file), count(&now, file));
+        (now < then).then_some(Lacking::Rows { file, then, now })
+    });
+    let changes = BookFile::Changes.name();
+    let begins = |then: &&[u8]| now.get(changes).is_some_and(|now| now.starts_with(then));
+    let is_other = then.get(changes).is_some_and(|then| !begins(then));
+    fewer.or(is_other.then_some(Lacking::Changes))
 }
 
 /// The text of the first file. Its format must be known.

@@ -2,7 +2,7 @@
 
 use super::answer::backed_up;
 use super::text::backup_text;
-use crate::book::{FewerRows, back_up, fewer_rows, read_backup};
+use crate::book::{Lacking, back_up, lacking, read_backup};
 use crate::terminal::exit::ExitStatus;
 use crate::terminal::json::document;
 use crate::terminal::output::{Output, blaming};
@@ -22,12 +22,13 @@ The file is a tar archive, which other programs open too. It holds every file of
 byte, and a SHA-256 digest of each. `restore --from` makes the book again, and refuses a file that \
 was damaged. Keep it on a different disk from the book.
 
-A backup that swellbook wrote is replaced. Any other file, and a backup with more rows than the book \
-has now, is replaced only with --replace.")]
+A backup that swellbook wrote is replaced. Any other file, a backup of another book or of a copy, and \
+a backup with more rows than the book has now, is replaced only with --replace.")]
 pub(crate) struct Args {
     /// File to write: FILE.tar
     file: PathBuf,
-    /// Replace the file even if swellbook did not make it, or if it is a backup with more rows
+    /// Replace the file even if swellbook did not make it, or if it is a backup with more rows or of
+    /// another book
     #[arg(long)]
     replace: bool,
     /// Print one JSON object instead of text
@@ -46,7 +47,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let dir = session.open_book()?.dir().to_owned();
     let backup = back_up(&dir, session.today())?;
     if !args.replace {
-        refuse_fewer(&args.file, &backup.bytes, session)?;
+        refuse_loss(&args.file, &backup.bytes, session)?;
     }
     output.save(session, &backup.bytes).map_err(blaming("FILE"))?;
     let restore = format!("swellbook restore --from {} DIR", quoted(&args.file.to_string_lossy()));
@@ -60,20 +61,26 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     Ok(ExitStatus::Done)
 }
 
-/// Refuses to replace a backup that has rows which the book has lost.
-fn refuse_fewer(file: &Path, backup: &[u8], session: &Session<'_>) -> Result<(), CliError> {
+/// Refuses to replace a backup that has what the book lacks.
+fn refuse_loss(file: &Path, backup: &[u8], session: &Session<'_>) -> Result<(), CliError> {
     let path = session.folder().join(file);
     if !path.is_file() {
         return Ok(());
     }
     let there = File::open(&path).ok().and_then(|there| read_backup(there, file).ok());
-    let Some(fewer) = there.and_then(|there| fewer_rows(&there, backup)) else { return Ok(()) };
-    let FewerRows { file: name, then, now } = fewer;
-    let message = format!(
-        "'{}' is a backup with more rows: {name} has {then} lines there and {now} in the book; find \
-         out first what is missing (swellbook audit), choose another file, or replace it with --replace",
-        shown_path(file)
-    );
+    let Some(lacking) = there.and_then(|there| lacking(&there, backup)) else { return Ok(()) };
+    let file = shown_path(file);
+    let message = match lacking {
+        Lacking::Rows { file: name, then, now } => format!(
+            "'{file}' is a backup with more rows: {name} has {then} lines there and {now} in the \
+             book; find out first what is missing (swellbook audit), choose another file, or \
+             replace it with --replace"
+        ),
+        Lacking::Changes => format!(
+            "'{file}' is a backup of another book, or of a copy of this one that was changed by \
+             itself; choose another file, or replace it with --replace"
+        ),
+    };
     Err(CliError::Value { flag: "FILE", message })
 }
 

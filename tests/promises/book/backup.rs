@@ -101,6 +101,26 @@ fn a_backup_with_more_rows_is_not_replaced_unasked() {
     backup(&folder, &["kept.tar"]).ends(0);
 }
 
+/// A copy that went its own way has what the book lacks, although it has no more rows.
+#[test]
+fn a_backup_of_another_book_is_not_replaced_unasked() {
+    let folder = bench();
+    backup(&folder, &["kept.tar"]).ends(0);
+    folder.run(&["restore", "--from", "kept.tar", "copy"]).ends(0);
+    let paper = |book, name| {
+        let paper = ["record", "paper", name, "--caliper", "0.1mm", "--hardness", "soft"];
+        folder.run(&[&["--book", book][..], &paper].concat()).ends(0);
+    };
+    paper("copy", "in the copy");
+    folder.run(&["--book", "copy", "backup", "kept.tar"]).ends(0);
+    let before = std::fs::read(folder.path().join("kept.tar")).unwrap();
+    paper("bench", "in the book");
+    let other = "FILE: 'kept.tar' is a backup of another book, or of a copy of this one";
+    backup(&folder, &["kept.tar"]).ends(3).complains_of(&[other, "--replace"]);
+    assert_eq!(std::fs::read(folder.path().join("kept.tar")).unwrap(), before);
+    backup(&folder, &["kept.tar", "--replace"]).ends(0);
+}
+
 #[test]
 fn a_file_with_a_name_too_long_for_a_backup_is_not_one_of_the_book() {
     let folder = bench();
