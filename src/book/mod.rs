@@ -12,6 +12,7 @@ mod error;
 mod files;
 mod followed;
 mod location;
+mod moved;
 mod notice;
 mod notice_telling;
 mod notice_words;

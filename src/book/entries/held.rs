@@ -155,9 +155,9 @@ pub struct Strike {
 }
 
 impl Strike {
-    /// Whether an undo or a redo made it.
-    pub(in crate::book) fn is_of_turn(&self) -> bool {
-        [Turn::Undo, Turn::Redo].iter().any(|turn| turn.reason() == self.reason)
+    /// Whether an undo made it. A redo strikes only what somebody struck.
+    pub(in crate::book) fn is_of_undo(&self) -> bool {
+        self.reason == Turn::Undo.reason()
     }
 }
 

@@ -2,14 +2,14 @@
 
 use super::row::SheetRow;
 use crate::book::csv::tail::{Values, values};
-use crate::book::entries::held::{EntryKind, Strike, reading_id};
+use crate::book::entries::held::{EntryKind, ReadingKey, Strike, reading_id, reading_key};
 use crate::book::entries::record::Located;
 use crate::book::opened::Book;
 use crate::trade::{Name, Paper, Reading, State, Thread, Trial};
-use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 
-/// The struck entries of a kind, without those that an undo or a redo struck last: these leave a
-/// sheet as it was, whatever was corrected in between.
+/// The struck entries of a kind, without those that an undo struck last: it leaves a sheet as it
+/// was, whatever was corrected in between.
 fn struck<'b, T>(
     book: &'b Book,
     kind: EntryKind,
@@ -19,15 +19,20 @@ fn struck<'b, T>(
     let strikes = book.struck().iter().filter(|it| it.what == kind && !gone.is_empty());
     let last: HashMap<&str, &Strike> = strikes.map(|strike| (&*strike.id, strike)).collect();
     // A reading without a strike went with its trial.
-    let is_meant = move |value: &&T| last.get(&*id(value)).is_none_or(|it| !it.is_of_turn());
+    let is_meant = move |value: &&T| last.get(&*id(value)).is_none_or(|it| !it.is_of_undo());
     gone.iter().map(|row| &row.value).filter(is_meant)
 }
 
-/// The struck readings of live trials.
-pub(super) fn struck_readings(book: &Book) -> impl Iterator<Item = &Reading> {
+/// The struck readings of live trials, each with the present name of its trial. A trial that was
+/// struck itself may have been recorded again.
+pub(super) fn struck_readings(book: &Book) -> impl Iterator<Item = (&Name, &Reading)> {
     let trials: BTreeSet<&Name> = book.trials().iter().map(|trial| &trial.name).collect();
-    struck(book, EntryKind::Reading, &book.gone.readings, reading_id)
-        .filter(move |reading| trials.contains(&reading.trial))
+    let own = struck(book, EntryKind::Reading, &book.gone.readings, reading_id);
+    let own: HashSet<ReadingKey<'_>> = own.map(reading_key).collect();
+    let all = book.struck_readings().into_iter();
+    let own = all.filter(move |it| own.contains(&reading_key(it.reading)));
+    own.map(|it| (it.trial.unwrap_or(&it.reading.trial), it.reading))
+        .filter(move |(trial, _)| trials.contains(trial))
 }
 
 /// The struck trials with their readings.

@@ -1,7 +1,7 @@
 //! What matching says about readings.
 
 use super::flat::Sheet;
-use super::remedy::{correct_edges, day_of, note_on, restore, strike};
+use super::remedy::{correct_edges, day_of, name_place, note_on, restore, strike};
 use crate::book::csv::tail::{decimal, values};
 use crate::book::entries::held::{EntryKind, reading_id};
 use crate::book::entries::reading::ReadingRow;
@@ -32,15 +32,18 @@ fn block(reading: &Reading) -> String {
     format!("{} {}", reading.trial, reading.state.phrase())
 }
 
-/// The book has another reading at the place of this one.
+/// The book has another reading at the place of this one, which may have another name by now.
 pub(super) fn other_there(
     sheet: &Sheet,
     there: &Reading,
     reading: &Reading,
     unit: LengthUnit,
 ) -> String {
+    let before = (there.place != reading.place)
+        .then(|| format!("{} is {} in this book now: ", reading_id(reading), reading_id(there)));
     format!(
-        "the book has {}, not {} and {}; if this is another block, give it a trial name of its own in the sheet; if the book is wrong: {}",
+        "{}the book has {}, not {} and {}; if this is another block, give it a trial name of its own in the sheet; if the book is wrong: {}",
+        before.unwrap_or_default(),
         with_id(there, unit),
         shown(reading.spine(), unit),
         shown(reading.fore_edge(), unit),
@@ -128,4 +131,12 @@ pub(super) fn not_kept(
             Notice::NotAdded { place, what, more: 0, way: Some(way) }
         })
     })
+}
+
+/// A reading of the sheet that the book has at another place.
+pub(super) fn moved(sheet: &Sheet, row: usize, reading: &Reading, there: &Reading) -> Notice {
+    let place = Location::cell(&sheet.source, row, ReadingRow::place.name);
+    let what = format!("reading '{}' as '{}'", reading_id(reading), reading_id(there));
+    let way = Some(name_place(sheet, there, &reading.place));
+    Notice::NotAdded { place, what, more: 0, way }
 }

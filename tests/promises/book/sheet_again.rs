@@ -129,7 +129,10 @@ fn a_struck_block_stays_out_until_it_is_brought_back_and_keeps_out_no_other() {
 fn a_struck_reading_is_brought_back_by_the_command_that_is_printed() {
     let rows = block(NO_PLACES);
     let folder = imported(&rows);
-    folder.run(&["strike", "reading", "A1/sewn/2", "--reason", "misread"]).ends(0);
+    for args in [&["strike", "reading", "A1/sewn/2", "--reason", "misread"][..], &["undo"]] {
+        folder.run(args).ends(0);
+    }
+    folder.run(&["undo", "--redo"]).ends(0);
     let said = import(&folder, &rows, 0);
     paste(&folder, &said, "is not added again; to bring it back: ");
     assert_eq!(readings(&folder), readings(&imported(&rows)));
@@ -253,6 +256,47 @@ fn a_sheet_with_the_old_name_of_a_trial_or_a_paper_is_told_the_new_one() {
         let said = import(&folder, &longer.replace(&format!("{old},"), &format!("{new},")), 0);
         assert!(said.contains("added 1 reading from s.csv; 3 readings already"), "{said}");
     }
+}
+
+#[test]
+fn a_reading_whose_place_was_renamed_is_there_under_its_old_place_too() {
+    let rows = block(["1", "2", "1"]);
+    let folder = imported(&rows);
+    folder.run(&["correct", "reading", "A1/sewn/1", "--place", "head"]).ends(0);
+    let before = readings(&folder);
+    let said = import(&folder, &rows, 0);
+    assert!(said.contains("3 readings already in the book"), "{said}");
+    let words =
+        "s.csv:2, column place: the book has reading 'A1/sewn/1' as 'A1/sewn/head'; it is kept";
+    assert!(said.contains(words), "{said}");
+    // Also after the correction was undone and done again, and without a place in the sheet.
+    [&["undo"][..], &["undo", "--redo"]].iter().for_each(|turn| _ = folder.run(turn).ends(0));
+    assert!(import(&folder, &rows, 0).contains("3 readings already in the book"));
+    assert!(import(&folder, &block(NO_PLACES), 0).contains("3 readings already in the book"));
+    assert_eq!(readings(&folder), before);
+    let said = import(&folder, &rows.replace("11.2,", "11.25,"), 3);
+    assert!(said.contains("A1/sewn/1 is A1/sewn/head in this book now: the book has A1/sewn/head"));
+    paste(&folder, &said, "if the book is wrong: ");
+    assert!(import(&folder, &rows, 3).contains("the book has A1/sewn/head with spine 11.25 mm"));
+    // A sheet that has both places has two readings.
+    let both = rows.clone() + &row("sewn,head,11.25,7.6,");
+    assert!(import(&folder, &both, 0).contains("a reading of A1 as sewn with spine 11.2 mm"));
+    let said = import(&folder, &both.replace("sewn,1,11.2,", "sewn,1,11.5,"), 0);
+    assert!(said.contains("added 1 reading from s.csv; 3 readings already"), "{said}");
+    let said = import(&imported(&rows), &rows, 0);
+    assert!(!said.contains("column place"), "{said}");
+}
+
+#[test]
+fn a_struck_reading_stays_out_under_the_new_name_of_its_trial_too() {
+    let folder = imported(&block(NO_PLACES));
+    folder.run(&["strike", "reading", "A1/sewn/2", "--reason", "misread"]).ends(0);
+    folder.run(&["correct", "trial", "A1", "--name", "B1"]).ends(0);
+    let said = import(&folder, &block(NO_PLACES).replace("A1,", "B1,"), 0);
+    assert!(said.contains("nothing was added"), "{said}");
+    paste(&folder, &said, "is not added again; to bring it back: ");
+    let ids = readings(&folder).into_iter().map(|line| line.split(' ').next().unwrap().to_owned());
+    assert_eq!(ids.collect::<Vec<_>>(), ["B1/knocked/1", "B1/sewn/1", "B1/sewn/2"]);
 }
 
 #[test]
