@@ -7,7 +7,7 @@ use crate::book::entries::held::{EntryKind, reading_id};
 use crate::book::entries::reading::ReadingRow;
 use crate::book::location::Location;
 use crate::book::notice::Notice;
-use crate::trade::Reading;
+use crate::trade::{DateOrder, Reading, parse_day};
 use crate::units::{LengthUnit, Millimetres};
 
 /// A length as messages in `unit` show it.
@@ -120,7 +120,8 @@ pub(super) fn not_kept(
     let note = (ReadingRow::note, "note", &reading.note, &there.note);
     let taken = (ReadingRow::taken, "day", &reading.taken, &there.taken);
     [note, taken].map(|(column, noun, given, held)| {
-        (!given.is_empty() && given != held).then(|| {
+        let is_same = given == held || (noun == "day" && is_same_day(given, held));
+        (!given.is_empty() && !is_same).then(|| {
             let has = if held.is_empty() { "no" } else { "another" };
             let what = format!("{has} {noun} of reading '{}'", reading_id(there));
             let way = match column == ReadingRow::note {
@@ -139,4 +140,15 @@ pub(super) fn moved(sheet: &Sheet, row: usize, reading: &Reading, there: &Readin
     let what = format!("reading '{}' as '{}'", reading_id(reading), reading_id(there));
     let way = Some(name_place(sheet, there, &reading.place));
     Notice::NotAdded { place, what, more: 0, way }
+}
+
+/// Whether two texts mean the same day. Books hold days as they were written, perhaps in one of two
+/// orders.
+fn is_same_day(one: &str, other: &str) -> bool {
+    let days = |text| {
+        let orders = [DateOrder::DayFirst, DateOrder::MonthFirst];
+        orders.map(|order| parse_day(text, Some(order)).ok())
+    };
+    let other = days(other);
+    days(one).iter().any(|day| day.is_some() && other.contains(day))
 }

@@ -299,6 +299,53 @@ fn a_struck_reading_stays_out_under_the_new_name_of_its_trial_too() {
     assert_eq!(ids.collect::<Vec<_>>(), ["B1/knocked/1", "B1/sewn/1", "B1/sewn/2"]);
 }
 
+/// To add a way of writing a day: the cell, and what the book holds of it.
+#[test]
+fn a_day_of_measuring_is_read_like_any_day_and_another_text_stays() {
+    let days = [
+        ("14.01.2026", "2026-01-14"),
+        ("03.02.2026", "2026-02-03"),
+        ("46036", "2026-01-14"),
+        ("2026-01-14T00:00:00", "2026-01-14"),
+        ("14 Jan 2026", "2026-01-14"),
+        ("2026-01-14", "2026-01-14"),
+        ("14.01.2026 10:30", "14.01.2026 10:30"),
+        ("by lamp", "by lamp"),
+        ("31.02.2026", "31.02.2026"),
+    ];
+    let header = HEADER.replace("note\n", "taken\n");
+    let of = |cells: &[&str]| {
+        let row = |(at, cell): (usize, &&str)| row(&format!("sewn,{at},11.2,7.6,{cell}"));
+        header.clone() + &cells.iter().enumerate().map(row).collect::<String>()
+    };
+    let folder = Folder::with_book();
+    let import = |sheet: String, more: &[&str], code| {
+        folder.write("s.csv", sheet);
+        let run = folder.run(&[&["import", "s.csv"], more].concat()).ends(code);
+        run.err + &run.out
+    };
+    let sheet = of(&days.map(|(cell, _)| cell));
+    let said = import(sheet.clone(), &[], 0);
+    assert!(said.contains("column taken: '46036' is read as a spreadsheet's day number"), "{said}");
+    let held = Book::open(folder.path()).expect("a book");
+    let held: Vec<&str> = held.readings().iter().map(|it| &*it.taken).collect();
+    assert_eq!(held, days.map(|(_, held)| held));
+    // The same days, and days that an older program kept as they were written.
+    for again in [sheet, of(&days.map(|(_, held)| held))] {
+        assert!(!import(again, &[], 0).contains("another day"));
+    }
+    let text = folder.read("readings.csv");
+    folder.write("readings.csv", text.replace(",2026-02-03,", ",03.02.2026,"));
+    assert!(!import(of(&["14.01.2026", "3.2.2026"]), &[], 0).contains("another day"));
+    let other = import(of(&["14.01.2026", "04.02.2026"]), &[], 0);
+    assert!(other.contains("another day of reading 'A1/sewn/1'"), "{other}");
+    let way = "swellbook correct reading A1/sewn/1 --taken 2026-02-04";
+    assert!(other.contains(way), "{other}");
+    let two = import(of(&["03.02.2026"]), &[], 3);
+    assert!(two.contains("s.csv:2, column taken: '03.02.2026' can be 2026-02-03"), "{two}");
+    import(of(&["14.01.2026", "03.02.2026"]), &["--date-order", "dmy"], 0);
+}
+
 #[test]
 fn a_note_or_a_day_that_was_filled_in_later_is_reported_with_how_to_add_it() {
     let (rows, folder) = (block(NO_PLACES), imported(&block(NO_PLACES)));
