@@ -185,9 +185,16 @@ fn why_no_reading(typed: &str, book: &Book, session: &Session<'_>) -> Option<Str
     }
     let found = struck.iter().find(|it| it.trial.is_none() && is_it(it.reading))?;
     let trial = found.reading.trial.as_str();
-    Some(match book.trials().iter().any(|live| live.name.as_str() == trial) {
-        true => format!("reading '{id}' is of another trial '{trial}', which is struck"),
-        false => {
+    if book.trials().iter().any(|live| live.name.as_str() == trial) {
+        return Some(format!("reading '{id}' is of another trial '{trial}', which is struck"));
+    }
+    let now = book.name_now(EntryKind::Trial, trial).filter(|_| found.strike.is_none());
+    Some(match now {
+        Some(now) => format!(
+            "reading '{id}' was added to readings.csv under a name that trial '{now}' no longer has; \
+             write '{now}' as its trial there"
+        ),
+        None => {
             let first = session.command(&format!("restore trial {}", quoted(trial)));
             format!(
                 "no struck reading '{id}' can be brought back: its trial is struck; first: {first}"
