@@ -258,6 +258,30 @@ fn a_sheet_with_the_old_name_of_a_trial_or_a_paper_is_told_the_new_one() {
     }
 }
 
+/// The other copy of a book may have another name for it.
+#[test]
+fn a_paper_or_a_thread_of_a_new_name_is_renamed_by_the_command_that_is_printed() {
+    for (kind, old, new) in [("paper", "bond", "bond 80"), ("thread", "linen", "li'nen")] {
+        let (folder, renamed) = (imported(&block(NO_PLACES)), block(NO_PLACES));
+        let renamed = renamed.replace(&format!("{old},"), &format!("{new},"));
+        let said = import(&folder, &renamed, 3);
+        let first = said.replace("; if another", "\n");
+        paste(&folder, &first, &format!("if that {kind} has a new name: "));
+        let again = import(&folder, &renamed, 0);
+        assert!(again.contains("3 readings already in the book"), "{again}");
+        folder.run(&["undo"]).ends(0);
+        // Or it is another one. Then it has to be in the book first.
+        assert!(said.contains(&format!("if another {kind} was used, first: swellbook record")));
+        match kind {
+            "paper" => folder.run(&["record", kind, new, "--caliper=0.12mm", "--hardness=hard"]),
+            _ => folder.run(&["record", kind, new, "--laid=0.5mm"]),
+        }
+        .ends(0);
+        paste(&folder, &said, "; then: ");
+        assert!(import(&folder, &renamed, 0).contains("3 readings already in the book"));
+    }
+}
+
 #[test]
 fn a_reading_whose_place_was_renamed_is_there_under_its_old_place_too() {
     let rows = block(["1", "2", "1"]);
