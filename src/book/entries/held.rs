@@ -127,7 +127,7 @@ pub fn reading_id(reading: &Reading) -> String {
 }
 
 /// A name, escaped for use in an id.
-pub(in crate::book) fn in_id(name: &impl AsRef<str>) -> String {
+pub fn in_id(name: &impl AsRef<str>) -> String {
     name.as_ref().replace('\\', r"\\").replace('/', r"\/")
 }
 
