@@ -97,7 +97,7 @@ impl Book {
             return Vec::new();
         }
         let gone: Vec<&Reading> = self.gone.readings.iter().map(|row| &row.value).collect();
-        let strikes = self.strikes_of(&gone);
+        let strikes = self.strikes_of(EntryKind::Reading, gone.iter().map(|it| reading_id(it)));
         let at: BTreeMap<usize, usize> =
             strikes.iter().enumerate().filter_map(|(at, strike)| Some(((*strike)?, at))).collect();
         let mut firsts: Vec<Option<First>> = vec![None; gone.len()];
@@ -249,22 +249,22 @@ impl Book {
         all
     }
 
-    /// The places of the strikes of these readings in [`Book::struck`]. The first strike of an id is
-    /// of the first reading with it, and so on.
-    fn strikes_of(&self, gone: &[&Reading]) -> Vec<Option<usize>> {
+    /// The places in [`Book::struck`] of the strikes of struck entries with these ids. The first
+    /// strike of an id is of the first entry with it, and so on.
+    pub(in crate::book) fn strikes_of(
+        &self,
+        kind: EntryKind,
+        ids: impl Iterator<Item = String>,
+    ) -> Vec<Option<usize>> {
         let mut open: HashMap<&str, VecDeque<usize>> = HashMap::new();
         for (place, strike) in self.struck().iter().enumerate() {
-            if strike.what == EntryKind::Reading {
+            if strike.what == kind {
                 open.entry(&strike.id).or_default().push_back(place);
             }
         }
         let mut take = |id: &str| open.get_mut(id)?.pop_front();
-        let of = |reading: &&Reading| {
-            let id = reading_id(reading);
-            // Older books wrote ids in the plain form.
-            take(&id).or_else(|| take(&plain_id(&id)))
-        };
-        gone.iter().map(of).collect()
+        // Older books wrote ids in the plain form.
+        ids.map(|id| take(&id).or_else(|| take(&plain_id(&id)))).collect()
     }
 }
 

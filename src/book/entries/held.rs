@@ -154,13 +154,6 @@ pub struct Strike {
     pub date: Date,
 }
 
-impl Strike {
-    /// Whether an undo made it. A redo strikes only what somebody struck.
-    pub(in crate::book) fn is_of_undo(&self) -> bool {
-        self.reason == Turn::Undo.reason()
-    }
-}
-
 /// The meaning of a heading in the binder's own sheets. The last one given for a heading counts.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct OwnHeading {

@@ -77,6 +77,28 @@ fn what_was_corrected_before_an_undo_comes_in_again() {
     }
 }
 
+/// What is in force after turns back and forth decides, not the strike that was written last.
+#[test]
+fn what_is_struck_or_corrected_stays_so_after_a_later_change_was_undone() {
+    let (rows, strike) = (block(NO_PLACES), ["strike", "reading", "A1/sewn/2", "--reason", "x"]);
+    let restore = ["restore", "reading", "A1/sewn/2"];
+    let correct = |mm| ["correct", "reading", "A1/sewn/2", "--spine", mm];
+    let (undo, redo) = (&["undo"][..], &["undo", "--redo"][..]);
+    for turns in [
+        &[&strike[..], undo, redo][..],
+        &[&strike, &restore, undo],
+        &[&strike, &restore, undo, redo, undo],
+        &[&correct("11.31mm"), &correct("11.32mm"), undo],
+        &[&correct("11.31mm"), undo, redo],
+    ] {
+        let folder = imported(&rows);
+        turns.iter().for_each(|turn| _ = folder.run(turn).ends(0));
+        let (before, said) = (readings(&folder), import(&folder, &rows, 0));
+        assert_eq!(readings(&folder), before, "{turns:?}: {said}");
+        assert!(said.contains("is not added again"), "{turns:?}: {said}");
+    }
+}
+
 #[test]
 fn what_an_undo_struck_comes_in_again_corrected_or_not() {
     let rows = block(NO_PLACES);
@@ -129,10 +151,7 @@ fn a_struck_block_stays_out_until_it_is_brought_back_and_keeps_out_no_other() {
 fn a_struck_reading_is_brought_back_by_the_command_that_is_printed() {
     let rows = block(NO_PLACES);
     let folder = imported(&rows);
-    for args in [&["strike", "reading", "A1/sewn/2", "--reason", "misread"][..], &["undo"]] {
-        folder.run(args).ends(0);
-    }
-    folder.run(&["undo", "--redo"]).ends(0);
+    folder.run(&["strike", "reading", "A1/sewn/2", "--reason", "misread"]).ends(0);
     let said = import(&folder, &rows, 0);
     paste(&folder, &said, "is not added again; to bring it back: ");
     assert_eq!(readings(&folder), readings(&imported(&rows)));
