@@ -2,11 +2,12 @@
 //! correction strikes an entry and adds it again, perhaps under another name.
 
 use crate::book::entries::added::Added;
-use crate::book::entries::held::{Change, EntryKind, Named, plain_id, reading_id};
+use crate::book::entries::held::{Change, EntryKind, Named, ReadingKey, plain_id, reading_id};
 use crate::book::files::names::BookFile;
 use crate::book::opened::{Book, Kept};
 use crate::trade::{Name, Paper, Reading, Target, Thread, Trial};
 use std::collections::{BTreeMap, HashMap, VecDeque};
+use std::hash::Hash;
 use std::ops::Range;
 
 /// A struck reading.
@@ -20,7 +21,12 @@ pub struct StruckReading<'b> {
     pub trial: Option<&'b Name>,
 }
 
-impl StruckReading<'_> {
+impl<'b> StruckReading<'b> {
+    /// Its trial by the present name, its state and its place; `None` if the trial is struck.
+    pub fn key(&self) -> Option<ReadingKey<'b>> {
+        Some((self.trial?, self.reading.state, &self.reading.place))
+    }
+
     /// The reading as it would be now, with the present name of its trial.
     pub fn now(&self) -> Option<Reading> {
         let mut now = self.reading.clone();
@@ -30,29 +36,39 @@ impl StruckReading<'_> {
 }
 
 /// An entry, by the index of its first row in the file.
-type First = usize;
+pub(in crate::book) type First = usize;
 
-/// The entries of a kind at one point of the changes, by name.
-#[derive(Default)]
-struct ByName<'b> {
-    live: HashMap<&'b str, First>,
+/// The entries of a kind at one point of the changes, by name or another key.
+pub(in crate::book) struct ByName<K> {
+    live: HashMap<K, First>,
     /// Of several with one name, the last.
-    struck: HashMap<&'b str, First>,
+    struck: HashMap<K, First>,
 }
 
-impl<'b> ByName<'b> {
+impl<K: Copy + Eq + Hash> ByName<K> {
     /// Takes in what a change did. An entry that it struck and added again is the same one. So is
     /// the only one that it added, under another name than the only one that it struck.
-    fn take(&mut self, struck: &[&'b str], added: &[(First, &'b str)], brings_back: bool) {
-        let gone: HashMap<&str, First> =
+    fn take(&mut self, struck: &[K], added: &[(First, K)], brings_back: bool) {
+        let gone: HashMap<K, First> =
             struck.iter().filter_map(|id| self.live.remove_entry(id)).collect();
         let renamed = gone.values().next().filter(|_| struck.len() == 1 && added.len() == 1);
         for (row, name) in added {
             let back = self.struck.get(name).filter(|_| brings_back);
             let first = gone.get(name).or(renamed).or(back).copied();
-            self.live.insert(name, first.unwrap_or(*row));
+            self.live.insert(*name, first.unwrap_or(*row));
         }
         self.struck.extend(gone);
+    }
+
+    /// What the entries that count are now, by the names that they had before; `now` has what each
+    /// name of them means. A name is left out if it is in use, or if another entry with it was
+    /// struck since.
+    pub(in crate::book) fn called_now<V: Copy>(mut self, now: &[(K, V)]) -> HashMap<K, V> {
+        now.iter().for_each(|(name, _)| _ = self.struck.remove(name));
+        let of_first: HashMap<First, V> =
+            now.iter().filter_map(|(name, now)| Some((*self.live.get(name)?, *now))).collect();
+        let before = self.struck.into_iter();
+        before.filter_map(|(before, first)| Some((before, *of_first.get(&first)?))).collect()
     }
 }
 
@@ -77,8 +93,11 @@ impl Book {
     /// The struck readings. Those that were struck individually come before those that went with
     /// their trials.
     pub fn struck_readings(&self) -> Vec<StruckReading<'_>> {
+        if self.gone.readings.is_empty() {
+            return Vec::new();
+        }
         let gone: Vec<&Reading> = self.gone.readings.iter().map(|row| &row.value).collect();
-        let strikes = self.strikes_of(&gone);
+        let strikes = self.strikes_of(EntryKind::Reading, gone.iter().map(|it| reading_id(it)));
         let at: BTreeMap<usize, usize> =
             strikes.iter().enumerate().filter_map(|(at, strike)| Some(((*strike)?, at))).collect();
         let mut firsts: Vec<Option<First>> = vec![None; gone.len()];
@@ -117,19 +136,15 @@ impl Book {
         later.map(|(_, from, to)| (from, to)).collect()
     }
 
-    /// What entries of a kind are called now, by the names that they had before. A name is left out
-    /// if it is in use, or if another entry with it was struck since.
+    /// What entries of a kind are called now, by the names that they had before, as
+    /// [`ByName::called_now`].
     pub(in crate::book) fn called_now(&self, kind: EntryKind) -> HashMap<&str, &Name> {
         if !self.struck().iter().any(|strike| strike.what == kind) {
             return HashMap::new();
         }
-        let ByName { live, mut struck } = self.through(kind, |_, _| {});
-        let names = self.live_names(kind);
-        names.iter().for_each(|name| _ = struck.remove(name.as_str()));
-        let of_first: HashMap<First, &Name> =
-            names.into_iter().filter_map(|name| Some((*live.get(name.as_str())?, name))).collect();
-        let now = struck.into_iter();
-        now.filter_map(|(before, first)| Some((before, *of_first.get(&first)?))).collect()
+        let names = self.live_names(kind).into_iter();
+        let now: Vec<(&str, &Name)> = names.map(|name| (name.as_str(), name)).collect();
+        self.through(kind, |_, _| {}).called_now(&now)
     }
 
     /// The name that an entry has by now, if none of the book has the name it had.
@@ -151,7 +166,7 @@ impl Book {
     }
 
     /// The changes whose rows are known, in their order.
-    fn logged(&self) -> impl Iterator<Item = (&Change, &Added)> {
+    pub(in crate::book) fn logged(&self) -> impl Iterator<Item = (&Change, &Added)> {
         self.changes().iter().filter_map(|change| Some((change, change.added.as_ref()?)))
     }
 
@@ -188,51 +203,68 @@ impl Book {
         }
     }
 
-    /// The entries of a kind as they are now. On the way, `at` gets the rows of `struck.csv` that
-    /// each change added, with the entries before it; and first all rows, with the entries that no
-    /// change added: older programs wrote them.
+    /// The entries of a kind with names as they are now, as [`Book::follow`].
     fn through<'b>(
         &'b self,
         kind: EntryKind,
-        mut at: impl FnMut(Range<usize>, &ByName<'b>),
-    ) -> ByName<'b> {
-        let (rows, mut all) = (self.names_of(kind), ByName::default());
-        let Some(file) = file_of(kind) else { return all };
+        at: impl FnMut(Range<usize>, &ByName<&'b str>),
+    ) -> ByName<&'b str> {
+        let names = self.names_of(kind);
+        let rows: Vec<Option<&str>> = names.into_iter().map(|name| Some(name.as_str())).collect();
+        // A kind without names of its own has no rows here.
+        let file = file_of(kind).unwrap_or(BookFile::Readings);
+        self.follow(file, &rows, |struck| self.ids_struck(kind, struck), at)
+    }
+
+    /// The entries of a file as they are now. `rows` has the key of each row, or `None` if it does
+    /// not matter, and `struck_by` finds the keys of what rows of `struck.csv` strike. On the way,
+    /// `at` gets the rows of `struck.csv` that each change added, with the entries before it; and
+    /// first all rows, with the entries that no change added: older programs wrote them.
+    pub(in crate::book) fn follow<K: Copy + Eq + Hash>(
+        &self,
+        file: BookFile,
+        rows: &[Option<K>],
+        struck_by: impl Fn(Range<usize>) -> Vec<K>,
+        mut at: impl FnMut(Range<usize>, &ByName<K>),
+    ) -> ByName<K> {
+        let mut all = ByName { live: HashMap::new(), struck: HashMap::new() };
         let mut is_logged = vec![false; rows.len()];
         for (_, added) in self.logged() {
             let those = is_logged.get_mut(added.rows_of(file));
             those.into_iter().for_each(|those| those.fill(true));
         }
         let older = rows.iter().enumerate().filter(|(row, _)| !is_logged[*row]);
-        older.for_each(|(row, name)| _ = all.live.entry(name.as_str()).or_insert(row));
+        let older = older.filter_map(|(row, key)| Some((row, (*key)?)));
+        older.for_each(|(row, key)| _ = all.live.entry(key).or_insert(row));
         at(0..self.struck().len(), &all);
         for (change, added) in self.logged() {
             let struck = added.rows_of(BookFile::Struck);
             at(struck.clone(), &all);
             let those = added.rows_of(file);
-            let names = rows.get(those.clone()).unwrap_or_default();
-            let those: Vec<(First, &str)> = those.zip(names.iter().map(|it| it.as_str())).collect();
-            all.take(&self.ids_struck(kind, struck), &those, change.brings_back());
+            let keys = rows.get(those.clone()).unwrap_or_default();
+            let those = those.zip(keys).filter_map(|(row, key)| Some((row, (*key)?)));
+            let those: Vec<(First, K)> = those.collect();
+            all.take(&struck_by(struck), &those, change.brings_back());
         }
         all
     }
 
-    /// The places of the strikes of these readings in [`Book::struck`]. The first strike of an id is
-    /// of the first reading with it, and so on.
-    fn strikes_of(&self, gone: &[&Reading]) -> Vec<Option<usize>> {
+    /// The places in [`Book::struck`] of the strikes of struck entries with these ids. The first
+    /// strike of an id is of the first entry with it, and so on.
+    pub(in crate::book) fn strikes_of(
+        &self,
+        kind: EntryKind,
+        ids: impl Iterator<Item = String>,
+    ) -> Vec<Option<usize>> {
         let mut open: HashMap<&str, VecDeque<usize>> = HashMap::new();
         for (place, strike) in self.struck().iter().enumerate() {
-            if strike.what == EntryKind::Reading {
+            if strike.what == kind {
                 open.entry(&strike.id).or_default().push_back(place);
             }
         }
         let mut take = |id: &str| open.get_mut(id)?.pop_front();
-        let of = |reading: &&Reading| {
-            let id = reading_id(reading);
-            // Older books wrote ids in the plain form.
-            take(&id).or_else(|| take(&plain_id(&id)))
-        };
-        gone.iter().map(of).collect()
+        // Older books wrote ids in the plain form.
+        ids.map(|id| take(&id).or_else(|| take(&plain_id(&id)))).collect()
     }
 }
 

@@ -12,6 +12,7 @@ mod error;
 mod files;
 mod followed;
 mod location;
+mod moved;
 mod notice;
 mod notice_telling;
 mod notice_words;
@@ -34,7 +35,8 @@ pub use csv::notes::{NoteError, note, title};
 pub use csv::text::{read_bounded, read_file};
 pub use entries::differing::{Difference, differences};
 pub use entries::held::{
-    Change, Entries, EntryKind, OwnHeading, ReadingKey, Strike, Turn, Written, plain_id, reading_id,
+    Change, Entries, EntryKind, OwnHeading, ReadingKey, Strike, Turn, Written, in_id, plain_id,
+    reading_id,
 };
 pub use entries::tables::{ColumnTable, column_tables};
 pub use error::{BookError, Fault};

@@ -56,13 +56,16 @@ impl Book {
         all.filter(|(_, kept)| !is_there(kept)).collect()
     }
 
-    /// The struck readings that can be restored: those of live trials whose places are free. Of
-    /// several readings of a place, or with one id, it is the last.
+    /// The struck readings that can be restored: those of live trials whose places are free, unless
+    /// they are in the book under another place. Of several readings of a place, or with one id, it
+    /// is the last.
     pub fn restorable_readings(&self) -> Vec<StruckReading<'_>> {
         let mut taken: HashSet<String> = self.readings().iter().map(reading_id).collect();
-        let mut seen = HashSet::new();
+        let (mut seen, moved) = (HashSet::new(), self.moved_readings());
         let mut is_open = |it: &StruckReading<'_>| {
-            let is_free = it.now().is_some_and(|now| taken.insert(reading_id(&now)));
+            let is_here = |key| !moved.contains_key(&key);
+            let is_free = it.key().is_some_and(is_here)
+                && it.now().is_some_and(|now| taken.insert(reading_id(&now)));
             is_free && seen.insert(reading_id(it.reading))
         };
         let mut open = self.struck_readings();

@@ -68,6 +68,18 @@ impl Book {
         history
     }
 
+    /// Whether each strike is in force: no undo took it back, and no undo made it.
+    pub(in crate::book) fn strikes_in_force(&self) -> Vec<bool> {
+        let done: BTreeSet<usize> = self.history().done.into_iter().collect();
+        let mut in_force = vec![true; self.struck().len()];
+        for (place, change) in self.changes().iter().enumerate() {
+            let added = change.added.as_ref().filter(|_| !done.contains(&place));
+            let those = added.and_then(|it| in_force.get_mut(it.rows_of(BookFile::Struck)));
+            those.into_iter().for_each(|those| those.fill(false));
+        }
+        in_force
+    }
+
     /// What undoes the last change that counts, or redoes what the last undo took back. Its strikes
     /// are dated `date`.
     ///

@@ -58,6 +58,7 @@ pub use thread::count::{CountError, ThreadCount};
 pub use thread::entry::{Material, Thread, ThreadError, diameter_from_wraps, laid_diameter};
 pub use thread::length::Height;
 pub use thread::starting::starting_threads;
+pub(crate) use time_of_day::has_time;
 pub use trial::{Trial, TrialKind};
 pub use word::{NeitherYesNorNo, UnknownWord, parse_yes_no};
 pub(crate) use word::{plain_word, words};

@@ -11,6 +11,12 @@ pub(super) fn without_time(text: &str) -> &str {
     if is_time(time) { day.trim_end() } else { text }
 }
 
+/// Whether a date has a time of day behind it other than midnight, which spreadsheets add to a day.
+pub(crate) fn has_time(text: &str) -> bool {
+    let text = text.trim();
+    text[without_time(text).len()..].contains(|c: char| matches!(c, '1'..='9'))
+}
+
 /// Whether a text is a time of day, as ISO 8601 writes it.
 fn is_time(text: &str) -> bool {
     let (clock, zone) = match text.find(['Z', '+', '-']) {

@@ -3,6 +3,7 @@
 use super::doubt::Severity;
 use super::finding::Finding;
 use super::twins::{alike, twins};
+use super::uncounted::uncounted;
 use super::{readings, sets, stock};
 use crate::book::entries::held::{Entries, EntryKind, ReadingKey, Strike, reading_id, reading_key};
 use crate::book::entries::record::{self, Located};
@@ -135,6 +136,7 @@ pub fn audit(book: &Book, today: Date) -> Vec<Finding> {
     findings.extend(stock::alike(book));
     findings.extend(twins(book, &sets));
     findings.extend(readings::of_sets(book, &sets, today));
+    findings.extend(uncounted(book));
     findings.sort_by(|left, right| left.place().cmp(right.place()));
     findings
 }

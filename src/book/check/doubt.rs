@@ -185,6 +185,8 @@ pub enum EntryDoubt {
     NoHand,
     /// It has no readings.
     NoReadings,
+    /// It was struck, or is called `now`, and readings were added to the file under its name since.
+    Uncounted { readings: usize, now: Option<Name> },
     /// Another trial has the same readings.
     SameReadings {
         /// How many.
@@ -256,6 +258,7 @@ impl EntryDoubt {
             | Self::Fractions { .. }
             | Self::AlikeTo { .. }
             | Self::HandAlike { .. }
+            | Self::Uncounted { .. }
             | Self::SameReadings { .. }
             | Self::DateAhead(_) => Severity::Check,
             Self::Unused | Self::NoDate | Self::NoHand | Self::NoReadings => Severity::Note,

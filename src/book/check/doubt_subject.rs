@@ -20,6 +20,7 @@ impl EntryDoubt {
             Self::NoDate => "no date",
             Self::NoHand => "no hand",
             Self::NoReadings => "no readings",
+            Self::Uncounted { .. } => "uncounted",
             Self::SameReadings { .. } => "same readings",
         }
     }

@@ -51,6 +51,7 @@ impl EntryDoubt {
             Self::NoDate => "has no date".to_owned(),
             Self::NoHand => "does not say whose hand sewed it, as others do".to_owned(),
             Self::NoReadings => "has no readings yet".to_owned(),
+            Self::Uncounted { readings, now } => uncounted_words(*readings, now.as_ref()),
             Self::SameReadings { readings, of, other, differing } => {
                 let although = differing.map(|fact| format!(", although they differ in {fact}"));
                 let shared = match readings == of {
@@ -101,6 +102,21 @@ fn pages_words(sheets: u16) -> String {
     format!(
         "has {sheets} sheets in a section, which is {pages} pages; were pages or leaves counted? ({meant})"
     )
+}
+
+fn uncounted_words(readings: usize, now: Option<&Name>) -> String {
+    let (what, verb, their, rows) = match readings {
+        1 => ("a reading".to_owned(), "does", "its", "row"),
+        _ => (format!("{readings} readings"), "do", "their", "rows"),
+    };
+    match now {
+        Some(now) => format!(
+            "is '{now}' in this book now, so {what} added to the file under its old name {verb} not count; in readings.csv write '{now}' as {their} trial, or remove the {rows}"
+        ),
+        None => format!(
+            "is struck, so {what} added to the file since then {verb} not count; bring the trial back with `swellbook restore trial`, or remove the {rows}"
+        ),
+    }
 }
 
 impl SetDoubt {

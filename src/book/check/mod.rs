@@ -14,3 +14,4 @@ pub(super) mod repetition;
 pub(super) mod sets;
 pub(super) mod stock;
 pub(super) mod twins;
+mod uncounted;

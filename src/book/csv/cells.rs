@@ -145,7 +145,12 @@ impl<'a> Cells<'a> {
     }
 
     /// Notes how a cell was read if that is not obvious from its text, once for each column.
-    fn say_back<T: CellValue>(&mut self, column: &'static str, text: &str, value: &T) {
+    pub(in crate::book) fn say_back<T: CellValue>(
+        &mut self,
+        column: &'static str,
+        text: &str,
+        value: &T,
+    ) {
         let Some(meant) = value.read_as(text, self.aids.unit) else { return };
         if self.aids.said_back.iter().all(|said| said.column != column) {
             let (row, found) = (self.row.number, shown(text));

@@ -127,7 +127,7 @@ pub fn reading_id(reading: &Reading) -> String {
 }
 
 /// A name, escaped for use in an id.
-pub(in crate::book) fn in_id(name: &impl AsRef<str>) -> String {
+pub fn in_id(name: &impl AsRef<str>) -> String {
     name.as_ref().replace('\\', r"\\").replace('/', r"\/")
 }
 
@@ -152,13 +152,6 @@ pub struct Strike {
     pub reason: String,
     /// The day it was struck.
     pub date: Date,
-}
-
-impl Strike {
-    /// Whether an undo or a redo made it.
-    pub(in crate::book) fn is_of_turn(&self) -> bool {
-        [Turn::Undo, Turn::Redo].iter().any(|turn| turn.reason() == self.reason)
-    }
 }
 
 /// The meaning of a heading in the binder's own sheets. The last one given for a heading counts.

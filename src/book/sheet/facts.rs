@@ -14,8 +14,8 @@ use crate::book::location::Location;
 use crate::book::notice::Notice;
 use crate::book::opened::Book;
 use crate::trade::Name;
-use crate::units::LengthUnit;
-use std::collections::HashMap;
+use crate::units::{LengthUnit, quoted};
+use std::collections::{HashMap, HashSet};
 
 /// Where a fact was given.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -47,16 +47,25 @@ pub(super) struct Saying<'a> {
     pub(super) row: usize,
     pub(super) faults: &'a mut Faults,
     pub(super) notices: &'a mut Vec<Notice>,
-    pub(super) renamed: &'a Renamed<'a>,
+    pub(super) called: &'a Called<'a>,
 }
 
-/// What entries are called now, by what they were called before.
-pub(super) type Renamed<'b> = HashMap<(EntryKind, &'b str), &'b Name>;
+/// What the book calls its entries.
+pub(super) struct Called<'b> {
+    /// Their present names, by what they were called before.
+    pub(super) now: HashMap<(EntryKind, &'b str), &'b Name>,
+    /// The names of its papers and threads.
+    stock: HashSet<(EntryKind, &'b str)>,
+}
 
-pub(super) fn renamed(book: &Book) -> Renamed<'_> {
-    let kinds = [EntryKind::Paper, EntryKind::Thread, EntryKind::Trial].into_iter();
-    let of = |kind| book.called_now(kind).into_iter().map(move |(old, now)| ((kind, old), now));
-    kinds.flat_map(of).collect()
+impl<'b> Called<'b> {
+    pub(super) fn of(book: &'b Book) -> Self {
+        let kinds = [EntryKind::Paper, EntryKind::Thread, EntryKind::Trial].into_iter();
+        let of = |kind| book.called_now(kind).into_iter().map(move |(old, now)| ((kind, old), now));
+        let papers = book.papers().iter().map(|paper| (EntryKind::Paper, paper.name.as_str()));
+        let threads = book.threads().iter().map(|it| (EntryKind::Thread, it.name.as_str()));
+        Self { now: kinds.flat_map(of).collect(), stock: papers.chain(threads).collect() }
+    }
 }
 
 /// Says that a sheet has the old name of an entry.
@@ -170,7 +179,8 @@ impl Hearing for Listener<'_, '_> {
             let says = match source.by {
                 Some(By::Row(row)) => format!("row {row} says {there}"),
                 Some(By::Book) | None => {
-                    format!("the book says {there}; {}", self.remedy(column, &value.value()))
+                    let remedy = self.remedy(column, &known.value(), &value.value());
+                    format!("the book says {there}; {remedy}")
                 }
             };
             let message = format!("{} '{}' has {here} here, but {says}", self.kind, self.name);
@@ -182,21 +192,27 @@ impl Hearing for Listener<'_, '_> {
 
 impl Listener<'_, '_> {
     /// What to do if the book has another value in a column.
-    fn remedy(&self, column: &Column, given: &Value<'_>) -> String {
+    fn remedy(&self, column: &Column, known: &Value<'_>, given: &Value<'_>) -> String {
         let kind = match column.name {
             name if name == TrialRow::paper.name => EntryKind::Paper,
             name if name == TrialRow::thread.name => EntryKind::Thread,
             _ => self.kind,
         };
-        let before = shown(given);
-        match self.saying.renamed.get(&(kind, &*before)).filter(|_| kind != self.kind) {
-            Some(now) => called_now(kind, &before, now),
-            None => {
-                let name = self.name.as_str();
-                let way = correct_value(self.saying.sheet, self.kind, name, column, given);
-                format!("if the book is wrong: {way}")
-            }
+        let (sheet, called, name) = (self.saying.sheet, self.saying.called, shown(given));
+        if let Some(now) = called.now.get(&(kind, &*name)).filter(|_| kind != self.kind) {
+            return called_now(kind, &name, now);
         }
+        let other = correct_value(sheet, self.kind, self.name.as_str(), column, given);
+        if kind == self.kind || called.stock.contains(&(kind, &*name)) {
+            return format!("if the book is wrong: {other}");
+        }
+        let (known, name) = (quoted(&shown(known)), quoted(&name));
+        let renamed = sheet.command(&format!("correct {kind} {known} --name {name}"));
+        let record = sheet.command(&format!("record {kind} {name}"));
+        format!(
+            "if that {kind} has a new name: {renamed}; if another {kind} was used, first: {record}; \
+             then: {other}"
+        )
     }
 }
 

@@ -3,11 +3,13 @@
 use super::headings::Headings;
 use super::layout::SheetOptions;
 use super::row;
-use super::row::{Above, SheetRow};
+use super::row::{Above, OwnColumns, SheetRow};
 use super::template::is_help;
 use crate::book::check::faults::{Faults, Messages};
 use crate::book::csv::cells::Cells;
+use crate::book::csv::dates::Dates;
 use crate::book::csv::table::read_sheet_table;
+use crate::book::entries::reading::ReadingRow;
 use crate::book::entries::record::read_long;
 use crate::book::error::BookError;
 use crate::book::location::Location;
@@ -40,14 +42,16 @@ pub fn read_sheet(
     table.of_workbook = options.is_workbook;
     let (mut messages, has_help) = (Messages::in_unit(options.unit), AtomicBool::new(false));
     let headings = Headings::of(&mut table, options, &mut messages)?;
-    let (states, helps) = (&headings.states, &has_help);
+    let taken = table.header.iter().position(|heading| *heading == ReadingRow::taken.name);
+    let taken = Dates::of(&table, taken, options.date_order);
+    let (columns, helps) = (&OwnColumns { states: &headings.states, taken }, &has_help);
     let reader = || {
         let mut above = Above::default();
         move |cells: &mut Cells<'_>, rows: &mut Vec<SheetRow>| {
             if is_help(cells.table, cells.row) {
                 helps.store(true, Ordering::Relaxed);
             } else {
-                row::read(cells, &mut above, states, rows);
+                row::read(cells, &mut above, columns, rows);
             }
             Ok(())
         }
@@ -123,7 +127,6 @@ mod tests {
     use crate::book::csv::columns::Column;
     use crate::book::csv::tail::shown;
     use crate::book::entries::paper::PaperRow;
-    use crate::book::entries::reading::ReadingRow;
     use crate::book::entries::table::Row;
     use crate::book::entries::thread::ThreadRow;
     use crate::book::entries::trial::TrialRow;

@@ -2,32 +2,26 @@
 
 use super::row::SheetRow;
 use crate::book::csv::tail::{Values, values};
-use crate::book::entries::held::{EntryKind, Strike, reading_id};
-use crate::book::entries::record::Located;
+use crate::book::entries::held::EntryKind;
+use crate::book::followed::StruckReading;
 use crate::book::opened::Book;
 use crate::trade::{Name, Paper, Reading, State, Thread, Trial};
-use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::collections::{BTreeMap, BTreeSet};
 
-/// The struck entries of a kind, without those that an undo or a redo struck last: these leave a
-/// sheet as it was, whatever was corrected in between.
-fn struck<'b, T>(
-    book: &'b Book,
-    kind: EntryKind,
-    gone: &'b [Located<T>],
-    id: fn(&T) -> String,
-) -> impl Iterator<Item = &'b T> {
-    let strikes = book.struck().iter().filter(|it| it.what == kind && !gone.is_empty());
-    let last: HashMap<&str, &Strike> = strikes.map(|strike| (&*strike.id, strike)).collect();
-    // A reading without a strike went with its trial.
-    let is_meant = move |value: &&T| last.get(&*id(value)).is_none_or(|it| !it.is_of_turn());
-    gone.iter().map(|row| &row.value).filter(is_meant)
+/// The struck readings, without those whose strikes are not in force: an undo leaves a sheet as it
+/// was, whatever was corrected in between. A reading without a strike went with its trial.
+fn readings(book: &Book) -> impl Iterator<Item = StruckReading<'_>> {
+    let in_force = book.strikes_in_force();
+    let is_meant = move |it: &StruckReading<'_>| it.strike.is_none_or(|place| in_force[place]);
+    book.struck_readings().into_iter().filter(is_meant)
 }
 
-/// The struck readings of live trials.
-pub(super) fn struck_readings(book: &Book) -> impl Iterator<Item = &Reading> {
+/// The struck readings of live trials, each with the present name of its trial. A trial that was
+/// struck itself may have been recorded again.
+pub(super) fn struck_readings(book: &Book) -> impl Iterator<Item = (&Name, &Reading)> {
     let trials: BTreeSet<&Name> = book.trials().iter().map(|trial| &trial.name).collect();
-    struck(book, EntryKind::Reading, &book.gone.readings, reading_id)
-        .filter(move |reading| trials.contains(&reading.trial))
+    let own = readings(book).map(|it| (it.trial.unwrap_or(&it.reading.trial), it.reading));
+    own.filter(move |(trial, _)| trials.contains(trial))
 }
 
 /// The struck trials with their readings.
@@ -40,11 +34,15 @@ pub(super) struct StruckBlocks<'b> {
 impl<'b> StruckBlocks<'b> {
     pub(super) fn of(book: &'b Book) -> Self {
         let mut trials: BTreeMap<&Name, Vec<&Trial>> = BTreeMap::new();
-        let name = |trial: &Trial| trial.name.to_string();
-        for trial in struck(book, EntryKind::Trial, &book.gone.trials, name) {
-            trials.entry(&trial.name).or_default().push(trial);
+        let gone = || book.gone.trials.iter().map(|row| &row.value);
+        let strikes = book.strikes_of(EntryKind::Trial, gone().map(|trial| trial.name.to_string()));
+        let in_force = book.strikes_in_force();
+        for (trial, strike) in gone().zip(strikes) {
+            if strike.is_none_or(|place| in_force[place]) {
+                trials.entry(&trial.name).or_default().push(trial);
+            }
         }
-        let readings = struck(book, EntryKind::Reading, &book.gone.readings, reading_id);
+        let readings = readings(book).map(|it| it.reading);
         let readings = readings.filter(|it| trials.contains_key(&it.trial));
         let readings = readings.map(|it| (&it.trial, it.state, values(it))).collect();
         Self { book, trials, readings }

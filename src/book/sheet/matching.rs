@@ -5,7 +5,8 @@
 
 use super::flat::Sheet;
 use super::gone::struck_readings;
-use super::matching_words::{Last, in_sheet_twice, lacking, not_kept, other_there, struck};
+use super::matching_words::{Last, in_sheet_twice, lacking, moved, not_kept, other_there, struck};
+use super::numbers::{Numbers, is_number};
 use super::pile::Pile;
 use super::row::SheetRow;
 use crate::book::check::faults::Faults;
@@ -30,9 +31,9 @@ pub(super) struct Matched {
     pub(super) already_there: usize,
     pub(super) faults: Faults,
     pub(super) notices: Vec<Notice>,
-    /// The first note and the first day that known readings do not take over. Each counts the
-    /// others.
-    not_kept: [Option<Notice>; 2],
+    /// The first note, the first day and the first place that known readings do not take over. Each
+    /// counts the others.
+    not_kept: [Option<Notice>; 3],
 }
 
 impl Matched {
@@ -47,7 +48,17 @@ impl Matched {
         if reading.note.is_empty() && reading.taken.is_empty() {
             return;
         }
-        let new = not_kept(sheet, candidate.row, reading, there);
+        let [note, day] = not_kept(sheet, candidate.row, reading, there);
+        self.keep_first([note, day, None]);
+    }
+
+    /// Counts a reading of the sheet that the book has at another place.
+    fn is_moved(&mut self, sheet: &Sheet, candidate: &Candidate, there: &Reading) {
+        self.is_there(sheet, candidate, there);
+        self.keep_first([None, None, Some(moved(sheet, candidate.row, &candidate.reading, there))]);
+    }
+
+    fn keep_first(&mut self, new: [Option<Notice>; 3]) {
         for (first, new) in self.not_kept.iter_mut().zip(new) {
             match (first.as_mut(), new) {
                 (Some(Notice::NotAdded { more, .. }), Some(_)) => *more += 1,
@@ -62,6 +73,8 @@ impl Matched {
 struct Held<'a> {
     live: Pile<'a>,
     struck: Pile<'a>,
+    /// The readings whose places got other names, by the earlier ones.
+    moved: HashMap<&'a Name, &'a Reading>,
     /// What is at the places of struck readings now, or was there last.
     last: HashMap<&'a Name, Last<'a>>,
     /// Places in use, in the book or by rows of the sheet that give theirs.
@@ -112,56 +125,33 @@ pub(super) fn match_readings(book: &Book, sheet: &Sheet, rows: &[&SheetRow]) -> 
     matched
 }
 
-/// Whether a place has no name, only a number.
-fn is_number(place: &Name) -> bool {
-    place.as_str().parse::<u32>().is_ok()
-}
-
 /// The trial and state of a row.
 fn key(row: &SheetRow) -> Option<(&Name, State)> {
     Some((row.name.as_ref().ok()?, row.cells.as_ref().ok()?.state))
-}
-
-/// Numbers from 1 on as names of places. Every trial has the first few, and clones of a name share
-/// one string.
-#[derive(Default)]
-struct Numbers {
-    low: Vec<Name>,
-}
-
-impl Numbers {
-    const MOST: u32 = 1024;
-
-    /// A number as a name. (Every number is a valid name, so `instead` is never used.)
-    fn name(&mut self, number: u32, instead: &Name) -> Name {
-        let parsed = |number: u32| number.to_string().parse().unwrap_or_else(|_| instead.clone());
-        if number == 0 || number > Self::MOST {
-            return parsed(number);
-        }
-        while self.low.len() < number as usize {
-            self.low.push(parsed(self.low.len() as u32 + 1));
-        }
-        self.low[number as usize - 1].clone()
-    }
 }
 
 /// The readings of the book by trial and state.
 struct Shelf<'a> {
     live: BTreeMap<(Name, State), Vec<&'a Reading>>,
     struck: BTreeMap<(Name, State), Vec<&'a Reading>>,
+    moved: BTreeMap<(Name, State), HashMap<&'a Name, &'a Reading>>,
 }
 
 impl<'a> Shelf<'a> {
     fn of(book: &'a Book) -> Self {
-        let mut shelf = Self { live: BTreeMap::new(), struck: BTreeMap::new() };
+        let mut shelf =
+            Self { live: BTreeMap::new(), struck: BTreeMap::new(), moved: BTreeMap::new() };
         let key = |reading: &Reading| (reading.trial.clone(), reading.state);
         let of_one =
             |one: &Reading, other: &Reading| one.state == other.state && one.trial == other.trial;
         for run in book.readings().chunk_by(of_one) {
             shelf.live.entry(key(&run[0])).or_default().extend(run);
         }
-        for reading in struck_readings(book) {
-            shelf.struck.entry(key(reading)).or_default().push(reading);
+        for (trial, reading) in struck_readings(book) {
+            shelf.struck.entry((trial.clone(), reading.state)).or_default().push(reading);
+        }
+        for ((trial, state, before), now) in book.moved_readings() {
+            shelf.moved.entry((trial.clone(), state)).or_default().insert(before, now);
         }
         shelf
     }
@@ -171,17 +161,18 @@ impl<'a> Shelf<'a> {
         let key = (trial.clone(), state);
         let live = self.live.remove(&key).unwrap_or_default();
         let mut gone = self.struck.remove(&key).unwrap_or_default();
-        let at: HashMap<&Name, &Reading> = match gone.is_empty() {
-            true => HashMap::new(),
-            false => live.iter().map(|reading| (&reading.place, *reading)).collect(),
-        };
-        // Those that came back are live.
+        let moved = self.moved.remove(&key).unwrap_or_default();
+        let mut at = moved.clone();
+        if !gone.is_empty() {
+            at.extend(live.iter().map(|reading| (&reading.place, *reading)));
+        }
+        // Those that came back, perhaps under another place, are live.
         gone.retain(|it| at.get(&it.place).is_none_or(|live| values(live) != values(it)));
         let now = at.into_iter().map(|(place, live)| (place, Last::Live(live)));
         let last = gone.iter().map(|it| (&it.place, Last::Gone(it))).chain(now).collect();
         let places = live.iter().map(|reading| reading.place.clone()).collect();
         let next = next_place(live.iter().copied());
-        Held { live: Pile::of(live), struck: Pile::of(gone), last, places, next }
+        Held { live: Pile::of(live), struck: Pile::of(gone), moved, last, places, next }
     }
 }
 
@@ -232,7 +223,13 @@ impl<'a> Held<'a> {
     /// Whether a row that gives its place has a new reading.
     fn is_new(&mut self, sheet: &Sheet, candidate: &Candidate, matched: &mut Matched) -> bool {
         let (reading, unit) = (&candidate.reading, matched.faults.unit());
-        if let Some(there) = self.live.take_at(&reading.place, None) {
+        let moved = self.moved.get(&reading.place).map(|now| &now.place);
+        let alike = moved.and_then(|now| self.live.take_at(now, Some(&values(reading))));
+        if let Some(there) = alike {
+            matched.is_moved(sheet, candidate, there);
+            return false;
+        }
+        if let Some(there) = self.live.take_at(moved.unwrap_or(&reading.place), None) {
             matched.fault(sheet, candidate.row, other_there(sheet, there, reading, unit));
             return false;
         }

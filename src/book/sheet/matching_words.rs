@@ -1,13 +1,13 @@
 //! What matching says about readings.
 
 use super::flat::Sheet;
-use super::remedy::{correct_edges, day_of, note_on, restore, strike};
+use super::remedy::{correct_edges, day_of, name_place, note_on, restore, strike};
 use crate::book::csv::tail::{decimal, values};
 use crate::book::entries::held::{EntryKind, reading_id};
 use crate::book::entries::reading::ReadingRow;
 use crate::book::location::Location;
 use crate::book::notice::Notice;
-use crate::trade::Reading;
+use crate::trade::{DateOrder, Reading, parse_day};
 use crate::units::{LengthUnit, Millimetres};
 
 /// A length as messages in `unit` show it.
@@ -32,15 +32,18 @@ fn block(reading: &Reading) -> String {
     format!("{} {}", reading.trial, reading.state.phrase())
 }
 
-/// The book has another reading at the place of this one.
+/// The book has another reading at the place of this one, which may have another name by now.
 pub(super) fn other_there(
     sheet: &Sheet,
     there: &Reading,
     reading: &Reading,
     unit: LengthUnit,
 ) -> String {
+    let before = (there.place != reading.place)
+        .then(|| format!("{} is {} in this book now: ", reading_id(reading), reading_id(there)));
     format!(
-        "the book has {}, not {} and {}; if this is another block, give it a trial name of its own in the sheet; if the book is wrong: {}",
+        "{}the book has {}, not {} and {}; if this is another block, give it a trial name of its own in the sheet; if the book is wrong: {}",
+        before.unwrap_or_default(),
         with_id(there, unit),
         shown(reading.spine(), unit),
         shown(reading.fore_edge(), unit),
@@ -117,7 +120,8 @@ pub(super) fn not_kept(
     let note = (ReadingRow::note, "note", &reading.note, &there.note);
     let taken = (ReadingRow::taken, "day", &reading.taken, &there.taken);
     [note, taken].map(|(column, noun, given, held)| {
-        (!given.is_empty() && given != held).then(|| {
+        let is_same = given == held || (noun == "day" && is_same_day(given, held));
+        (!given.is_empty() && !is_same).then(|| {
             let has = if held.is_empty() { "no" } else { "another" };
             let what = format!("{has} {noun} of reading '{}'", reading_id(there));
             let way = match column == ReadingRow::note {
@@ -128,4 +132,23 @@ pub(super) fn not_kept(
             Notice::NotAdded { place, what, more: 0, way: Some(way) }
         })
     })
+}
+
+/// A reading of the sheet that the book has at another place.
+pub(super) fn moved(sheet: &Sheet, row: usize, reading: &Reading, there: &Reading) -> Notice {
+    let place = Location::cell(&sheet.source, row, ReadingRow::place.name);
+    let what = format!("reading '{}' as '{}'", reading_id(reading), reading_id(there));
+    let way = Some(name_place(sheet, there, &reading.place));
+    Notice::NotAdded { place, what, more: 0, way }
+}
+
+/// Whether two texts mean the same day. Books hold days as they were written, perhaps in one of two
+/// orders.
+fn is_same_day(one: &str, other: &str) -> bool {
+    let days = |text| {
+        let orders = [DateOrder::DayFirst, DateOrder::MonthFirst];
+        orders.map(|order| parse_day(text, Some(order)).ok())
+    };
+    let other = days(other);
+    days(one).iter().any(|day| day.is_some() && other.contains(day))
 }

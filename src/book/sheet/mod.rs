@@ -8,6 +8,7 @@ pub(super) mod headings;
 pub(super) mod layout;
 mod matching;
 mod matching_words;
+mod numbers;
 mod ods;
 pub(super) mod own_heading;
 mod pile;

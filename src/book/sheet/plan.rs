@@ -1,4 +1,4 @@
-use super::facts::{Facts, Renamed, Saying, called_now, renamed};
+use super::facts::{Called, Facts, Saying, called_now};
 use super::flat::Sheet;
 use super::gone::StruckBlocks;
 use super::matching::{Matched, match_readings};
@@ -59,7 +59,7 @@ struct Import<'a> {
     papers: ByName<'a, Paper>,
     threads: ByName<'a, Thread>,
     trials: ByName<'a, Trial>,
-    renamed: Renamed<'a>,
+    called: Called<'a>,
     sheet: &'a Sheet,
     faults: Faults,
     notices: Vec<Notice>,
@@ -88,7 +88,7 @@ impl<'a> Import<'a> {
             papers: by_name(book.papers()),
             threads: by_name(book.threads()),
             trials: by_name(book.trials()),
-            renamed: renamed(book),
+            called: Called::of(book),
             sheet,
             faults: sheet.faults.clone(),
             notices: sheet.notices.clone(),
@@ -96,8 +96,8 @@ impl<'a> Import<'a> {
     }
 
     fn saying(&mut self, row: usize) -> Saying<'_> {
-        let (faults, notices, renamed) = (&mut self.faults, &mut self.notices, &self.renamed);
-        Saying { sheet: self.sheet, row, faults, notices, renamed }
+        let (faults, notices, called) = (&mut self.faults, &mut self.notices, &self.called);
+        Saying { sheet: self.sheet, row, faults, notices, called }
     }
 
     /// Collects the facts of every row. Trials come first, so that a row without a paper or thread
@@ -196,7 +196,7 @@ impl<'a> Import<'a> {
 
     fn tell_struck(&mut self, name: &Name, row: usize) {
         let sheet = self.sheet;
-        if let Some(now) = self.renamed.get(&(EntryKind::Trial, name.as_str())) {
+        if let Some(now) = self.called.now.get(&(EntryKind::Trial, name.as_str())) {
             let message = called_now(EntryKind::Trial, name.as_str(), now);
             let place = Location::cell(&sheet.source, row, ReadingRow::trial.name);
             return self.faults.add(place, message);

@@ -5,7 +5,7 @@ use crate::book::csv::columns::{Column, Kind};
 use crate::book::csv::kinds::Value;
 use crate::book::csv::tail::{decimal, shown};
 use crate::book::entries::held::{EntryKind, reading_id};
-use crate::trade::{Edge, Reading};
+use crate::trade::{Edge, Place, Reading};
 use crate::units::{Millimetres, quoted};
 use jiff::civil::Date;
 
@@ -46,6 +46,12 @@ pub(super) fn correct_edges(sheet: &Sheet, is: &Reading, wanted: &Reading) -> St
 /// Writes a note on a reading.
 pub(super) fn note_on(sheet: &Sheet, reading: &Reading) -> String {
     sheet.command(&format!("correct reading {} --note \"…\"", quoted(&reading_id(reading))))
+}
+
+/// Gives the place of a reading another name.
+pub(super) fn name_place(sheet: &Sheet, reading: &Reading, place: &Place) -> String {
+    let (id, place) = (quoted(&reading_id(reading)), quoted(place.as_str()));
+    sheet.command(&format!("correct reading {id} --place {place}"))
 }
 
 /// Gives a reading the day on which it was taken. A sheet may have any text instead of a day.

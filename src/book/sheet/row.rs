@@ -1,14 +1,15 @@
 //! One row of the sheet. Each cell is parsed, empty or faulty.
 
 use super::states::{OfState, is_of_state};
-use crate::book::csv::cells::{Cells, Faulted};
+use crate::book::csv::cells::{Cells, Faulted, Given};
 use crate::book::csv::columns::Column;
+use crate::book::csv::dates::{DateError, Dates};
 use crate::book::entries::paper::PaperRow;
 use crate::book::entries::reading::ReadingRow;
 use crate::book::entries::table::Row;
 use crate::book::entries::thread::ThreadRow;
 use crate::book::entries::trial::TrialRow;
-use crate::trade::{Name, Reading, ReadingError, State, Words};
+use crate::trade::{Name, Reading, ReadingError, State, Words, has_time, plain_day};
 use crate::units::Millimetres;
 use std::sync::Arc;
 
@@ -103,30 +104,42 @@ impl Above {
     }
 }
 
-/// Parses every cell of a row. It adds a row for the state that the row names, or for each of
-/// `states`, which have their own columns. `above` belongs to the row above.
+/// The columns of a sheet that a file of a book has in another form.
+pub(super) struct OwnColumns<'a> {
+    /// Those of single states.
+    pub(super) states: &'a [OfState],
+    /// The days in the column `taken`.
+    pub(super) taken: Dates<'a>,
+}
+
+/// Parses every cell of a row. It adds a row for the state that the row names, or for each state
+/// that has its own columns. `above` belongs to the row above.
 pub(super) fn read(
     cells: &mut Cells<'_>,
     above: &mut Above,
-    states: &[OfState],
+    columns: &OwnColumns<'_>,
     rows: &mut Vec<SheetRow>,
 ) {
     cells.aids.is_new = true;
     let (number, name) = (cells.row.number, cells.filled(&ReadingRow::trial));
     let facts = above.facts_of(cells);
     let row = |cells| SheetRow { number, name: name.clone(), facts: Arc::clone(&facts), cells };
-    if states.is_empty() {
-        rows.push(row(read_reading(cells)));
+    if columns.states.is_empty() {
+        rows.push(row(read_reading(cells, &columns.taken)));
     } else {
-        rows.extend(read_states(cells, states).into_iter().map(row));
+        rows.extend(read_states(cells, columns).into_iter().map(row));
     }
 }
 
 /// The readings in those of `states` for which a row has an edge. If it has none at all, the last
 /// state is kept without its edges, so that the fault is reported.
-fn read_states(cells: &mut Cells<'_>, states: &[OfState]) -> Vec<Result<ReadingCells, Faulted>> {
+fn read_states(
+    cells: &mut Cells<'_>,
+    OwnColumns { states, taken }: &OwnColumns<'_>,
+) -> Vec<Result<ReadingCells, Faulted>> {
     let shared = [ReadingRow::place, ReadingRow::taken, ReadingRow::note];
-    let row = ReadingRow::read(cells, |column| shared.contains(column));
+    let mut row = ReadingRow::read(cells, |column| shared.contains(column));
+    row.taken = day_of(cells, taken, row.taken);
     let mut read = Vec::new();
     for (at, of) in states.iter().enumerate() {
         let (spine, fore_edge) = (cells.read(&of.spine), cells.read(&of.fore_edge));
@@ -151,11 +164,29 @@ fn reading_cells(row: ReadingRow) -> Result<ReadingCells, Faulted> {
     })
 }
 
-fn read_reading(cells: &mut Cells<'_>) -> Result<ReadingCells, Faulted> {
+fn read_reading(cells: &mut Cells<'_>, taken: &Dates<'_>) -> Result<ReadingCells, Faulted> {
     let apart = [ReadingRow::trial, ReadingRow::state];
     let state = cells.filled(&ReadingRow::state).map(Some);
     let row = ReadingRow::read(cells, |column| !apart.contains(column));
-    reading_cells(ReadingRow { state, ..row })
+    let taken = day_of(cells, taken, row.taken);
+    reading_cells(ReadingRow { state, taken, ..row })
+}
+
+/// The cell of the column `taken`. A day is written as a book writes it. Another text stays as it
+/// is, and so does a day with a time, which says more.
+fn day_of(cells: &mut Cells<'_>, dates: &Dates<'_>, said: Given<Words>) -> Given<Words> {
+    let Ok(Some(text)) = &said else { return said };
+    if plain_day(text).is_some() || has_time(text) {
+        return said;
+    }
+    match dates.read(text, true) {
+        Ok(day) => {
+            cells.say_back(ReadingRow::taken.name, text, &day);
+            Ok(Some(day.to_string().into()))
+        }
+        Err(DateError::Day(_)) => said,
+        Err(unsettled) => Err(cells.fault(ReadingRow::taken.name, unsettled)),
+    }
 }
 
 fn read_told(cells: &mut Cells<'_>) -> Told {

@@ -1,6 +1,6 @@
 //! The page of findings, each with links to act on it.
 
-use crate::book::{EntryKind, Finding, Severity};
+use crate::book::{EntryDoubt, EntryKind, Finding, Severity};
 use crate::jobs::desk::Desk;
 use crate::jobs::doubt::page_open::all_findings;
 use crate::page::address::address;
@@ -72,17 +72,21 @@ fn item(finding: &Finding, unit: LengthUnit) -> Item {
 /// Addresses and labels of the pages where the finding can be dealt with.
 fn ways(finding: &Finding) -> Vec<(String, String)> {
     let log = |name: &str| (address("/log", &[("trial", Some(name))]), format!("Look at {name}"));
+    let all = || ("/log".to_owned(), "To the log".to_owned());
     match finding {
         Finding::Set { trial, state, .. } => {
             let (name, word) = (Some(trial.as_str()), Some(state.word()));
             let measure = address("/measure", &[("trial", name), ("state", word)]);
             vec![(measure, "Measure it again".to_owned()), log(trial.as_str())]
         }
+        Finding::Entry { doubt: EntryDoubt::Uncounted { now, .. }, .. } => {
+            vec![now.as_ref().map_or_else(all, |now| log(now.as_str()))]
+        }
         Finding::Entry { kind: EntryKind::Trial, name, .. } => vec![log(name.as_str())],
         Finding::Entry { kind: EntryKind::Paper | EntryKind::Thread, .. } => {
             vec![("/stock".to_owned(), "To the stock".to_owned())]
         }
-        Finding::Entry { .. } => vec![("/log".to_owned(), "To the log".to_owned())],
+        Finding::Entry { .. } => vec![all()],
         Finding::Faulty(_) | Finding::PassedOver(_) => Vec::new(),
     }
 }

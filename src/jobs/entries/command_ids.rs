@@ -1,11 +1,11 @@
 //! Finds the ids of the entries that a user types or chooses.
 
-use crate::book::{Book, EntryKind, plain_id, reading_id};
+use crate::book::{Book, EntryKind, in_id, plain_id, reading_id};
 use crate::terminal::prompt::{Field, by_flag};
 use crate::terminal::refusal::CliError;
 use crate::terminal::session::{Session, quoted};
 use crate::terminal::values::ValueError;
-use crate::trade::Reading;
+use crate::trade::{Reading, State};
 use crate::units::shown_whole;
 use std::collections::BTreeSet;
 
@@ -76,19 +76,34 @@ fn about_quotes(error: CliError, ids: usize) -> CliError {
     }
 }
 
-/// The readings of a book that a looser id means.
+/// The readings of a book that a looser id means. Names as they are in ids come first, because an id
+/// means one trial.
 pub(crate) fn of_set(typed: &str, book: &Book) -> Vec<String> {
-    book.readings().iter().filter(|reading| is_meant(typed, reading)).map(reading_id).collect()
+    let of = |is_it: fn(&str, &Reading) -> bool| -> Vec<String> {
+        book.readings().iter().filter(|reading| is_it(typed, reading)).map(reading_id).collect()
+    };
+    let escaped = of(is_escaped);
+    if escaped.is_empty() { of(is_meant) } else { escaped }
 }
 
 /// Whether a looser id means this reading: all of a trial in one state, as `T1/knocked`; or one
-/// whose state is worded differently, as `T1/knocked down/2`.
+/// whose state is worded differently, as `T1/knocked down/2`. Names may be as they are in ids.
 pub(crate) fn is_meant(typed: &str, reading: &Reading) -> bool {
-    let behind = typed.strip_prefix(reading.trial.as_str());
+    let (trial, place) = (reading.trial.as_str(), reading.place.as_str());
+    is_of(typed, trial, reading.state, place) || is_escaped(typed, reading)
+}
+
+fn is_escaped(typed: &str, reading: &Reading) -> bool {
+    let (trial, place) = (in_id(&reading.trial), in_id(&reading.place));
+    typed.contains('\\') && is_of(typed, &trial, reading.state, &place)
+}
+
+fn is_of(typed: &str, trial: &str, is: State, place: &str) -> bool {
+    let behind = typed.strip_prefix(trial);
     let Some(state) = behind.and_then(|rest| rest.strip_prefix('/')) else { return false };
-    let of_place = state.strip_suffix(reading.place.as_str());
+    let of_place = state.strip_suffix(place);
     let one = of_place.and_then(|rest| rest.strip_suffix('/'));
-    [Some(state), one].into_iter().flatten().any(|word| word.parse() == Ok(reading.state))
+    [Some(state), one].into_iter().flatten().any(|word| word.parse() == Ok(is))
 }
 
 /// The id that was typed without the backslashes inside names; otherwise the text as typed. It is

@@ -162,13 +162,39 @@ fn why_not(kind: EntryKind, typed: &str, book: &Book, session: &Session<'_>) -> 
             session.command(&back)
         ));
     }
-    let struck = book.struck_readings().into_iter().filter(|it| it.trial.is_none());
-    let mut own = struck.filter(|_| kind == EntryKind::Reading);
-    let found = own.find(|it| is_meant(typed, it.reading) || reading_id(it.reading) == typed)?;
+    match kind {
+        EntryKind::Reading => why_no_reading(typed, book, session),
+        _ => None,
+    }
+}
+
+/// Why a reading is not among the struck ones.
+fn why_no_reading(typed: &str, book: &Book, session: &Session<'_>) -> Option<String> {
+    let (id, moved) = (shown(typed), book.moved_readings());
+    let is_it = |it: &Reading| is_meant(typed, it) || plain_id(&reading_id(it)) == plain_id(typed);
+    let struck = book.struck_readings();
+    let mut now = struck.iter().filter_map(|it| Some((it.now()?, *moved.get(&it.key()?)?, it)));
+    if let Some((before, now, _)) = now.find(|(now, _, it)| is_it(now) || is_it(it.reading)) {
+        let (is, place) = (reading_id(now), quoted(before.place.as_str()));
+        let back = session.command(&format!("correct reading {} --place {place}", quoted(&is)));
+        return Some(format!(
+            "reading '{}' is in the book as '{}'; to give its place the old name again: {back}",
+            plain_id(&reading_id(&before)),
+            plain_id(&is)
+        ));
+    }
+    let found = struck.iter().find(|it| it.trial.is_none() && is_it(it.reading))?;
     let trial = found.reading.trial.as_str();
-    Some(match book.trials().iter().any(|live| live.name.as_str() == trial) {
-        true => format!("reading '{id}' is of another trial '{trial}', which is struck"),
-        false => {
+    if book.trials().iter().any(|live| live.name.as_str() == trial) {
+        return Some(format!("reading '{id}' is of another trial '{trial}', which is struck"));
+    }
+    let now = book.name_now(EntryKind::Trial, trial).filter(|_| found.strike.is_none());
+    Some(match now {
+        Some(now) => format!(
+            "reading '{id}' was added to readings.csv under a name that trial '{now}' no longer has; \
+             write '{now}' as its trial there"
+        ),
+        None => {
             let first = session.command(&format!("restore trial {}", quoted(trial)));
             format!(
                 "no struck reading '{id}' can be brought back: its trial is struck; first: {first}"

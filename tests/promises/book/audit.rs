@@ -1,7 +1,7 @@
 //! The audit names possible but suspect entries of a book with their place, and no sound ones.
 
 use super::book_files::new_book;
-use crate::support::folder::put;
+use crate::support::folder::{Folder, put};
 use jiff::civil::date;
 use swellbook::book::{Book, Severity, audit};
 
@@ -170,4 +170,55 @@ fn a_book_in_which_nobody_names_a_hand_is_sound() {
     }
     Book::open(book.dir()).unwrap().accept_edits().unwrap();
     assert_eq!(audit(&Book::open(book.dir()).unwrap(), date(2026, 4, 1)), []);
+}
+
+/// The findings about readings that do not count.
+fn uncounted(folder: &Folder) -> Vec<String> {
+    let found = folder.run(&["audit", "--json"]).json();
+    let messages = found["findings"].as_array().unwrap().iter().map(|it| it["message"].as_str());
+    let messages = messages.map(|message| message.unwrap().to_owned());
+    messages.filter(|message| message.contains("not count")).collect()
+}
+
+#[test]
+fn rows_added_under_a_name_that_a_trial_no_longer_has_are_found() {
+    let folder = Folder::with_trial();
+    folder.measure("T1", "sewn", "11.0,11.1", "8.0,8.05");
+    folder.run(&["strike", "reading", "T1/sewn/2", "--reason", "misread"]).ends(0);
+    let (before, added) = (folder.bytes(), "T1,sewn,3,11.2,8.1,,\nT1,knocked,1,10.1,8.0,,\n");
+    let add = |rows: &str| folder.write("readings.csv", folder.read("readings.csv") + rows);
+    folder.run(&["correct", "trial", "T1", "--name", "T1 b"]).ends(0);
+    assert!(uncounted(&folder).is_empty());
+    // A row that repeats what went with the old name adds nothing.
+    add("T1,sewn,1,11.0,8.0,2026-03-01,\n");
+    assert!(uncounted(&folder).is_empty());
+    add(added);
+    let words = "readings.csv:6: trial 'T1' is 'T1 b' in this book now, so 2 readings added to the \
+                 file under its old name do not count; in readings.csv write 'T1 b' as their trial, \
+                 or remove the rows";
+    assert_eq!(uncounted(&folder), [words]);
+    folder.run(&["audit", "--accept"]).ends(0);
+    folder.run(&["audit", "--strict"]).ends(3);
+    let told = &["write 'T1 b' as its trial there"];
+    folder.run(&["restore", "reading", "T1/sewn/3"]).ends(3).complains_of(told);
+    let renamed = added.replace("T1,", "T1 b,");
+    folder.write("readings.csv", folder.read("readings.csv").replace(added, &renamed));
+    assert!(uncounted(&folder).is_empty());
+    assert_eq!(Book::open(folder.path()).unwrap().readings().len(), 3);
+    // Of a trial that was struck.
+    folder.put(&before);
+    folder.run(&["strike", "trial", "T1", "--reason", "thrown away"]).ends(0);
+    assert!(uncounted(&folder).is_empty());
+    add("T1,sewn,3,11.2,8.1,,\n");
+    let words = "readings.csv:4: trial 'T1' is struck, so a reading added to the file since then does \
+                 not count; bring the trial back with `swellbook restore trial`, or remove the row";
+    assert_eq!(uncounted(&folder), [words]);
+    folder.run(&["restore", "trial", "T1"]).ends(0);
+    assert_eq!(Book::open(folder.path()).unwrap().readings().len(), 2);
+    assert!(uncounted(&folder).is_empty());
+    // Readings that went with a trial struck by hand were there before.
+    folder.put(&before);
+    folder.write("struck.csv", folder.read("struck.csv") + "trial,T1,by hand,2026-02-01\n");
+    assert!(Book::open(folder.path()).unwrap().readings().is_empty());
+    assert!(uncounted(&folder).is_empty());
 }

@@ -77,6 +77,28 @@ fn what_was_corrected_before_an_undo_comes_in_again() {
     }
 }
 
+/// What is in force after turns back and forth decides, not the strike that was written last.
+#[test]
+fn what_is_struck_or_corrected_stays_so_after_a_later_change_was_undone() {
+    let (rows, strike) = (block(NO_PLACES), ["strike", "reading", "A1/sewn/2", "--reason", "x"]);
+    let restore = ["restore", "reading", "A1/sewn/2"];
+    let correct = |mm| ["correct", "reading", "A1/sewn/2", "--spine", mm];
+    let (undo, redo) = (&["undo"][..], &["undo", "--redo"][..]);
+    for turns in [
+        &[&strike[..], undo, redo][..],
+        &[&strike, &restore, undo],
+        &[&strike, &restore, undo, redo, undo],
+        &[&correct("11.31mm"), &correct("11.32mm"), undo],
+        &[&correct("11.31mm"), undo, redo],
+    ] {
+        let folder = imported(&rows);
+        turns.iter().for_each(|turn| _ = folder.run(turn).ends(0));
+        let (before, said) = (readings(&folder), import(&folder, &rows, 0));
+        assert_eq!(readings(&folder), before, "{turns:?}: {said}");
+        assert!(said.contains("is not added again"), "{turns:?}: {said}");
+    }
+}
+
 #[test]
 fn what_an_undo_struck_comes_in_again_corrected_or_not() {
     let rows = block(NO_PLACES);
@@ -253,6 +275,118 @@ fn a_sheet_with_the_old_name_of_a_trial_or_a_paper_is_told_the_new_one() {
         let said = import(&folder, &longer.replace(&format!("{old},"), &format!("{new},")), 0);
         assert!(said.contains("added 1 reading from s.csv; 3 readings already"), "{said}");
     }
+}
+
+/// The other copy of a book may have another name for it.
+#[test]
+fn a_paper_or_a_thread_of_a_new_name_is_renamed_by_the_command_that_is_printed() {
+    for (kind, old, new) in [("paper", "bond", "bond 80"), ("thread", "linen", "li'nen")] {
+        let (folder, renamed) = (imported(&block(NO_PLACES)), block(NO_PLACES));
+        let renamed = renamed.replace(&format!("{old},"), &format!("{new},"));
+        let said = import(&folder, &renamed, 3);
+        let first = said.replace("; if another", "\n");
+        paste(&folder, &first, &format!("if that {kind} has a new name: "));
+        let again = import(&folder, &renamed, 0);
+        assert!(again.contains("3 readings already in the book"), "{again}");
+        folder.run(&["undo"]).ends(0);
+        // Or it is another one. Then it has to be in the book first.
+        assert!(said.contains(&format!("if another {kind} was used, first: swellbook record")));
+        match kind {
+            "paper" => folder.run(&["record", kind, new, "--caliper=0.12mm", "--hardness=hard"]),
+            _ => folder.run(&["record", kind, new, "--laid=0.5mm"]),
+        }
+        .ends(0);
+        paste(&folder, &said, "; then: ");
+        assert!(import(&folder, &renamed, 0).contains("3 readings already in the book"));
+    }
+}
+
+#[test]
+fn a_reading_whose_place_was_renamed_is_there_under_its_old_place_too() {
+    let rows = block(["1", "2", "1"]);
+    let folder = imported(&rows);
+    folder.run(&["correct", "reading", "A1/sewn/1", "--place", "head"]).ends(0);
+    let before = readings(&folder);
+    let said = import(&folder, &rows, 0);
+    assert!(said.contains("3 readings already in the book"), "{said}");
+    let words =
+        "s.csv:2, column place: the book has reading 'A1/sewn/1' as 'A1/sewn/head'; it is kept";
+    assert!(said.contains(words), "{said}");
+    // Also after the correction was undone and done again, and without a place in the sheet.
+    [&["undo"][..], &["undo", "--redo"]].iter().for_each(|turn| _ = folder.run(turn).ends(0));
+    assert!(import(&folder, &rows, 0).contains("3 readings already in the book"));
+    assert!(import(&folder, &block(NO_PLACES), 0).contains("3 readings already in the book"));
+    assert_eq!(readings(&folder), before);
+    let said = import(&folder, &rows.replace("11.2,", "11.25,"), 3);
+    assert!(said.contains("A1/sewn/1 is A1/sewn/head in this book now: the book has A1/sewn/head"));
+    paste(&folder, &said, "if the book is wrong: ");
+    assert!(import(&folder, &rows, 3).contains("the book has A1/sewn/head with spine 11.25 mm"));
+    // A sheet that has both places has two readings.
+    let both = rows.clone() + &row("sewn,head,11.25,7.6,");
+    assert!(import(&folder, &both, 0).contains("a reading of A1 as sewn with spine 11.2 mm"));
+    let said = import(&folder, &both.replace("sewn,1,11.2,", "sewn,1,11.5,"), 0);
+    assert!(said.contains("added 1 reading from s.csv; 3 readings already"), "{said}");
+    let said = import(&imported(&rows), &rows, 0);
+    assert!(!said.contains("column place"), "{said}");
+}
+
+#[test]
+fn a_struck_reading_stays_out_under_the_new_name_of_its_trial_too() {
+    let folder = imported(&block(NO_PLACES));
+    folder.run(&["strike", "reading", "A1/sewn/2", "--reason", "misread"]).ends(0);
+    folder.run(&["correct", "trial", "A1", "--name", "B1"]).ends(0);
+    let said = import(&folder, &block(NO_PLACES).replace("A1,", "B1,"), 0);
+    assert!(said.contains("nothing was added"), "{said}");
+    paste(&folder, &said, "is not added again; to bring it back: ");
+    let ids = readings(&folder).into_iter().map(|line| line.split(' ').next().unwrap().to_owned());
+    assert_eq!(ids.collect::<Vec<_>>(), ["B1/knocked/1", "B1/sewn/1", "B1/sewn/2"]);
+}
+
+/// To add a way of writing a day: the cell, and what the book holds of it.
+#[test]
+fn a_day_of_measuring_is_read_like_any_day_and_another_text_stays() {
+    let days = [
+        ("14.01.2026", "2026-01-14"),
+        ("03.02.2026", "2026-02-03"),
+        ("46036", "2026-01-14"),
+        ("2026-01-14T00:00:00", "2026-01-14"),
+        ("14 Jan 2026", "2026-01-14"),
+        ("2026-01-14", "2026-01-14"),
+        ("14.01.2026 10:30", "14.01.2026 10:30"),
+        ("by lamp", "by lamp"),
+        ("31.02.2026", "31.02.2026"),
+    ];
+    let header = HEADER.replace("note\n", "taken\n");
+    let of = |cells: &[&str]| {
+        let row = |(at, cell): (usize, &&str)| row(&format!("sewn,{at},11.2,7.6,{cell}"));
+        header.clone() + &cells.iter().enumerate().map(row).collect::<String>()
+    };
+    let folder = Folder::with_book();
+    let import = |sheet: String, more: &[&str], code| {
+        folder.write("s.csv", sheet);
+        let run = folder.run(&[&["import", "s.csv"], more].concat()).ends(code);
+        run.err + &run.out
+    };
+    let sheet = of(&days.map(|(cell, _)| cell));
+    let said = import(sheet.clone(), &[], 0);
+    assert!(said.contains("column taken: '46036' is read as a spreadsheet's day number"), "{said}");
+    let held = Book::open(folder.path()).expect("a book");
+    let held: Vec<&str> = held.readings().iter().map(|it| &*it.taken).collect();
+    assert_eq!(held, days.map(|(_, held)| held));
+    // The same days, and days that an older program kept as they were written.
+    for again in [sheet, of(&days.map(|(_, held)| held))] {
+        assert!(!import(again, &[], 0).contains("another day"));
+    }
+    let text = folder.read("readings.csv");
+    folder.write("readings.csv", text.replace(",2026-02-03,", ",03.02.2026,"));
+    assert!(!import(of(&["14.01.2026", "3.2.2026"]), &[], 0).contains("another day"));
+    let other = import(of(&["14.01.2026", "04.02.2026"]), &[], 0);
+    assert!(other.contains("another day of reading 'A1/sewn/1'"), "{other}");
+    let way = "swellbook correct reading A1/sewn/1 --taken 2026-02-04";
+    assert!(other.contains(way), "{other}");
+    let two = import(of(&["03.02.2026"]), &[], 3);
+    assert!(two.contains("s.csv:2, column taken: '03.02.2026' can be 2026-02-03"), "{two}");
+    import(of(&["14.01.2026", "03.02.2026"]), &["--date-order", "dmy"], 0);
 }
 
 #[test]

@@ -219,3 +219,23 @@ fn a_reading_that_two_ids_mean_is_struck_once() {
     let said = folder.run(&ids).ends(0).out;
     assert!(said.starts_with("struck reading T1/sewn/1, T1/sewn/2: not zeroed"), "{said}");
 }
+
+#[test]
+fn all_readings_of_a_state_are_struck_by_the_name_of_the_trial_as_it_is_in_ids() {
+    let folder = with_trials();
+    for (trial, place) in [("A/sewn", "1"), ("A/sewn", "2"), (r"A\/sewn", "1"), ("A", "1")] {
+        measured(&folder, trial, place);
+    }
+    let before = counting(&folder);
+    for typed in [r"A\/sewn/sewn", "A/sewn/sewn"] {
+        let said = folder.run(&["strike", "reading", typed, "--reason", "x"]).ends(0).out;
+        assert!(said.starts_with(r"struck reading A\/sewn/sewn/1, A\/sewn/sewn/2: x"), "{said}");
+        folder.run(&["restore", "reading", typed]).ends(0);
+        assert_eq!(counting(&folder).len(), before.len());
+    }
+    let said = folder.run(&["correct", "reading", r"A\/sewn/as sewn/2", "--note", "x"]).ends(0).out;
+    assert!(said.starts_with(r"corrected reading A\/sewn/sewn/2"), "{said}");
+    let other = r"A\\\/sewn/sewn";
+    let said = folder.run(&["strike", "reading", other, "--reason", "x"]).ends(0).out;
+    assert!(said.starts_with(r"struck reading A\\\/sewn/sewn/1: x"), "{said}");
+}

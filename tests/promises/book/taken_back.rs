@@ -276,6 +276,39 @@ fn a_struck_reading_stays_with_its_block_whatever_that_is_called() {
 }
 
 #[test]
+fn a_reading_whose_place_was_renamed_does_not_come_back_under_the_old_place() {
+    let folder = two_blocks();
+    folder.run(&["correct", "reading", "T1/sewn/1", "--place", "head"]).ends(0);
+    let refused = |typed: &str, told: &str| {
+        let before = folder.bytes();
+        folder.run(&["restore", "reading", typed]).ends(3).complains_of(&[told]);
+        assert_eq!(folder.bytes(), before);
+    };
+    let words = "reading 'T1/sewn/1' is in the book as 'T1/sewn/head'; to give its place the old name \
+                 again: swellbook correct reading T1/sewn/head --place 1";
+    refused("T1/sewn/1", words);
+    refused("T1/sewn", words);
+    // Also if the reading and its trial were corrected since, or turned back and forth.
+    folder.run(&["correct", "reading", "T1/sewn/head", "--spine", "11.05mm"]).ends(0);
+    [&["undo"][..], &["undo", "--redo"]].iter().for_each(|turn| _ = folder.run(turn).ends(0));
+    rename(&folder, "trial", "T1", "A");
+    rename(&folder, "trial", "T2", "T1");
+    refused("A/sewn/1", "reading 'A/sewn/1' is in the book as 'A/sewn/head'");
+    folder.run(&["correct", "reading", "A/sewn/head", "--place", "tail"]).ends(0);
+    refused("A/sewn/1", "'A/sewn/1' is in the book as 'A/sewn/tail'");
+    refused("A/sewn/head", "'A/sewn/head' is in the book as 'A/sewn/tail'");
+    // Without it, either place can come back, but not both.
+    folder.run(&["strike", "reading", "A/sewn/tail", "--reason", "a slip"]).ends(0);
+    folder.run(&["restore", "reading", "A/sewn/tail"]).ends(0);
+    refused("A/sewn/1", "'A/sewn/1' is in the book as 'A/sewn/tail'");
+    // Another reading at the old place is struck and comes back like any other.
+    folder.run(&["record", "readings", "A", "--state=sewn", "--place=1", "--spine=11.2"]).ends(0);
+    folder.run(&["strike", "reading", "A/sewn/1", "--reason", "a slip"]).ends(0);
+    folder.run(&["restore", "reading", "A/sewn/1"]).ends(0);
+    assert_eq!(readings(&folder), ["A/sewn/1", "A/sewn/2", "A/sewn/tail", "T1/sewn/1"]);
+}
+
+#[test]
 fn a_struck_reading_never_goes_to_another_block_of_its_name() {
     let folder = two_blocks();
     folder.run(&["strike", "reading", "T1/sewn/2", "--reason", "slip"]).ends(0);
