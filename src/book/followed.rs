@@ -40,7 +40,7 @@ pub(in crate::book) type First = usize;
 
 /// The entries of a kind at one point of the changes, by name or another key.
 pub(in crate::book) struct ByName<K> {
-    live: HashMap<K, First>,
+    pub(in crate::book) live: HashMap<K, First>,
     /// Of several with one name, the last.
     struck: HashMap<K, First>,
 }
@@ -177,7 +177,7 @@ impl Book {
     }
 
     /// The names of the entries of a kind that count.
-    fn live_names(&self, kind: EntryKind) -> Vec<&Name> {
+    pub(in crate::book) fn live_names(&self, kind: EntryKind) -> Vec<&Name> {
         let live = &self.live;
         match kind {
             EntryKind::Paper => live.papers.iter().map(|it| &it.name).collect(),
@@ -204,7 +204,7 @@ impl Book {
     }
 
     /// The entries of a kind with names as they are now, as [`Book::follow`].
-    fn through<'b>(
+    pub(in crate::book) fn through<'b>(
         &'b self,
         kind: EntryKind,
         at: impl FnMut(Range<usize>, &ByName<&'b str>),

@@ -1,20 +1,19 @@
 //! Restores struck entries.
 
 use crate::book::entries::held::{Entries, EntryKind, Named, in_id, plain_id, reading_id};
-use crate::book::entries::record::Located;
 use crate::book::error::BookError;
-use crate::book::followed::StruckReading;
+use crate::book::followed::{First, StruckReading};
 use crate::book::opened::{Book, Kept};
 use crate::trade::{KeptForecast, Name, Paper, SavedPlan, Target, Thread, Trial};
-use std::collections::{BTreeSet, HashSet};
+use std::collections::{BTreeSet, HashMap, HashSet};
 
 /// The ids of struck entries of one kind, and those of the live ones.
 type Ids = (Vec<String>, BTreeSet<String>);
 
 impl Book {
     /// The ids of struck entries that can be restored, each once, in the order of their files. An
-    /// id must not be in use by another entry, and the entry must not be in the book under another
-    /// name. For readings see [`Book::restorable_readings`].
+    /// id must not be in use by another entry, and an entry with it must not be in the book under
+    /// another name. For readings see [`Book::restorable_readings`].
     pub fn restorable(&self, kind: EntryKind) -> Vec<String> {
         fn names<T: Kept + Named>(book: &Book) -> Ids {
             let gone = T::gone(book).iter().map(|row| row.value.name().to_string());
@@ -36,20 +35,61 @@ impl Book {
             }
             EntryKind::Plan => names::<SavedPlan>(self),
         };
-        let renamed = self.called_now(kind);
-        let mut is_open = |id: &String| !renamed.contains_key(&**id) && seen.insert(id.clone());
+        let open = self.open_strikes(kind);
+        let has_name = !matches!(kind, EntryKind::Reading | EntryKind::Forecast);
+        let is_gone = |id: &str| !has_name || open.contains_key(id);
+        let mut is_open = |id: &String| is_gone(id) && seen.insert(id.clone());
         ids.into_iter().filter(|id| is_open(id)).collect()
     }
 
+    /// The strikes of entries of a kind that are not in the book under any name, by the names that
+    /// they struck. Of several of one name it is the last that ended an entry, because a rename
+    /// only ends a name; else the last.
+    fn open_strikes(&self, kind: EntryKind) -> HashMap<&str, usize> {
+        let mut firsts: HashMap<usize, First> = HashMap::new();
+        let struck = || self.struck().iter().enumerate().filter(|(_, strike)| strike.what == kind);
+        if struck().next().is_none() {
+            return HashMap::new();
+        }
+        let all = self.struck();
+        let now = self.through(kind, |places, before| {
+            let of_kind = places.filter(|place| all.get(*place).is_some_and(|it| it.what == kind));
+            let first = |place: usize| Some((place, *before.live.get(&*all[place].id)?));
+            firsts.extend(of_kind.filter_map(first));
+        });
+        let live = self.live_names(kind).into_iter();
+        let live: HashSet<First> =
+            live.filter_map(|name| now.live.get(name.as_str()).copied()).collect();
+        let mut ended: HashMap<First, usize> = HashMap::new();
+        for (&place, &first) in &firsts {
+            let last = ended.entry(first).or_insert(place);
+            *last = place.max(*last);
+        }
+        let mut open: HashMap<&str, (bool, usize)> = HashMap::new();
+        for (place, strike) in struck() {
+            let first = firsts.get(&place);
+            if first.is_some_and(|first| live.contains(first)) {
+                continue;
+            }
+            let ends = first.is_none_or(|first| ended[first] == place);
+            let last = open.entry(&strike.id).or_default();
+            *last = (ends, place).max(*last);
+        }
+        open.into_iter().map(|(id, (_, place))| (id, place)).collect()
+    }
+
     /// The struck forecasts that can be restored, with their ids. One that came back has another id
-    /// than the struck one, and has followed its trial to another name.
+    /// than the struck one, and has followed its trial to another name. One that followed its trial
+    /// and was struck then comes back under that name only.
     pub fn restorable_forecasts(&self) -> Vec<(&String, &KeptForecast)> {
         let trials = self.called_now(EntryKind::Trial);
         let is_there = |kept: &KeptForecast| {
             let moved = trials.get(kept.name.as_str()).map(|now| (*now).clone());
             let moved = moved.map(|name| KeptForecast { name, ..kept.clone() });
-            let live = &self.live.forecasts;
-            live.contains(kept) || moved.is_some_and(|moved| live.contains(&moved))
+            let (live, gone) = (&self.live.forecasts, &self.gone.forecasts);
+            let is_known =
+                |it: &KeptForecast| live.contains(it) || gone.iter().any(|row| row.value == *it);
+            live.contains(kept) || moved.is_some_and(|moved| is_known(&moved))
         };
         let rows = self.gone.forecasts.iter().map(|row| &row.value);
         let all = self.forecast_ids.gone.iter().zip(rows);
@@ -82,9 +122,7 @@ impl Book {
     /// # Errors
     /// [`BookError::Clash`] if the paper or the thread of a trial is struck too.
     pub fn restored(&self, kind: EntryKind, ids: &[String]) -> Result<Entries, BookError> {
-        fn last<T: Named + Clone>(rows: &[Located<T>], id: &str) -> Option<T> {
-            rows.iter().map(|row| &row.value).rfind(|value| value.name().as_str() == id).cloned()
-        }
+        let strikes = self.open_strikes(kind);
         let mut back = Entries::default();
         let open = match kind {
             EntryKind::Reading => self.restorable_readings(),
@@ -93,11 +131,12 @@ impl Book {
         for id in ids {
             let gone = &self.gone;
             match kind {
-                EntryKind::Paper => back.papers.extend(last(&gone.papers, id)),
-                EntryKind::Thread => back.threads.extend(last(&gone.threads, id)),
-                EntryKind::Target => back.targets.extend(last(&gone.targets, id)),
+                EntryKind::Paper => back.papers.extend(self.struck_by_name(id, &strikes)),
+                EntryKind::Thread => back.threads.extend(self.struck_by_name(id, &strikes)),
+                EntryKind::Target => back.targets.extend(self.struck_by_name(id, &strikes)),
                 EntryKind::Trial => {
-                    let Entries { trials, readings, .. } = self.struck_trial(id);
+                    let place = strikes.get(&**id).copied();
+                    let Entries { trials, readings, .. } = self.struck_trial(place);
                     back.trials.extend(trials);
                     back.readings.extend(readings);
                 }
@@ -106,7 +145,8 @@ impl Book {
                     back.readings.extend(found.and_then(StruckReading::now));
                 }
                 EntryKind::Plan => {
-                    back.plans.extend(last(&gone.plans, id).map(|plan| self.plan_now(plan)));
+                    let plan = self.struck_by_name(id, &strikes);
+                    back.plans.extend(plan.map(|plan| self.plan_now(plan)));
                 }
                 EntryKind::Forecast => {
                     let place = self.forecast_ids.gone.iter().position(|it| it == id);
@@ -119,12 +159,28 @@ impl Book {
         Ok(back)
     }
 
-    /// The trial of this name that was struck last, with the readings that went with it. Their
-    /// strikes follow its own, with the same day and reason.
-    fn struck_trial(&self, name: &str) -> Entries {
-        let place = self.last_strike(EntryKind::Trial, name);
+    /// The entry of this name that was struck at its place among `strikes`; the last if a hand
+    /// struck it.
+    fn struck_by_name<T: Kept + Named + Clone>(
+        &self,
+        id: &str,
+        strikes: &HashMap<&str, usize>,
+    ) -> Option<T> {
+        let gone = T::gone(self);
+        let names = gone.iter().map(|row| row.value.name().to_string());
+        let places = self.strikes_of(T::KIND, names);
+        let own = gone.iter().zip(places).filter(|(row, _)| row.value.name().as_str() == id);
+        let at = strikes.get(id).copied();
+        let found = own.max_by_key(|(_, place)| (at.is_some() && *place == at, *place));
+        found.map(|(row, _)| row.value.clone())
+    }
+
+    /// The trial that was struck at `place`, with the readings that went with it. Their strikes
+    /// follow its own, with the same day and reason.
+    fn struck_trial(&self, place: Option<usize>) -> Entries {
         let Some(place) = place else { return Entries::default() };
-        let (first, of_it) = (&self.struck()[place], format!("{}/", in_id(&name)));
+        let first = &self.struck()[place];
+        let of_it = format!("{}/", in_id(&first.id));
         let mut seen = BTreeSet::new();
         let with_it = self.struck()[place + 1..].iter().take_while(|strike| {
             let is_same = (&strike.reason, strike.date) == (&first.reason, first.date);

@@ -2,7 +2,7 @@
 //! corrected. Each is one step that is done completely or not at all.
 #![cfg(unix)]
 
-use crate::support::folder::{Folder, trial};
+use crate::support::folder::{Folder, SEWING, trial};
 use crate::support::random_books::Random;
 use std::collections::BTreeMap;
 use swellbook::book::{Book, Entries, reading_id};
@@ -306,6 +306,50 @@ fn a_reading_whose_place_was_renamed_does_not_come_back_under_the_old_place() {
     folder.run(&["strike", "reading", "A/sewn/1", "--reason", "a slip"]).ends(0);
     folder.run(&["restore", "reading", "A/sewn/1"]).ends(0);
     assert_eq!(readings(&folder), ["A/sewn/1", "A/sewn/2", "A/sewn/tail", "T1/sewn/1"]);
+}
+
+/// The block that has the name by now may get another one first, or be struck under it.
+#[test]
+fn a_block_comes_back_although_its_name_was_used_again_in_between() {
+    for also_struck in [false, true] {
+        let folder = two_blocks();
+        let before = counting(&folder);
+        folder.run(&["strike", "trial", "T1", "--reason", "fell apart"]).ends(0);
+        folder.run(&[&trial("T1")[..], &["--hand", "Ann"]].concat()).ends(0);
+        folder.measure("T1", "sewn", "11.5", "8.1");
+        folder
+            .run(&["restore", "trial", "T1"])
+            .ends(3)
+            .complains_of(&["only an earlier version of it is struck"]);
+        rename(&folder, "trial", "T1", "A6");
+        if also_struck {
+            folder.run(&["strike", "trial", "A6", "--reason", "another"]).ends(0);
+        }
+        folder.run(&["restore", "trial", "T1"]).ends(0);
+        if also_struck {
+            assert_eq!(counting(&folder), before);
+            folder.run(&["restore", "trial", "A6"]).ends(0);
+        }
+        assert_eq!(readings(&folder), ["A6/sewn/1", "T1/sewn/1", "T1/sewn/2", "T2/sewn/1"]);
+        let trials = Book::open(folder.path()).expect("a book").trials().to_vec();
+        let hand = |name| trials.iter().find(|it| it.name.as_str() == name).unwrap().hand.is_some();
+        assert_eq!(["T1", "A6"].map(hand), [false, true]);
+    }
+}
+
+#[test]
+fn a_forecast_that_followed_its_trial_comes_back_once() {
+    let folder = two_blocks();
+    folder.run(&[&["predict"], &SEWING[..], &["--keep", "K"]].concat()).ends(0);
+    folder.run(&trial("K")).ends(0);
+    rename(&folder, "trial", "K", "L");
+    folder.run(&["strike", "forecast", "L", "--reason", "a slip"]).ends(0);
+    folder.run(&["restore", "forecast", "K"]).ends(3);
+    folder.run(&["restore", "forecast", "L"]).ends(0);
+    folder.run(&["restore", "forecast", "K"]).ends(3);
+    let book = Book::open(folder.path()).expect("a book");
+    let names: Vec<&str> = book.forecasts().iter().map(|it| it.name.as_str()).collect();
+    assert_eq!(names, ["L"]);
 }
 
 #[test]

@@ -227,8 +227,8 @@ fn a_change_of_several_runs_leaves_the_last_sections_of_the_whole_book_all_along
     assert!((chance(change) - chance(&resewn)).abs() < 1e-9, "{change} {}", chance(&resewn));
 }
 
-/// Over 5 and 8 sections of two threads no traverse is whole. With one thread for all, 10 of the 13
-/// sections are two-on and the last three all along.
+/// Over 5 and 8 sections of two threads no traverse is whole. With one thread for all, 9 of the 13
+/// sections are three-on, or 10 two-on, and the rest all along.
 #[test]
 fn another_thread_lets_a_traverse_cross_between_runs() {
     let folder = Folder::toured();
@@ -236,8 +236,12 @@ fn another_thread_lets_a_traverse_cross_between_runs() {
     let part = ["--sewn=8", "--spine=9.9", "--fore-edge=6.8", "--target=18..26"];
     let asked = ["midway", "--paper", "Alder bond", "--run", runs[0], "--run", runs[1], "--json"];
     let changes = on(&folder, &[&asked, &part]).ends(0).json()["changes"].clone();
-    let best = &changes.as_array().expect("changes")[0];
-    assert_eq!(best["what"], "thread flax 40/3, two-on but for the last 3 sections", "{changes}");
+    let best = ["three-on but for the last 4 sections", "two-on but for the last 3 sections"];
+    let best = best.map(|sewn| format!("thread flax 40/3, {sewn}"));
+    assert_eq!(
+        [0, 1].map(|place| changes[place]["what"].as_str()),
+        best.each_ref().map(|it| Some(&**it))
+    );
 }
 
 /// Five sections are left, and the last three stay all along: two-on can only begin with the first
