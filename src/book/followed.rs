@@ -137,6 +137,18 @@ impl Book {
         self.called_now(kind).remove(before)
     }
 
+    /// The row in which a trial was first recorded. The trial keeps it when it is corrected or
+    /// renamed, whatever other trial gets its name.
+    pub fn first_row(&self, trial: &Name) -> Option<usize> {
+        self.through(EntryKind::Trial, |_, _| {}).live.get(trial.as_str()).copied()
+    }
+
+    /// The trial that was first recorded in this row.
+    pub fn trial_of_row(&self, row: usize) -> Option<&Trial> {
+        let now = self.through(EntryKind::Trial, |_, _| {}).live;
+        self.trials().iter().find(|trial| now.get(trial.name.as_str()) == Some(&row))
+    }
+
     /// The entries of a kind that got another name, in the order of the changes: the place of the
     /// strike in [`Book::struck`], the name before and the name after.
     fn renames(&self, kind: EntryKind) -> Vec<(usize, &str, &Name)> {
