@@ -162,8 +162,8 @@ impl Measured<'_> {
             checked(reading, trial, book)
         });
         let readings = rows.collect::<Result<_, _>>()?;
-        let (row, sure) = (book.first_row(&trial.name), BTreeSet::new());
-        Ok(Taken { readings, row, by_flags: true, named: is_named, sure, open })
+        let (key, sure) = (book.trial_key(&trial.name), BTreeSet::new());
+        Ok(Taken { readings, key, by_flags: true, named: is_named, sure, open })
     }
 
     /// The readings taken at the terminal. If reading the input fails, shows those already taken.
@@ -209,8 +209,8 @@ impl Measured<'_> {
         let readings = bench.rows().map_err(wrong)?;
         ended.inspect_err(|_| show_unwritten(session, &readings, false))?;
         let named = is_named || !open.readings.is_empty();
-        let row = book.first_row(&trial.name);
-        Ok(Taken { readings, row, by_flags: false, named, sure: bench.into_sure(), open })
+        let key = book.trial_key(&trial.name);
+        Ok(Taken { readings, key, by_flags: false, named, sure: bench.into_sure(), open })
     }
 }
 

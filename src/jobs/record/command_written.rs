@@ -16,8 +16,8 @@ use std::collections::BTreeSet;
 /// Readings of one trial in one state.
 pub(crate) struct Taken {
     pub readings: Vec<Reading>,
-    /// The row in which the trial was first recorded, by which it is found again.
-    pub row: Option<usize>,
+    /// The key of the trial, by which it is found again ([`Book::trial_key`]).
+    pub key: Option<String>,
     /// Whether they came by flags, and so can be given again.
     pub by_flags: bool,
     /// Whether their places were named. If not, they get the numbers that are free when written.
@@ -115,8 +115,8 @@ impl Taken {
     /// # Errors
     /// [`BookError::Clash`] if it was struck, and another trial got its name.
     fn follow(&self, readings: &mut [Reading], now: &Book) -> Result<(), BookError> {
-        let Some(row) = self.row else { return Ok(()) };
-        match (now.trial_of_row(row), readings.first()) {
+        let Some(key) = &self.key else { return Ok(()) };
+        match (now.trial_of_key(key), readings.first()) {
             (Some(trial), _) => {
                 readings.iter_mut().for_each(|reading| reading.trial = trial.name.clone());
                 Ok(())

@@ -5,7 +5,7 @@ use super::command_open::Open;
 use super::command_written::{Taken, write};
 use super::page_changed;
 use super::page_measure_view::html;
-use super::page_measured::{Block, MOST, ROW, Typed, field};
+use super::page_measured::{BLOCK, Block, MOST, Typed, field};
 use crate::book::{Book, EntryKind};
 use crate::jobs::desk::Desk;
 use crate::jobs::entries::text::trial_words;
@@ -105,9 +105,9 @@ fn written(desk: &Desk, form: &Form) -> Result<String, Turned> {
         return Err(Turned::Faults(nothing.into_iter().collect()));
     }
     let named = form.get("places").is_some() || block.has_names();
-    let (row, open) = (block.row, Open::default());
-    let mut taken = Taken { readings, row, by_flags: true, named, sure, open };
     let day = day_taken(form, &block).to_string();
+    let (key, open) = (block.key, Open::default());
+    let mut taken = Taken { readings, key, by_flags: true, named, sure, open };
     taken.readings.iter_mut().for_each(|reading| reading.taken = day.clone().into());
     desk.write(form, |session| {
         let mut book = session.open_book()?;
@@ -131,9 +131,8 @@ pub(crate) fn block<'b>(book: &'b Book, form: &Form, desk: &Desk) -> Result<Bloc
 /// The trial of a form by the name that it has now; without one, the next trial to measure.
 fn trial_of<'b>(book: &'b Book, form: &Form) -> Result<&'b Trial, Turned> {
     let of_name = |name: &str| book.trials().iter().find(|trial| trial.name.as_str() == name);
-    let row = form.get(ROW).and_then(|row| row.parse().ok());
-    let found = match (row, form.get("trial")) {
-        (Some(row), _) => book.trial_of_row(row),
+    let found = match (form.get(BLOCK), form.get("trial")) {
+        (Some(key), _) => book.trial_of_key(key),
         (None, Some(name)) => {
             of_name(name).or_else(|| of_name(book.name_now(EntryKind::Trial, name)?.as_str()))
         }

@@ -19,8 +19,8 @@ pub(crate) struct Block<'b> {
     pub places: Vec<Place>,
     /// Whether the form names the places.
     pub named: bool,
-    /// The row in which the trial was first recorded. It keeps that under any name.
-    pub row: Option<usize>,
+    /// The key of the trial ([`Book::trial_key`]).
+    pub key: Option<String>,
     pub today: Date,
 }
 
@@ -41,8 +41,8 @@ pub(crate) struct Typed {
     pub sure: BTreeSet<String>,
 }
 
-/// The form field with the row in which the trial was first recorded.
-pub(crate) const ROW: &str = "row";
+/// The form field with the key of the trial.
+pub(crate) const BLOCK: &str = "block";
 /// The form field with the places that were offered, not named by the user.
 pub(crate) const SHOWN: &str = "shown";
 
@@ -68,8 +68,8 @@ impl<'b> Block<'b> {
         // A form keeps the places that it showed, whatever the book would offer by now.
         let shown = form.get(SHOWN).map(parsed).transpose()?;
         let places = typed.or(shown).unwrap_or_else(|| places(book, &trial.name, state));
-        let row = book.first_row(&trial.name);
-        let block = Self { book, trial, state, places, named: is_named, row, today };
+        let key = book.trial_key(&trial.name);
+        let block = Self { book, trial, state, places, named: is_named, key, today };
         Ok(if form.get("more").is_some() { block.at_free_places() } else { block })
     }
 
@@ -100,8 +100,8 @@ impl<'b> Block<'b> {
     /// The key under which a phone stores unwritten readings. Readings at other places of the same
     /// block are kept apart, and so are those of a block that had the same name before.
     pub fn draft(&self) -> String {
-        let row = self.row.unwrap_or_default();
-        format!("{row}/{}/{}", self.state.word(), self.place_names())
+        let key = self.key.as_deref().unwrap_or(self.trial.name.as_str());
+        format!("{key}/{}/{}", self.state.word(), self.place_names())
     }
 
     pub fn place_names(&self) -> String {

@@ -117,33 +117,33 @@ fn a_sheet_that_has_faults_or_nothing_new_by_now_says_so_and_keeps_its_cells() {
     assert_eq!(late.folder.rows("readings.csv").len(), 1);
 }
 
-/// The readings of T1, from a page as it was opened or, without a row, as an earlier program kept
+/// The readings of T1, from a page as it was opened or, without a key, as an earlier program kept
 /// them on a phone.
-fn readings<'f>(state: &'f str, place: &'f str, row: Option<&'f str>) -> Vec<(&'f str, &'f str)> {
+fn readings<'f>(state: &'f str, place: &'f str, block: Option<&'f str>) -> Vec<(&'f str, &'f str)> {
     let of = [("trial", "T1"), ("state", state), ("shown", place)];
     let values = [("spine-1", "11.0"), ("fore-edge-1", "8.0")];
-    of.into_iter().chain(row.map(|row| ("row", row))).chain(values).collect()
+    of.into_iter().chain(block.map(|key| ("block", key))).chain(values).collect()
 }
 
 #[test]
 fn readings_follow_their_trial_to_its_new_name_and_never_meet_another_one() {
     let late = Late::new();
     let first = seen(&late.served, BLOCK);
-    let row = hidden(&first, "row");
+    let block = hidden(&first, "block");
     late.runs(&["correct", "trial", "T1", "--name", "A"]);
     assert!(seen(&late.served, BLOCK).contains("Measure A, as sewn"));
     let written = |fields: &[(&str, &str)]| {
         let written = late.sends("/measure", fields).is(303);
         seen(&late.served, written.header("location").expect("an address"))
     };
-    let page = written(&readings("sewn", "head", Some(&row)));
+    let page = written(&readings("sewn", "head", Some(&block)));
     assert!(page.contains("2 readings of A, as sewn, at 1 place, are in the book. T1 is called A"));
     assert!(written(&readings("knocked", "head", None)).contains("T1 is called A now."));
     // The name is in use again.
     late.runs(&trial("T1"));
-    assert!(written(&readings("sewn", "tail", Some(&row))).contains("2 readings of A, as sewn"));
+    assert!(written(&readings("sewn", "tail", Some(&block))).contains("2 readings of A, as sewn"));
     late.runs(&["strike", "trial", "A", "--reason", "cut apart"]);
-    let refused = late.sends("/measure", &readings("sewn", "middle", Some(&row))).is(404);
+    let refused = late.sends("/measure", &readings("sewn", "middle", Some(&block))).is(404);
     refused.says("Another trial is called T1 now, and these readings are not written to it.");
     let rows = late.folder.rows("readings.csv");
     assert!(rows.len() == 3 && rows.iter().all(|row| row.starts_with("A,")), "{rows:?}");
