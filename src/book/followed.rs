@@ -152,6 +152,22 @@ impl Book {
         self.called_now(kind).remove(before)
     }
 
+    /// The row in which a trial was first recorded, and its name there. The trial keeps this key when
+    /// it is corrected or renamed, whatever other trial gets its name.
+    pub fn trial_key(&self, trial: &Name) -> Option<String> {
+        let row = *self.through(EntryKind::Trial, |_, _| {}).live.get(trial.as_str())?;
+        Some(format!("{row} {}", self.names_of(EntryKind::Trial).get(row)?))
+    }
+
+    /// The trial with this key.
+    pub fn trial_of_key(&self, key: &str) -> Option<&Trial> {
+        let row: First = key.split_once(' ')?.0.parse().ok()?;
+        let now = self.through(EntryKind::Trial, |_, _| {}).live;
+        let mut trials = self.trials().iter();
+        let found = trials.find(|trial| now.get(trial.name.as_str()) == Some(&row))?;
+        (self.trial_key(&found.name)? == key).then_some(found)
+    }
+
     /// The entries of a kind that got another name, in the order of the changes: the place of the
     /// strike in [`Book::struck`], the name before and the name after.
     fn renames(&self, kind: EntryKind) -> Vec<(usize, &str, &Name)> {

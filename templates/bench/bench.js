@@ -147,6 +147,8 @@
   const look = (one) => {
     const pairs = asked(new URLSearchParams(one.body));
     pairs.set("instead", one.number);
+    // It identifies a block in its own book only. In another one the name has to do.
+    if (!isOurs(one)) pairs.delete("block");
     return `${one.action}?${pairs}`;
   };
   const throwAway = (one) => press("Throw away", () => { drop(one.number); store(one.draft, null); show(); });

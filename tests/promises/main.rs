@@ -131,6 +131,7 @@ mod bench_page {
     mod ending;
     mod files;
     mod forms;
+    mod late_forms;
     mod looks;
     mod measuring;
     mod names;

@@ -1,6 +1,7 @@
 //! Strikes an entry and writes it again in one step.
 
 use crate::book::{Book, BookError, Entries, EntryKind, Strike, reading_id};
+use crate::jobs::entries::answer_struck::is_as_seen;
 use crate::trade::{KeptForecast, Name, Reading, SavedPlan};
 use jiff::civil::Date;
 
@@ -21,18 +22,6 @@ impl Wrong {
     pub fn strike(&self) -> Strike {
         let Self { kind, id, reason, date, .. } = self.clone();
         Strike { what: kind, id, reason, date }
-    }
-
-    /// Refuses an entry that was corrected or struck in the meantime.
-    fn is_still(&self, now: &Book) -> Result<(), BookError> {
-        let Self { kind, id, seen, .. } = self;
-        if *seen == now.times_struck(*kind, id) {
-            return Ok(());
-        }
-        Err(BookError::Clash(format!(
-            "{kind} '{id}' was corrected or struck meanwhile; look at it again, then write the \
-             correction if it is still needed"
-        )))
     }
 }
 
@@ -63,7 +52,7 @@ pub(crate) fn entry(book: &Book, kind: EntryKind, id: &str) -> Entries {
 /// # Errors
 /// [`BookError::Clash`] if the entry has changed in the meantime.
 pub(crate) fn corrected(now: &Book, wrong: &Wrong, new: &Entries) -> Result<Entries, BookError> {
-    wrong.is_still(now)?;
+    is_as_seen(now, wrong.kind, &wrong.id, wrong.seen)?;
     let mut all = Entries { strikes: vec![wrong.strike()], ..new.clone() };
     if let Some(trial) = new.trials.first() {
         all.readings.extend(moved(now, &wrong.id, &trial.name));

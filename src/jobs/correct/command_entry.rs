@@ -87,9 +87,13 @@ pub(crate) fn correct(
     let new = new_of(session, &book, &book.without(&[wrong.strike()]))?;
     let changed = differences(&entry(&book, kind, of.id), &new);
     if changed.is_empty() {
+        // A page shows the values that can be changed.
+        let how = match session.sending {
+            Some(_) => String::new(),
+            None => format!(" (see `swellbook correct {kind} --help`)"),
+        };
         return Err(CliError::Usage(format!(
-            "{kind} '{}' already has these values; give one that is to change (see \
-             `swellbook correct {kind} --help`)",
+            "{kind} '{}' already has these values; give one that is to change{how}",
             shown(of.id)
         )));
     }

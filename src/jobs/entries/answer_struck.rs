@@ -1,6 +1,8 @@
 //! Struck entries, each with its reason.
 
-use crate::book::{Book, Entries, EntryKind, ReadingKey, Strike, StruckReading, plain_id};
+use crate::book::{
+    Book, BookError, Entries, EntryKind, ReadingKey, Strike, StruckReading, plain_id,
+};
 use crate::trade::{KeptForecast, Name, Paper, Reading, SavedPlan, Target, Thread, Trial};
 use std::collections::{BTreeMap, HashMap, VecDeque};
 
@@ -82,6 +84,25 @@ fn readings(book: &Book) -> Vec<OfTrial> {
         Some(OfTrial { trial, struck: Struck { entry: it.reading.clone(), strike } })
     };
     book.struck_readings().into_iter().filter_map(of).collect()
+}
+
+/// Refuses an entry that was struck more often by now than somebody has seen: it is another one, or
+/// has other values.
+///
+/// # Errors
+/// [`BookError::Clash`].
+pub(crate) fn is_as_seen(
+    now: &Book,
+    kind: EntryKind,
+    id: &str,
+    seen: usize,
+) -> Result<(), BookError> {
+    match now.times_struck(kind, id) == seen {
+        true => Ok(()),
+        false => Err(BookError::Clash(format!(
+            "{kind} '{id}' was corrected or struck meanwhile; look at it again"
+        ))),
+    }
 }
 
 fn forecasts(book: &Book) -> Vec<Struck<KeptForecast>> {

@@ -1,4 +1,4 @@
-//! Addresses that list entries and that restore struck ones.
+//! Addresses that list entries and that restore struck ones, and what a form of these has seen.
 
 use crate::book::{Book, EntryKind};
 use crate::page::address::address;
@@ -21,6 +21,11 @@ pub(super) fn restores(
     let mut all: Vec<Option<String>> = ids.iter().rev().map(restore).collect();
     all.reverse();
     all
+}
+
+/// How often each entry of a form had been struck when its page was opened.
+pub(crate) fn seen(form: &Form) -> Vec<usize> {
+    form.all("seen").filter_map(|seen| seen.parse().ok()).collect()
 }
 
 /// The address that lists entries of the kind that a form names.

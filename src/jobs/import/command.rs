@@ -62,6 +62,7 @@ pub(crate) struct Args {
 }
 
 /// The bytes of a sheet, and how the user said to read it.
+#[derive(Clone)]
 pub(crate) struct Sheet {
     pub name: String,
     pub bytes: Vec<u8>,

@@ -15,6 +15,7 @@ use crate::page::form_page::Seal;
 use crate::page::route::{Answer, Attached, Content};
 use crate::page::turned::{Fault, Turned, of_no_field};
 use crate::terminal::number::plural;
+use crate::terminal::refusal::CliError;
 use crate::terminal::words::capital;
 use askama::Template;
 
@@ -97,12 +98,22 @@ pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
         return Ok(asked.into());
     }
     if form.has("add") {
-        let how = How { dry_run: false, json: false };
-        let number = desk.write(form, |session| added(sheet, how, session).map(|_| ()))?;
-        return Ok(Answer::said("/import", &number));
+        let (how, own) = (How { dry_run: false, json: false }, sheet.clone());
+        match desk.write(form, |session| added(own, how, session).map(|_| ())) {
+            Ok(number) if desk.was_done(form)?.is_some() => {
+                return Ok(Answer::said("/import", &number));
+            }
+            // The book has changed since the sheet was checked. What is wrong now, or that nothing
+            // of it is new, is said as by a check.
+            Ok(_) | Err(Turned::Refused(CliError::Book(BookError::Faults { .. }))) => {}
+            Err(error) => return Err(error),
+        }
     }
-    match sheet.planned(&book) {
-        Ok(plan) => Ok(ready(desk, &sheet, &plan)?.into()),
+    match sheet.planned(&*desk.book()?) {
+        Ok(plan) => {
+            let dry_run = !form.has("add") || !plan.entries.is_empty();
+            Ok(ready(desk, &sheet, &plan, dry_run)?.into())
+        }
         Err(BookError::Faults { faults }) => {
             // Only a sheet that is text can be changed on the page.
             let where_to = match std::str::from_utf8(&sheet.bytes) {
@@ -246,12 +257,13 @@ pub(crate) fn template(_: &Desk, _: &Form) -> Result<Answer, Turned> {
     Ok(Answer::Attached(Attached { name, kind: "text/csv; charset=utf-8", bytes }))
 }
 
-fn ready(desk: &Desk, sheet: &Sheet, plan: &ImportPlan) -> Result<Content, Turned> {
+/// What a sheet would add; or, if it is not a dry run, that nothing of it was new.
+fn ready(desk: &Desk, sheet: &Sheet, plan: &ImportPlan, dry_run: bool) -> Result<Content, Turned> {
     let book = desk.book()?;
     let found = doubts_of(&book, &plan.entries, desk.today()?);
     let doubts: Vec<String> =
         found.iter().map(|finding| finding.sentence(book.config().unit)).collect();
-    let view = ImportView { sheet: &sheet.name, plan, dry_run: true, doubts: &doubts };
+    let view = ImportView { sheet: &sheet.name, plan, dry_run, doubts: &doubts };
     let title = capital(&head(&view));
     let rows = trial_rows(&view);
     let text = String::from_utf8_lossy(&sheet.bytes).into_owned();
@@ -271,5 +283,8 @@ fn ready(desk: &Desk, sheet: &Sheet, plan: &ImportPlan) -> Result<Content, Turne
         read_only: desk.is_read_only(),
     };
     let html = ready.render().unwrap_or_default();
-    Ok(Content::new(title, html).beside("The sheet has no faults. Nothing is written yet."))
+    Ok(Content::new(title, html).beside(match dry_run {
+        true => "The sheet has no faults. Nothing is written yet.",
+        false => "Its readings were added after the sheet was checked.",
+    }))
 }

@@ -164,7 +164,8 @@ impl<'b> Bench<'b> {
     /// Takes the text typed for the next place at an edge; empty text leaves the place out.
     ///
     /// # Errors
-    /// The refusal. A value that is merely doubtful is taken if `sure`.
+    /// The refusal. A value that is merely doubtful is taken if `sure`; if not, all that is doubtful
+    /// about it is said at once, so that it is settled at once.
     pub(super) fn take_at(&mut self, edge: Edge, text: &str, sure: bool) -> Result<(), Refusal> {
         self.edge = edge;
         if text.is_empty() {
@@ -178,14 +179,20 @@ impl<'b> Bench<'b> {
         let [reading] = &readings[..] else {
             return Err(refused("this is more than one value; type one in each field".to_owned()));
         };
-        let taken = self.add(reading);
-        match taken {
-            Err(refusal) if refusal.doubtful && sure => {
-                self.sure.extend(std::mem::take(&mut self.asked));
-                self.add(reading)
+        let (before, mut whys) = (self.sure.clone(), Vec::new());
+        loop {
+            match self.add(reading) {
+                Err(refusal) if refusal.doubtful => {
+                    whys.push(refusal.why);
+                    self.sure.extend(std::mem::take(&mut self.asked));
+                }
+                Ok(()) if !sure && !whys.is_empty() => break,
+                taken => return taken,
             }
-            taken => taken,
         }
+        self.steps.taken.pop();
+        self.sure = before;
+        Err(Refusal { doubtful: true, ..refused(whys.join("\n")) })
     }
 
     fn add(&mut self, reading: &GaugeReading) -> Result<(), Refusal> {

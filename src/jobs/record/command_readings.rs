@@ -162,7 +162,8 @@ impl Measured<'_> {
             checked(reading, trial, book)
         });
         let readings = rows.collect::<Result<_, _>>()?;
-        Ok(Taken { readings, by_flags: true, named: is_named, sure: BTreeSet::new(), open })
+        let (key, sure) = (book.trial_key(&trial.name), BTreeSet::new());
+        Ok(Taken { readings, key, by_flags: true, named: is_named, sure, open })
     }
 
     /// The readings taken at the terminal. If reading the input fails, shows those already taken.
@@ -208,7 +209,8 @@ impl Measured<'_> {
         let readings = bench.rows().map_err(wrong)?;
         ended.inspect_err(|_| show_unwritten(session, &readings, false))?;
         let named = is_named || !open.readings.is_empty();
-        Ok(Taken { readings, by_flags: false, named, sure: bench.into_sure(), open })
+        let key = book.trial_key(&trial.name);
+        Ok(Taken { readings, key, by_flags: false, named, sure: bench.into_sure(), open })
     }
 }
 

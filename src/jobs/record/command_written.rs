@@ -2,9 +2,7 @@
 
 use super::answer_measure::readings_of;
 use super::command_open::Open;
-use crate::book::{
-    Book, BookError, Change, Entries, EntryKind, Repetition, Strike, note, reading_id,
-};
+use crate::book::{Book, BookError, Change, Entries, Repetition, Strike, note, reading_id};
 use crate::jobs::doubt::command as doubt;
 use crate::jobs::entries::text::{readings_line, unwritten_text};
 use crate::terminal::exit::ExitStatus;
@@ -18,6 +16,8 @@ use std::collections::BTreeSet;
 /// Readings of one trial in one state.
 pub(crate) struct Taken {
     pub readings: Vec<Reading>,
+    /// The key of the trial, by which it is found again ([`Book::trial_key`]).
+    pub key: Option<String>,
     /// Whether they came by flags, and so can be given again.
     pub by_flags: bool,
     /// Whether their places were named. If not, they get the numbers that are free when written.
@@ -97,7 +97,7 @@ impl Taken {
     /// complete.
     fn entries(&self, now: &Book, strikes: Vec<Strike>) -> Result<Entries, BookError> {
         let mut readings = self.readings.clone();
-        follow(&mut readings, now);
+        self.follow(&mut readings, now)?;
         if !self.named {
             renumber(&mut readings, now);
         }
@@ -108,6 +108,28 @@ impl Taken {
         });
         let changes = changed.into_iter().collect();
         Ok(Entries { strikes, readings, changes, ..Entries::default() })
+    }
+
+    /// Moves the readings along with a trial that was renamed meanwhile.
+    ///
+    /// # Errors
+    /// [`BookError::Clash`] if it was struck, and another trial got its name.
+    fn follow(&self, readings: &mut [Reading], now: &Book) -> Result<(), BookError> {
+        let Some(key) = &self.key else { return Ok(()) };
+        match (now.trial_of_key(key), readings.first()) {
+            (Some(trial), _) => {
+                readings.iter_mut().for_each(|reading| reading.trial = trial.name.clone());
+                Ok(())
+            }
+            (None, Some(first)) if now.trials().iter().any(|it| it.name == first.trial) => {
+                Err(BookError::Clash(format!(
+                    "trial '{}' was struck meanwhile, and another trial has its name now; \
+                     nothing was written to that one",
+                    first.trial
+                )))
+            }
+            (None, _) => Ok(()),
+        }
     }
 
     /// Whether some of these readings complete others.
@@ -139,14 +161,6 @@ impl Taken {
 fn take_back(readings: &[Reading]) -> String {
     let ids: Vec<String> = readings.iter().map(|reading| quoted(&reading_id(reading))).collect();
     format!("strike reading {}", ids.join(" "))
-}
-
-/// Moves the readings along with a trial that was renamed meanwhile.
-fn follow(readings: &mut [Reading], now: &Book) {
-    let Some(trial) = readings.first().map(|first| first.trial.clone()) else { return };
-    if let Some(name) = now.name_now(EntryKind::Trial, trial.as_str()) {
-        readings.iter_mut().for_each(|reading| reading.trial = name.clone());
-    }
 }
 
 /// Shifts numbered readings up if a place of theirs was taken meanwhile. Gaps between them stay,

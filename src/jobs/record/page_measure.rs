@@ -5,8 +5,8 @@ use super::command_open::Open;
 use super::command_written::{Taken, write};
 use super::page_changed;
 use super::page_measure_view::html;
-use super::page_measured::{Block, MOST, Typed, field};
-use crate::book::Book;
+use super::page_measured::{BLOCK, Block, MOST, Typed, field};
+use crate::book::{Book, EntryKind};
 use crate::jobs::desk::Desk;
 use crate::jobs::entries::text::trial_words;
 use crate::page::address::address;
@@ -14,7 +14,7 @@ use crate::page::form::{Form, TAKEN};
 use crate::page::route::{Answer, Content};
 use crate::page::turned::{Fault, Turned};
 use crate::terminal::refusal::CliError;
-use crate::trade::Edge;
+use crate::trade::{Edge, Trial};
 use jiff::civil::Date;
 
 pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
@@ -40,11 +40,15 @@ pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     }
     match written(desk, form) {
         Ok(number) => {
-            let (trial, state) = (form.get("trial"), form.get("state"));
+            let (typed, state) = (form.get("trial"), form.get("state"));
+            let book = desk.book()?;
+            // It may have been renamed since the page was opened, or struck since it was written.
+            let now = trial_of(&book, form).map(|trial| trial.name.as_str()).ok();
             let (values, places) = counts_of(form);
             let (values, places) = (values.to_string(), places.to_string());
             let of = [
-                ("trial", trial),
+                ("trial", now.or(typed)),
+                ("was", typed.filter(|typed| now.is_some_and(|now| now != *typed))),
                 ("state", state),
                 ("seen", form.get("seen")),
                 ("count", Some(values.as_str())),
@@ -101,8 +105,9 @@ fn written(desk: &Desk, form: &Form) -> Result<String, Turned> {
         return Err(Turned::Faults(nothing.into_iter().collect()));
     }
     let named = form.get("places").is_some() || block.has_names();
-    let mut taken = Taken { readings, by_flags: true, named, sure, open: Open::default() };
     let day = day_taken(form, &block).to_string();
+    let (key, open) = (block.key, Open::default());
+    let mut taken = Taken { readings, key, by_flags: true, named, sure, open };
     taken.readings.iter_mut().for_each(|reading| reading.taken = day.clone().into());
     desk.write(form, |session| {
         let mut book = session.open_book()?;
@@ -112,12 +117,7 @@ fn written(desk: &Desk, form: &Form) -> Result<String, Turned> {
 
 /// The block of a form: the trial and state that it names, else the next ones to measure.
 pub(crate) fn block<'b>(book: &'b Book, form: &Form, desk: &Desk) -> Result<Block<'b>, Turned> {
-    let trial = match form.get("trial") {
-        Some(name) => book.trials().iter().find(|trial| trial.name.as_str() == name),
-        None => next_trial(book),
-    };
-    let trial =
-        trial.ok_or_else(|| Turned::Missing("This trial is not in the book.".to_owned()))?;
+    let trial = trial_of(book, form)?;
     let state = match form.get("state") {
         Some(word) => {
             let wrong = |_| Turned::Faults(vec![Fault::new("state", "this state is not known")]);
@@ -126,6 +126,28 @@ pub(crate) fn block<'b>(book: &'b Book, form: &Form, desk: &Desk) -> Result<Bloc
         None => next_state(book, &trial.name),
     };
     Block::of(book, trial, state, form, desk.today()?)
+}
+
+/// The trial of a form by the name that it has now; without one, the next trial to measure.
+fn trial_of<'b>(book: &'b Book, form: &Form) -> Result<&'b Trial, Turned> {
+    let of_name = |name: &str| book.trials().iter().find(|trial| trial.name.as_str() == name);
+    let found = match (form.get(BLOCK), form.get("trial")) {
+        (Some(key), _) => book.trial_of_key(key),
+        (None, Some(name)) => {
+            of_name(name).or_else(|| of_name(book.name_now(EntryKind::Trial, name)?.as_str()))
+        }
+        (None, None) => next_trial(book),
+    };
+    let other = form.get("trial").filter(|name| of_name(name).is_some());
+    found.ok_or_else(|| {
+        Turned::Missing(match other {
+            Some(name) => format!(
+                "The trial for which this page was opened was struck. Another trial is called \
+                 {name} now, and these readings are not written to it."
+            ),
+            None => "This trial is not in the book.".to_owned(),
+        })
+    })
 }
 
 fn page(desk: &Desk, form: &Form, faults: &[Fault]) -> Result<Content, Turned> {

@@ -1,7 +1,7 @@
 //! The view of a block that is being measured.
 
 use super::answer_measure::{Expected, count, open_state};
-use super::page_measured::{Block, SHOWN, Typed, field};
+use super::page_measured::{BLOCK, Block, SHOWN, Typed, field};
 use crate::book::{Book, Config};
 use crate::page::address::address;
 use crate::page::field::{Choice, Field};
@@ -24,7 +24,8 @@ struct View {
     unit: &'static str,
     tabs: Vec<Tab>,
     edges: Vec<EdgeView>,
-    /// Hidden fields: the places, and what a phone knows about readings that it kept.
+    /// Hidden fields: the key of the trial, the places, and what a phone knows about readings that
+    /// it kept.
     kept: Vec<(&'static str, String)>,
     /// The key under which the phone stores unwritten readings.
     draft: String,
@@ -140,7 +141,8 @@ fn kept(block: &Block<'_>, form: &Form) -> Vec<(&'static str, String)> {
     let places = if block.named { "places" } else { SHOWN };
     let own = [TAKEN, INSTEAD].into_iter().filter_map(|name| Some((name, form.get(name)?)));
     let own = own.map(|(name, value)| (name, value.to_owned()));
-    [(places, block.place_names())].into_iter().chain(own).collect()
+    let key = block.key.clone().map(|key| (BLOCK, key));
+    [(places, block.place_names())].into_iter().chain(key).chain(own).collect()
 }
 
 /// The range of the expected swell, such as `3.1–3.9`.

@@ -19,6 +19,8 @@ pub(crate) struct Block<'b> {
     pub places: Vec<Place>,
     /// Whether the form names the places.
     pub named: bool,
+    /// The key of the trial ([`Book::trial_key`]).
+    pub key: Option<String>,
     pub today: Date,
 }
 
@@ -39,6 +41,8 @@ pub(crate) struct Typed {
     pub sure: BTreeSet<String>,
 }
 
+/// The form field with the key of the trial.
+pub(crate) const BLOCK: &str = "block";
 /// The form field with the places that were offered, not named by the user.
 pub(crate) const SHOWN: &str = "shown";
 
@@ -64,7 +68,8 @@ impl<'b> Block<'b> {
         // A form keeps the places that it showed, whatever the book would offer by now.
         let shown = form.get(SHOWN).map(parsed).transpose()?;
         let places = typed.or(shown).unwrap_or_else(|| places(book, &trial.name, state));
-        let block = Self { book, trial, state, places, named: is_named, today };
+        let key = book.trial_key(&trial.name);
+        let block = Self { book, trial, state, places, named: is_named, key, today };
         Ok(if form.get("more").is_some() { block.at_free_places() } else { block })
     }
 
@@ -93,9 +98,10 @@ impl<'b> Block<'b> {
     }
 
     /// The key under which a phone stores unwritten readings. Readings at other places of the same
-    /// block are kept apart.
+    /// block are kept apart, and so are those of a block that had the same name before.
     pub fn draft(&self) -> String {
-        format!("{}/{}/{}", self.trial.name, self.state.word(), self.place_names())
+        let key = self.key.as_deref().unwrap_or(self.trial.name.as_str());
+        format!("{key}/{}/{}", self.state.word(), self.place_names())
     }
 
     pub fn place_names(&self) -> String {
@@ -141,7 +147,9 @@ impl<'b> Block<'b> {
         }
         // A reading that is asked about is left out here, so its edge may only seem to be missing.
         let unasked = bench.unasked().filter(|_| doubtful.is_empty());
-        let settled = unasked.is_some() && form.get("sure") == unasked.as_deref();
+        // A browser sends other line ends than it was given.
+        let is_it = |sure: &str, why: &str| sure.lines().eq(why.lines());
+        let settled = form.get("sure").zip(unasked.as_deref()).is_some_and(|(a, b)| is_it(a, b));
         let wrong = |error: ReadingError| {
             Turned::Faults(vec![Fault::new("", error.in_unit(book.config().unit))])
         };

@@ -84,7 +84,9 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
         let (are, values) = (if values == 1 { "is" } else { "are" }, plural(values, "reading"));
         // The log counts places; a place has a value at each edge.
         let at = own.map(|places| format!(" at {},", plural(places, "place"))).unwrap_or_default();
-        format!("{values} of {}, {},{at} {are} in the book.", trial.name, state.phrase())
+        let was = form.get("was").map(|was| format!(" {was} is called {} now.", trial.name));
+        let was = was.unwrap_or_default();
+        format!("{values} of {}, {},{at} {are} in the book.{was}", trial.name, state.phrase())
     });
     Ok(Content { said, ..content }.into())
 }

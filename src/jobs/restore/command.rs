@@ -3,6 +3,7 @@
 use crate::book::{Book, Change, EntryKind, StruckReading, note, plain_id, reading_id};
 use crate::jobs::backup::command_restore::restored;
 use crate::jobs::doubt::command::confirm;
+use crate::jobs::entries::answer_struck::is_as_seen;
 use crate::jobs::entries::command_ids::{Listed, ids_of, is_meant, live_ids};
 use crate::terminal::exit::ExitStatus;
 use crate::terminal::prompt::{Field, Words};
@@ -38,6 +39,9 @@ pub(crate) struct Args {
     /// Make a book again from this backup, in a folder that is new or empty; - reads standard input
     #[arg(long, num_args = 1..=2, value_names = ["FILE", "DIR"], conflicts_with_all = ["kind", "ids"])]
     from: Vec<PathBuf>,
+    /// How often each had been struck when a page showed it
+    #[arg(skip)]
+    pub(super) seen: Vec<usize>,
 }
 
 pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
@@ -67,6 +71,8 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         _ => None,
     };
     let written = session.append_with(&mut book, |now| {
+        let mut seen = args.ids.iter().zip(args.seen);
+        seen.try_for_each(|(id, seen)| is_as_seen(now, kind, id, seen))?;
         let mut entries = now.restored(kind, &ids)?;
         let words = note(&back_words(&entries))
             .unwrap_or_else(|_| format!("{} a {kind}", Change::BROUGHT_BACK));

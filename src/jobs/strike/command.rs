@@ -1,6 +1,7 @@
 //! `strike`: strikes entries that were a mistake.
 
 use crate::book::{Entries, EntryKind, Strike};
+use crate::jobs::entries::answer_struck::is_as_seen;
 use crate::jobs::entries::command_ids::{Listed, ids_of, live_ids, of_set};
 use crate::jobs::entries::command_reason::reason;
 use crate::jobs::entries::text::struck_line;
@@ -31,6 +32,9 @@ pub(crate) struct Args {
     /// Why it is struck
     #[arg(long)]
     reason: Option<String>,
+    /// How often each had been struck when a page showed it
+    #[arg(skip)]
+    pub(super) seen: Vec<usize>,
 }
 
 pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
@@ -45,7 +49,11 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let date = session.today();
     let strike = |id: &String| Strike { what: kind, id: id.clone(), reason: reason.clone(), date };
     let strikes = ids.iter().map(strike).collect();
-    session.append(&mut book, Entries { strikes, ..Entries::default() })?;
+    session.append_with(&mut book, |now| {
+        let mut seen = args.ids.iter().zip(args.seen);
+        seen.try_for_each(|(id, seen)| is_as_seen(now, kind, id, seen))?;
+        Ok(Entries { strikes, ..Entries::default() })
+    })?;
     // Suggests `restore`, because `undo` works only for the last change.
     let quoted: Vec<String> = ids.iter().map(|id| quoted(id)).collect();
     let back = session.command(&format!("restore {kind} {}", quoted.join(" ")));

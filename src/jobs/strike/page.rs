@@ -1,9 +1,9 @@
 //! The page for striking entries: shows them, and asks for the reason.
 
-use super::command::run;
+use super::command::{Args, run};
 use crate::book::{Book, EntryKind, reading_id};
 use crate::jobs::desk::Desk;
-use crate::jobs::entries::page_where::listed_at;
+use crate::jobs::entries::page_where::{listed_at, seen};
 use crate::jobs::entries::text::{
     paper_line, plan_line, reading_line, target_line, thread_line, trial_line,
 };
@@ -34,6 +34,8 @@ struct View {
 struct Found {
     kind: EntryKind,
     ids: Vec<String>,
+    /// How often each had been struck before.
+    seen: Vec<usize>,
     lines: Vec<String>,
     /// The number of readings that are struck with it, in words.
     along: Option<String>,
@@ -44,7 +46,11 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
 }
 
 pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
-    desk.settled(form, desk.order(form, FIELDS, run), &listed_at(form), page)
+    let done = form.args(FIELDS).and_then(|mut args: Args| {
+        args.seen = seen(form);
+        desk.write(form, |session| run(args, session).map(|_| ()))
+    });
+    desk.settled(form, done, &listed_at(form), page)
 }
 
 fn page(desk: &Desk, form: &Form, faults: &[Fault]) -> Result<Content, Turned> {
@@ -108,7 +114,8 @@ fn found(book: &Book, form: &Form) -> Result<Found, Turned> {
     let own = book.readings().iter().filter(|it| ids.iter().any(|id| id == it.trial.as_str()));
     let along = (kind == EntryKind::Trial).then(|| own.count()).filter(|count| *count > 0);
     let along = along.map(|count| plural(count, "reading"));
-    Ok(Found { kind, ids, lines, along })
+    let seen = ids.iter().map(|id| book.times_struck(kind, id)).collect();
+    Ok(Found { kind, ids, seen, lines, along })
 }
 
 fn lines<T>(entries: &[T], line: impl Fn(&T) -> (String, String)) -> Vec<(String, String)> {

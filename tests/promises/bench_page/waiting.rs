@@ -3,7 +3,7 @@
 use super::measuring::{READINGS, go, is_silent, phone, type_in, typed};
 use crate::support::browser::{Browser, PHONE};
 use crate::support::browsers::Lent;
-use crate::support::folder::Folder;
+use crate::support::folder::{Folder, trial};
 use crate::support::served::Served;
 use serde_json::json;
 
@@ -72,6 +72,9 @@ fn readings_of_one_book_are_never_written_into_another() {
 #[test]
 fn readings_of_another_book_can_be_looked_at_and_written_on_purpose() {
     let (own, other) = (Folder::with_trial(), Folder::with_trial());
+    // What was first recorded there under the same name is another block now.
+    other.run(&["correct", "trial", "T1", "--name", "A"]).ends(0);
+    other.run(&trial("T1")).ends(0);
     let Some((served, browser)) = opened(&own, BLOCK) else { return };
     let port = writes_to_nobody(&browser, served, READINGS);
     let served = again(&other, port);

@@ -109,7 +109,7 @@ fn an_imported_block_with_the_readings_of_another_is_noted_at_once() {
     assert!(run.err.contains(says), "{}", run.err);
     // Two readings are too few to say so of blocks that differ.
     let few: Vec<&str> = other.lines().take(3).collect();
-    folder.write("few.csv", &few.join("\n").replace("vellum,", "few,").replace(",yes,", ",no,"));
+    folder.write("few.csv", few.join("\n").replace("vellum,", "few,").replace(",yes,", ",no,"));
     let run = folder.run(&["import", "few.csv", "--dry-run"]).ends(0);
     assert!(!run.err.contains("as 'vellum'"), "{}", run.err);
 }
@@ -122,7 +122,7 @@ fn imported_readings_of_other_places_are_noted_at_once() {
     let sheet = folder.read("sheet.csv");
     folder.write(
         "other.csv",
-        &sheet.replace(",sewn,1,", ",sewn,11,").replace(",sewn,2,", ",sewn,12,"),
+        sheet.replace(",sewn,1,", ",sewn,11,").replace(",sewn,2,", ",sewn,12,"),
     );
     let run = folder.run(&["import", "other.csv", "--dry-run"]).ends(0);
     let says = "T1 as sewn: places 11, 12 repeat places 1, 2 reading for reading; were they";

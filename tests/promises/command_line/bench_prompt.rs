@@ -1,7 +1,7 @@
 //! Prompts at a terminal, driven through a real pseudo-terminal.
 #![cfg(unix)]
 
-use crate::support::folder::{Folder, PROGRAM};
+use crate::support::folder::{Folder, PROGRAM, trial};
 use crate::support::terminal::Terminal;
 
 fn taking_readings(folder: &Folder, more: &[&str]) -> Terminal {
@@ -187,14 +187,25 @@ fn an_offered_name_that_was_taken_meanwhile_gives_way_to_the_next() {
 
 #[test]
 fn readings_follow_a_trial_that_was_renamed_meanwhile() {
-    let folder = Folder::with_trial();
-    let mut terminal = taking_readings(&folder, &[]);
-    terminal.converse(&[("spine at 1> ", "11.0"), ("spine at 2> ", "done")]);
-    terminal.converse(&[("fore-edge at 1> ", "8.05")]);
-    folder.run(&["correct", "trial", "T1", "--name", "A"]).ends(0);
-    terminal.send_line("done");
-    let end = terminal.rest();
-    assert!(end.contains("recorded 1 reading of A, as sewn, at 1 (T1 is A now)"), "{end}");
+    let rename = ["correct", "trial", "T1", "--name", "A"];
+    let strike = ["strike", "trial", "T1", "--reason", "cut apart"];
+    let followed = "recorded 1 reading of A, as sewn, at 1 (T1 is A now)";
+    let refused = "trial 'T1' was struck meanwhile, and another trial has its name now";
+    for (changes, says) in [
+        (&[&rename[..]][..], followed),
+        (&[&rename, &trial("T1")], followed),
+        (&[&strike, &trial("T1")], refused),
+    ] {
+        let folder = Folder::with_trial();
+        let mut terminal = taking_readings(&folder, &[]);
+        terminal.converse(&[("spine at 1> ", "11.0"), ("spine at 2> ", "done")]);
+        terminal.converse(&[("fore-edge at 1> ", "8.05")]);
+        changes.iter().for_each(|change| _ = folder.run(change).ends(0));
+        terminal.send_line("done");
+        let end = terminal.rest();
+        assert!(end.contains(says), "{end}");
+        assert!(says == followed || end.contains("were not written"), "{end}");
+    }
 }
 
 #[test]
