@@ -1,6 +1,7 @@
 //! Follows entries through the changes: which entry a row is of, and what it is called now. A
 //! correction strikes an entry and adds it again, perhaps under another name.
 
+use crate::book::by_name::{ByName, First};
 use crate::book::entries::added::Added;
 use crate::book::entries::held::{Change, EntryKind, Named, ReadingKey, plain_id, reading_id};
 use crate::book::files::names::BookFile;
@@ -32,43 +33,6 @@ impl<'b> StruckReading<'b> {
         let mut now = self.reading.clone();
         now.trial = self.trial?.clone();
         Some(now)
-    }
-}
-
-/// An entry, by the index of its first row in the file.
-pub(in crate::book) type First = usize;
-
-/// The entries of a kind at one point of the changes, by name or another key.
-pub(in crate::book) struct ByName<K> {
-    pub(in crate::book) live: HashMap<K, First>,
-    /// Of several with one name, the last.
-    struck: HashMap<K, First>,
-}
-
-impl<K: Copy + Eq + Hash> ByName<K> {
-    /// Takes in what a change did. An entry that it struck and added again is the same one. So is
-    /// the only one that it added, under another name than the only one that it struck.
-    fn take(&mut self, struck: &[K], added: &[(First, K)], brings_back: bool) {
-        let gone: HashMap<K, First> =
-            struck.iter().filter_map(|id| self.live.remove_entry(id)).collect();
-        let renamed = gone.values().next().filter(|_| struck.len() == 1 && added.len() == 1);
-        for (row, name) in added {
-            let back = self.struck.get(name).filter(|_| brings_back);
-            let first = gone.get(name).or(renamed).or(back).copied();
-            self.live.insert(*name, first.unwrap_or(*row));
-        }
-        self.struck.extend(gone);
-    }
-
-    /// What the entries that count are now, by the names that they had before; `now` has what each
-    /// name of them means. A name is left out if it is in use, or if another entry with it was
-    /// struck since.
-    pub(in crate::book) fn called_now<V: Copy>(mut self, now: &[(K, V)]) -> HashMap<K, V> {
-        now.iter().for_each(|(name, _)| _ = self.struck.remove(name));
-        let of_first: HashMap<First, V> =
-            now.iter().filter_map(|(name, now)| Some((*self.live.get(name)?, *now))).collect();
-        let before = self.struck.into_iter();
-        before.filter_map(|(before, first)| Some((before, *of_first.get(&first)?))).collect()
     }
 }
 
@@ -243,7 +207,7 @@ impl Book {
         struck_by: impl Fn(Range<usize>) -> Vec<K>,
         mut at: impl FnMut(Range<usize>, &ByName<K>),
     ) -> ByName<K> {
-        let mut all = ByName { live: HashMap::new(), struck: HashMap::new() };
+        let mut all = ByName::new();
         let mut is_logged = vec![false; rows.len()];
         for (_, added) in self.logged() {
             let those = is_logged.get_mut(added.rows_of(file));

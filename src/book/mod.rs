@@ -5,6 +5,7 @@
 //! keeps the style of the existing file, and writes everything or nothing.
 
 mod backup;
+mod by_name;
 mod check;
 mod csv;
 mod entries;

@@ -1,8 +1,9 @@
 //! Restores struck entries.
 
+use crate::book::by_name::First;
 use crate::book::entries::held::{Entries, EntryKind, Named, in_id, plain_id, reading_id};
 use crate::book::error::BookError;
-use crate::book::followed::{First, StruckReading};
+use crate::book::followed::StruckReading;
 use crate::book::opened::{Book, Kept};
 use crate::trade::{KeptForecast, Name, Paper, SavedPlan, Target, Thread, Trial};
 use std::collections::{BTreeSet, HashMap, HashSet};

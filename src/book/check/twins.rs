@@ -137,11 +137,15 @@ pub(in crate::book) fn alike<'b>(
     alike
 }
 
-/// The trials of the book with a new reading of these, at its place and in its state.
+/// The trials of the book with the first or the last of the new readings of these, in its state and
+/// at its place.
 fn with_reading<'b>(book: &'b Book, new: &Entries, of: &[&Trial]) -> HashSet<&'b Name> {
     let of: HashSet<&Name> = of.iter().map(|trial| &trial.name).collect();
-    let new = new.readings.iter().filter(|reading| of.contains(&reading.trial));
-    let new: HashSet<_> = new.map(|reading| (reading.state, values(reading))).collect();
+    let mut ends: HashMap<(&Name, State), [&Reading; 2]> = HashMap::new();
+    for reading in new.readings.iter().filter(|reading| of.contains(&reading.trial)) {
+        ends.entry((&reading.trial, reading.state)).or_insert([reading; 2])[1] = reading;
+    }
+    let new: HashSet<_> = ends.values().flatten().map(|it| (it.state, values(it))).collect();
     let is_new = |it: &&Reading| !new.is_empty() && new.contains(&(it.state, values(it)));
     let mut found = HashSet::new();
     for reading in book.readings().iter().filter(is_new) {
