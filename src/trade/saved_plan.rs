@@ -94,6 +94,12 @@ impl PlanWords {
         &self.runs
     }
 
+    /// Whether the value of `key` is this name anywhere.
+    pub fn names(&self, key: &str, name: &str) -> bool {
+        let mut values = self.whole.iter().chain(self.runs.iter().flatten());
+        values.any(|(of, value)| *of == key && value == name)
+    }
+
     /// The plan with the name `to` where the value of `key` is the name `from`; `None` if it is
     /// nowhere.
     ///

@@ -106,13 +106,16 @@ impl<'a> Import<'a> {
         let mut named = Named::default();
         self.each_telling(|import, row| {
             let Ok(name) = &row.name else { return };
-            let known = import.trials.get(name).copied();
+            // Older programs kept ends of blocks that were sewn all along.
+            let known = import
+                .trials
+                .get(name)
+                .map(|known| Trial { sewing: known.sewing.as_recorded(), ..(*known).clone() });
             let is = || TrialRow { name: Ok(Some(name.clone())), ..TrialRow::nothing() };
-            let new = || Facts::new(name, row.number, known, is());
+            let new = || Facts::new(name, row.number, known.as_ref(), is());
             let facts = named.trials.entry(name.clone()).or_insert_with(new);
-            let compared = known.map(|known| row.facts.trial.compared(known.sewing.on()));
-            let told = compared.as_ref().unwrap_or(&row.facts.trial);
-            facts.say(told, &mut import.saying(row.number));
+            let on = known.as_ref().map_or(1, |known| known.sewing.on());
+            facts.say(&row.facts.trial.compared(on), &mut import.saying(row.number));
         });
         self.each_telling(|import, row| import.stock(row, &mut named));
         named

@@ -10,6 +10,7 @@ use crate::terminal::prompt::{Words, by_flag};
 use crate::terminal::refusal::Outcome;
 use crate::terminal::session::{Session, quoted};
 use crate::terminal::values::word;
+use crate::trade::SavedPlan;
 
 /// Strike entries that were a mistake: they stay in their files but no longer count
 #[derive(Debug, clap::Args)]
@@ -58,6 +59,13 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let quoted: Vec<String> = ids.iter().map(|id| quoted(id)).collect();
     let back = session.command(&format!("restore {kind} {}", quoted.join(" ")));
     let undo = if session.sending.is_none() { format!("; to undo: {back}") } else { String::new() };
+    let names = |plan: &&SavedPlan| ids.iter().any(|id| plan.words.names(kind.word(), id));
+    for plan in book.plans().iter().filter(names) {
+        session.tell(&format!(
+            "note: the saved plan '{}' names it, and predicts nothing without it",
+            plan.name
+        ));
+    }
     session.says_kept(&format!("{}{undo})", struck_line(kind, &ids, &reason)))?;
     Ok(ExitStatus::Done)
 }

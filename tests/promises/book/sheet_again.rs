@@ -429,13 +429,18 @@ fn ends_of_a_block_sewn_all_along_are_the_same_in_every_sheet_and_in_the_book() 
         let run = folder.run(&["import", "s.csv"]).ends(code);
         run.err + &run.out
     };
-    for on in ["1,2", ",2"] {
+    for on in ["1,2", ",2", "1,6"] {
         let said = import(&folder, on, 0);
         assert!(said.contains("3 readings already in the book"), "{on}: {said}");
         let new = Folder::with_book();
         import(&new, on, 0);
         assert!(new.read("trials.csv").contains(",10,3,1,0,"), "{}", new.read("trials.csv"));
     }
+    // Older programs kept them.
+    let older = folder.read("trials.csv").replace(",10,3,1,0,", ",10,3,1,2,");
+    let kept = imported(&block(NO_PLACES));
+    kept.write("trials.csv", older);
+    assert!(import(&kept, "1,0", 0).contains("3 readings already in the book"));
     let said = import(&folder, "2,2", 3);
     for column in ["column on: ", "column ends: "] {
         let at = said.find(column).expect(column);

@@ -338,6 +338,20 @@ fn a_block_comes_back_although_its_name_was_used_again_in_between() {
 }
 
 #[test]
+fn a_strike_says_which_saved_plan_names_the_entry() {
+    let folder = two_blocks();
+    folder.run(&["record", "paper", "wove", "--caliper", "0.12mm", "--hardness", "soft"]).ends(0);
+    let plan = ["predict", "--paper", "wove", "--save", "ledger"];
+    folder.run(&[&plan[..], &SEWING[2..]].concat()).ends(0);
+    let struck = folder.run(&["strike", "paper", "wove", "--reason", "sold out"]).ends(0);
+    let says = "note: the saved plan 'ledger' names it, and predicts nothing without it";
+    assert!(struck.err.contains(says), "{}", struck.err);
+    folder.run(&["restore", "paper", "wove"]).ends(0);
+    folder.run(&["strike", "plan", "ledger", "--reason", "done"]).ends(0);
+    assert_eq!(folder.run(&["strike", "paper", "wove", "--reason", "sold"]).ends(0).err, "");
+}
+
+#[test]
 fn a_forecast_that_followed_its_trial_comes_back_once() {
     let folder = two_blocks();
     folder.run(&[&["predict"], &SEWING[..], &["--keep", "K"]].concat()).ends(0);
