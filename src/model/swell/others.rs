@@ -5,6 +5,7 @@ use super::error::ModelError;
 use super::fit::SwellFit;
 use crate::model::mixed::Standing;
 use crate::observe::Observations;
+use std::collections::BTreeSet;
 
 /// Fewest and most draws that represent a fit when some of its trials are left out. With more
 /// observations each draw costs more, and fewer are needed.
@@ -12,8 +13,9 @@ const DRAWS: (usize, usize) = (256, 1500);
 /// Draws times observations, between these limits.
 const WORK: usize = 65_536;
 /// Up to this many observations the others are always fitted: each trial of a short book moves the
-/// spreads far.
-const SHORT: usize = 44;
+/// spreads far. The first number is for at most [`FEW_PAPERS`], whose differences no trial shows.
+const SHORT: (usize, usize) = (34, 44);
+const FEW_PAPERS: usize = 2;
 
 /// A book's fit, ready to be reweighted for the book without some of its trials.
 #[derive(Clone, Debug)]
@@ -38,7 +40,9 @@ impl WithoutSome<'_> {
     /// # Errors
     /// [`ModelError::Engine`] for an invalid number.
     pub fn weighted(&self, others: &Observations) -> Result<Option<SwellFit>, ModelError> {
-        if others.rows.len() <= SHORT {
+        let papers = others.rows.iter().map(|row| others.trials[row.trial].paper);
+        let few = papers.collect::<BTreeSet<_>>().len() <= FEW_PAPERS;
+        if others.rows.len() <= if few { SHORT.0 } else { SHORT.1 } {
             return Ok(None);
         }
         let (parts, design) = SwellFit::declare(others, self.beliefs);
