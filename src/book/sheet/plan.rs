@@ -114,8 +114,9 @@ impl<'a> Import<'a> {
             let is = || TrialRow { name: Ok(Some(name.clone())), ..TrialRow::nothing() };
             let new = || Facts::new(name, row.number, known.as_ref(), is());
             let facts = named.trials.entry(name.clone()).or_insert_with(new);
-            let on = known.as_ref().map_or(1, |known| known.sewing.on());
-            facts.say(&row.facts.trial.compared(on), &mut import.saying(row.number));
+            let compared = known.map(|known| row.facts.trial.compared(known.sewing.on()));
+            let told = compared.as_ref().unwrap_or(&row.facts.trial);
+            facts.say(told, &mut import.saying(row.number));
         });
         self.each_telling(|import, row| import.stock(row, &mut named));
         named
