@@ -75,16 +75,16 @@ pub(crate) enum Doubts {
 
 /// Replaces an entry by the one that `new_of` makes from the book with and without it. Returns the
 /// doubts about the new entry, if they kept it from being written.
-pub(crate) fn correct(
+pub(crate) fn correct<N: Into<Entries>>(
     kind: EntryKind,
     of: &Correction<'_>,
     doubts: Doubts,
     session: &mut Session<'_>,
-    new_of: impl FnOnce(&mut Session<'_>, &Book, &Book) -> Result<Entries, CliError>,
+    new_of: impl FnOnce(&mut Session<'_>, &Book, &Book) -> Result<N, CliError>,
 ) -> Result<Vec<String>, CliError> {
     let mut book = session.open_book()?;
     let wrong = of.wrong(kind, session, &book)?;
-    let new = new_of(session, &book, &book.without(&[wrong.strike()]))?;
+    let new = new_of(session, &book, &book.without(&[wrong.strike()]))?.into();
     let changed = differences(&entry(&book, kind, of.id), &new);
     if changed.is_empty() {
         // A page shows the values that can be changed.

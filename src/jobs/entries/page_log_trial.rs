@@ -4,7 +4,7 @@ use super::answer_log::Measured;
 use super::answer_struck::{OfTrial, Struck, struck};
 use super::page_where::restores;
 use super::text::{reading_line, taken_out_words, trial_line, trial_words};
-use crate::book::{Book, EntryKind, Severity, reading_id};
+use crate::book::{Book, EntryKind, Severity, entry_named, reading_id};
 use crate::jobs::desk::Desk;
 use crate::jobs::doubt::page_open::all_findings;
 use crate::jobs::show::answer_doubt::is_about;
@@ -74,7 +74,7 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     let book = desk.book()?;
     let missing = || Turned::Missing("This trial is not in the book.".to_owned());
     let name: Name = form.get("trial").and_then(|it| it.parse().ok()).ok_or_else(missing)?;
-    let live = book.trials().iter().find(|trial| trial.name == name);
+    let live = entry_named(book.trials(), name.as_str());
     let gone = struck_lines(&book, &name);
     if live.is_none() && gone.is_empty() {
         return Err(missing());

@@ -6,7 +6,7 @@ use super::command_named::described;
 use super::command_resolve::{Resolved, resolve};
 use super::command_stock;
 use super::command_words::{Source, Typed, Words};
-use crate::book::Book;
+use crate::book::{Book, entry_named};
 use crate::jobs::entries::text::{disagreement_line, thread_line};
 use crate::jobs::fitted::Fitted;
 use crate::jobs::forecast::answer::{Forecast, Said, forecast};
@@ -255,8 +255,7 @@ impl PlanSpec {
         let mut told: Vec<Thread> = Vec::new();
         let is_new = |run: &&Words| {
             let name = run.get("thread").unwrap_or_default().trim();
-            run.get("count").is_some()
-                && book.threads().iter().all(|thread| thread.name.as_str() != name)
+            run.get("count").is_some() && entry_named(book.threads(), name).is_none()
         };
         for run in self.runs.iter().filter(is_new) {
             let thread = command_stock::new_thread(run, book.config().unit)?;

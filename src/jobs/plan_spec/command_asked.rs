@@ -6,7 +6,7 @@ use super::command_asked_values::{extent, readings};
 use super::command_named::{described, names};
 use super::command_wanted::band_of;
 use super::command_words::{EXTENTS, value_error};
-use crate::book::Book;
+use crate::book::{Book, names_of};
 use crate::terminal::prompt::{Field, by_flag};
 use crate::terminal::refusal::CliError;
 use crate::terminal::session::Session;
@@ -41,20 +41,18 @@ struct Stock<'b> {
 
 impl<'b> Stock<'b> {
     fn all(book: &'b Book) -> [Self; 2] {
-        let papers = book.papers().iter().map(|paper| paper.name.as_str()).collect();
-        let threads = book.threads().iter().map(|thread| thread.name.as_str()).collect();
         [
             Self {
                 flag: "--paper",
                 kind: "paper",
-                names: papers,
+                names: names_of(book.papers()),
                 sizes: &["caliper", "hardness"],
                 needs: "--caliper and --hardness",
             },
             Self {
                 flag: "--thread",
                 kind: "thread",
-                names: threads,
+                names: names_of(book.threads()),
                 sizes: &["laid", "count"],
                 needs: "--laid or --count",
             },
@@ -250,7 +248,7 @@ impl Asking<'_> {
         book: &Book,
         offered: Option<&str>,
     ) -> Result<Option<String>, CliError> {
-        let names: Vec<&str> = book.targets().iter().map(|target| target.name.as_str()).collect();
+        let names = names_of(book.targets());
         let is_there = |typed: &&str| names.contains(typed) || parse_range(typed).is_ok();
         let last = offered.filter(is_there);
         let last = last.map(|name| suggest::unmistakable(name, &names));

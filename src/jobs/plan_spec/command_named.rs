@@ -1,7 +1,7 @@
 //! Finds the plan of `--plan`: a saved plan, a kept forecast, or a file.
 
 use super::command_words::Words;
-use crate::book::{Book, Location, PlanFile, read_plan_file};
+use crate::book::{Book, Location, PlanFile, entry_named, read_plan_file};
 use crate::jobs::keep::answer_options::kept_words;
 use crate::terminal::input::bytes_of;
 use crate::terminal::refusal::CliError;
@@ -59,7 +59,7 @@ pub(crate) fn is_file(text: &str) -> bool {
 }
 
 fn in_book(name: &str, book: &Book) -> Result<Option<Described>, CliError> {
-    if let Some(plan) = book.plans().iter().find(|plan| plan.name.as_str() == name) {
+    if let Some(plan) = entry_named(book.plans(), name) {
         return Ok(Some(Described::of(&plan.name, &plan.words)));
     }
     let Some(kept) = last_kept(name, book) else { return Ok(None) };

@@ -7,6 +7,7 @@ use super::command_resolve::{hand, leaves};
 use super::command_stock;
 use super::command_wanted::band;
 use super::command_words::{Source, Typed, Words, value_error};
+use crate::book::names_of;
 use crate::jobs::fitted::Fitted;
 use crate::jobs::plan::answer::SearchError;
 use crate::jobs::plan::answer_way::Way;
@@ -181,9 +182,7 @@ pub(crate) fn thread_of(
 ) -> Result<PlannedThread, CliError> {
     let name: Name = by_flag(flag, typed, values::parsed)?;
     known.bench.thread(&name).ok_or_else(|| {
-        let names: Vec<&str> =
-            known.book.threads().iter().map(|thread| thread.name.as_str()).collect();
-        value_error(flag, suggest::unknown("thread", typed, &names))
+        value_error(flag, suggest::unknown("thread", typed, &names_of(known.book.threads())))
     })
 }
 

@@ -1,7 +1,7 @@
 //! The paper and thread of a run: from the book, or new ones with a given size.
 
 use super::command_words::Words;
-use crate::book::Book;
+use crate::book::{Book, entry_named, names_of};
 use crate::jobs::fitted::Fitted;
 use crate::model::{PlannedPaper, PlannedThread, Run};
 use crate::terminal::refusal::CliError;
@@ -54,8 +54,7 @@ pub(crate) fn paper(words: &Words, known: Fitted<'_>) -> Result<PlannedPaper, Cl
     }
     let NewPaper { caliper, hardness } = new_paper(words, unit)?;
     let (Some(caliper), Some(hardness)) = (caliper, hardness) else {
-        let names: Vec<&str> = book.papers().iter().map(|paper| paper.name.as_str()).collect();
-        let unknown = suggest::unknown("paper", name.as_str(), &names);
+        let unknown = suggest::unknown("paper", name.as_str(), &names_of(book.papers()));
         let message = match (caliper, hardness) {
             (Some(_), _) => {
                 format!("{unknown} (a new paper needs {} too)", words.named(&["hardness"]))
@@ -120,8 +119,7 @@ pub(crate) fn thread(words: &Words, known: Fitted<'_>) -> Result<PlannedThread, 
         };
     }
     if !sized {
-        let names: Vec<&str> = book.threads().iter().map(|thread| thread.name.as_str()).collect();
-        let unknown = suggest::unknown("thread", name.as_str(), &names);
+        let unknown = suggest::unknown("thread", name.as_str(), &names_of(book.threads()));
         let (laid, count) = (words.named(&["laid"]), words.named(&["count"]));
         let message = format!("{unknown} (a new thread needs {laid} or {count})");
         return Err(words.fault("thread", &message));
@@ -176,7 +174,7 @@ pub(super) fn replaced(words: &Words, book: &Book) -> Result<Vec<String>, CliErr
     let mut notes = Vec::new();
     let name: Name = words.needed("paper", values::parsed)?;
     let new = new_paper(words, unit)?;
-    if let Some(paper) = book.papers().iter().find(|paper| paper.name == name)
+    if let Some(paper) = entry_named(book.papers(), name.as_str())
         && !new.is_same(paper.caliper().mm(), paper.hardness)
     {
         notes
@@ -184,7 +182,7 @@ pub(super) fn replaced(words: &Words, book: &Book) -> Result<Vec<String>, CliErr
     }
     let name: Name = words.needed("thread", values::parsed)?;
     let sized = words.get("laid").is_some() || words.get("count").is_some();
-    if let Some(thread) = book.threads().iter().find(|thread| sized && thread.name == name) {
+    if let Some(thread) = entry_named(book.threads(), name.as_str()).filter(|_| sized) {
         let (own, new) = (thread.diameter().mm(), new_thread(words, unit)?.diameter().mm());
         if !is_same(own, new) {
             notes.push(note(&name, unit.shown(own)));

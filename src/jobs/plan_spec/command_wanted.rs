@@ -2,7 +2,7 @@
 
 use super::answer_band::Band;
 use super::command_words::Words;
-use crate::book::Book;
+use crate::book::{Book, entry_named, names_of};
 use crate::terminal::refusal::CliError;
 use crate::terminal::values::ValueError;
 use crate::terminal::{suggest, values};
@@ -39,7 +39,7 @@ pub(crate) fn band(words: &Words, book: &Book) -> Result<Option<Band>, CliError>
 /// # Errors
 /// [`ValueError`] for a target that is neither.
 pub(super) fn band_of(typed: &str, book: &Book) -> Result<Band, ValueError> {
-    let found = book.targets().iter().find(|target| target.name.as_str() == typed.trim());
+    let found = entry_named(book.targets(), typed.trim());
     match parse_range(typed) {
         Ok((low, high)) if found.is_none() => {
             return Band::new(low, high).map_err(ValueError::said);
@@ -49,9 +49,8 @@ pub(super) fn band_of(typed: &str, book: &Book) -> Result<Band, ValueError> {
         }
         Ok(_) | Err(_) => {}
     }
-    let names: Vec<&str> = book.targets().iter().map(|target| target.name.as_str()).collect();
     found.map(Band::from).ok_or_else(|| {
-        let known = suggest::unknown("target", typed, &names);
+        let known = suggest::unknown("target", typed, &names_of(book.targets()));
         ValueError::Said(format!("{known} (or give LOW..HIGH in per cent, such as 25..35)"))
     })
 }

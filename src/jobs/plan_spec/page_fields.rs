@@ -1,7 +1,7 @@
 //! Form fields that describe a planned book.
 
 use super::text::pattern_words;
-use crate::book::Book;
+use crate::book::{Book, entry_named};
 use crate::jobs::fitted::Fitted;
 use crate::page::field::{Choice, Field, Typed};
 use crate::page::form::Form;
@@ -85,8 +85,7 @@ pub(crate) fn with_target(form: &Form) -> Result<Form, Turned> {
 /// The inverse of [`with_target`], for a form that is shown: a target that is not of the book
 /// stands in the fields of the bounds.
 pub(crate) fn with_bounds(form: &Form, book: &Book) -> Form {
-    let is_named = |typed: &str| book.targets().iter().any(|it| it.name.as_str() == typed);
-    let own = form.get("target").filter(|typed| !is_named(typed));
+    let own = form.get("target").filter(|typed| entry_named(book.targets(), typed).is_none());
     match own.and_then(|typed| typed.split_once("..")) {
         Some((low, high)) => {
             let form = form.without("target").without("low").without("high");

@@ -43,10 +43,18 @@ pub(crate) struct New {
     pub told: Vec<String>,
 }
 
+pub(crate) type Made = Result<New, CliError>;
+
+impl From<New> for Entries {
+    fn from(new: New) -> Self {
+        new.entries
+    }
+}
+
 /// Writes the entry that `new_of` makes, after asking for confirmation if it looks wrong.
 pub(crate) fn write_new(
     session: &mut Session<'_>,
-    new_of: impl FnOnce(&mut Session<'_>, &Book) -> Result<New, CliError>,
+    new_of: impl FnOnce(&mut Session<'_>, &Book) -> Made,
 ) -> Outcome {
     let mut book = session.open_book()?;
     let New { kind, name, line, entries, told } = new_of(session, &book)?;

@@ -1,6 +1,6 @@
 //! `record paper`.
 
-use super::command_named::{New, exact, new_name, note_of, write_new};
+use super::command_named::{Made, New, exact, new_name, note_of, write_new};
 use crate::book::{Book, Config, Entries, EntryKind};
 use crate::jobs::entries::text::{paper_line, stack_line, weight_line};
 use crate::terminal::number;
@@ -75,17 +75,8 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     write_new(session, |session, book| paper_of(&args, session, book))
 }
 
-/// The entries that [`run`] would record.
-pub(crate) fn entries_of(
-    args: &Args,
-    session: &mut Session<'_>,
-    book: &Book,
-) -> Result<Entries, CliError> {
-    Ok(paper_of(args, session, book)?.entries)
-}
-
 /// The paper, and how its weight and caliper follow from what was typed.
-fn paper_of(args: &Args, session: &mut Session<'_>, book: &Book) -> Result<New, CliError> {
+pub(crate) fn paper_of(args: &Args, session: &mut Session<'_>, book: &Book) -> Made {
     let given = args.name.as_deref().or(args.paper.as_deref());
     let measured = args.values.caliper.is_some() || args.values.stack.is_some();
     let asking =

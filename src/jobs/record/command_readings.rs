@@ -6,7 +6,7 @@ use super::command_named::note_of;
 use super::command_open::Open;
 use super::command_subject::{Reply, Subject};
 use super::command_written::{Taken, show_unwritten, write};
-use crate::book::{Book, Entries};
+use crate::book::{Book, Entries, entry_named, names_of};
 use crate::jobs::doubt::answer::doubts_of_taken;
 use crate::terminal::line::Line;
 use crate::terminal::number::{length, plural};
@@ -99,11 +99,11 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
 
 fn trial_of(args: &Args, session: &mut Session<'_>, book: &Book) -> Result<Trial, CliError> {
     let given = args.name.as_deref().or(args.trial.as_deref());
-    let names: Vec<&str> = book.trials().iter().map(|trial| trial.name.as_str()).collect();
+    let names = names_of(book.trials());
     let only = names.first().copied().filter(|_| names.len() == 1);
     let field = Field { flag: "--trial", question: "trial", default: only };
     let name = session.choose(given, field, "trial", &names)?;
-    let trial = book.trials().iter().find(|trial| trial.name.as_str() == name);
+    let trial = entry_named(book.trials(), &name);
     trial.cloned().ok_or(CliError::Missing { flags: vec!["--trial"] })
 }
 

@@ -1,6 +1,6 @@
 //! `record thread`.
 
-use super::command_named::{New, exact, new_name, note_of, write_new};
+use super::command_named::{Made, New, exact, new_name, note_of, write_new};
 use crate::book::{Book, Config, Entries, EntryKind};
 use crate::jobs::entries::text::{disagreement_line, thread_line, wraps_line};
 use crate::terminal::prompt::{Field, Words, by_flag};
@@ -74,17 +74,8 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     write_new(session, |session, book| thread_of(&args, session, book))
 }
 
-/// The entries that [`run`] would record.
-pub(crate) fn entries_of(
-    args: &Args,
-    session: &mut Session<'_>,
-    book: &Book,
-) -> Result<Entries, CliError> {
-    Ok(thread_of(args, session, book)?.entries)
-}
-
 /// The thread, how its diameter follows from wrapped turns, and whether its count disagrees.
-fn thread_of(args: &Args, session: &mut Session<'_>, book: &Book) -> Result<New, CliError> {
+pub(crate) fn thread_of(args: &Args, session: &mut Session<'_>, book: &Book) -> Made {
     let given = args.name.as_deref().or(args.thread.as_deref());
     let sized =
         args.values.count.is_some() || args.values.laid.is_some() || args.values.wraps.is_some();

@@ -2,7 +2,7 @@
 
 use super::answer_offered::{free_name, tells_hands_apart};
 use super::command_named::{exact, new_name, note_of};
-use crate::book::{Book, Entries, EntryKind};
+use crate::book::{Book, Entries, EntryKind, names_of};
 use crate::jobs::doubt::command::{confirm, left_over_words};
 use crate::jobs::entries::text::trial_line;
 use crate::terminal::exit::ExitStatus;
@@ -124,7 +124,7 @@ fn write(
     is_offered: bool,
 ) -> Result<Name, CliError> {
     let shown = trial.name.clone();
-    let entries = Entries { trials: vec![trial], ..Entries::default() };
+    let entries = Entries::from(trial);
     let notes = confirm(session, book, &entries, &BTreeSet::new())?;
     let trial = if is_offered {
         session.append_with(book, |now| Ok(at_free_name(entries, now)))?.trials.pop()
@@ -152,16 +152,6 @@ fn at_free_name(mut entries: Entries, now: &Book) -> Entries {
         }
     }
     entries
-}
-
-/// The entries that [`run`] would record.
-pub(crate) fn entries_of(
-    args: &Args,
-    session: &mut Session<'_>,
-    book: &Book,
-) -> Result<Entries, CliError> {
-    let trial = trial_of(args, session, book)?;
-    Ok(Entries { trials: vec![trial], ..Entries::default() })
 }
 
 /// The trial, from flags or asked for.
@@ -219,15 +209,14 @@ fn materials(
     session: &mut Session<'_>,
     book: &Book,
 ) -> Result<(Name, Name), CliError> {
-    let papers: Vec<&str> = book.papers().iter().map(|paper| paper.name.as_str()).collect();
-    let threads: Vec<&str> = book.threads().iter().map(|thread| thread.name.as_str()).collect();
     let mut chosen = |given: &Option<String>, flag, kind: &'static str, names: &[&str]| {
         let only = names.first().copied().filter(|_| names.len() == 1);
         let field = Field { flag, question: kind, default: only };
         let name = session.choose(given.as_deref(), field, kind, names)?;
         by_flag(flag, &name, parsed::<Name>)
     };
-    let paper = chosen(&args.values.paper, "--paper", "paper", &papers)?;
+    let paper = chosen(&args.values.paper, "--paper", "paper", &names_of(book.papers()))?;
+    let threads = names_of(book.threads());
     Ok((paper, chosen(&args.values.thread, "--thread", "thread", &threads)?))
 }
 
