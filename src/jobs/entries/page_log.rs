@@ -1,7 +1,7 @@
 //! The log: every trial with its measurements, latest first.
 
 use super::answer_log::{Logged, Measured, found, logged};
-use super::answer_struck::{Struck, struck};
+use super::answer_struck::{Struck, StruckEntry, struck};
 use super::page_log_trial::{self, log_of};
 use super::text::{on_words, trial_line};
 use crate::book::Book;
@@ -181,17 +181,11 @@ fn last_change(book: &Book) -> Option<String> {
 }
 
 fn struck_rows(book: &Book) -> Vec<StruckRow> {
-    let row = |struck: Struck<Trial>| {
-        let why = struck.strike.map(|it| format!(" Struck on {}: {}", it.date, it.reason));
-        StruckRow {
-            path: log_of(struck.entry.name.as_str()),
-            name: struck.entry.name.to_string(),
-            words: format!(
-                "{}.{}",
-                trial_line(&struck.entry, book.config()),
-                why.unwrap_or_default()
-            ),
-        }
+    let row = |Struck { name, entry, strike, .. }: Struck| {
+        let StruckEntry::Trial(trial) = entry else { return None };
+        let why = strike.map(|it| format!(" Struck on {}: {}", it.date, it.reason));
+        let words = format!("{}.{}", trial_line(&trial, book.config()), why.unwrap_or_default());
+        Some(StruckRow { path: log_of(&name), name, words })
     };
-    struck(book).trials.into_iter().rev().map(row).collect()
+    struck(book).into_iter().rev().filter_map(row).collect()
 }

@@ -5,7 +5,7 @@ use super::answer_struck::{Struck, struck};
 use super::command_starting::add_starting;
 use super::page_log::{Rows, rows};
 use super::page_where::restores;
-use super::text::{paper_line, target_line, thread_line};
+use super::text::struck_entry_line;
 use super::text_taught::{factor_words, thread_words};
 use crate::book::{Book, EntryKind};
 use crate::jobs::desk::Desk;
@@ -240,28 +240,15 @@ fn target(target: &Target) -> Item {
 
 /// The struck papers, threads and targets with their reasons, and the addresses that restore them.
 fn all_struck(book: &Book) -> Vec<(String, Option<String>)> {
-    fn lines<T>(
-        book: &Book,
-        kind: EntryKind,
-        struck: &[Struck<T>],
-        name: fn(&T) -> &Name,
-        line: impl Fn(&T) -> String,
-    ) -> Vec<(String, Option<String>)> {
-        let ids: Vec<String> = struck.iter().map(|it| name(&it.entry).to_string()).collect();
-        let backs = restores(book, kind, &ids, None);
-        let of = |(Struck { entry, strike }, back): (&Struck<T>, Option<String>)| {
-            let why = strike.as_ref().map(|it| format!(" Struck on {}: {}", it.date, it.reason));
-            let words =
-                format!("{} {}.{}", capital(kind.word()), line(entry), why.unwrap_or_default());
-            (words, back)
-        };
-        struck.iter().zip(backs).map(of).collect()
-    }
-    let (all, config) = (struck(book), book.config());
-    [
-        lines(book, EntryKind::Paper, &all.papers, |it| &it.name, |it| paper_line(it, config)),
-        lines(book, EntryKind::Thread, &all.threads, |it| &it.name, |it| thread_line(it, config)),
-        lines(book, EntryKind::Target, &all.targets, |it| &it.name, target_line),
-    ]
-    .concat()
+    let all = struck(book);
+    let words = |it: &Struck| {
+        let (kind, line) = (capital(it.kind.word()), struck_entry_line(it, book.config()));
+        let why = it.strike.as_ref().map(|it| format!(" Struck on {}: {}", it.date, it.reason));
+        format!("{kind} {line}.{}", why.unwrap_or_default())
+    };
+    let lines = |kind: EntryKind| -> Vec<(String, Option<String>)> {
+        let own = all.iter().filter(|it| it.kind == kind);
+        own.clone().map(words).zip(restores(book, kind, own, None)).collect()
+    };
+    [EntryKind::Paper, EntryKind::Thread, EntryKind::Target].map(lines).concat()
 }
