@@ -95,9 +95,6 @@ pub(crate) enum Command {
 
 impl Arguments {
     /// Runs the command; without one, shows the state of the book and what to do next.
-    ///
-    /// # Errors
-    /// [`crate::terminal::refusal::CliError`].
     pub fn run(self, streams: Streams<'_>, surroundings: Surroundings) -> Outcome {
         let mut session = Session::new(streams, surroundings, self.book, self.no_input)?;
         let outcome = match self.command {

@@ -52,17 +52,11 @@ impl Chart {
     }
 
     /// The chart as SVG with its caption below, and title and caption as its text alternative.
-    ///
-    /// # Errors
-    /// [`ChartError::Drawing`].
     pub fn svg(&self) -> Result<String, ChartError> {
         render::svg(&self.captioned(), &self.title, &self.caption)
     }
 
     /// As [`Chart::svg`] without the caption below, for a page that places the caption itself.
-    ///
-    /// # Errors
-    /// [`ChartError::Drawing`].
     pub fn figure(&self) -> Result<String, ChartError> {
         render::svg(&self.scene, &self.title, &self.caption)
     }

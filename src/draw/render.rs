@@ -37,9 +37,6 @@ enum Lettering {
 const WRITTEN_SIZE: f64 = 1.24;
 
 /// The scene as SVG, with `title` and `description` as its text alternative.
-///
-/// # Errors
-/// [`ChartError::Drawing`].
 pub(crate) fn svg(scene: &Scene, title: &str, description: &str) -> Result<String, ChartError> {
     let mut text = String::new();
     let (width, height) = (scene.width.ceil() as u32, scene.height.ceil() as u32);

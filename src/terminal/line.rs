@@ -13,9 +13,6 @@ pub enum Line {
 }
 
 /// Reads one line. Bytes beyond [`LONGEST_LINE`] are skipped, never stored.
-///
-/// # Errors
-/// Those of the stream.
 pub fn read_line(input: &mut dyn BufRead) -> std::io::Result<Line> {
     let mut bytes = Vec::new();
     (&mut *input).take(LONGEST_LINE as u64 + 1).read_until(b'\n', &mut bytes)?;

@@ -54,9 +54,6 @@ impl Output<'_> {
     }
 
     /// Writes `bytes` and says what was done, except for standard output.
-    ///
-    /// # Errors
-    /// As [`Output::check`] and [`Output::save`]; [`CliError::Output`].
     pub fn write(
         &self,
         session: &mut Session<'_>,
@@ -71,9 +68,6 @@ impl Output<'_> {
     }
 
     /// Writes `bytes` to a file beside the target first, and moves it there when it is whole.
-    ///
-    /// # Errors
-    /// As [`Output::check`]; [`CliError::File`] if it cannot be written; [`CliError::Output`].
     pub fn save(&self, session: &mut Session<'_>, bytes: &[u8]) -> Result<(), CliError> {
         match self.place(session)? {
             Place::Standard => session.put(bytes),

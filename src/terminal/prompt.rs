@@ -26,10 +26,8 @@ pub struct Field<'q> {
 }
 
 impl Session<'_> {
-    /// Whether to ask for the missing fields: a required one is missing and a person is there.
-    ///
-    /// # Errors
-    /// [`CliError::Missing`] with every missing flag if nobody can be asked.
+    /// Whether to ask for the missing fields: a required one is missing and a person is there. If
+    /// nobody can be asked, the error names every missing flag.
     pub fn asking(&self, needed: &[(&'static str, bool)]) -> Result<bool, CliError> {
         let missing = needed.iter().filter(|(_, given)| !given).map(|(flag, _)| *flag);
         let flags: Vec<&'static str> = missing.collect();
@@ -40,10 +38,8 @@ impl Session<'_> {
         }
     }
 
-    /// The value of a field: from its flag, else asked for if `asking`, else its default.
-    ///
-    /// # Errors
-    /// [`CliError::Value`] for a flag whose value `parse` refuses; a person is asked again.
+    /// The value of a field: from its flag, else asked for if `asking`, else its default. A person
+    /// is asked again for what `parse` refuses.
     pub fn field<T, E: Display>(
         &mut self,
         given: Option<&str>,
@@ -61,9 +57,6 @@ impl Session<'_> {
 
     /// The name of an entry of the book: given by flag or position, else chosen from a numbered
     /// list.
-    ///
-    /// # Errors
-    /// As [`Session::field`].
     pub fn choose(
         &mut self,
         given: Option<&str>,
@@ -95,9 +88,6 @@ impl Session<'_> {
     }
 
     /// An entry of the book chosen from a numbered list, or none.
-    ///
-    /// # Errors
-    /// As [`Session::field`].
     pub fn choose_or_not(
         &mut self,
         field: Field<'_>,
@@ -110,9 +100,6 @@ impl Session<'_> {
 
     /// A word of the program, given by flag or chosen from a numbered list, in any accepted
     /// spelling.
-    ///
-    /// # Errors
-    /// As [`Session::field`].
     pub fn choose_word<T: FromStr<Err = UnknownWord>>(
         &mut self,
         given: Option<&str>,
@@ -260,9 +247,6 @@ impl TypedValueParser for Words {
 }
 
 /// Parses a value given by a flag.
-///
-/// # Errors
-/// [`CliError::Value`] names the flag.
 pub fn by_flag<T, E: Display>(
     flag: &'static str,
     text: &str,

@@ -113,9 +113,6 @@ impl ThreadCurve {
 }
 
 /// Works out the swell of books of one paper over a range of sections.
-///
-/// # Errors
-/// [`SearchError`] without a thread, or for a state without thread in the folds.
 pub fn swell_view(bench: &Bench, asked: &SwellQuestion) -> Result<SwellView, SearchError> {
     if asked.threads.is_empty() {
         return Err(SearchError::NoThread);

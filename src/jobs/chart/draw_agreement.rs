@@ -9,11 +9,11 @@ use crate::draw::palette::Tone;
 use crate::draw::scene::{Anchor, Area, Form, Point, Scene, Shape, at, style};
 use crate::jobs::compare::answer::{Agreement, Compared};
 use crate::model::compare::{Proportion, Standing};
-use crate::terminal::number::{decimals_for_width, rounded};
+use crate::terminal::number::ranged_length;
 use crate::terminal::odds::chance_in_figures;
 use crate::terminal::screen::Signs;
 use crate::terminal::words::cut;
-use crate::units::{LengthUnit, Millimetres};
+use crate::units::LengthUnit;
 
 /// Room on the left for numbers.
 const NUMBERS: f64 = 44.0;
@@ -89,14 +89,10 @@ fn is_named(scene: &Scene) -> bool {
     scene.shapes.iter().any(|shape| matches!(shape, Shape::Text { text, .. } if text == words))
 }
 
-fn counted(mm: f64, unit: LengthUnit) -> f64 {
-    Millimetres::new(mm).map_or(f64::NAN, |length| unit.count(length))
-}
-
 /// Everything that must be on both axes, so that equality is the diagonal.
 fn both_ways(compared: &Compared, unit: LengthUnit) -> impl Iterator<Item = f64> + '_ {
     let all = |row: &Agreement| [row.measured_mm, row.own.q05, row.own.q95, row.nominal_mm];
-    compared.agreement.iter().flat_map(all).map(move |mm| counted(mm, unit))
+    compared.agreement.iter().flat_map(all).map(move |mm| unit.count_mm(mm))
 }
 
 impl Panel<'_> {
@@ -129,7 +125,7 @@ impl Panel<'_> {
 
     /// The point of a measured and a predicted length, in mm.
     fn of_mm(&self, pair: [f64; 2]) -> Point {
-        self.place(pair.map(|mm| counted(mm, self.unit)))
+        self.place(pair.map(|mm| self.unit.count_mm(mm)))
     }
 
     fn is_crowded(&self) -> bool {
@@ -199,8 +195,7 @@ impl Panel<'_> {
 
 /// A length with its unit, rounded to suit the average miss, `like`.
 fn length(mm: f64, like: f64, unit: LengthUnit) -> String {
-    let decimals = decimals_for_width(counted(like, unit));
-    format!("{} {unit}", rounded(counted(mm, unit), decimals))
+    format!("{} {unit}", ranged_length(mm, like, unit))
 }
 
 fn title(compared: &Compared, unit: LengthUnit) -> String {

@@ -125,9 +125,6 @@ fn forecasts(book: &Book) -> Vec<Struck> {
 
 /// Refuses an entry that was struck more often by now than somebody has seen: it is another one, or
 /// has other values.
-///
-/// # Errors
-/// [`BookError::Clash`].
 pub(crate) fn is_as_seen(
     now: &Book,
     kind: EntryKind,

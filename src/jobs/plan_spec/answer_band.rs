@@ -35,9 +35,6 @@ impl Band {
     }
 
     /// Bounds in per cent, checked like those of a target.
-    ///
-    /// # Errors
-    /// [`TargetError`] for impossible bounds.
     pub fn new(low: f64, high: f64) -> Result<Self, TargetError> {
         Target::check(low, high)?;
         Ok(Self { name: format!("{low}..{high}"), low_percent: low, high_percent: high })

@@ -101,9 +101,6 @@ impl Asking<'_> {
     }
 
     /// Asks for what is missing.
-    ///
-    /// # Errors
-    /// Same as [`Session::field`].
     pub fn answers(&self, session: &mut Session<'_>, book: &Book) -> Result<Answers, CliError> {
         self.check_typed(session, book)?;
         let mut answers = Answers::new();

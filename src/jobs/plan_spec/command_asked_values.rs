@@ -9,9 +9,6 @@ use crate::units::LengthUnit;
 
 /// Readings of an edge, one per line as a gauge sends them, until an empty line. Those of an answer
 /// that was refused `before` are offered again one by one, because only one of them may be wrong.
-///
-/// # Errors
-/// As [`Session::field`].
 pub(super) fn readings(
     session: &mut Session<'_>,
     flag: &'static str,
@@ -52,9 +49,6 @@ pub(super) fn readings(
 
 /// Parses `24`, `24 sections`, `192 leaves` or `384 pages` to an option and its number. A bare
 /// number means the first of the `keys`.
-///
-/// # Errors
-/// [`ValueError`] for any other text.
 pub(super) fn extent(
     text: &str,
     keys: &[&'static str],

@@ -25,10 +25,6 @@ pub(super) struct Described {
 
 /// The plan that `typed` names. Text that looks like a file is read as one, whatever the book
 /// holds.
-///
-/// # Errors
-/// [`CliError`] for a name in neither the book nor the folder, and the errors of
-/// [`read_plan_file`].
 pub(super) fn described(
     typed: &Path,
     session: &mut Session<'_>,
@@ -119,9 +115,6 @@ impl Described {
 
     /// The plan with the flags replacing its own words. In a plan of several runs, flags may change
     /// nothing about a run except the ends, which then apply to the whole book.
-    ///
-    /// # Errors
-    /// [`CliError::Usage`] for flags about a run if there are several runs.
     pub fn changed(mut self, flags: &Words) -> Result<Self, CliError> {
         let (of_whole, of_run) = (flags.clone().only(&WHOLE_KEYS), flags.clone().only(&RUN_KEYS));
         let ends = flags.clone().only(&["ends"]);

@@ -73,9 +73,6 @@ pub(crate) struct QuestionFlags {
 impl QuestionArgs {
     /// The flags equivalent to `paper=…,leaves=…,target=…`, with the hand and the sizes of a new
     /// paper; all others are left out.
-    ///
-    /// # Errors
-    /// [`CliError::Value`] for a missing or unknown key.
     pub fn in_mind(typed: &str) -> Result<Self, CliError> {
         const KEYS: [&str; 6] = ["paper", "leaves", "target", "hand", "caliper", "hardness"];
         let pairs = by_flag("--in-mind", typed, |text| Pairs::parse(text, &KEYS))?;
@@ -89,9 +86,6 @@ impl QuestionArgs {
     }
 
     /// The question that the flags ask.
-    ///
-    /// # Errors
-    /// [`CliError::Value`] for a value that is impossible or not in the book.
     pub fn read(&self, known: Fitted<'_>) -> Result<Question, CliError> {
         let (words, flags, Fitted { book, bench }) = (&self.words, &self.flags, known);
         let height = height(flags.height.as_deref(), book)?;
@@ -135,9 +129,6 @@ impl QuestionArgs {
 }
 
 /// The threads that `--thread` names, each once; all threads of the book if it names none.
-///
-/// # Errors
-/// Same as [`thread_of`].
 pub(crate) fn threads_of(
     typed: &[String],
     known: Fitted<'_>,
@@ -172,9 +163,6 @@ fn sheets(typed: &str) -> Result<(u16, u16), ValueError> {
 }
 
 /// A thread by its name in the book.
-///
-/// # Errors
-/// [`CliError::Value`] for a thread that is not in the book.
 pub(crate) fn thread_of(
     flag: &'static str,
     typed: &str,

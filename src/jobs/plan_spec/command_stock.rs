@@ -32,9 +32,6 @@ pub(super) fn with_sizes(run: &Words, before: &[Words]) -> Words {
 
 /// The paper of a run. A plan may have been saved before its paper was recorded: then the book's
 /// figures replace its own.
-///
-/// # Errors
-/// A fault at the impossible word.
 pub(crate) fn paper(words: &Words, known: Fitted<'_>) -> Result<PlannedPaper, CliError> {
     let Fitted { book, bench } = known;
     let unit = book.config().unit;
@@ -95,9 +92,6 @@ fn new_paper(words: &Words, unit: LengthUnit) -> Result<NewPaper, CliError> {
 }
 
 /// The thread of a run, as [`paper`].
-///
-/// # Errors
-/// A fault at the impossible word.
 pub(crate) fn thread(words: &Words, known: Fitted<'_>) -> Result<PlannedThread, CliError> {
     let Fitted { book, bench } = known;
     let unit = book.config().unit;
@@ -130,9 +124,6 @@ pub(crate) fn thread(words: &Words, known: Fitted<'_>) -> Result<PlannedThread, 
 }
 
 /// Refuses a new paper or thread that an earlier run gives another size.
-///
-/// # Errors
-/// A fault at the paper or the thread.
 pub(super) fn refuse_two_sizes(
     words: &Words,
     run: &Run,
@@ -163,9 +154,6 @@ fn paper_size(paper: &PlannedPaper, unit: LengthUnit) -> String {
 }
 
 /// Notes on figures of a plan that the book's own replace.
-///
-/// # Errors
-/// A fault at the impossible word.
 pub(super) fn replaced(words: &Words, book: &Book) -> Result<Vec<String>, CliError> {
     let unit = book.config().unit;
     let note = |name: &Name, own: String| {
@@ -192,9 +180,6 @@ pub(super) fn replaced(words: &Words, book: &Book) -> Result<Vec<String>, CliErr
 }
 
 /// A thread that is not in the book.
-///
-/// # Errors
-/// A fault at the impossible word.
 pub(super) fn new_thread(words: &Words, unit: LengthUnit) -> Result<Thread, CliError> {
     let name: Name = words.needed("thread", values::parsed)?;
     let laid = words.parsed("laid", |text| values::length(text, unit, ranges::LAID))?;

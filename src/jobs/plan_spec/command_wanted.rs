@@ -27,17 +27,11 @@ impl Wanted {
 }
 
 /// The target that the words name, if any.
-///
-/// # Errors
-/// [`CliError`] for a target that is neither in the book nor a range.
 pub(crate) fn band(words: &Words, book: &Book) -> Result<Option<Band>, CliError> {
     words.parsed("target", |typed| band_of(typed, book))
 }
 
 /// A target by its name in the book, or as LOW..HIGH.
-///
-/// # Errors
-/// [`ValueError`] for a target that is neither.
 pub(super) fn band_of(typed: &str, book: &Book) -> Result<Band, ValueError> {
     let found = entry_named(book.targets(), typed.trim());
     match parse_range(typed) {
@@ -56,9 +50,6 @@ pub(super) fn band_of(typed: &str, book: &Book) -> Result<Band, ValueError> {
 }
 
 /// The geometry of the spine that the words give, if any.
-///
-/// # Errors
-/// [`CliError`] for an impossible arc or shoulder.
 pub(super) fn geometry(words: &Words, unit: LengthUnit) -> Result<Option<SpineGeometry>, CliError> {
     let degrees = words.parsed("round", |text| {
         let number = values::number(text, &["degrees", "deg", "\u{b0}"])?;

@@ -244,9 +244,6 @@ impl Words {
     }
 
     /// The parsed word of `key`; `None` if it is not given.
-    ///
-    /// # Errors
-    /// A fault at the place of the word.
     pub fn parsed<T, E: Display>(
         &self,
         key: &'static str,
@@ -257,9 +254,6 @@ impl Words {
     }
 
     /// Like [`Words::parsed`], for a required word.
-    ///
-    /// # Errors
-    /// Also if the word is missing.
     pub fn needed<T, E: Display>(
         &self,
         key: &'static str,

@@ -66,10 +66,8 @@ pub(crate) fn bounds() -> [Field; 2] {
     [bound("low", "Or swell from"), bound("high", "to")]
 }
 
-/// The form with the user's own bounds turned into a target.
-///
-/// # Errors
-/// A fault at a bound that is missing.
+/// The form with the user's own bounds turned into a target. A missing bound is a fault at its
+/// field.
 pub(crate) fn with_target(form: &Form) -> Result<Form, Turned> {
     let missing = |bound| Err(Turned::Faults(vec![Fault::new(bound, MISSING)]));
     match (form.get("low"), form.get("high")) {
@@ -104,9 +102,6 @@ pub(crate) fn one_extent(form: &Form) -> Form {
 }
 
 /// Checks that a form of a plan says how large the book is.
-///
-/// # Errors
-/// A fault at the sections.
 pub(crate) fn check_extent(form: &Form) -> Result<(), Turned> {
     let has = |name: &&str| form.get(name).is_some();
     if ["sections", "leaves", "pages", "run"].iter().any(has) {

@@ -110,10 +110,8 @@ pub(crate) fn free_places(
     (book.next_place(trial, state)..).filter_map(|number| number.to_string().parse().ok())
 }
 
-/// Parses places separated by commas or semicolons, each named once.
-///
-/// # Errors
-/// Which word is not a place, or is named twice.
+/// Parses places separated by commas or semicolons, each named once. The error says which word is
+/// not a place, or is named twice.
 pub(crate) fn named(text: &str) -> Result<Vec<Place>, String> {
     let mut places: Vec<Place> = Vec::new();
     for word in text.split([',', ';']).map(str::trim).filter(|word| !word.is_empty()) {

@@ -23,9 +23,6 @@ pub(crate) struct Open {
 
 impl Open {
     /// The places of `--place`; refuses any that is already measured at both edges in this state.
-    ///
-    /// # Errors
-    /// [`CliError::Value`].
     pub fn named(text: &str, book: &Book, trial: &Trial, state: State) -> Result<Self, CliError> {
         let places = by_flag("--place", text, named)?;
         let here = |reading: &&Reading| places.contains(&reading.place);
@@ -70,10 +67,8 @@ impl Open {
         }
     }
 
-    /// Both edges at a place: those given, and those that the book has.
-    ///
-    /// # Errors
-    /// [`CliError::Value`] for an edge that the book has already.
+    /// Both edges at a place: those given, and those that the book has. Refuses an edge that the
+    /// book has already.
     pub fn edges(
         &self,
         place: &Place,
@@ -110,9 +105,6 @@ impl Open {
     }
 
     /// Refuses to complete a reading that is not in the book `now` as it was.
-    ///
-    /// # Errors
-    /// [`BookError::Clash`].
     pub fn check(&self, now: &Book) -> Result<(), BookError> {
         match self.readings.iter().find(|old| !now.readings().contains(old)) {
             Some(old) => Err(BookError::Clash(format!(

@@ -145,9 +145,6 @@ fn laid_of(
 }
 
 /// The diameter of a thread from turns wrapped side by side, and a line that explains it.
-///
-/// # Errors
-/// [`CliError::Value`].
 pub(crate) fn from_wraps(
     wraps: &str,
     over: &str,

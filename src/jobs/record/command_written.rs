@@ -110,10 +110,8 @@ impl Taken {
         Ok(Entries { strikes, readings, changes, ..Entries::default() })
     }
 
-    /// Moves the readings along with a trial that was renamed meanwhile.
-    ///
-    /// # Errors
-    /// [`BookError::Clash`] if it was struck, and another trial got its name.
+    /// Moves the readings along with a trial that was renamed meanwhile. Refuses readings of one
+    /// that was struck, if another trial got its name.
     fn follow(&self, readings: &mut [Reading], now: &Book) -> Result<(), BookError> {
         let Some(key) = &self.key else { return Ok(()) };
         match (now.trial_of_key(key), readings.first()) {

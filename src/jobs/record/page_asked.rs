@@ -30,9 +30,6 @@ pub(crate) struct Order<A, N> {
 }
 
 /// Carries out the order and goes to the page at `then`, or shows the form again.
-///
-/// # Errors
-/// Errors that belong to no field.
 pub(crate) fn done<A: Args, N: Into<Entries>>(
     desk: &Desk,
     form: &Form,
@@ -48,9 +45,6 @@ pub(crate) fn done<A: Args, N: Into<Entries>>(
 
 impl<A, N: Into<Entries>> Order<A, N> {
     /// Records what was ordered, or returns the doubts about it.
-    ///
-    /// # Errors
-    /// Those of the command.
     pub fn carried_out(
         self,
         args: A,
@@ -79,10 +73,8 @@ pub(crate) fn written(
     (done, asked)
 }
 
-/// Goes to the page at `then` if the change was written, else shows the form again.
-///
-/// # Errors
-/// Errors that belong to no field.
+/// Goes to the page at `then` if the change was written, else shows the form again. Errors that
+/// belong to no field are returned.
 pub(crate) fn settled(
     desk: &Desk,
     form: &Form,

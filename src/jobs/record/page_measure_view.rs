@@ -12,7 +12,6 @@ use crate::page::turned::{Fault, Turned};
 use crate::terminal::number::{gauged_length, plural};
 use crate::terminal::words::capital;
 use crate::trade::{Edge, Place, Spread, State, Trial};
-use crate::units::Millimetres;
 use askama::Template;
 
 #[derive(Template)]
@@ -78,9 +77,6 @@ struct PlaceView {
 }
 
 /// The page of a block, filled with the typed values and their faults.
-///
-/// # Errors
-/// Same as [`Block::typed`].
 pub(super) fn html(
     block: &Block<'_>,
     form: &Form,
@@ -197,9 +193,8 @@ pub(super) fn strip(expected: &Expected, swell: Option<f64>, book: &Book) -> Opt
     let range = expected.swell?;
     let config = book.config();
     let unit = config.unit;
-    let count = |mm: f64| Millimetres::new(mm).map_or(f64::NAN, |it| unit.count(it));
-    let [low, middle, high] = [range.q05, range.q50, range.q95].map(count);
-    let here = swell.map(|swell| if swell < 0.0 { -count(-swell) } else { count(swell) });
+    let [low, middle, high] = [range.q05, range.q50, range.q95].map(|mm| unit.count_mm(mm));
+    let here = swell.map(|mm| unit.count_mm(mm));
     let room = 0.5 * (high - low);
     let scale = Scale::over([low - room, high + room].into_iter().chain(here), unit.symbol());
     let length = |mm: f64| gauged_length(mm, range.q95 - range.q05, config);

@@ -53,9 +53,6 @@ pub(crate) fn field(edge: Edge, place: usize) -> String {
 
 impl<'b> Block<'b> {
     /// The block at the places that the form names or showed, else at the places to offer.
-    ///
-    /// # Errors
-    /// A fault at the field of the places.
     pub fn of(
         book: &'b Book,
         trial: &'b Trial,
@@ -114,9 +111,6 @@ impl<'b> Block<'b> {
     }
 
     /// Takes every field in the order of measuring: all spines, then all fore-edges.
-    ///
-    /// # Errors
-    /// If the paper or the thread of the block is struck.
     pub fn typed(&self, form: &Form) -> Result<Typed, Turned> {
         let Self { book, trial, state, today, .. } = *self;
         let gone = |kind: &str| Turned::Missing(format!("The {kind} of {} is struck.", trial.name));

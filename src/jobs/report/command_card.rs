@@ -31,9 +31,6 @@ pub(crate) struct CardArgs {
 
 impl CardArgs {
     /// Refuses options of a card if there is no plan.
-    ///
-    /// # Errors
-    /// [`CliError::Usage`] that names the flag.
     pub fn refuse(&self) -> Result<(), CliError> {
         let given = [
             ("--fore-edge", self.folded.is_given()),

@@ -30,9 +30,6 @@ pub(crate) struct Held<'b> {
 
 impl<'b> Held<'b> {
     /// Everything that a book holds.
-    ///
-    /// # Errors
-    /// [`BenchError`] if its readings cannot be compared with its forecasts.
     pub fn by(book: &'b Book) -> Result<Self, BenchError> {
         let (trials, forecasts) = (trials(book), forecasts(book)?);
         Ok(Self {
@@ -82,9 +79,6 @@ impl<'b> Held<'b> {
     }
 
     /// Works out what trials taught about these papers and threads, and what looks wrong.
-    ///
-    /// # Errors
-    /// [`BenchError`] if the book has no fit.
     pub fn look_closer(&mut self, book: &Book, today: Date) -> Result<(), BenchError> {
         if !(self.papers.is_empty() && self.threads.is_empty()) {
             let taught = taught(&Bench::of(book)?);
