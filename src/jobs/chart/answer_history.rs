@@ -1,6 +1,5 @@
 //! Every sewing in order of date, hand by hand, with struck sewings beside those that count.
 
-use super::answer_knockdown::is_sewn;
 use crate::book::{Book, Entries, entry_named};
 use crate::jobs::compare::answer_refit::block;
 use crate::jobs::fitted::{Bench, BenchError};
@@ -78,11 +77,9 @@ fn struck(book: &Book, bench: &Bench) -> Result<Vec<(String, StruckPoint)>, Benc
     let entries = struck_entries(book);
     let (resolution, others) = (book.config().resolution, &bench.observations);
     let alone = observe_entries(&entries, resolution, others.weighing)?;
-    let dated = |at: &usize| alone.trials[*at].date.is_some() && is_sewn(&alone, *at);
-    let blocks: Vec<Block> = (0..alone.trials.len())
-        .filter(dated)
-        .map(|at| block(&alone, others, at, entries.trials[at].sewing))
-        .collect();
+    let sewn = alone.sewn_trials().into_iter().filter(|at| alone.trials[*at].date.is_some());
+    let blocks: Vec<Block> =
+        sewn.map(|at| block(&alone, others, at, entries.trials[at].sewing)).collect();
     let expected = bench.fit.expect(&blocks)?;
     let point = |(block, expected): (&Block, &Expected)| {
         let trial = &alone.trials[block.trial];

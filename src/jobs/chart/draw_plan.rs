@@ -141,8 +141,7 @@ fn beside(view: &ChoicesView, unit: LengthUnit, width: f64) -> Scene {
     if view.among_best() > 0 {
         border(&mut scene, top + height * view.among_best() as f64);
     }
-    let [low, high] = [view.question.target.low_percent, view.question.target.high_percent]
-        .map(|x| axis.pixel(x));
+    let [low, high] = view.question.target.bounds().map(|x| axis.pixel(x));
     let named = Area { left: low, right: high, top, bottom: top };
     let within = Area { left: MARGIN, right: width - MARGIN, top: 0.0, bottom: top };
     let label = Label { words: &wanted(view), tone: Tone::Quiet, named, within };
@@ -204,16 +203,15 @@ fn figures(row: &Choice, all: &[Caution], unit: LengthUnit) -> String {
 }
 
 fn extremes(view: &ChoicesView) -> impl Iterator<Item = f64> + '_ {
-    let target = [view.question.target.low_percent, view.question.target.high_percent];
-    view.best.iter().flat_map(|row| [row.percent.q05, row.percent.q95]).chain(target)
+    let ranges = view.best.iter().flat_map(|row| [row.percent.q05, row.percent.q95]);
+    ranges.chain(view.question.target.bounds())
 }
 
 /// Draws the target band behind the bars.
 fn band(scene: &mut Scene, view: &ChoicesView, axis: &Axis, top: f64, bottom: f64) {
-    let ends = [view.question.target.low_percent, view.question.target.high_percent]
-        .map(|x| axis.pixel(x));
-    scene.fill(Area { left: ends[0], right: ends[1], top, bottom }, Tone::Target);
-    for x in ends {
+    let [left, right] = view.question.target.bounds().map(|x| axis.pixel(x));
+    scene.fill(Area { left, right, top, bottom }, Tone::Target);
+    for x in [left, right] {
         scene.line(at(x, top), at(x, bottom), Tone::Quiet, 1.0);
     }
 }

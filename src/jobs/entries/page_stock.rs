@@ -7,7 +7,7 @@ use super::page_log::{Rows, rows};
 use super::page_where::restores;
 use super::text::struck_entry_line;
 use super::text_taught::{factor_words, thread_words};
-use crate::book::{Book, EntryKind};
+use crate::book::{Book, EntryKind, Named};
 use crate::jobs::desk::Desk;
 use crate::jobs::record::answer_changed::Factor;
 use crate::page::address::address;
@@ -18,7 +18,7 @@ use crate::page::strip::{Scale, Strip};
 use crate::page::turned::{MISSING, Turned};
 use crate::terminal::number::{fine_length, length, plural, rounded};
 use crate::terminal::words::capital;
-use crate::trade::{Name, Paper, Target, Thread, Trial, starting_threads};
+use crate::trade::{Paper, Target, Thread, Trial, starting_threads};
 use askama::Template;
 
 #[derive(Template)]
@@ -152,16 +152,20 @@ fn one(desk: &Desk, items: Vec<Item>, name: &str, table: Rows) -> Result<Answer,
     Ok(Content::new(title, view.render().unwrap_or_default()).beside(beside).into())
 }
 
-fn path_of(kind: &str, name: &Name) -> Option<String> {
-    Some(address("/stock", &[(kind, Some(name.as_str()))]))
-}
-
-fn strike(kind: &str, name: &Name) -> String {
-    address("/strike", &[("kind", Some(kind)), ("ids", Some(name.as_str()))])
-}
-
-fn correct(kind: &str, name: &Name) -> String {
-    address("/correct", &[("kind", Some(kind)), ("was", Some(name.as_str()))])
+impl Item {
+    /// An entry that has a page of its own, without a strip.
+    fn of<T: Named>(entry: &T, figure: String, words: String) -> Self {
+        let (kind, name) = (T::KIND.word(), entry.name().as_str());
+        Self {
+            name: name.to_owned(),
+            path: Some(address("/stock", &[(kind, Some(name))])),
+            figure,
+            strip: None,
+            words,
+            correct: address("/correct", &[("kind", Some(kind)), ("was", Some(name))]),
+            strike: address("/strike", &[("kind", Some(kind)), ("ids", Some(name))]),
+        }
+    }
 }
 
 fn papers(book: &Book, taught: &Taught) -> Vec<Item> {
@@ -177,9 +181,7 @@ fn papers(book: &Book, taught: &Taught) -> Vec<Item> {
         let grammage = paper.grammage.map(|it| format!("{it}."));
         let note = (!paper.note.is_empty()).then(|| paper.note.clone());
         let words = taught.into_iter().chain(grammage).chain(note).collect::<Vec<_>>().join(" ");
-        let (name, strike) = (paper.name.to_string(), strike("paper", &paper.name));
-        let correct = correct("paper", &paper.name);
-        Item { path: path_of("paper", &paper.name), name, figure, strip, words, correct, strike }
+        Item { strip, ..Item::of(paper, figure, words) }
     };
     book.papers().iter().enumerate().map(item).collect()
 }
@@ -218,24 +220,14 @@ fn threads(book: &Book, taught: &Taught) -> Vec<Item> {
         let shows = shows.or_else(|| (count == 0).then(|| "No trials yet.".to_owned()));
         let note = (!thread.note.is_empty()).then(|| thread.note.clone());
         let words = [made].into_iter().chain(shows).chain(note).collect::<Vec<_>>().join(" ");
-        let (name, strike) = (thread.name.to_string(), strike("thread", &thread.name));
-        let (correct, path) = (correct("thread", &thread.name), path_of("thread", &thread.name));
-        Item { path, name, figure, strip: None, words, correct, strike }
+        Item::of(thread, figure, words)
     };
     book.threads().iter().map(item).collect()
 }
 
 fn target(target: &Target) -> Item {
-    let (low, high) = (target.low_percent(), target.high_percent());
-    Item {
-        name: target.name.to_string(),
-        path: None,
-        figure: format!("{low}–{high} %"),
-        strip: None,
-        words: target.note.clone(),
-        correct: correct("target", &target.name),
-        strike: strike("target", &target.name),
-    }
+    let figure = format!("{}–{} %", target.low_percent(), target.high_percent());
+    Item { path: None, ..Item::of(target, figure, target.note.clone()) }
 }
 
 /// The struck papers, threads and targets with their reasons, and the addresses that restore them.

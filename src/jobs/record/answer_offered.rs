@@ -17,9 +17,8 @@ pub(crate) fn free_name(book: &Book) -> String {
         Ok(number) => (stem, number, digits.len()),
         Err(_) => ("T", 0, 1),
     };
-    let is_free = |name: &String| {
-        name.parse::<Name>().is_ok() && entry_named(book.trials(), name).is_none()
-    };
+    let is_free =
+        |name: &String| name.parse::<Name>().is_ok() && entry_named(book.trials(), name).is_none();
     let count = book.trials().len();
     let names = |stem: &str, from: u32, width: usize| {
         let stem = stem.to_owned();

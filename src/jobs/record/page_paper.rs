@@ -1,6 +1,6 @@
 //! The page for adding a paper.
 
-use super::command_paper::{paper_of, from_stack, run};
+use super::command_paper::{from_stack, paper_of, run};
 use super::page_asked::{Again, Order, done};
 use crate::jobs::desk::Desk;
 use crate::page::field::{Choice, Field, Typed};

@@ -1,6 +1,6 @@
 //! The page for adding a target.
 
-use super::command_target::{target_of, run};
+use super::command_target::{run, target_of};
 use super::page_asked::{Again, Order, done};
 use crate::jobs::desk::Desk;
 use crate::page::field::{Field, Typed};

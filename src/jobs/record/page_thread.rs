@@ -1,6 +1,6 @@
 //! The page for adding a thread.
 
-use super::command_thread::{thread_of, from_wraps, run};
+use super::command_thread::{from_wraps, run, thread_of};
 use super::page_asked::{Again, Order, done};
 use crate::jobs::desk::Desk;
 use crate::page::field::{Choice, Field, Typed};

@@ -187,7 +187,9 @@ pub(crate) fn charts(
     Ok(Charts {
         factors: Figure::of(&|width| factors(&papers, width))?,
         knockdown: Figure::of(&|width| knockdown(&blocks, width))?,
-        agreement: compared.map(|all| Figure::of(&|width| agreement(all, unit, width))).transpose()?,
+        agreement: compared
+            .map(|all| Figure::of(&|width| agreement(all, unit, width)))
+            .transpose()?,
         history: Figure::of(&|width| history(&sewings, width))?,
         in_mind: None,
     })

@@ -13,6 +13,7 @@ use crate::terminal::number::plural;
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::{Session, quoted};
 use crate::terminal::suggest::unknown;
+use crate::terminal::words::paragraphs;
 
 /// Show what the book holds: each kind in a table, or all about one entry
 #[derive(Debug, clap::Args)]
@@ -141,6 +142,5 @@ fn named_text(held: &Held<'_>, name: &str, laid: Laid<'_>, session: &Session<'_>
         let struck = session.command(&format!("show {} --struck", quoted(name)));
         parts.push(format!("{} struck: {struck}", plural(held.struck.len(), "entry")));
     }
-    let parts: Vec<&str> = parts.iter().map(|part| part.trim_end()).collect();
-    parts.join("\n\n")
+    paragraphs(&parts)
 }

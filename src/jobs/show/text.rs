@@ -7,9 +7,7 @@ use super::text_table::{Column, table};
 use crate::book::{Config, EntryKind};
 use crate::jobs::entries::answer_log::Measured;
 use crate::jobs::entries::answer_struck::Struck;
-use crate::jobs::entries::text::{
-    on_words, plan_words, struck_entry_line,
-};
+use crate::jobs::entries::text::{on_words, plan_words, struck_entry_line};
 use crate::terminal::number::{decimals_for_width, fine_length, plural, rounded};
 use crate::terminal::odds::chance_in_figures;
 use crate::terminal::screen::Screen;
