@@ -67,9 +67,6 @@ impl Desk {
     }
 
     /// The current book, reloaded if its files have changed.
-    ///
-    /// # Errors
-    /// The same as [`Book::open`].
     pub fn book(&self) -> Result<Arc<Book>, Turned> {
         self.memory.book()
     }
@@ -99,9 +96,6 @@ impl Desk {
 
     /// Like [`Desk::of_kept`], for results that also depend on the date: the day on which the work
     /// starts.
-    ///
-    /// # Errors
-    /// The same as [`Desk::of_kept`].
     pub fn of_today<T: Send + Sync + 'static>(
         &self,
         words: &'static str,
@@ -172,9 +166,6 @@ impl Desk {
 
     /// Takes the result of [`Desk::order`] and redirects to the page at `then`, which reports it. If
     /// the form has faults, shows it again with them.
-    ///
-    /// # Errors
-    /// Errors that no field of the form caused.
     pub fn settled(
         &self,
         form: &Form,
@@ -193,9 +184,6 @@ impl Desk {
     }
 
     /// Today's date, as commands see it.
-    ///
-    /// # Errors
-    /// The same as [`Session::new`].
     pub fn today(&self) -> Result<Day, CliError> {
         let (mut out, mut err) = (Vec::new(), Vec::new());
         let streams = Streams { input: &mut &b""[..], out: &mut out, err: &mut err };

@@ -129,6 +129,12 @@ impl From<Trial> for Entries {
     }
 }
 
+impl From<Vec<Reading>> for Entries {
+    fn from(readings: Vec<Reading>) -> Self {
+        Self { readings, ..Self::default() }
+    }
+}
+
 /// The trial, state and place of a reading.
 pub type ReadingKey<'a> = (&'a Name, State, &'a Place);
 

@@ -12,9 +12,6 @@ use std::fs::File;
 use std::path::Path;
 
 /// Restores the backup `from` into the folder `dir`.
-///
-/// # Errors
-/// [`CliError::Book`], including the errors of [`restore`].
 pub(crate) fn restored(from: &Path, dir: &Path, session: &mut Session<'_>) -> Outcome {
     let backup = bytes_of(from, session)?;
     let book = restore(&backup, from, &session.folder().join(dir))?;

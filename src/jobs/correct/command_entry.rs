@@ -173,9 +173,6 @@ pub(crate) struct Edges<'f> {
 }
 
 /// The reading with the typed edges. An edge that was not changed keeps every digit.
-///
-/// # Errors
-/// [`CliError::Value`].
 pub(crate) fn reading_of(
     edges: &Edges<'_>,
     old: &Reading,

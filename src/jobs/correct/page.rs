@@ -4,7 +4,7 @@ use super::answer::reading_of;
 use super::command_entry::{Edges, correct, reading_of as reading_typed};
 use super::page_parts::{correcting, correction, doubts, reason};
 use super::page_stock;
-use crate::book::{Book, Entries, EntryKind, entry_named};
+use crate::book::{Book, EntryKind, entry_named};
 use crate::jobs::desk::Desk;
 use crate::jobs::entries::text::trial_words;
 use crate::jobs::record::command_trial::{Args, trial_of};
@@ -75,8 +75,7 @@ pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
             let edges = Edges { spine: form.get("spine"), fore_edge: form.get("fore-edge") };
             let written = written(desk, form, |session, is_sure| {
                 correct(EntryKind::Reading, &of, doubts(is_sure), session, |_, book, _| {
-                    let readings = vec![reading_typed(&edges, old, book)?];
-                    Ok(Entries { readings, ..Entries::default() })
+                    Ok(vec![reading_typed(&edges, old, book)?])
                 })
             });
             settled(desk, form, Ok(written), &then(form, Some(old)), page)

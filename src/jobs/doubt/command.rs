@@ -25,9 +25,6 @@ pub(crate) struct Notes(Vec<String>);
 
 /// Asks a person whether to keep entries that look wrong. The subjects in `sure` were asked about
 /// before.
-///
-/// # Errors
-/// [`CliError::Declined`] if they are not to be kept.
 pub(crate) fn confirm(
     session: &mut Session<'_>,
     book: &Book,
@@ -42,9 +39,6 @@ pub(crate) fn confirm(
 
 /// Asks a person whether to keep what these sentences say of it. If nobody can be asked, they are
 /// notes.
-///
-/// # Errors
-/// [`CliError::Declined`] if it is not to be kept.
 pub(crate) fn ask(session: &mut Session<'_>, sentences: Vec<String>) -> Result<Notes, CliError> {
     if sentences.is_empty() || !session.can_ask() {
         return Ok(Notes(sentences));

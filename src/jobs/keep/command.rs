@@ -30,10 +30,6 @@ pub(crate) struct ToKeep<'t> {
 
 /// Saves the forecast under the name `typed` and the plan `saved` in one write, and says how to
 /// undo it. Sets `forecast.kept` to the name.
-///
-/// # Errors
-/// [`CliError::Value`] for an impossible name or a sewing that was already measured, and the errors
-/// of [`Book::append`].
 pub(crate) fn keep(
     session: &mut Session<'_>,
     book: &mut Book,

@@ -1,10 +1,10 @@
 //! Shared steps of recording an entry: its name, its note, and writing it.
 
-use crate::book::{Book, Entries, EntryKind, note};
+use crate::book::{Book, Entries, EntryKind, Named, entry_named, names_of, note};
 use crate::jobs::doubt::command::confirm;
 use crate::jobs::entries::command_ids::live_ids;
 use crate::terminal::exit::ExitStatus;
-use crate::terminal::prompt::by_flag;
+use crate::terminal::prompt::{Field, by_flag};
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::{Session, quoted};
 use crate::terminal::values::{ValueError, parsed};
@@ -49,6 +49,20 @@ impl From<New> for Entries {
     fn from(new: New) -> Self {
         new.entries
     }
+}
+
+/// An entry of the book, given by `flag` or chosen from a list. The only one is the default.
+pub(crate) fn chosen<'b, T: Named>(
+    session: &mut Session<'_>,
+    flag: &'static str,
+    given: Option<&str>,
+    all: &'b [T],
+) -> Result<&'b T, CliError> {
+    let (kind, names) = (T::KIND.word(), names_of(all));
+    let only = names.first().copied().filter(|_| names.len() == 1);
+    let name =
+        session.choose(given, Field { flag, question: kind, default: only }, kind, &names)?;
+    entry_named(all, &name).ok_or(CliError::Missing { flags: vec![flag] })
 }
 
 /// Writes the entry that `new_of` makes, after asking for confirmation if it looks wrong.

@@ -2,11 +2,11 @@
 
 use super::answer_measure::{free_places, open_state, stock_of};
 use super::command_bench::Bench;
-use super::command_named::note_of;
+use super::command_named::{chosen, note_of};
 use super::command_open::Open;
 use super::command_subject::{Reply, Subject};
 use super::command_written::{Taken, show_unwritten, write};
-use crate::book::{Book, Entries, entry_named, names_of};
+use crate::book::Book;
 use crate::jobs::doubt::answer::doubts_of_taken;
 use crate::terminal::line::Line;
 use crate::terminal::number::{length, plural};
@@ -76,7 +76,8 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     {
         session.tell(&format!("--taken is read as {day}"));
     }
-    let trial = trial_of(&args, session, &book)?;
+    let given = args.name.as_deref().or(args.trial.as_deref());
+    let trial = chosen(session, "--trial", given, book.trials())?.clone();
     let state = state_of(&args, session, &book, &trial)?;
     let common = note_of(args.note.as_deref())?;
     let named = args.place.as_deref();
@@ -95,16 +96,6 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         taken_now.open.keep_words(reading);
     }
     write(taken_now, session, &mut book)
-}
-
-fn trial_of(args: &Args, session: &mut Session<'_>, book: &Book) -> Result<Trial, CliError> {
-    let given = args.name.as_deref().or(args.trial.as_deref());
-    let names = names_of(book.trials());
-    let only = names.first().copied().filter(|_| names.len() == 1);
-    let field = Field { flag: "--trial", question: "trial", default: only };
-    let name = session.choose(given, field, "trial", &names)?;
-    let trial = entry_named(book.trials(), &name);
-    trial.cloned().ok_or(CliError::Missing { flags: vec!["--trial"] })
 }
 
 fn state_of(
@@ -186,13 +177,8 @@ impl Measured<'_> {
         };
         let open = named.or_else(|| Open::of(book, trial, state)).unwrap_or_else(numbered);
         let (today, rest) = (session.today(), open.without(book, session));
-        let doubts = |readings: &[Reading]| {
-            doubts_of_taken(
-                &rest,
-                &Entries { readings: readings.to_vec(), ..Entries::default() },
-                today,
-            )
-        };
+        let doubts =
+            |readings: &[Reading]| doubts_of_taken(&rest, &readings.to_vec().into(), today);
         let subject = Subject::of(book, trial, state, &doubts).map_err(gone)?;
         let mut bench = Bench::new(subject, open.places.clone(), common_note);
         bench.hold(&open)?;

@@ -35,7 +35,7 @@ pub(crate) fn write(taken: Taken, session: &mut Session<'_>, book: &mut Book) ->
         session.tell("no reading was taken; nothing was written");
         return Ok(ExitStatus::Done);
     }
-    let new = Entries { readings: taken.readings.clone(), ..Entries::default() };
+    let new = taken.readings.clone().into();
     session.at_stake = (!taken.by_flags).then(|| unwritten_text(&taken.readings, false));
     let written = confirm(session, book, &taken.readings).and_then(|asked| {
         let strikes = taken.open.strikes(&taken.readings, session);

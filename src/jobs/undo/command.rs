@@ -47,9 +47,6 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
 
 /// Undoes the last change, or redoes one. If `meant` is given, refuses any change other than the
 /// one at that index in the list of changes.
-///
-/// # Errors
-/// [`crate::terminal::refusal::CliError`].
 pub(crate) fn turned(turn: Turn, meant: Option<usize>, session: &mut Session<'_>) -> Outcome {
     let (mut book, today, mut said) = (session.open_book()?, session.today(), String::new());
     let written = session.append_with(&mut book, |now| {
