@@ -88,6 +88,11 @@ pub(crate) fn ranged_length(value_mm: f64, width_mm: f64, unit: LengthUnit) -> S
     rounded(unit.count_mm(value_mm), decimals_for_width(unit.count_mm(width_mm)))
 }
 
+/// A length from the gauge of the book, without its unit.
+pub(crate) fn gauged(mm: f64, config: &Config) -> String {
+    gauged_length(mm, 0.0, config)
+}
+
 /// As [`ranged_length`], with no more digits than the book's gauge resolves.
 pub(crate) fn gauged_length(value_mm: f64, width_mm: f64, config: &Config) -> String {
     ranged_length(value_mm, width_mm.max(10.0 * config.resolution.mm()), config.unit)

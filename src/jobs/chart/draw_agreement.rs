@@ -53,10 +53,8 @@ struct Panel<'c> {
 
 /// Draws the agreement, lengths in `unit`.
 pub fn agreement(compared: &Compared, unit: LengthUnit, width: f64) -> Chart {
-    let caption = caption(compared, unit);
-    let title = title(compared, unit);
     if compared.agreement.is_empty() {
-        return Chart::without_plot(&title, width, caption);
+        return Chart::without_plot(title(compared, unit), width, caption(compared, unit));
     }
     let mut scene = Scene::new(width);
     let is_beside = width >= BESIDE;
@@ -80,7 +78,7 @@ pub fn agreement(compared: &Compared, unit: LengthUnit, width: f64) -> Chart {
         top = if is_beside { 0.0 } else { scene.height };
     }
     let label = SIGNS.len() - usize::from(is_named(&scene));
-    Chart::new(&title, &SIGNS[..label], scene, caption)
+    Chart::new(title(compared, unit), &SIGNS[..label], scene, caption(compared, unit))
 }
 
 /// Whether the line of equality has its label.

@@ -32,9 +32,8 @@ enum Line<'v> {
 }
 
 pub fn factors(view: &FactorsView, width: f64) -> Chart {
-    let title = title(view);
     if view.rows.is_empty() {
-        return Chart::without_plot(&title, width, caption(view));
+        return Chart::without_plot(title(view), width, caption(view));
     }
     let mut scene = Scene::new(width);
     let (lines, names, trials) = lines(view);
@@ -58,7 +57,7 @@ pub fn factors(view: &FactorsView, width: f64) -> Chart {
     }
     let with_labels = labelled(&scene, &axis, &lines, &rows);
     let signs = if with_labels.is_some() { &SIGNS[2..] } else { &SIGNS[..] };
-    Chart::new(&title, signs, with_labels.unwrap_or(scene), caption(view))
+    Chart::new(title(view), signs, with_labels.unwrap_or(scene), caption(view))
 }
 
 /// Whether the row above heads a group.

@@ -38,12 +38,11 @@ const SIGNS: [Sign; 2] = [
 ];
 
 pub fn history(view: &HistoryView, width: f64) -> Chart {
-    let title = title(view);
     let mut scene = Scene::new(width);
     let (left, right) = (MARGIN + NUMBERS, width - MARGIN);
     let dates = view.hands.iter().flat_map(HandHistory::dates);
     let Some(days) = Days::over(dates.clone(), left, right).filter(|_| dates.count() > 1) else {
-        return Chart::without_plot(&title, width, caption(view));
+        return Chart::without_plot(title(view), width, caption(view));
     };
     let panels = panels(view, width);
     let bottom = panels.last().map_or(0.0, |panel| panel.bottom);
@@ -52,7 +51,7 @@ pub fn history(view: &HistoryView, width: f64) -> Chart {
     }
     days.draw(&mut scene, bottom, "day of sewing");
     panels.iter().for_each(|panel| panel.draw(&mut scene, &days));
-    Chart::new(&title, &SIGNS, scene, caption(view))
+    Chart::new(title(view), &SIGNS, scene, caption(view))
 }
 
 #[derive(Clone, Copy, PartialEq, Eq)]

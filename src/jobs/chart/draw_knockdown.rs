@@ -46,9 +46,8 @@ enum Line<'v> {
 }
 
 pub fn knockdown(view: &KnockdownView, width: f64) -> Chart {
-    let title = title(view);
     if view.papers.is_empty() {
-        return Chart::without_plot(&title, width, caption(view));
+        return Chart::without_plot(title(view), width, caption(view));
     }
     let mut scene = Scene::new(width);
     let lines = lines(view);
@@ -93,7 +92,7 @@ pub fn knockdown(view: &KnockdownView, width: f64) -> Chart {
     }
     let with_labels = labelled(&scene, &axis, &lines, &rows);
     let signs = if with_labels.is_some() { &SIGNS[2..] } else { &SIGNS[..] };
-    Chart::new(&title, signs, with_labels.unwrap_or(scene), caption(view))
+    Chart::new(title(view), signs, with_labels.unwrap_or(scene), caption(view))
 }
 
 /// A row for every hardness, below it its papers, and below each paper its blocks.

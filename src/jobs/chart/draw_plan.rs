@@ -38,16 +38,15 @@ const SIGNS: [Sign; 3] = [
 
 /// Draws the ways, best first, lengths in `unit`.
 pub fn plan(view: &ChoicesView, unit: LengthUnit, width: f64) -> Chart {
-    let title = title(view);
     if view.best.is_empty() {
-        return Chart::without_plot(&title, width, caption(view, unit));
+        return Chart::without_plot(title(view), width, caption(view, unit));
     }
     let lay = if width < BESIDE { stacked } else { beside };
     let scene = lay(view, unit, width);
     let is_named =
         |shape: &Shape| matches!(shape, Shape::Text { text, .. } if *text == wanted(view));
     let count = SIGNS.len() - usize::from(scene.shapes.iter().any(is_named));
-    Chart::new(&title, &SIGNS[..count], scene, caption(view, unit))
+    Chart::new(title(view), &SIGNS[..count], scene, caption(view, unit))
 }
 
 /// The label of the target band.

@@ -50,7 +50,7 @@ struct Plot<'v> {
 /// Draws the residuals, lengths in `unit`.
 pub fn residuals(view: &ResidualsView, unit: LengthUnit, width: f64) -> Chart {
     let Some(largest) = view.largest() else {
-        return Chart::without_plot(&title(view), width, caption(view, unit, FARTHEST));
+        return Chart::without_plot(title(view), width, caption(view, unit, FARTHEST));
     };
     let mut scene = Scene::new(width);
     let panels = named(view.panels());
@@ -68,7 +68,7 @@ pub fn residuals(view: &ResidualsView, unit: LengthUnit, width: f64) -> Chart {
     }
     let bottom = scene.height - BELOW;
     scene.height = foot(&mut scene, WORDS_BELOW, left, right, bottom);
-    Chart::new(&title(view), &SIGNS, scene, caption(view, unit, FARTHEST))
+    Chart::new(title(view), &SIGNS, scene, caption(view, unit, FARTHEST))
 }
 
 fn named(panels: Panels) -> [(&'static str, Vec<Row>); 5] {

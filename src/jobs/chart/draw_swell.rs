@@ -64,7 +64,7 @@ pub fn swell(view: &SwellView, unit: LengthUnit, width: f64) -> Chart {
     scene.text(at(MARGIN, LINE / 2.0), words, style(NUMBERS, Tone::Ink), Anchor::Start);
     scene.height = LINE + 4.0;
     view.threads.chunks(columns).for_each(|curves| frame.row(&mut scene, curves));
-    Chart::new(&title(view), &SIGNS, scene, caption(view, &outside(view)))
+    Chart::new(title(view), &SIGNS, scene, caption(view, &outside(view)))
 }
 
 /// Panels per row: as many as fit, with rows of about equal length.

@@ -4,8 +4,8 @@ use crate::book::{Book, EntryKind, in_id, names_of, plain_id, reading_id};
 use crate::terminal::prompt::{Field, by_flag};
 use crate::terminal::refusal::CliError;
 use crate::terminal::session::{Session, quoted};
-use crate::terminal::values::ValueError;
-use crate::trade::{Reading, State};
+use crate::terminal::values::{ValueError, parsed};
+use crate::trade::{Name, Reading, State};
 use crate::units::shown_whole;
 use std::collections::BTreeSet;
 
@@ -30,6 +30,16 @@ pub(crate) fn live_ids(book: &Book, kind: EntryKind) -> Vec<String> {
         EntryKind::Forecast => return book.forecast_ids().to_vec(),
     };
     names.into_iter().map(str::to_owned).collect()
+}
+
+/// Parses a name that no entry of its kind has yet.
+pub(crate) fn new_name(kind: EntryKind, text: &str, book: &Book) -> Result<Name, ValueError> {
+    let name: Name = parsed(text).map_err(ValueError::said)?;
+    if live_ids(book, kind).iter().any(|taken| taken == name.as_str()) {
+        let found = format!("the book already holds a {kind} '{name}'; take another name");
+        return Err(ValueError::Said(found));
+    }
+    Ok(name)
 }
 
 /// The ids that the typed text means; if nothing was typed, the user chooses one. `of_set` has the

@@ -13,7 +13,7 @@ use crate::page::address::address;
 use crate::page::form::Form;
 use crate::page::route::{Answer, Content};
 use crate::page::turned::Turned;
-use crate::terminal::number::{gauged_length, rounded};
+use crate::terminal::number::{gauged, rounded};
 use crate::terminal::words::{capital, tied};
 use crate::trade::{Edge, Name, Reading, Trial};
 use askama::Template;
@@ -117,7 +117,7 @@ fn view(
         Some(Swell {
             state: measured.state.phrase(),
             percent: rounded(measured.percent()?, 1),
-            length: gauged_length(measured.swell()?, 0.0, book.config()),
+            length: gauged(measured.swell()?, book.config()),
         })
     };
     let mut swells: Vec<Swell> = states.iter().filter_map(swell).collect();
@@ -142,9 +142,8 @@ fn view(
 
 fn state_view(book: &Book, trial: &Name, measured: &Measured<'_>) -> StateView {
     let config = book.config();
-    let swell = measured
-        .swell()
-        .map(|swell| format!("swell {} {}", gauged_length(swell, 0.0, config), config.unit));
+    let swell =
+        measured.swell().map(|swell| format!("swell {} {}", gauged(swell, config), config.unit));
     StateView {
         state: capital(measured.state.phrase()),
         swell,
@@ -164,7 +163,7 @@ fn strike(trial: &Name, readings: &[&Reading]) -> String {
 fn row(book: &Book, reading: &Reading) -> Row {
     let edge = |edge: Edge| {
         let value = reading.edge(edge);
-        value.map_or_else(|| "–".to_owned(), |it| gauged_length(it.mm(), 0.0, book.config()))
+        value.map_or_else(|| "–".to_owned(), |it| gauged(it.mm(), book.config()))
     };
     let id = reading_id(reading);
     Row {

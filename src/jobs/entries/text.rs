@@ -4,7 +4,7 @@ use super::answer_struck::{Struck, StruckEntry};
 use crate::book::{Config, EntryKind};
 use crate::jobs::plan_spec::text::pattern_words;
 use crate::jobs::show::answer_trial::TakenOut;
-use crate::terminal::number::{fine_length, gauged_length, length, plural, rounded};
+use crate::terminal::number::{fine_length, gauged, length, plural, rounded};
 use crate::trade::{
     Edge, LeftOver, Name, Paper, PaperKind, Reading, Said, SavedPlan, Sewing, State, Target,
     Thread, Trial, parse_on, parse_yes_no,
@@ -285,7 +285,7 @@ pub(crate) fn taken_out_words(taken: &TakenOut, config: &Config) -> String {
         _ => "Pressing",
     };
     let did = if taken.swell_mm < 0.0 { "added" } else { "took out" };
-    let amount = gauged_length(taken.swell_mm.abs(), 0.0, config);
+    let amount = gauged(taken.swell_mm.abs(), config);
     let [from, to] = [taken.from_percent, taken.to_percent].map(|percent| rounded(percent, 1));
     let points = rounded((taken.from_percent - taken.to_percent).abs(), 1);
     let of_thread = taken.thread_share.map(|share| {

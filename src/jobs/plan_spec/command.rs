@@ -133,7 +133,7 @@ impl PlanArgs {
             let pairs = Pairs::parse(text, &RUN_KEYS);
             let pairs = pairs.map_err(|error| source.fault("run", &error.to_string()))?;
             let run = Words::of_pairs(source, &RUN_KEYS, &pairs);
-            if whole.get("ends").is_some() && run.get("ends").is_some() {
+            if whole.has(&["ends"]) && run.has(&["ends"]) {
                 let message = "--ends gives the ends for the whole book; leave them out here";
                 return Err(run.fault("ends", message));
             }
@@ -152,9 +152,12 @@ impl PlanArgs {
             (None, Some(thread)) => run.or_say("thread", thread.as_str()),
             (None, None) => return Err(CliError::Usage(NO_THREAD.to_owned())),
         };
-        let has_extent = ["leaves", "pages"].iter().any(|key| run.get(key).is_some());
         let (sections, sheets) = TYPICAL;
-        let run = if has_extent { run } else { run.or_say("sections", &sections.to_string()) };
+        let run = if run.has(&["leaves", "pages"]) {
+            run
+        } else {
+            run.or_say("sections", &sections.to_string())
+        };
         Ok(PlanSpec::of_run(run.or_say("sheets", &sheets.to_string())))
     }
 }

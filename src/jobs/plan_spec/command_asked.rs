@@ -6,13 +6,14 @@ use super::command_asked_values::{extent, readings};
 use super::command_named::{described, names};
 use super::command_wanted::band_of;
 use super::command_words::{EXTENTS, value_error};
-use crate::book::{Book, names_of};
+use crate::book::{Book, EntryKind, names_of};
+use crate::jobs::entries::command_ids::new_name;
 use crate::terminal::prompt::{Field, by_flag};
 use crate::terminal::refusal::CliError;
 use crate::terminal::session::Session;
 use crate::terminal::values::{self, ValueError};
 use crate::terminal::{suggest, values::optional};
-use crate::trade::{Edge, Hardness, Name, ranges};
+use crate::trade::{Edge, Hardness, ranges};
 use crate::units::{LengthUnit, parse_range};
 use std::path::Path;
 
@@ -32,7 +33,7 @@ pub(crate) fn answer_to<'a>(flag: &str, answer: &'a str) -> Option<&'a str> {
 /// The papers or threads of the book.
 struct Stock<'b> {
     flag: &'static str,
-    kind: &'static str,
+    kind: EntryKind,
     names: Vec<&'b str>,
     /// The options that give the size of a new one, and which of them it needs.
     sizes: &'static [&'static str],
@@ -44,14 +45,14 @@ impl<'b> Stock<'b> {
         [
             Self {
                 flag: "--paper",
-                kind: "paper",
+                kind: EntryKind::Paper,
                 names: names_of(book.papers()),
                 sizes: &["caliper", "hardness"],
                 needs: "--caliper and --hardness",
             },
             Self {
                 flag: "--thread",
-                kind: "thread",
+                kind: EntryKind::Thread,
                 names: names_of(book.threads()),
                 sizes: &["laid", "count"],
                 needs: "--laid or --count",
@@ -118,6 +119,7 @@ impl Asking<'_> {
     fn check_typed(&self, session: &mut Session<'_>, book: &Book) -> Result<(), CliError> {
         for Stock { flag, kind, names, sizes, needs } in Stock::all(book) {
             // A plan may give the size of a new one.
+            let kind = kind.word();
             let typed = (self.typed)(kind).filter(|_| !self.has(sizes) && !self.is_described());
             if let Some(typed) = typed.filter(|typed| !names.contains(&typed.trim())) {
                 let unknown = suggest::unknown(kind, &typed, &names);
@@ -162,12 +164,13 @@ impl Asking<'_> {
     ) -> Result<(), CliError> {
         let offered = Offered::of(book);
         for stock in Stock::all(book) {
-            let Stock { flag, kind, names, sizes, .. } = &stock;
-            if self.has(&[kind]) || self.is_plan() && *kind == "thread" {
+            let Stock { flag, names, sizes, .. } = &stock;
+            let kind = stock.kind.word();
+            if self.has(&[kind]) || self.is_plan() && stock.kind == EntryKind::Thread {
                 continue;
             }
             if self.has(sizes) {
-                self.new_stock(session, book.config().unit, &stock, answers)?;
+                self.new_stock(session, book, &stock, answers)?;
                 continue;
             }
             let default = offered.get(kind).filter(|name| names.contains(name));
@@ -205,32 +208,26 @@ impl Asking<'_> {
     fn new_stock(
         &self,
         session: &mut Session<'_>,
-        unit: LengthUnit,
+        book: &Book,
         stock: &Stock<'_>,
         answers: &mut Answers,
     ) -> Result<(), CliError> {
-        let Stock { flag, kind, names, .. } = stock;
+        let Stock { flag, kind, .. } = *stock;
         let question = format!("name of the new {kind}");
         let field = Field { flag, question: &question, default: None };
-        let name: Name = session.field(None, field, true, |text| {
-            let name: Name = values::parsed(text).map_err(ValueError::said)?;
-            match names.contains(&name.as_str()) {
-                true => Err(ValueError::Said(format!(
-                    "the book already holds a {kind} '{name}'; take another name"
-                ))),
-                false => Ok(name),
-            }
-        })?;
+        let name = session.field(None, field, true, |text| new_name(kind, text, book))?;
         answers.push((flag, name.to_string()));
-        if *kind == "paper" && !self.has(&["caliper"]) {
+        let is_paper = kind == EntryKind::Paper;
+        if is_paper && !self.has(&["caliper"]) {
             let field =
                 Field { flag: "--caliper", question: "thickness of one leaf", default: None };
             let caliper = session.field(None, field, true, |text| {
-                values::length(text, unit, ranges::CALIPER).map(|_| text.trim().to_owned())
+                values::length(text, book.config().unit, ranges::CALIPER)
+                    .map(|_| text.trim().to_owned())
             })?;
             answers.push(("--caliper", caliper));
         }
-        if *kind == "paper" && !self.has(&["hardness"]) {
+        if is_paper && !self.has(&["hardness"]) {
             let field = Field { flag: "--hardness", question: "hardness", default: None };
             let hardness: Hardness = session.choose_word(None, field, Hardness::EACH)?;
             answers.push(("--hardness", hardness.to_string()));

@@ -22,8 +22,7 @@ pub(super) fn with_sizes(run: &Words, before: &[Words]) -> Words {
     kinds.iter().fold(run.clone(), |run, (what, sizes)| {
         let name = run.get(what).map(|name| name.trim().to_owned());
         let is_same = |other: &&Words| other.get(what).map(str::trim) == name.as_deref();
-        let is_sized = |other: &&Words| sizes.iter().any(|key| other.get(key).is_some());
-        match before.iter().filter(is_same).find(is_sized) {
+        match before.iter().filter(is_same).find(|other| other.has(sizes)) {
             Some(other) => run.or_sizes(sizes, other),
             None => run,
         }
@@ -37,13 +36,12 @@ pub(crate) fn paper(words: &Words, known: Fitted<'_>) -> Result<PlannedPaper, Cl
     let unit = book.config().unit;
     let name: Name = words.needed("paper", values::parsed)?;
     let sizes = words.named(&OF_PAPER);
-    let sized = words.get("caliper").is_some() || words.get("hardness").is_some();
     if let Some(paper) = bench.paper(&name) {
         let repeated = || {
             let new = new_paper(words, unit)?;
             Ok::<bool, CliError>(words.is_run() && new.is_same(paper.caliper_mm, paper.hardness))
         };
-        return if !sized || words.are_of_plan(&OF_PAPER) || repeated()? {
+        return if words.are_of_plan(&OF_PAPER) || repeated()? {
             Ok(paper)
         } else {
             Err(words.fault("paper", &format!("'{name}' is in the book; leave out {sizes}")))
@@ -52,16 +50,12 @@ pub(crate) fn paper(words: &Words, known: Fitted<'_>) -> Result<PlannedPaper, Cl
     let NewPaper { caliper, hardness } = new_paper(words, unit)?;
     let (Some(caliper), Some(hardness)) = (caliper, hardness) else {
         let unknown = suggest::unknown("paper", name.as_str(), &names_of(book.papers()));
-        let message = match (caliper, hardness) {
-            (Some(_), _) => {
-                format!("{unknown} (a new paper needs {} too)", words.named(&["hardness"]))
-            }
-            (_, Some(_)) => {
-                format!("{unknown} (a new paper needs {} too)", words.named(&["caliper"]))
-            }
-            _ => format!("{unknown} (a new paper needs {sizes})"),
+        let needed = match (caliper, hardness) {
+            (Some(_), _) => format!("{} too", words.named(&["hardness"])),
+            (_, Some(_)) => format!("{} too", words.named(&["caliper"])),
+            _ => sizes,
         };
-        return Err(words.fault("paper", &message));
+        return Err(words.fault("paper", &format!("{unknown} (a new paper needs {needed})")));
     };
     Ok(PlannedPaper { name, level: None, caliper_mm: caliper.mm(), hardness })
 }
@@ -96,17 +90,16 @@ pub(crate) fn thread(words: &Words, known: Fitted<'_>) -> Result<PlannedThread, 
     let Fitted { book, bench } = known;
     let unit = book.config().unit;
     let name: Name = words.needed("thread", values::parsed)?;
-    let sized = words.get("laid").is_some() || words.get("count").is_some();
+    let sized = words.has(&["laid", "count"]);
     if let Some(thread) = bench.thread(&name) {
         let sizes = words.named(&OF_THREAD);
-        let said = sized || words.get("material").is_some();
         let repeated = || {
             if !(sized && words.is_run()) {
                 return Ok::<bool, CliError>(false);
             }
             Ok(is_same(new_thread(words, unit)?.diameter().mm(), thread.diameter_mm))
         };
-        return if !said || words.are_of_plan(&OF_THREAD) || repeated()? {
+        return if words.are_of_plan(&OF_THREAD) || repeated()? {
             Ok(thread)
         } else {
             Err(words.fault("thread", &format!("'{name}' is in the book; leave out {sizes}")))
@@ -169,7 +162,7 @@ pub(super) fn replaced(words: &Words, book: &Book) -> Result<Vec<String>, CliErr
             .push(note(&name, format!("{}, {}", unit.shown(paper.caliper().mm()), paper.hardness)));
     }
     let name: Name = words.needed("thread", values::parsed)?;
-    let sized = words.get("laid").is_some() || words.get("count").is_some();
+    let sized = words.has(&["laid", "count"]);
     if let Some(thread) = entry_named(book.threads(), name.as_str()).filter(|_| sized) {
         let (own, new) = (thread.diameter().mm(), new_thread(words, unit)?.diameter().mm());
         if !is_same(own, new) {

@@ -207,7 +207,7 @@ impl Words {
 
     /// Adds the words of `keys` that another run has, if this one has none of them.
     pub fn or_sizes(mut self, keys: &[&'static str], other: &Self) -> Self {
-        if keys.iter().all(|key| self.get(key).is_none()) {
+        if !self.has(keys) {
             let words = keys.iter().filter_map(|key| Some((*key, other.words.get(key)?.clone())));
             self.words.extend(words);
         }
@@ -237,6 +237,11 @@ impl Words {
         let word = || Word { text: text.to_owned(), place: None };
         self.words.entry(key).or_insert_with(word);
         self
+    }
+
+    /// Whether any of `keys` is given.
+    pub fn has(&self, keys: &[&str]) -> bool {
+        keys.iter().any(|key| self.words.contains_key(key))
     }
 
     pub fn get(&self, key: &str) -> Option<&str> {

@@ -2,25 +2,13 @@
 
 use crate::book::{Book, Entries, EntryKind, Named, entry_named, names_of, note};
 use crate::jobs::doubt::command::confirm;
-use crate::jobs::entries::command_ids::live_ids;
 use crate::terminal::exit::ExitStatus;
 use crate::terminal::prompt::{Field, by_flag};
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::{Session, quoted};
-use crate::terminal::values::{ValueError, parsed};
 use crate::trade::Name;
 use crate::units::Millimetres;
 use std::collections::BTreeSet;
-
-/// Parses a name that no entry of its kind has yet.
-pub(crate) fn new_name(kind: EntryKind, text: &str, book: &Book) -> Result<Name, ValueError> {
-    let name: Name = parsed(text).map_err(ValueError::said)?;
-    if live_ids(book, kind).iter().any(|taken| taken == name.as_str()) {
-        let found = format!("the book already holds a {kind} '{name}'; take another name");
-        return Err(ValueError::Said(found));
-    }
-    Ok(name)
-}
 
 /// A length in full precision, as text that can be typed.
 pub(crate) fn exact(length: Millimetres) -> String {

@@ -1,7 +1,8 @@
 //! `record paper`.
 
-use super::command_named::{Made, New, exact, new_name, note_of, write_new};
+use super::command_named::{Made, New, exact, note_of, write_new};
 use crate::book::{Book, Config, Entries, EntryKind};
+use crate::jobs::entries::command_ids::new_name;
 use crate::jobs::entries::text::{paper_line, stack_line, weight_line};
 use crate::terminal::number;
 use crate::terminal::prompt::{Field, Words, by_flag};

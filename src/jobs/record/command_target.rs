@@ -1,7 +1,8 @@
 //! `record target`.
 
-use super::command_named::{Made, New, new_name, note_of, write_new};
+use super::command_named::{Made, New, note_of, write_new};
 use crate::book::{Book, Entries, EntryKind};
+use crate::jobs::entries::command_ids::new_name;
 use crate::jobs::entries::text::target_line;
 use crate::terminal::prompt::{Field, by_flag};
 use crate::terminal::refusal::{CliError, Outcome};

@@ -1,7 +1,8 @@
 //! `record thread`.
 
-use super::command_named::{Made, New, exact, new_name, note_of, write_new};
+use super::command_named::{Made, New, exact, note_of, write_new};
 use crate::book::{Book, Config, Entries, EntryKind};
+use crate::jobs::entries::command_ids::new_name;
 use crate::jobs::entries::text::{disagreement_line, thread_line, wraps_line};
 use crate::terminal::prompt::{Field, Words, by_flag};
 use crate::terminal::refusal::{CliError, Outcome};

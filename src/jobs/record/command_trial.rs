@@ -1,9 +1,10 @@
 //! `record trial`.
 
 use super::answer_offered::{free_name, tells_hands_apart};
-use super::command_named::{chosen, exact, new_name, note_of};
+use super::command_named::{chosen, exact, note_of};
 use crate::book::{Book, Entries, EntryKind};
 use crate::jobs::doubt::command::{confirm, left_over_words};
+use crate::jobs::entries::command_ids::new_name;
 use crate::jobs::entries::text::trial_line;
 use crate::terminal::exit::ExitStatus;
 use crate::terminal::prompt::{Field, Words};
