@@ -210,13 +210,8 @@ impl<B: DrawingBackend> Pen<'_, B> {
         }
     }
 
-    fn write(
-        &self,
-        at: Point,
-        text: &str,
-        Style { size, tone }: Style,
-        anchor: Anchor,
-    ) -> Result<(), ChartError> {
+    fn write(&self, at: Point, text: &str, style: Style, anchor: Anchor) -> Result<(), ChartError> {
+        let Style { size, tone } = style;
         let side = match anchor {
             Anchor::Start => HPos::Left,
             Anchor::Middle => HPos::Center,
@@ -230,13 +225,8 @@ impl<B: DrawingBackend> Pen<'_, B> {
         self.sheet.draw(&Text::new(text.to_owned(), self.pixel(at), style)).map_err(failed)
     }
 
-    fn print(
-        &self,
-        at: Point,
-        text: &str,
-        Style { size, tone }: Style,
-        anchor: Anchor,
-    ) -> Result<(), ChartError> {
+    fn print(&self, at: Point, text: &str, style: Style, anchor: Anchor) -> Result<(), ChartError> {
+        let Style { size, tone } = style;
         let line = type_face::Line::set(text, size * self.scale);
         let before = match anchor {
             Anchor::Start => 0.0,

@@ -3,7 +3,6 @@
 use crate::units::LONGEST_LINE;
 use std::io::{BufRead, Read};
 
-/// The result of reading a line.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Line {
     /// A line without its end, as bytes. One byte more than [`LONGEST_LINE`] means that it was cut.

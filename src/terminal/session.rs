@@ -13,7 +13,6 @@ use std::ffi::OsString;
 use std::io::{BufRead, IsTerminal, Write};
 use std::path::{Path, PathBuf};
 
-/// The three standard streams.
 pub struct Streams<'a> {
     /// Input from a person or another program.
     pub input: &'a mut dyn BufRead,
@@ -33,7 +32,6 @@ impl Streams<'_> {
 /// What surrounds the program: folder, variables and terminal.
 #[derive(Clone, Debug)]
 pub struct Surroundings {
-    /// The folder it runs in.
     pub folder: PathBuf,
     /// The variable `SWELLBOOK`.
     pub book: Option<PathBuf>,
@@ -149,12 +147,10 @@ impl<'a> Session<'a> {
         self.surroundings.bell
     }
 
-    /// The folder the program runs in.
     pub fn folder(&self) -> &Path {
         &self.surroundings.folder
     }
 
-    /// The folder of the book.
     pub fn book_dir(&self) -> Result<PathBuf, CliError> {
         let variable = self.surroundings.book.as_deref();
         Ok(find(self.book.as_deref(), variable, &self.surroundings.folder)?)

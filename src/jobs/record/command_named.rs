@@ -24,7 +24,6 @@ pub(crate) fn note_of(given: Option<&str>) -> Result<String, CliError> {
 pub(crate) struct New {
     pub kind: EntryKind,
     pub name: Name,
-    /// The line that describes it.
     pub line: String,
     pub entries: Entries,
     /// How its values follow from what was typed.

@@ -116,7 +116,6 @@ impl Open {
     }
 }
 
-/// The edge that a reading lacks.
 fn lacks(reading: &Reading) -> Option<Edge> {
     Edge::ALL.into_iter().find(|edge| reading.edge(*edge).is_none())
 }

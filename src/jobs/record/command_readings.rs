@@ -119,7 +119,6 @@ struct Measured<'b> {
 }
 
 impl Measured<'_> {
-    /// The readings given by flags.
     fn by_flags(
         self,
         args: &Args,

@@ -71,7 +71,6 @@ impl CardArgs {
     }
 }
 
-/// The card of a plan as a page.
 pub(crate) fn card(
     plan: &PlanArgs,
     args: &CardArgs,

@@ -9,7 +9,6 @@ use crate::jobs::fit::answer::Learnt;
 use crate::jobs::study::answer::GaugeReport;
 use jiff::civil::Date;
 
-/// The content of a report.
 #[derive(Clone, Debug)]
 pub struct BookReport<'a> {
     pub book: &'a Book,

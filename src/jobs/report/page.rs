@@ -27,7 +27,6 @@ const NONE_KEPT: &str = "No forecast was kept yet. Keep one on the page Plan, to
                          sewing.";
 const PROOF: &str = "Leaving out each trial in turn, and predicting it from the others.";
 
-/// A tab of the page.
 #[derive(Clone, Copy, PartialEq, Eq)]
 enum Tab {
     Papers,
