@@ -10,7 +10,6 @@ use crate::page::key::number;
 use crate::page::mark::Mark;
 use crate::page::route::{Answer, Content};
 use crate::page::turned::{Fault, Turned};
-use crate::terminal::exit::ExitStatus;
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::sending::{sent_before, sent_error};
 use crate::terminal::session::{Session, Streams, Surroundings};
@@ -130,7 +129,7 @@ impl Desk {
         run: Run<A>,
     ) -> Result<String, Turned> {
         let args = form.args(fields)?;
-        self.write(form, |session| run(args, session).map(|_| ()))
+        self.write(form, |session| run(args, session))
     }
 
     /// Changes the book. The form's number makes sure that a form sent twice changes it once.
@@ -151,9 +150,8 @@ impl Desk {
         session.sending = Some(number.holding(form.digest()));
         let before = self.memory.known();
         let done = change(&mut session);
-        let done = session.settled(done.map(|()| ExitStatus::Done));
-        match done {
-            Ok(_) => {
+        match session.settled(done) {
+            Ok(()) => {
                 let said = [out, err].concat();
                 let said = String::from_utf8_lossy(&said).trim().to_owned();
                 self.remember(typed, Spoken { said, before });

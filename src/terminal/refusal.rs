@@ -133,4 +133,4 @@ fn book_status(error: &BookError) -> ExitStatus {
 }
 
 /// How a command ended, or why it failed.
-pub type Outcome = Result<ExitStatus, CliError>;
+pub type Outcome = Result<(), CliError>;

@@ -4,7 +4,7 @@
 //! [`CliError::Kept`]. If writing a message fails, nothing happens: only the book and the results
 //! decide whether a command is done.
 
-use super::refusal::{CliError, Outcome};
+use super::refusal::CliError;
 use super::session::Session;
 use crate::units::printable;
 use std::borrow::Cow;
@@ -87,7 +87,7 @@ impl Session<'_> {
 
     /// The outcome of the command. A failed output becomes [`CliError::Kept`] if the book was
     /// changed.
-    pub(crate) fn settled(self, outcome: Outcome) -> Outcome {
+    pub(crate) fn settled<T>(self, outcome: Result<T, CliError>) -> Result<T, CliError> {
         outcome.map_err(|error| match (error, self.kept) {
             // A command within this one has said less about the change.
             (CliError::Output(why) | CliError::Kept { why, .. }, Some(kept)) => {

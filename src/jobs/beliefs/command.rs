@@ -5,7 +5,6 @@ use super::answer_grounds::{Grounds, Origin};
 use super::text::{OWN_TRIALS, chosen_line, file_words, same_line, shown_text, unchosen_line};
 use super::text_grounds::grounds_words;
 use crate::book::{Book, BookError, ChosenPool, Config, Telling, chosen_pool, read_file};
-use crate::terminal::exit::ExitStatus;
 use crate::terminal::input::bytes_of;
 use crate::terminal::json::document;
 use crate::terminal::prompt::Field;
@@ -51,8 +50,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let mut book = session.open_book()?;
     let Some(from) = args.from.as_deref() else {
         let answer = shown(book.config(), None)?;
-        session.say(&printed(&answer, args.json, &book, session))?;
-        return Ok(ExitStatus::Done);
+        return session.say(&printed(&answer, args.json, &book, session));
     };
     let pool = offered(from, session)?;
     if args.yes {
@@ -63,7 +61,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     if args.json || !session.can_ask() || !wanted(session)? {
         let from = quoted(&from.to_string_lossy());
         session.tell(&unchosen_line(&session.command(&format!("beliefs --from {from} --yes"))));
-        return Ok(ExitStatus::Done);
+        return Ok(());
     }
     chosen(session, &mut book, pool.as_ref(), false)
 }
@@ -86,7 +84,7 @@ fn chosen(
     if pool.is_some() && !book.trials().is_empty() {
         session.tell(OWN_TRIALS);
     }
-    Ok(ExitStatus::Done)
+    Ok(())
 }
 
 fn printed(answer: &Shown, json: bool, book: &Book, session: &Session<'_>) -> String {

@@ -155,7 +155,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     if let Some(note) = lacking_words(&chart).filter(|_| is_png(output.path)) {
         session.tell(&note);
     }
-    Ok(ExitStatus::Done)
+    Ok(())
 }
 
 impl Kind {

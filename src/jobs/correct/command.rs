@@ -4,7 +4,6 @@ use super::command_entry::{Correction, Doubts, REASON, correct, id_of};
 use super::command_reading;
 use crate::book::{Book, Entries, EntryKind, Named, entry_named};
 use crate::jobs::record::{command_paper, command_target, command_thread, command_trial};
-use crate::terminal::exit::ExitStatus;
 use crate::terminal::prompt::by_flag;
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::Session;
@@ -133,8 +132,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         What::Target(args) => target(*args, session),
         What::Trial(args) => trial(*args, session),
         What::Reading(args) => command_reading::run(*args, session),
-    }?;
-    Ok(ExitStatus::Done)
+    }
 }
 
 impl Which {

@@ -10,7 +10,6 @@ use crate::jobs::forecast::answer::Forecast;
 use crate::jobs::plan_spec::answer_band::Band;
 use crate::jobs::plan_spec::text::NEW_HAND;
 use crate::model::{Plan, Run};
-use crate::terminal::exit::ExitStatus;
 use crate::terminal::number::plural;
 use crate::terminal::prompt::Field;
 use crate::terminal::refusal::{CliError, Outcome};
@@ -203,8 +202,7 @@ pub(crate) fn say_answer(
     json: bool,
     of: Fitted<'_>,
 ) -> Outcome {
-    session.say(&if json { text } else { with_open_findings(text, of, session) })?;
-    Ok(ExitStatus::Done)
+    session.say(&if json { text } else { with_open_findings(text, of, session) })
 }
 
 fn with_open_findings(text: String, of: Fitted<'_>, session: &Session<'_>) -> String {

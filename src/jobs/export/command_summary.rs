@@ -3,7 +3,6 @@
 use super::answer_summary::summary_of;
 use super::text_summary::{ONLY_SHOWN, WITHOUT_NAMES, summary_words, wrote};
 use crate::book::summary_text;
-use crate::terminal::exit::ExitStatus;
 use crate::terminal::output::{Output, blaming};
 use crate::terminal::prompt::Field;
 use crate::terminal::refusal::{CliError, Outcome};
@@ -34,14 +33,14 @@ pub(super) fn run_summary(
         session.say(&summary_words(&summary, text.trim_end(), session.width()))?;
         if !wanted(path, session)? {
             session.tell(ONLY_SHOWN);
-            return Ok(ExitStatus::Done);
+            return Ok(());
         }
     }
     output.write(session, text.as_bytes(), &wrote(&summary)).map_err(blaming("--summary"))?;
     if path.as_os_str() != "-" && !show {
         session.tell(WITHOUT_NAMES);
     }
-    Ok(ExitStatus::Done)
+    Ok(())
 }
 
 /// Whether the person who saw it wants it written; `false` if nobody can be asked.

@@ -3,7 +3,6 @@
 use super::text::{made_line, start_line, threads_line};
 use crate::book::{Config, init, init_with_threads, title};
 use crate::jobs::beliefs::command::offered;
-use crate::terminal::exit::ExitStatus;
 use crate::terminal::prompt::{Field, Words, by_flag};
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::{Session, book_option, quoted};
@@ -69,7 +68,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         )));
     }
     session.tell(&format!("next: swellbook {in_book} record paper"));
-    Ok(ExitStatus::Done)
+    Ok(())
 }
 
 /// The smallest step of most gauges that show this unit (common practice, no source).

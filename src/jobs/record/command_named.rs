@@ -2,7 +2,6 @@
 
 use crate::book::{Book, Entries, EntryKind, Named, entry_named, names_of, note};
 use crate::jobs::doubt::command::confirm;
-use crate::terminal::exit::ExitStatus;
 use crate::terminal::prompt::{Field, by_flag};
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::{Session, quoted};
@@ -64,6 +63,5 @@ pub(crate) fn write_new(
     session.append(&mut book, entries)?;
     notes.tell(session);
     let undo = format!("strike {kind} {}", quoted(name.as_str()));
-    session.changed(&format!("recorded {kind} {line}"), &undo)?;
-    Ok(ExitStatus::Done)
+    session.changed(&format!("recorded {kind} {line}"), &undo)
 }

@@ -6,7 +6,6 @@ use crate::book::{Book, Entries, EntryKind};
 use crate::jobs::doubt::command::{confirm, left_over_words};
 use crate::jobs::entries::command_ids::new_name;
 use crate::jobs::entries::text::trial_line;
-use crate::terminal::exit::ExitStatus;
 use crate::terminal::prompt::{Field, Words};
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::{Session, quoted};
@@ -113,7 +112,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         let next = session.command(&format!("record readings --trial {}", quoted(name.as_str())));
         session.tell(&format!("next: {next}"));
     }
-    Ok(ExitStatus::Done)
+    Ok(())
 }
 
 /// Writes a trial and returns its name. An offered name that another bench took meanwhile gives way

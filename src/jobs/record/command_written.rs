@@ -5,7 +5,6 @@ use super::command_open::Open;
 use crate::book::{Book, BookError, Change, Entries, Repetition, Strike, note, reading_id};
 use crate::jobs::doubt::command as doubt;
 use crate::jobs::entries::text::{readings_line, unwritten_text};
-use crate::terminal::exit::ExitStatus;
 use crate::terminal::prompt::Field;
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::{Session, quoted};
@@ -33,7 +32,7 @@ pub(crate) struct Taken {
 pub(crate) fn write(taken: Taken, session: &mut Session<'_>, book: &mut Book) -> Outcome {
     if taken.readings.is_empty() {
         session.tell("no reading was taken; nothing was written");
-        return Ok(ExitStatus::Done);
+        return Ok(());
     }
     let new = taken.readings.clone().into();
     session.at_stake = (!taken.by_flags).then(|| unwritten_text(&taken.readings, false));
@@ -61,10 +60,9 @@ pub(crate) fn write(taken: Taken, session: &mut Session<'_>, book: &mut Book) ->
     let line = taken.recorded_line(&readings);
     match taken.is_completed(&readings) && session.sending.is_none() {
         // A strike would take both edges away.
-        true => session.says_kept(&format!("{line} (to undo: {})", session.command("undo")))?,
-        false => session.changed(&line, &take_back(&readings))?,
+        true => session.says_kept(&format!("{line} (to undo: {})", session.command("undo"))),
+        false => session.changed(&line, &take_back(&readings)),
     }
-    Ok(ExitStatus::Done)
 }
 
 /// Shows readings that would otherwise be lost.

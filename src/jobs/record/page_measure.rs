@@ -111,7 +111,7 @@ fn written(desk: &Desk, form: &Form) -> Result<String, Turned> {
     taken.readings.iter_mut().for_each(|reading| reading.taken = day.clone().into());
     desk.write(form, |session| {
         let mut book = session.open_book()?;
-        write(taken, session, &mut book).map(|_| ())
+        write(taken, session, &mut book)
     })
 }
 

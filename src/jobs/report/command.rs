@@ -110,8 +110,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         }
         (None, Some(plan)) => (card(plan, &args.bench, session)?, "wrote the bench card"),
     };
-    output.write(session, html.as_bytes(), done)?;
-    Ok(ExitStatus::Done)
+    output.write(session, html.as_bytes(), done)
 }
 
 /// The page of the whole book.

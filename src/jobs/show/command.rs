@@ -7,7 +7,6 @@ use super::text_stock::{
 };
 use super::text_trial::trial_text;
 use crate::book::{Book, EntryKind};
-use crate::terminal::exit::ExitStatus;
 use crate::terminal::json::document;
 use crate::terminal::number::plural;
 use crate::terminal::refusal::{CliError, Outcome};
@@ -69,8 +68,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         (false, true) => struck_text(&held.struck, laid(&book, session)),
         (false, false) => text(&held, &asked, &book, session),
     };
-    session.say(&text)?;
-    Ok(ExitStatus::Done)
+    session.say(&text)
 }
 
 /// Parses the words, and reduces `held` to what they ask for. A name takes precedence over a kind.
