@@ -28,10 +28,7 @@ pub(crate) struct Output<'a> {
 
 /// Blames `flag` instead of `--out`, for a command that names its file in another way.
 pub(crate) fn blaming(flag: &'static str) -> impl Fn(CliError) -> CliError {
-    move |error| match error {
-        CliError::Value { flag: "--out", message } => CliError::Value { flag, message },
-        other => other,
-    }
+    move |error| error.at("--out", flag)
 }
 
 /// What the path leads to.
@@ -150,7 +147,7 @@ impl Output<'_> {
     }
 
     fn refused(&self, why: &str) -> CliError {
-        CliError::Value { flag: "--out", message: why.to_owned() }
+        CliError::value("--out", why)
     }
 
     fn failed(&self, error: &dyn std::fmt::Display) -> CliError {

@@ -66,15 +66,14 @@ impl Session<'_> {
     ) -> Result<String, CliError> {
         match given {
             // A flag never means a number of the list, because the list was not shown.
-            Some(text) if !names.contains(&text.trim()) => Err(CliError::Value {
-                flag: field.flag,
-                message: suggest::unknown(kind, text, names),
-            }),
+            Some(text) if !names.contains(&text.trim()) => {
+                Err(CliError::value(field.flag, suggest::unknown(kind, text, names)))
+            }
             Some(text) => Ok(text.trim().to_owned()),
             None if !self.can_ask() => Err(CliError::Missing { flags: vec![field.flag] }),
             None if names.is_empty() => {
                 let message = format!("the book holds no {kind} yet; record one first");
-                Err(CliError::Value { flag: field.flag, message })
+                Err(CliError::value(field.flag, message))
             }
             None => {
                 self.list(field.question, names);
@@ -252,7 +251,7 @@ pub fn by_flag<T, E: Display>(
     text: &str,
     parse: impl Fn(&str) -> Result<T, E>,
 ) -> Result<T, CliError> {
-    parse(text).map_err(|error| CliError::Value { flag, message: error.to_string() })
+    parse(text).map_err(|error| CliError::value(flag, error.to_string()))
 }
 
 #[cfg(test)]

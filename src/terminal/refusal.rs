@@ -90,6 +90,19 @@ pub(crate) fn missing_text(flags: &[&str]) -> String {
 }
 
 impl CliError {
+    /// An impossible value that came with this flag.
+    pub(crate) fn value(flag: &'static str, message: impl Into<String>) -> Self {
+        Self::Value { flag, message: message.into() }
+    }
+
+    /// The error, about `other` if it is about `flag`.
+    pub(crate) fn at(self, flag: &str, other: &'static str) -> Self {
+        match self {
+            Self::Value { flag: of, message } if of == flag => Self::value(other, message),
+            error => error,
+        }
+    }
+
     /// The exit code of this error.
     pub fn status(&self) -> ExitStatus {
         match self {

@@ -151,19 +151,9 @@ impl Which {
         correct(kind, &of, Doubts::Asked, session, |session, book, without| {
             let new = new_of(name, &id, session, (book, without));
             // `record` has the name as an option named after the kind.
-            new.map_err(|error| at(error, &format!("--{kind}"), "--name"))
+            new.map_err(|error| error.at(&format!("--{kind}"), "--name"))
         })?;
         Ok(())
-    }
-}
-
-/// The error about one flag, as one about another.
-fn at(error: CliError, flag: &str, other: &'static str) -> CliError {
-    match error {
-        CliError::Value { flag: of, message } if of == flag => {
-            CliError::Value { flag: other, message }
-        }
-        error => error,
     }
 }
 
@@ -199,7 +189,7 @@ fn target(args: TargetArgs, session: &mut Session<'_>) -> Result<(), CliError> {
         let low_alone = values.low.is_some() && values.high.is_none();
         let args = command_target::Args::of(name, values, old);
         let new = command_target::target_of(&args, session, without);
-        new.map_err(|error| if low_alone { at(error, "--high", "--low") } else { error })
+        new.map_err(|error| if low_alone { error.at("--high", "--low") } else { error })
     })
 }
 

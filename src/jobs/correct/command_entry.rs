@@ -33,10 +33,10 @@ pub(super) fn id_of(
     let ids = ids_of(&given, session, &what, |typed| of_set(typed, &book))?;
     match &ids[..] {
         [id] => Ok(id.clone()),
-        _ => Err(CliError::Value {
-            flag,
-            message: format!("this means {} readings; give the place of one too", ids.len()),
-        }),
+        _ => {
+            let message = format!("this means {} readings; give the place of one too", ids.len());
+            Err(CliError::value(flag, message))
+        }
     }
 }
 
@@ -192,10 +192,8 @@ pub(crate) fn reading_of(
     let fore_edge = edge(Edge::ForeEdge, "--fore-edge", edges.fore_edge)?;
     let (trial, place) = (old.trial.clone(), old.place.clone());
     let new = Reading::new(trial, old.state, place, spine, fore_edge);
-    let mut new = new.map_err(|error| CliError::Value {
-        flag: "--spine, --fore-edge",
-        message: error.in_unit(unit),
-    })?;
+    let mut new =
+        new.map_err(|error| CliError::value("--spine, --fore-edge", error.in_unit(unit)))?;
     check(&new, book)?;
     (new.taken, new.note) = (old.taken.clone(), old.note.clone());
     Ok(new)
@@ -215,6 +213,6 @@ fn check(new: &Reading, book: &Book) -> Result<(), CliError> {
             ReadingError::Implausible { edge: Edge::ForeEdge, .. } => "--fore-edge",
             _ => "--spine",
         };
-        CliError::Value { flag, message: error.in_unit(book.config().unit) }
+        CliError::value(flag, error.in_unit(book.config().unit))
     })
 }

@@ -78,10 +78,10 @@ fn free_place(text: &str, old: &Reading, book: &Book) -> Result<Place, CliError>
     let is_here = |it: &&Reading| (&it.trial, it.state) == (&old.trial, old.state);
     let mut others = book.readings().iter().filter(is_here).filter(|it| it.place != old.place);
     match others.any(|it| it.place == place) {
-        true => Err(CliError::Value {
-            flag: "--place",
-            message: format!("{}, {}, already holds a reading at '{place}'", old.trial, old.state),
-        }),
+        true => Err(CliError::value(
+            "--place",
+            format!("{}, {}, already holds a reading at '{place}'", old.trial, old.state),
+        )),
         false => Ok(place),
     }
 }

@@ -40,7 +40,7 @@ pub(crate) fn keep(
     if let Some((typed, forecast)) = typed.zip(forecast) {
         let name: Name = by_flag("--keep", typed, values::parsed)?;
         let kept = kept(book, forecast, &name, session.today())
-            .map_err(|error| CliError::Value { flag: "--keep", message: error.to_string() })?;
+            .map_err(|error| CliError::value("--keep", error.to_string()))?;
         said.push(kept_line(&kept));
         entries.forecasts.push(kept);
         forecast.kept = Some(name);

@@ -5,7 +5,7 @@ use super::answer_typical::TYPICAL;
 use super::command_asked_values::{extent, readings};
 use super::command_named::{described, names};
 use super::command_wanted::band_of;
-use super::command_words::{EXTENTS, value_error};
+use super::command_words::EXTENTS;
 use crate::book::{Book, EntryKind, names_of};
 use crate::jobs::entries::command_ids::new_name;
 use crate::terminal::prompt::{Field, by_flag};
@@ -123,7 +123,10 @@ impl Asking<'_> {
             let typed = (self.typed)(kind).filter(|_| !self.has(sizes) && !self.is_described());
             if let Some(typed) = typed.filter(|typed| !names.contains(&typed.trim())) {
                 let unknown = suggest::unknown(kind, &typed, &names);
-                return Err(value_error(flag, format!("{unknown} (a new {kind} needs {needs})")));
+                return Err(CliError::value(
+                    flag,
+                    format!("{unknown} (a new {kind} needs {needs})"),
+                ));
             }
         }
         if let Some(target) = (self.typed)("target") {

@@ -35,7 +35,7 @@ pub(super) fn described(
             return Ok(found);
         }
         if !name.contains(['/', '\\']) && !session.folder().join(typed).exists() {
-            return Err(CliError::Value { flag: "--plan", message: missing(name, book) });
+            return Err(CliError::value("--plan", missing(name, book)));
         }
     }
     let (bytes, name) = bytes_of(typed, session)?;
@@ -59,13 +59,13 @@ fn in_book(name: &str, book: &Book) -> Result<Option<Described>, CliError> {
         return Ok(Some(Described::of(&plan.name, &plan.words)));
     }
     let Some(kept) = last_kept(name, book) else { return Ok(None) };
-    let words = kept_words(kept, book.targets()).ok_or_else(|| CliError::Value {
-        flag: "--plan",
-        message: format!(
+    let words = kept_words(kept, book.targets()).ok_or_else(|| {
+        let message = format!(
             "the plan of the kept forecast '{}' is free text; describe it with --paper, --thread \
              and the other options",
             kept.name
-        ),
+        );
+        CliError::value("--plan", message)
     })?;
     Ok(Some(Described::of(&kept.name, &words)))
 }

@@ -6,7 +6,7 @@ use super::command_lengths::{FoldedArgs, height};
 use super::command_resolve::{hand, leaves};
 use super::command_stock;
 use super::command_wanted::band;
-use super::command_words::{Source, Typed, Words, value_error};
+use super::command_words::{Source, Typed, Words};
 use crate::book::names_of;
 use crate::jobs::fitted::Fitted;
 use crate::jobs::plan::answer::SearchError;
@@ -79,7 +79,7 @@ impl QuestionArgs {
         let is_missing = |key: &&&str| pairs.get(key).is_none_or(str::is_empty);
         if let Some(key) = KEYS[..3].iter().find(is_missing) {
             let example = "such as 'paper=bond 80,leaves=192,target=rounded'";
-            return Err(value_error("--in-mind", format!("{key}= is missing, {example}")));
+            return Err(CliError::value("--in-mind", format!("{key}= is missing, {example}")));
         }
         let words = Words::of_pairs(Source::InMind, &KEYS, &pairs);
         Ok(Self { words, flags: QuestionFlags::default() })
@@ -170,7 +170,7 @@ pub(crate) fn thread_of(
 ) -> Result<PlannedThread, CliError> {
     let name: Name = by_flag(flag, typed, values::parsed)?;
     known.bench.thread(&name).ok_or_else(|| {
-        value_error(flag, suggest::unknown("thread", typed, &names_of(known.book.threads())))
+        CliError::value(flag, suggest::unknown("thread", typed, &names_of(known.book.threads())))
     })
 }
 
@@ -179,9 +179,9 @@ pub(crate) fn refused(error: SearchError) -> CliError {
     let message = error.to_string();
     match error {
         SearchError::NoThread => CliError::NotEnough(message),
-        SearchError::NoWay { .. } => value_error("--leaves", message),
-        SearchError::Guards(_) => value_error("--guards", message),
-        SearchError::Current(_) => value_error("--from", message),
+        SearchError::NoWay { .. } => CliError::value("--leaves", message),
+        SearchError::Guards(_) => CliError::value("--guards", message),
+        SearchError::Current(_) => CliError::value("--from", message),
         SearchError::Model(error) => error.into(),
     }
 }

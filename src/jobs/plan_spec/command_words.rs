@@ -83,12 +83,12 @@ impl Source {
     /// A fault of the word `key` in this source.
     pub fn fault(&self, key: &'static str, message: &str) -> CliError {
         match self {
-            Self::Flags => value_error(flag_of(key), message),
-            Self::InMind => value_error("--in-mind", format!("{key}: {message}")),
+            Self::Flags => CliError::value(flag_of(key), message),
+            Self::InMind => CliError::value("--in-mind", format!("{key}: {message}")),
             Self::Run(number) => {
                 let which = number.map(|number| format!("run {number}, ")).unwrap_or_default();
                 let what = if key == "run" { String::new() } else { format!("{key}: ") };
-                value_error("--run", format!("{which}{what}{message}"))
+                CliError::value("--run", format!("{which}{what}{message}"))
             }
             Self::File(place) => {
                 let fault = Fault { place: place.clone(), message: format!("{key}: {message}") };
@@ -96,10 +96,6 @@ impl Source {
             }
         }
     }
-}
-
-pub(crate) fn value_error(flag: &'static str, message: impl Into<String>) -> CliError {
-    CliError::Value { flag, message: message.into() }
 }
 
 /// The flag of a key; `--plan` for a key without a flag of its own.

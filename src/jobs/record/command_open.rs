@@ -123,11 +123,9 @@ fn lacks(reading: &Reading) -> Option<Edge> {
 fn held(reading: &Reading) -> CliError {
     let Reading { trial, state, place, .. } = reading;
     let id = quoted(&reading_id(reading));
-    CliError::Value {
-        flag: "--place",
-        message: format!(
-            "{trial}, {state}, already holds a reading at '{place}'; to change it: swellbook \
-             correct reading {id}"
-        ),
-    }
+    let message = format!(
+        "{trial}, {state}, already holds a reading at '{place}'; to change it: swellbook correct \
+         reading {id}"
+    );
+    CliError::value("--place", message)
 }

@@ -95,7 +95,7 @@ pub(crate) fn paper_of(args: &Args, session: &mut Session<'_>, book: &Book) -> M
     let hardness: Hardness =
         session.field(args.values.hardness.as_deref(), hardness_field, asking, word)?;
     let mut paper = Paper::new(name, caliper, hardness)
-        .map_err(|error| CliError::Value { flag: "--caliper", message: error.to_string() })?;
+        .map_err(|error| CliError::value("--caliper", error.to_string()))?;
     paper.grammage = weight.map(|(grammage, _)| grammage);
     paper.note = note_of(args.values.note.as_deref())?;
     let weight = weight.and_then(|(grammage, pounds)| {

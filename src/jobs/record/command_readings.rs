@@ -187,10 +187,8 @@ impl Measured<'_> {
         if let Some(why) = bench.unasked().filter(|_| ended.is_ok()) {
             session.tell(&format!("note: {why} (kept as given)"));
         }
-        let wrong = |error: ReadingError| CliError::Value {
-            flag: "readings",
-            message: error.in_unit(book.config().unit),
-        };
+        let unit = book.config().unit;
+        let wrong = |error: ReadingError| CliError::value("readings", error.in_unit(unit));
         let readings = bench.rows().map_err(wrong)?;
         ended.inspect_err(|_| show_unwritten(session, &readings, false))?;
         let named = is_named || !open.readings.is_empty();
@@ -215,10 +213,8 @@ fn checked(
         }
         _ => reading,
     };
-    possible.map_err(|error| CliError::Value {
-        flag: "--spine, --fore-edge",
-        message: error.in_unit(book.config().unit),
-    })
+    let unit = book.config().unit;
+    possible.map_err(|error| CliError::value("--spine, --fore-edge", error.in_unit(unit)))
 }
 
 /// Reports how lengths were read if they were typed as fractions or in another unit.

@@ -116,7 +116,7 @@ fn refused(error: &ThreadError, unit: LengthUnit) -> CliError {
         }
         error => error.to_string(),
     };
-    CliError::Value { flag: "--count", message }
+    CliError::value("--count", message)
 }
 
 /// The measured diameter, by flag, from turns given by flags, or asked for. The line explains a
@@ -153,9 +153,7 @@ pub(crate) fn from_wraps(
 ) -> Result<(Millimetres, String), CliError> {
     let turns: u16 = by_flag("--wraps", wraps, |text| whole(text, ranges::WRAPS))?;
     let width = by_flag("--over", over, |text| length(text, config.unit, ranges::WRAPS_WIDTH))?;
-    let laid = diameter_from_wraps(width, turns).map_err(|error| CliError::Value {
-        flag: "--wraps",
-        message: error.in_unit(config.unit),
-    })?;
+    let laid = diameter_from_wraps(width, turns)
+        .map_err(|error| CliError::value("--wraps", error.in_unit(config.unit)))?;
     Ok((laid, wraps_line(turns, width, laid, config)))
 }

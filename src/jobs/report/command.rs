@@ -167,10 +167,9 @@ fn choices(typed: &str, book: &Book, bench: &Bench) -> Result<Figure, CliError> 
 /// Names the option that was typed, and the key in it.
 fn of_in_mind(error: CliError) -> CliError {
     match error {
-        CliError::Value { flag, message } => CliError::Value {
-            flag: "--in-mind",
-            message: format!("{}: {message}", flag.trim_start_matches('-')),
-        },
+        CliError::Value { flag, message } => {
+            CliError::value("--in-mind", format!("{}: {message}", flag.trim_start_matches('-')))
+        }
         other => other,
     }
 }

@@ -86,9 +86,7 @@ pub(crate) fn card(
 impl From<CardError> for CliError {
     fn from(error: CardError) -> Self {
         match error {
-            CardError::Unreached { .. } => {
-                Self::Value { flag: "--stations", message: error.to_string() }
-            }
+            CardError::Unreached { .. } => Self::value("--stations", error.to_string()),
             CardError::Model(error) => error.into(),
         }
     }

@@ -79,11 +79,10 @@ fn asked(words: &[String], held: &mut Held<'_>) -> Result<Asked, CliError> {
     let is_name = held.names().iter().any(|(_, name)| *name == whole);
     let kind = first.parse::<EntryKind>().ok().filter(|_| !is_name);
     match (kind, rest) {
-        (Some(EntryKind::Reading), _) => Err(CliError::Value {
-            flag: "KIND",
-            message: "readings are shown with their trial: `swellbook show` and its name"
-                .to_owned(),
-        }),
+        (Some(EntryKind::Reading), _) => Err(CliError::value(
+            "KIND",
+            "readings are shown with their trial: `swellbook show` and its name",
+        )),
         (Some(kind), []) => {
             held.retain(|of, _| of == kind);
             Ok(Asked::Kind(kind))
@@ -94,9 +93,8 @@ fn asked(words: &[String], held: &mut Held<'_>) -> Result<Asked, CliError> {
 }
 
 fn named(held: &mut Held<'_>, kind: Option<EntryKind>, typed: &str) -> Result<Asked, CliError> {
-    let name = meant(held, kind, typed).map_err(|names| CliError::Value {
-        flag: "NAME",
-        message: unknown(kind.map_or("entry", EntryKind::word), typed, &names),
+    let name = meant(held, kind, typed).map_err(|names| {
+        CliError::value("NAME", unknown(kind.map_or("entry", EntryKind::word), typed, &names))
     })?;
     held.retain(|of, its| its == name && kind.is_none_or(|kind| kind == of));
     Ok(Asked::Name(name))
