@@ -65,36 +65,15 @@ pub(crate) struct Area {
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) enum Shape {
     /// A filled rectangle.
-    Fill {
-        area: Area,
-        tone: Tone,
-    },
+    Fill { area: Area, tone: Tone },
     /// A filled polygon.
-    Patch {
-        corners: Vec<Point>,
-        tone: Tone,
-    },
-    Line {
-        from: Point,
-        to: Point,
-        tone: Tone,
-        width: f64,
-        dashed: bool,
-    },
+    Patch { corners: Vec<Point>, tone: Tone },
+    /// A straight line.
+    Line { from: Point, to: Point, tone: Tone, width: f64, dashed: bool },
     /// A mark `size` pixels across.
-    Mark {
-        at: Point,
-        form: Form,
-        tone: Tone,
-        size: f64,
-    },
+    Mark { at: Point, form: Form, tone: Tone, size: f64 },
     /// A line of text, vertically centred on its point.
-    Text {
-        at: Point,
-        text: String,
-        style: Style,
-        anchor: Anchor,
-    },
+    Text { at: Point, text: String, style: Style, anchor: Anchor },
 }
 
 #[derive(Clone, Debug, PartialEq)]
