@@ -6,7 +6,7 @@ use super::refusal::CliError;
 use super::session::Session;
 use super::suggest;
 use super::suggest::{picked, unmistakable};
-use super::values::{optional, word};
+use super::values::{optional, word, yes};
 use crate::trade::UnknownWord;
 use crate::units::GaugeError;
 use clap::builder::styling::AnsiColor;
@@ -120,6 +120,16 @@ impl Session<'_> {
         }
     }
 
+    /// Whether a person says yes to a question; Enter means `no`.
+    pub fn agrees(
+        &mut self,
+        flag: &'static str,
+        question: &str,
+        no: &str,
+    ) -> Result<bool, CliError> {
+        self.ask(Field { flag, question, default: Some(no) }, yes)
+    }
+
     /// Shows a numbered list of names.
     pub fn list(&mut self, question: &str, names: &[&str]) {
         let mut text = format!("{question}:\n");
@@ -133,7 +143,7 @@ impl Session<'_> {
     ///
     /// If showing the question fails, nothing is asked: the person never saw it, so what they type
     /// is for something else.
-    fn ask<T, E: Display>(
+    pub fn ask<T, E: Display>(
         &mut self,
         field: Field<'_>,
         parse: impl Fn(&str) -> Result<T, E>,

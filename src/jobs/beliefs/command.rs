@@ -7,10 +7,8 @@ use super::text_grounds::grounds_words;
 use crate::book::{Book, BookError, ChosenPool, Config, Telling, chosen_pool, read_file};
 use crate::terminal::input::bytes_of;
 use crate::terminal::json::document;
-use crate::terminal::prompt::Field;
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::{Session, quoted};
-use crate::terminal::values;
 use std::path::{Path, PathBuf};
 
 /// The value of `--from` that goes back to common practice.
@@ -109,9 +107,7 @@ pub(crate) fn offered(
 }
 
 fn wanted(session: &mut Session<'_>) -> Result<bool, CliError> {
-    let question = "start this book from these beliefs: yes or no";
-    let field = Field { flag: "--yes", question, default: Some("no") };
-    session.field(None, field, true, values::yes)
+    session.agrees("--yes", "start this book from these beliefs: yes or no", "no")
 }
 
 /// Writes the choice, unless the book already starts from it. Returns the line that reports this.

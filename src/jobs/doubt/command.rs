@@ -11,10 +11,8 @@ use crate::jobs::plan_spec::answer_band::Band;
 use crate::jobs::plan_spec::text::NEW_HAND;
 use crate::model::{Plan, Run};
 use crate::terminal::number::plural;
-use crate::terminal::prompt::Field;
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::Session;
-use crate::terminal::values::yes;
 use crate::trade::Sewing;
 use crate::units::LengthUnit;
 use std::collections::BTreeSet;
@@ -43,12 +41,9 @@ pub(crate) fn ask(session: &mut Session<'_>, sentences: Vec<String>) -> Result<N
         return Ok(Notes(sentences));
     }
     sentences.iter().for_each(|sentence| session.refuse(sentence));
-    let question = "keep it as it is: y or n";
-    let field = Field { flag: "--no-input", question, default: Some("n") };
-    if session.field(None, field, true, yes)? {
-        Ok(Notes(Vec::new()))
-    } else {
-        Err(CliError::Declined)
+    match session.agrees("--no-input", "keep it as it is: y or n", "n")? {
+        true => Ok(Notes(Vec::new())),
+        false => Err(CliError::Declined),
     }
 }
 

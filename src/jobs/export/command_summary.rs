@@ -4,10 +4,8 @@ use super::answer_summary::summary_of;
 use super::text_summary::{ONLY_SHOWN, WITHOUT_NAMES, summary_words, wrote};
 use crate::book::summary_text;
 use crate::terminal::output::{Output, blaming};
-use crate::terminal::prompt::Field;
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::Session;
-use crate::terminal::values::yes;
 use crate::units::shown_path;
 use std::path::Path;
 
@@ -49,6 +47,5 @@ fn wanted(path: &Path, session: &mut Session<'_>) -> Result<bool, CliError> {
         return Ok(false);
     }
     let question = format!("write this to {}: y or n", shown_path(path));
-    let field = Field { flag: "--show", question: &question, default: Some("n") };
-    session.field(None, field, true, yes)
+    session.agrees("--show", &question, "n")
 }

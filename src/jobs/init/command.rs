@@ -3,7 +3,7 @@
 use super::text::{made_line, start_line, threads_line};
 use crate::book::{Config, init, init_with_threads, title};
 use crate::jobs::beliefs::command::offered;
-use crate::terminal::prompt::{Field, Words, by_flag};
+use crate::terminal::prompt::{Words, by_flag};
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::{Session, book_option, quoted};
 use crate::terminal::values;
@@ -85,8 +85,7 @@ fn asked_for_threads(
         return Ok(false);
     }
     let question = "add the common linen threads, 12/3 to 40/3: yes or no";
-    let field = Field { flag: "--no-input", question, default: Some("no") };
-    session.field(None, field, true, values::yes)
+    session.agrees("--no-input", question, "no")
 }
 
 /// The names in a folder; empty if it does not exist.

@@ -188,15 +188,14 @@ impl Asking<'_> {
             };
             let default = offered.extent(keys);
             let field = Field { flag: "--leaves", question, default: Some(&default) };
-            answers.push(session.field(None, field, true, |text| extent(text, keys))?);
+            answers.push(session.ask(field, |text| extent(text, keys))?);
         }
         if !self.is_plan() && !self.has(&["sheets"]) {
             let usual = TYPICAL.1.to_string();
             let default = offered.get("sheets").unwrap_or(&usual);
             let question = "folded sheets in a section";
             let field = Field { flag: "--sheets", question, default: Some(default) };
-            let sheets: u16 =
-                session.field(None, field, true, |text| values::whole(text, ranges::SHEETS))?;
+            let sheets: u16 = session.ask(field, |text| values::whole(text, ranges::SHEETS))?;
             answers.push(("--sheets", sheets.to_string()));
         }
         let again = self.refused("--target").is_some();
@@ -218,13 +217,13 @@ impl Asking<'_> {
         let Stock { flag, kind, .. } = *stock;
         let question = format!("name of the new {kind}");
         let field = Field { flag, question: &question, default: None };
-        let name = session.field(None, field, true, |text| new_name(kind, text, book))?;
+        let name = session.ask(field, |text| new_name(kind, text, book))?;
         answers.push((flag, name.to_string()));
         let is_paper = kind == EntryKind::Paper;
         if is_paper && !self.has(&["caliper"]) {
             let field =
                 Field { flag: "--caliper", question: "thickness of one leaf", default: None };
-            let caliper = session.field(None, field, true, |text| {
+            let caliper = session.ask(field, |text| {
                 values::length(text, book.config().unit, ranges::CALIPER)
                     .map(|_| text.trim().to_owned())
             })?;
@@ -261,7 +260,7 @@ impl Asking<'_> {
                 ValueError::Said(format!("{known} (or give LOW..HIGH, such as 25..35)"))
             }),
         };
-        session.field(None, field, true, |text| optional(text, read))
+        session.ask(field, |text| optional(text, read))
     }
 
     /// Asks for the measured part of a sewing.
@@ -273,8 +272,7 @@ impl Asking<'_> {
     ) -> Result<(), CliError> {
         if !self.has(&["sewn"]) {
             let field = Field { flag: "--sewn", question: "sections sewn so far", default: None };
-            let sewn: u16 =
-                session.field(None, field, true, |text| values::whole(text, ranges::SECTIONS))?;
+            let sewn: u16 = session.ask(field, |text| values::whole(text, ranges::SECTIONS))?;
             answers.push(("--sewn", sewn.to_string()));
         }
         let edges =

@@ -36,7 +36,7 @@ pub(super) fn readings(
             text if is_first => read(text).map(Some),
             text => optional(text, read),
         };
-        match session.field(None, field, true, read)? {
+        match session.ask(field, read)? {
             Some(another) => all.push(another),
             None if offered.is_some() => {}
             None => break,

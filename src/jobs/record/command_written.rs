@@ -5,10 +5,8 @@ use super::command_open::Open;
 use crate::book::{Book, BookError, Change, Entries, Repetition, Strike, note, reading_id};
 use crate::jobs::doubt::command as doubt;
 use crate::jobs::entries::text::{readings_line, unwritten_text};
-use crate::terminal::prompt::Field;
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::{Session, quoted};
-use crate::terminal::values::yes;
 use crate::trade::{Place, Reading};
 use std::collections::BTreeSet;
 
@@ -80,8 +78,7 @@ fn confirm(session: &mut Session<'_>, book: &Book, readings: &[Reading]) -> Resu
     };
     session.tell(&repeated_line(readings, &found));
     let question = "record them a second time: yes or no";
-    let field = Field { flag: "--no-input", question, default: Some("no") };
-    if session.field(None, field, true, yes)? { Ok(true) } else { Err(CliError::Declined) }
+    if session.agrees("--no-input", question, "no")? { Ok(true) } else { Err(CliError::Declined) }
 }
 
 /// `T1 as sewn: places 3, 4 repeat places 1, 2 reading for reading`.
