@@ -11,21 +11,18 @@ use askama::Template;
 
 /// The report as one self-contained HTML page.
 pub fn report_html(report: &BookReport<'_>) -> Result<String, PageError> {
-    let mut parts = Vec::new();
-    if report.learnt.trials == 0 {
-        parts.push(draw_answer::start(report));
-    } else {
-        parts.push(draw_answer::part(report));
-    }
+    let has_trials = report.learnt.trials > 0;
+    let answer = if has_trials { draw_answer::part } else { draw_answer::start };
+    let mut parts = vec![answer(report)];
     parts.extend(in_mind(report));
-    if report.learnt.trials > 0 {
+    if has_trials {
         parts.extend([draw_papers::part(report), draw_proof::part(report)]);
     }
     parts.extend(doubts(report));
     if !report.trials.is_empty() {
         parts.push(draw_trials::part(report.book, report.trials));
     }
-    if report.learnt.trials > 0 {
+    if has_trials {
         parts.push(how_to_read());
     }
     let title = report.book.config().title.clone();
