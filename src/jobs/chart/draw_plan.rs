@@ -54,22 +54,16 @@ fn wanted(view: &ChoicesView) -> String {
     band_words(&view.question.target)
 }
 
-/// A column's heading, and its text for a way.
-type Figures = (&'static str, fn(&Choice) -> String);
-
-/// The figures to choose by; columns without any text are left out.
-const FIGURES: [Figures; 3] = [
-    ("odds", |row| chance_in_figures(row.chance)),
-    ("swell, %", middle),
-    ("blank", |row| match row.way.blank_leaves {
-        0 => String::new(),
-        leaves => leaves.to_string(),
-    }),
-];
-
 fn middle(row: &Choice) -> String {
     let [_, middle, _] = percent_figures(row.percent.each());
     middle
+}
+
+fn blank(row: &Choice) -> String {
+    match row.way.blank_leaves {
+        0 => String::new(),
+        leaves => leaves.to_string(),
+    }
 }
 
 /// `20 × 5`.
@@ -86,7 +80,7 @@ fn notes(row: &Choice, all: &[Caution]) -> String {
     places.iter().map(|place| (place + 1).to_string()).collect::<Vec<_>>().join(" ")
 }
 
-/// The columns to the left and right of the bars.
+/// The columns to the left and right of the bars, without those that have no text.
 fn columns(view: &ChoicesView, unit: LengthUnit, width: f64) -> [Vec<Column>; 2] {
     let most = WIDEST * width;
     let column = |head, anchor, of: &dyn Fn(&Choice) -> String| {
@@ -100,12 +94,15 @@ fn columns(view: &ChoicesView, unit: LengthUnit, width: f64) -> [Vec<Column>; 2]
         column("sewn", Anchor::Start, &|row| sewn(&row.way)),
     ];
     let cautions = view.noted();
-    let figures = FIGURES.map(|(head, of)| column(head, Anchor::End, &of));
-    let head = if unit.is_of_inches() { "thread, yd" } else { "thread, m" };
-    let thread = column(head, Anchor::End, &|row| thread_figure(row.thread, unit));
-    let notes = column("notes", Anchor::End, &|row| notes(row, &cautions));
-    let right = figures.into_iter().chain([thread, notes]);
-    [left.into_iter().flatten().collect(), right.flatten().collect()]
+    let thread = if unit.is_of_inches() { "thread, yd" } else { "thread, m" };
+    let right = [
+        column("odds", Anchor::End, &|row| chance_in_figures(row.chance)),
+        column("swell, %", Anchor::End, &middle),
+        column("blank", Anchor::End, &blank),
+        column(thread, Anchor::End, &|row| thread_figure(row.thread, unit)),
+        column("notes", Anchor::End, &|row| notes(row, &cautions)),
+    ];
+    [left.into_iter().flatten().collect(), right.into_iter().flatten().collect()]
 }
 
 /// Draws the bars between the columns; every row is as high as the highest.
