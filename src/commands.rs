@@ -93,24 +93,26 @@ pub(crate) enum Command {
     Man(man::command::Args),
 }
 
+/// The exit code of what was done, or why it was not.
+type Ended = Result<ExitStatus, CliError>;
+
 impl Arguments {
     /// Runs the command; without one, shows the state of the book and what to do next.
-    ///
-    /// # Errors
-    /// [`crate::terminal::refusal::CliError`].
-    pub fn run(self, streams: Streams<'_>, surroundings: Surroundings) -> Outcome {
+    pub fn run(self, streams: Streams<'_>, surroundings: Surroundings) -> Ended {
         let mut session = Session::new(streams, surroundings, self.book, self.no_input)?;
         let outcome = match self.command {
             Some(command) => command.run(&mut session),
-            None => start_and_tour::command::run(&mut session),
+            None => start_and_tour::command::run(&mut session).map(|()| ExitStatus::Done),
         };
         session.settled(outcome)
     }
 }
 
 impl Command {
-    fn run(self, session: &mut Session<'_>) -> Outcome {
+    /// Only `audit` ends with another exit code than 0 unless it fails.
+    fn run(self, session: &mut Session<'_>) -> Ended {
         match self {
+            Self::Audit(args) => return audit::command::run(args, session),
             Self::Init(args) => init::command::run(args, session),
             Self::Record(args) => record::command::run(*args, session),
             Self::Import(args) => import::command::run(args, session),
@@ -119,7 +121,6 @@ impl Command {
             Self::Correct(args) => correct::command::run(args, session),
             Self::Restore(args) => restore::command::run(args, session),
             Self::Undo(args) => undo::command::run(args, session),
-            Self::Audit(args) => audit::command::run(args, session),
             Self::Gauge(args) => gauge::command::run(args, session),
             Self::Fit(args) => fit::command::run(args, session),
             Self::Predict(args) => predict::command::run(*args, session),
@@ -136,7 +137,8 @@ impl Command {
             Self::Report(args) => report::command::run(*args, session),
             Self::Bench(args) => bench::command::run(args, ROUTES, WAYS, session),
             Self::Tour(args) => command_tour::run(args, run_words, session),
-        }
+        }?;
+        Ok(ExitStatus::Done)
     }
 }
 
@@ -145,7 +147,7 @@ fn run_words(words: &[&str], streams: Streams<'_>, surroundings: Surroundings) -
     let line: Vec<OsString> =
         std::iter::once("swellbook").chain(words.iter().copied()).map(OsString::from).collect();
     let refused = |error| CliError::Usage(usage_text(&error, command_line(), &line));
-    Arguments::try_parse_from(&line).map_err(refused)?.run(streams, surroundings)
+    Arguments::try_parse_from(&line).map_err(refused)?.run(streams, surroundings).map(drop)
 }
 
 /// The clap definition of the whole command line; its reference page is made from it.
@@ -166,14 +168,14 @@ pub fn run(
 
 /// Runs a command line, after asking for what it lacks. An answer that the command refuses is asked
 /// for again, so that the others are not lost.
-fn answered(args: &[OsString], mut streams: Streams<'_>, surroundings: &Surroundings) -> Outcome {
+fn answered(args: &[OsString], mut streams: Streams<'_>, surroundings: &Surroundings) -> Ended {
     let (mut line, mut again) = (args.to_vec(), Vec::new());
     loop {
         let completed = asked::completed(&line, &again, streams.lent(), surroundings)?;
         let whole = completed.as_ref().unwrap_or(&line);
         let outcome = match Arguments::try_parse_from(whole) {
             Ok(arguments) => arguments.run(streams.lent(), surroundings.clone()),
-            Err(error) => answer_parser(&error, whole, streams.out),
+            Err(error) => answer_parser(&error, whole, streams.out).map(|()| ExitStatus::Done),
         };
         let Some(whole) = completed else { return outcome };
         again = outcome
@@ -227,8 +229,7 @@ fn answer_parser(error: &clap::Error, args: &[OsString], out: &mut dyn std::io::
     }
     let text = error.render().ansi().to_string();
     let text = printable(&text);
-    out.write_all(text.as_bytes()).and_then(|()| out.flush()).map_err(CliError::Output)?;
-    Ok(ExitStatus::Done)
+    out.write_all(text.as_bytes()).and_then(|()| out.flush()).map_err(CliError::Output)
 }
 
 /// Prints an error to standard error and returns its exit code.

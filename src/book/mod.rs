@@ -36,8 +36,8 @@ pub use csv::notes::{NoteError, note, title};
 pub use csv::text::{read_bounded, read_file};
 pub use entries::differing::{Difference, differences};
 pub use entries::held::{
-    Change, Entries, EntryKind, OwnHeading, ReadingKey, Strike, Turn, Written, in_id, plain_id,
-    reading_id,
+    Change, Entries, EntryKind, Named, OwnHeading, ReadingKey, Strike, Turn, Written, entry_named,
+    in_id, names_of, plain_id, reading_id,
 };
 pub use entries::tables::{ColumnTable, column_tables};
 pub use error::{BookError, Fault};

@@ -84,9 +84,6 @@ impl Book {
     }
 
     /// Opens the book, or returns `None` if its files still have the fingerprint `known`.
-    ///
-    /// # Errors
-    /// As [`Book::open`].
     pub fn open_changed(
         dir: &Path,
         known: Option<Fingerprint>,

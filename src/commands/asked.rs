@@ -15,9 +15,6 @@ const ASKING: [&str; 4] = ["predict", "plan", "midway", "next"];
 
 /// The command line with the answers appended; `None` if nothing is missing or nobody can be asked.
 /// The answers in `refused` are missing because the command refused them.
-///
-/// # Errors
-/// [`CliError`] if the book cannot be opened, or the person at the terminal stops.
 pub(super) fn completed(
     args: &[OsString],
     refused: &[String],

@@ -43,7 +43,7 @@ pub(super) fn outcome(folder: &Path, args: &[&str], number: Option<u128>) -> Out
     session.sending = number.map(SendNumber::from);
     let line = std::iter::once("swellbook").chain(args.iter().copied());
     let outcome = Arguments::try_parse_from(line).unwrap().command.unwrap().run(&mut session);
-    session.settled(outcome)
+    session.settled(outcome).map(drop)
 }
 
 fn run(folder: &Path, args: &[&str]) {

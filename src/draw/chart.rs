@@ -23,17 +23,17 @@ pub struct Chart {
 
 impl Chart {
     /// A plot with its title, and a legend of those `signs` that occur in it.
-    pub(crate) fn new(title: &str, signs: &[Sign], plot: Scene, caption: String) -> Self {
+    pub(crate) fn new(title: String, signs: &[Sign], plot: Scene, caption: String) -> Self {
         let signs: Vec<Sign> = signs.iter().filter(|sign| sign.is_in(&plot)).copied().collect();
         let mut scene = Scene::new(plot.width);
-        let top = layout::head(&mut scene, title, &signs) + 8.0;
+        let top = layout::head(&mut scene, &title, &signs) + 8.0;
         scene.shapes.extend(plot.shapes.into_iter().map(|shape| shape.lowered(top)));
         scene.height = top + plot.height;
-        Self { scene, title: title.to_owned(), caption }
+        Self { scene, title, caption }
     }
 
     /// A chart with nothing to draw: only a title, and a caption that says so.
-    pub(crate) fn without_plot(title: &str, width: f64, caption: String) -> Self {
+    pub(crate) fn without_plot(title: String, width: f64, caption: String) -> Self {
         Self::new(title, &[], Scene::new(width), caption)
     }
 
@@ -52,17 +52,11 @@ impl Chart {
     }
 
     /// The chart as SVG with its caption below, and title and caption as its text alternative.
-    ///
-    /// # Errors
-    /// [`ChartError::Drawing`].
     pub fn svg(&self) -> Result<String, ChartError> {
         render::svg(&self.captioned(), &self.title, &self.caption)
     }
 
     /// As [`Chart::svg`] without the caption below, for a page that places the caption itself.
-    ///
-    /// # Errors
-    /// [`ChartError::Drawing`].
     pub fn figure(&self) -> Result<String, ChartError> {
         render::svg(&self.scene, &self.title, &self.caption)
     }

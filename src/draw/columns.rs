@@ -1,8 +1,8 @@
 //! Columns of words beside a plot, each as wide as its content.
 
-use super::layout::{LINE, WORDS};
+use super::layout::{LABELS, LINE, WORDS};
 use super::palette::Tone;
-use super::scene::{Anchor, Scene, at, style};
+use super::scene::{Anchor, Point, Scene, at, style};
 use super::type_face;
 
 #[derive(Clone, Debug)]
@@ -29,6 +29,11 @@ impl Column {
         let words = cells.iter().flatten().map(String::as_str).chain([head]);
         let width = words.map(|line| type_face::width(line, WORDS)).fold(0.0, f64::max);
         Self { head, cells, anchor, width }
+    }
+
+    /// The labels on the left of rows, for a picture of this width.
+    pub fn labels(labels: impl Iterator<Item = String>, picture: f64) -> Self {
+        Self::new("", Anchor::End, labels, LABELS * picture)
     }
 
     pub fn height_of(&self, row: usize) -> f64 {
@@ -62,12 +67,18 @@ impl Column {
         if !self.head.is_empty() {
             scene.text(at(x, LINE / 2.0), self.head, style(WORDS, Tone::Quiet), self.anchor);
         }
-        for (row, (lines, middle)) in self.cells.iter().zip(middles).enumerate() {
-            let top = middle - LINE * (lines.len() as f64 - 1.0) / 2.0;
-            for (index, line) in lines.iter().enumerate().filter(|line| !line.1.is_empty()) {
-                let y = top + LINE * index as f64;
-                scene.text(at(x, y), line.as_str(), style(WORDS, tone(row)), self.anchor);
-            }
+        for (row, middle) in (0..self.cells.len()).zip(middles) {
+            self.draw_cell(scene, row, at(x, *middle), tone(row));
+        }
+    }
+
+    /// Draws the cell of a row so that it starts or ends at a point, vertically centred on it.
+    pub fn draw_cell(&self, scene: &mut Scene, row: usize, place: Point, tone: Tone) {
+        let lines = &self.cells[row];
+        let top = place.y - LINE * (lines.len() as f64 - 1.0) / 2.0;
+        for (index, line) in lines.iter().enumerate().filter(|line| !line.1.is_empty()) {
+            let y = top + LINE * index as f64;
+            scene.text(at(place.x, y), line.as_str(), style(WORDS, tone), self.anchor);
         }
     }
 }

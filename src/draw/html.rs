@@ -3,7 +3,7 @@
 //! The template escapes every text. Only pictures are inserted unescaped: the program draws them,
 //! and has already escaped the names in them.
 
-use super::chart::Chart;
+use super::chart::{Chart, DESK, PHONE};
 use super::palette;
 use super::pieces::pieces;
 use super::render::{self, ChartError};
@@ -114,20 +114,14 @@ pub(crate) struct PageTable {
     pub rows: Vec<Vec<String>>,
 }
 
-/// A chart in two widths, with its caption. A long one for a desk is in pieces, each on a sheet.
+/// A chart in two widths, for a desk and for a phone, with its caption. A long one for a desk is in
+/// pieces, each on a sheet.
 #[derive(Clone, Debug, PartialEq)]
-pub(crate) struct Figure {
+pub struct Figure {
+    pub title: String,
     pub wide: Vec<String>,
     pub narrow: String,
     pub caption: String,
-}
-
-/// A chart drawn for a desk and for a phone.
-#[derive(Clone, Debug, PartialEq)]
-pub struct ChartPair {
-    /// For a desk and for print.
-    pub wide: Chart,
-    pub narrow: Chart,
 }
 
 impl Block {
@@ -245,9 +239,9 @@ impl PageTable {
 }
 
 impl Figure {
-    /// Renders both charts as SVG.
-    pub fn of(pair: &ChartPair) -> Result<Self, ChartError> {
-        let wide = &pair.wide;
+    /// Draws the chart in both widths, as SVG.
+    pub fn of(draw: &dyn Fn(f64) -> Chart) -> Result<Self, ChartError> {
+        let wide = draw(DESK);
         let parts = pieces(&wide.scene);
         let title = |at: usize| match parts.len() {
             1 => wide.title().to_owned(),
@@ -256,8 +250,9 @@ impl Figure {
         let piece = |(at, scene)| render::svg(scene, &title(at), wide.caption());
         Ok(Self {
             wide: parts.iter().enumerate().map(piece).collect::<Result<_, _>>()?,
-            narrow: pair.narrow.figure()?,
-            caption: wide.caption().to_owned(),
+            narrow: draw(PHONE).figure()?,
+            title: wide.title,
+            caption: wide.caption,
         })
     }
 }

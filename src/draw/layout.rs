@@ -14,8 +14,8 @@ pub(crate) const MARGIN: f64 = 16.0;
 pub(crate) const LINE: f64 = 19.0;
 /// Stroke width of grid lines: fainter than anything that carries data.
 pub(crate) const HAIR: f64 = 0.5;
-/// Labels take at most this share of the picture's width.
-const LABELS: f64 = 0.34;
+/// Labels of rows take at most this share of the picture's width.
+pub(crate) const LABELS: f64 = 0.34;
 
 /// An entry of the legend: a sign and its meaning.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -44,18 +44,7 @@ impl Sign {
             (Shape::Patch { tone, .. }, Look::Patch(of)) => *tone == of,
             (Shape::Line { tone, dashed: false, .. }, Look::Stroke(of)) => *tone == of,
             (Shape::Line { tone, dashed: true, .. }, Look::Dashes(of)) => *tone == of,
-            (
-                Shape::Mark { .. }
-                | Shape::Fill { .. }
-                | Shape::Patch { .. }
-                | Shape::Line { .. }
-                | Shape::Text { .. },
-                Look::Mark(..)
-                | Look::Patch(_)
-                | Look::Strip(_)
-                | Look::Stroke(_)
-                | Look::Dashes(_),
-            ) => false,
+            _ => false,
         })
     }
 }
@@ -206,38 +195,4 @@ pub(crate) fn foot(scene: &mut Scene, words: &str, from: f64, to: f64, bottom: f
         y += 17.0;
     }
     y + 6.0
-}
-
-/// Labels on the left of rows, each wrapped into lines.
-#[derive(Clone, Debug)]
-pub(crate) struct Labels {
-    lines: Vec<Vec<String>>,
-    /// Width of the widest, in pixels.
-    pub width: f64,
-}
-
-impl Labels {
-    /// Wraps the labels for a picture of this width.
-    pub fn new<'l>(labels: impl Iterator<Item = &'l str>, picture: f64) -> Self {
-        let most = LABELS * picture;
-        let lines: Vec<Vec<String>> =
-            labels.map(|label| type_face::lines(label, WORDS, most)).collect();
-        let widths = lines.iter().flatten().map(|line| type_face::width(line, WORDS));
-        let width = widths.fold(0.0, f64::max);
-        Self { lines, width }
-    }
-
-    pub fn height(&self, row: usize) -> f64 {
-        self.lines.get(row).map_or(LINE, |lines| LINE * lines.len() as f64)
-    }
-
-    /// Draws the label of a row so that it ends at the point `end`, vertically centred on it.
-    pub fn draw(&self, scene: &mut Scene, row: usize, end: Point) {
-        let Some(lines) = self.lines.get(row) else { return };
-        let top = end.y - LINE * (lines.len() as f64 - 1.0) / 2.0;
-        for (index, line) in lines.iter().enumerate() {
-            let y = top + LINE * index as f64;
-            scene.text(at(end.x, y), line.as_str(), style(WORDS, Tone::Ink), Anchor::End);
-        }
-    }
 }

@@ -37,9 +37,6 @@ enum Lettering {
 const WRITTEN_SIZE: f64 = 1.24;
 
 /// The scene as SVG, with `title` and `description` as its text alternative.
-///
-/// # Errors
-/// [`ChartError::Drawing`].
 pub(crate) fn svg(scene: &Scene, title: &str, description: &str) -> Result<String, ChartError> {
     let mut text = String::new();
     let (width, height) = (scene.width.ceil() as u32, scene.height.ceil() as u32);
@@ -213,13 +210,8 @@ impl<B: DrawingBackend> Pen<'_, B> {
         }
     }
 
-    fn write(
-        &self,
-        at: Point,
-        text: &str,
-        Style { size, tone }: Style,
-        anchor: Anchor,
-    ) -> Result<(), ChartError> {
+    fn write(&self, at: Point, text: &str, style: Style, anchor: Anchor) -> Result<(), ChartError> {
+        let Style { size, tone } = style;
         let side = match anchor {
             Anchor::Start => HPos::Left,
             Anchor::Middle => HPos::Center,
@@ -233,13 +225,8 @@ impl<B: DrawingBackend> Pen<'_, B> {
         self.sheet.draw(&Text::new(text.to_owned(), self.pixel(at), style)).map_err(failed)
     }
 
-    fn print(
-        &self,
-        at: Point,
-        text: &str,
-        Style { size, tone }: Style,
-        anchor: Anchor,
-    ) -> Result<(), ChartError> {
+    fn print(&self, at: Point, text: &str, style: Style, anchor: Anchor) -> Result<(), ChartError> {
+        let Style { size, tone } = style;
         let line = type_face::Line::set(text, size * self.scale);
         let before = match anchor {
             Anchor::Start => 0.0,

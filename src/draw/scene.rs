@@ -18,7 +18,6 @@ pub(crate) fn at(x: f64, y: f64) -> Point {
     Point { x, y }
 }
 
-/// The form of a mark.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Form {
     /// A filled circle.
@@ -55,7 +54,6 @@ pub(crate) enum Anchor {
     End,
 }
 
-/// A rectangle.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Area {
     pub left: f64,

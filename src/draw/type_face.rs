@@ -77,9 +77,6 @@ impl Line {
 
     /// Calls `ink` with every pixel that the line covers, and the share covered. The line starts at
     /// `start` on a base line at the height `base`.
-    ///
-    /// # Errors
-    /// The first error of `ink`.
     pub fn print<E>(
         self,
         start: f64,

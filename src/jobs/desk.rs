@@ -10,7 +10,6 @@ use crate::page::key::number;
 use crate::page::mark::Mark;
 use crate::page::route::{Answer, Content};
 use crate::page::turned::{Fault, Turned};
-use crate::terminal::exit::ExitStatus;
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::sending::{sent_before, sent_error};
 use crate::terminal::session::{Session, Streams, Surroundings};
@@ -67,9 +66,6 @@ impl Desk {
     }
 
     /// The current book, reloaded if its files have changed.
-    ///
-    /// # Errors
-    /// The same as [`Book::open`].
     pub fn book(&self) -> Result<Arc<Book>, Turned> {
         self.memory.book()
     }
@@ -99,9 +95,6 @@ impl Desk {
 
     /// Like [`Desk::of_kept`], for results that also depend on the date: the day on which the work
     /// starts.
-    ///
-    /// # Errors
-    /// The same as [`Desk::of_kept`].
     pub fn of_today<T: Send + Sync + 'static>(
         &self,
         words: &'static str,
@@ -136,7 +129,7 @@ impl Desk {
         run: Run<A>,
     ) -> Result<String, Turned> {
         let args = form.args(fields)?;
-        self.write(form, |session| run(args, session).map(|_| ()))
+        self.write(form, |session| run(args, session))
     }
 
     /// Changes the book. The form's number makes sure that a form sent twice changes it once.
@@ -157,9 +150,8 @@ impl Desk {
         session.sending = Some(number.holding(form.digest()));
         let before = self.memory.known();
         let done = change(&mut session);
-        let done = session.settled(done.map(|()| ExitStatus::Done));
-        match done {
-            Ok(_) => {
+        match session.settled(done) {
+            Ok(()) => {
                 let said = [out, err].concat();
                 let said = String::from_utf8_lossy(&said).trim().to_owned();
                 self.remember(typed, Spoken { said, before });
@@ -172,9 +164,6 @@ impl Desk {
 
     /// Takes the result of [`Desk::order`] and redirects to the page at `then`, which reports it. If
     /// the form has faults, shows it again with them.
-    ///
-    /// # Errors
-    /// Errors that no field of the form caused.
     pub fn settled(
         &self,
         form: &Form,
@@ -193,9 +182,6 @@ impl Desk {
     }
 
     /// Today's date, as commands see it.
-    ///
-    /// # Errors
-    /// The same as [`Session::new`].
     pub fn today(&self) -> Result<Day, CliError> {
         let (mut out, mut err) = (Vec::new(), Vec::new());
         let streams = Streams { input: &mut &b""[..], out: &mut out, err: &mut err };

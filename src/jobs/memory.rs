@@ -63,9 +63,6 @@ impl Memory {
     }
 
     /// The current book, reloaded if its files have changed.
-    ///
-    /// # Errors
-    /// The same as [`Book::open`].
     pub fn book(&self) -> Result<Arc<Book>, Turned> {
         let mut memory = held(&self.shared.book);
         let known = memory.as_ref().map(|known| known.fingerprint);
@@ -77,9 +74,6 @@ impl Memory {
     }
 
     /// The current book with its fit.
-    ///
-    /// # Errors
-    /// The same as [`Memory::worked_out`].
     pub fn kept(&self) -> Result<Kept, Turned> {
         let book = self.book()?;
         let fit = |book: &Arc<Book>| Ok(Bench::of(book)?);

@@ -118,9 +118,6 @@ pub fn observe(book: &Book) -> Result<Observations, ObserveError> {
 
 /// Makes the observations of a book as if the trials in `left_out` were struck: their readings are
 /// ignored, in the repeatability too.
-///
-/// # Errors
-/// As [`observe`].
 pub fn observe_without(
     book: &Book,
     left_out: &BTreeSet<&Name>,
@@ -134,9 +131,6 @@ pub fn observe_without(
 
 /// Makes the observations of entries that need not be in a book on disk, measured with a gauge of
 /// this resolution. The caller must leave out struck entries.
-///
-/// # Errors
-/// As [`observe`].
 pub fn observe_entries(
     entries: &Entries,
     resolution: Millimetres,

@@ -25,7 +25,6 @@ pub enum ExitStatus {
 }
 
 impl ExitStatus {
-    /// The number itself.
     pub fn code(self) -> u8 {
         self as u8
     }

@@ -3,7 +3,6 @@
 use crate::units::LONGEST_LINE;
 use std::io::{BufRead, Read};
 
-/// The result of reading a line.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Line {
     /// A line without its end, as bytes. One byte more than [`LONGEST_LINE`] means that it was cut.
@@ -13,9 +12,6 @@ pub enum Line {
 }
 
 /// Reads one line. Bytes beyond [`LONGEST_LINE`] are skipped, never stored.
-///
-/// # Errors
-/// Those of the stream.
 pub fn read_line(input: &mut dyn BufRead) -> std::io::Result<Line> {
     let mut bytes = Vec::new();
     (&mut *input).take(LONGEST_LINE as u64 + 1).read_until(b'\n', &mut bytes)?;

@@ -85,8 +85,12 @@ pub fn plural(count: usize, noun: &str) -> String {
 
 /// A length in `unit`, with the digits that the width of its range justifies.
 pub(crate) fn ranged_length(value_mm: f64, width_mm: f64, unit: LengthUnit) -> String {
-    let count = |mm: f64| Millimetres::new(mm).map_or(f64::NAN, |length| unit.count(length));
-    rounded(count(value_mm), decimals_for_width(count(width_mm)))
+    rounded(unit.count_mm(value_mm), decimals_for_width(unit.count_mm(width_mm)))
+}
+
+/// A length from the gauge of the book, without its unit.
+pub(crate) fn gauged(mm: f64, config: &Config) -> String {
+    gauged_length(mm, 0.0, config)
 }
 
 /// As [`ranged_length`], with no more digits than the book's gauge resolves.

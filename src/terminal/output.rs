@@ -28,10 +28,7 @@ pub(crate) struct Output<'a> {
 
 /// Blames `flag` instead of `--out`, for a command that names its file in another way.
 pub(crate) fn blaming(flag: &'static str) -> impl Fn(CliError) -> CliError {
-    move |error| match error {
-        CliError::Value { flag: "--out", message } => CliError::Value { flag, message },
-        other => other,
-    }
+    move |error| error.at("--out", flag)
 }
 
 /// What the path leads to.
@@ -54,9 +51,6 @@ impl Output<'_> {
     }
 
     /// Writes `bytes` and says what was done, except for standard output.
-    ///
-    /// # Errors
-    /// As [`Output::check`] and [`Output::save`]; [`CliError::Output`].
     pub fn write(
         &self,
         session: &mut Session<'_>,
@@ -71,9 +65,6 @@ impl Output<'_> {
     }
 
     /// Writes `bytes` to a file beside the target first, and moves it there when it is whole.
-    ///
-    /// # Errors
-    /// As [`Output::check`]; [`CliError::File`] if it cannot be written; [`CliError::Output`].
     pub fn save(&self, session: &mut Session<'_>, bytes: &[u8]) -> Result<(), CliError> {
         match self.place(session)? {
             Place::Standard => session.put(bytes),
@@ -156,7 +147,7 @@ impl Output<'_> {
     }
 
     fn refused(&self, why: &str) -> CliError {
-        CliError::Value { flag: "--out", message: why.to_owned() }
+        CliError::value("--out", why)
     }
 
     fn failed(&self, error: &dyn std::fmt::Display) -> CliError {

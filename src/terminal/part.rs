@@ -27,9 +27,6 @@ pub(crate) struct Part {
 
 impl Part {
     /// Creates one for `target`, after removing what killed programs left there.
-    ///
-    /// # Errors
-    /// If no file can be made in the folder.
     pub fn beside(target: &Path) -> io::Result<Self> {
         let folder = target.parent().unwrap_or(Path::new("."));
         let stem = stem(target);
@@ -47,9 +44,6 @@ impl Part {
     }
 
     /// Writes `bytes` and syncs them to disk. The permissions follow `target`.
-    ///
-    /// # Errors
-    /// If writing fails.
     pub fn fill(&mut self, bytes: &[u8], target: &Path) -> io::Result<()> {
         let like = target.metadata().or_else(|_| self.file.metadata())?;
         self.mode = mode_of(&like);
@@ -62,18 +56,12 @@ impl Part {
 
     /// Moves it to its place, which must be free. With hard links this is one step: no other file
     /// can come in between.
-    ///
-    /// # Errors
-    /// If something is there by now, or the system fails.
     pub fn put(&self, target: &Path) -> io::Result<()> {
         link(&self.path, target)?;
         set_mode(&self.file, self.mode)
     }
 
     /// Moves it to its place, over what is there.
-    ///
-    /// # Errors
-    /// If it cannot be moved.
     pub fn put_over(&self, target: &Path) -> io::Result<()> {
         fs::rename(&self.path, target)?;
         set_mode(&self.file, self.mode)

@@ -6,7 +6,7 @@ use super::refusal::CliError;
 use super::session::Session;
 use super::suggest;
 use super::suggest::{picked, unmistakable};
-use super::values::{optional, word};
+use super::values::{optional, word, yes};
 use crate::trade::UnknownWord;
 use crate::units::GaugeError;
 use clap::builder::styling::AnsiColor;
@@ -26,10 +26,8 @@ pub struct Field<'q> {
 }
 
 impl Session<'_> {
-    /// Whether to ask for the missing fields: a required one is missing and a person is there.
-    ///
-    /// # Errors
-    /// [`CliError::Missing`] with every missing flag if nobody can be asked.
+    /// Whether to ask for the missing fields: a required one is missing and a person is there. If
+    /// nobody can be asked, the error names every missing flag.
     pub fn asking(&self, needed: &[(&'static str, bool)]) -> Result<bool, CliError> {
         let missing = needed.iter().filter(|(_, given)| !given).map(|(flag, _)| *flag);
         let flags: Vec<&'static str> = missing.collect();
@@ -40,10 +38,8 @@ impl Session<'_> {
         }
     }
 
-    /// The value of a field: from its flag, else asked for if `asking`, else its default.
-    ///
-    /// # Errors
-    /// [`CliError::Value`] for a flag whose value `parse` refuses; a person is asked again.
+    /// The value of a field: from its flag, else asked for if `asking`, else its default. A person
+    /// is asked again for what `parse` refuses.
     pub fn field<T, E: Display>(
         &mut self,
         given: Option<&str>,
@@ -61,9 +57,6 @@ impl Session<'_> {
 
     /// The name of an entry of the book: given by flag or position, else chosen from a numbered
     /// list.
-    ///
-    /// # Errors
-    /// As [`Session::field`].
     pub fn choose(
         &mut self,
         given: Option<&str>,
@@ -73,15 +66,14 @@ impl Session<'_> {
     ) -> Result<String, CliError> {
         match given {
             // A flag never means a number of the list, because the list was not shown.
-            Some(text) if !names.contains(&text.trim()) => Err(CliError::Value {
-                flag: field.flag,
-                message: suggest::unknown(kind, text, names),
-            }),
+            Some(text) if !names.contains(&text.trim()) => {
+                Err(CliError::value(field.flag, suggest::unknown(kind, text, names)))
+            }
             Some(text) => Ok(text.trim().to_owned()),
             None if !self.can_ask() => Err(CliError::Missing { flags: vec![field.flag] }),
             None if names.is_empty() => {
                 let message = format!("the book holds no {kind} yet; record one first");
-                Err(CliError::Value { flag: field.flag, message })
+                Err(CliError::value(field.flag, message))
             }
             None => {
                 self.list(field.question, names);
@@ -95,9 +87,6 @@ impl Session<'_> {
     }
 
     /// An entry of the book chosen from a numbered list, or none.
-    ///
-    /// # Errors
-    /// As [`Session::field`].
     pub fn choose_or_not(
         &mut self,
         field: Field<'_>,
@@ -110,9 +99,6 @@ impl Session<'_> {
 
     /// A word of the program, given by flag or chosen from a numbered list, in any accepted
     /// spelling.
-    ///
-    /// # Errors
-    /// As [`Session::field`].
     pub fn choose_word<T: FromStr<Err = UnknownWord>>(
         &mut self,
         given: Option<&str>,
@@ -134,6 +120,16 @@ impl Session<'_> {
         }
     }
 
+    /// Whether a person says yes to a question; Enter means `no`.
+    pub fn agrees(
+        &mut self,
+        flag: &'static str,
+        question: &str,
+        no: &str,
+    ) -> Result<bool, CliError> {
+        self.ask(Field { flag, question, default: Some(no) }, yes)
+    }
+
     /// Shows a numbered list of names.
     pub fn list(&mut self, question: &str, names: &[&str]) {
         let mut text = format!("{question}:\n");
@@ -147,7 +143,7 @@ impl Session<'_> {
     ///
     /// If showing the question fails, nothing is asked: the person never saw it, so what they type
     /// is for something else.
-    fn ask<T, E: Display>(
+    pub fn ask<T, E: Display>(
         &mut self,
         field: Field<'_>,
         parse: impl Fn(&str) -> Result<T, E>,
@@ -260,15 +256,12 @@ impl TypedValueParser for Words {
 }
 
 /// Parses a value given by a flag.
-///
-/// # Errors
-/// [`CliError::Value`] names the flag.
 pub fn by_flag<T, E: Display>(
     flag: &'static str,
     text: &str,
     parse: impl Fn(&str) -> Result<T, E>,
 ) -> Result<T, CliError> {
-    parse(text).map_err(|error| CliError::Value { flag, message: error.to_string() })
+    parse(text).map_err(|error| CliError::value(flag, error.to_string()))
 }
 
 #[cfg(test)]

@@ -14,14 +14,10 @@ pub enum CliError {
     Usage(String),
     /// Values that were not given and could not be asked for.
     #[error("{}, or run it at a terminal to be asked", missing_text(flags))]
-    Missing {
-        /// The flags that give them.
-        flags: Vec<&'static str>,
-    },
+    Missing { flags: Vec<&'static str> },
     /// An impossible value.
     #[error("{}{message}", before(flag))]
     Value {
-        /// The flag it came with.
         flag: &'static str,
         /// What was found, what was expected and what to do.
         message: String,
@@ -34,26 +30,13 @@ pub enum CliError {
     NotEnough(String),
     /// A file that could not be read or written.
     #[error("{}: {message}", shown_path(path))]
-    File {
-        /// The file.
-        path: PathBuf,
-        /// What is wrong.
-        message: String,
-    },
+    File { path: PathBuf, message: String },
     /// A job without an answer, with the text of its own error.
     #[error("{message}")]
-    Job {
-        /// What is wrong.
-        message: String,
-        /// The exit status of the command.
-        status: ExitStatus,
-    },
+    Job { message: String, status: ExitStatus },
     /// The input ended while something was being asked.
     #[error("the input ended before {question} was answered; nothing was written")]
-    Ended {
-        /// What was being asked.
-        question: String,
-    },
+    Ended { question: String },
     /// The person at the terminal stopped.
     #[error("stopped; nothing was saved")]
     Left,
@@ -63,18 +46,12 @@ pub enum CliError {
     /// A form of a page that was written before, under the same number. It never occurs at a
     /// terminal.
     #[error("already written when it was first sent: {said}")]
-    SentBefore {
-        /// The message from then.
-        said: String,
-    },
+    SentBefore { said: String },
     /// The same with other values. Those from then are in the book, and these are not.
     #[error(
         "this form was already sent with other values ({said}); open its page again to write more"
     )]
-    SentOtherwise {
-        /// The message from then.
-        said: String,
-    },
+    SentOtherwise { said: String },
     /// Reading standard input failed.
     #[error("standard input cannot be read: {0}")]
     Input(std::io::Error),
@@ -113,6 +90,19 @@ pub(crate) fn missing_text(flags: &[&str]) -> String {
 }
 
 impl CliError {
+    /// An impossible value that came with this flag.
+    pub(crate) fn value(flag: &'static str, message: impl Into<String>) -> Self {
+        Self::Value { flag, message: message.into() }
+    }
+
+    /// The error, about `other` if it is about `flag`.
+    pub(crate) fn at(self, flag: &str, other: &'static str) -> Self {
+        match self {
+            Self::Value { flag: of, message } if of == flag => Self::value(other, message),
+            error => error,
+        }
+    }
+
     /// The exit code of this error.
     pub fn status(&self) -> ExitStatus {
         match self {
@@ -156,4 +146,4 @@ fn book_status(error: &BookError) -> ExitStatus {
 }
 
 /// How a command ended, or why it failed.
-pub type Outcome = Result<ExitStatus, CliError>;
+pub type Outcome = Result<(), CliError>;

@@ -4,7 +4,7 @@
 //! [`CliError::Kept`]. If writing a message fails, nothing happens: only the book and the results
 //! decide whether a command is done.
 
-use super::refusal::{CliError, Outcome};
+use super::refusal::CliError;
 use super::session::Session;
 use crate::units::printable;
 use std::borrow::Cow;
@@ -12,9 +12,6 @@ use std::io::Write;
 
 impl Session<'_> {
     /// Writes a result and a newline to standard output.
-    ///
-    /// # Errors
-    /// [`CliError::Output`].
     pub fn say(&mut self, text: &str) -> Result<(), CliError> {
         // Avoids a copy of a long document just for its last newline.
         match printable(text) {
@@ -63,18 +60,12 @@ impl Session<'_> {
     }
 
     /// Prints what changed and the command that undoes it.
-    ///
-    /// # Errors
-    /// [`CliError::Output`].
     pub fn changed(&mut self, what: &str, take_back: &str) -> Result<(), CliError> {
         let line = self.change_line(what, take_back);
         self.says_kept(&line)
     }
 
     /// Prints what changed to standard output. If that fails, the error says it on standard error.
-    ///
-    /// # Errors
-    /// [`CliError::Output`].
     pub(crate) fn says_kept(&mut self, line: &str) -> Result<(), CliError> {
         self.keeps(line);
         self.say(line)
@@ -96,10 +87,7 @@ impl Session<'_> {
 
     /// The outcome of the command. A failed output becomes [`CliError::Kept`] if the book was
     /// changed.
-    ///
-    /// # Errors
-    /// [`CliError::Kept`] then; other errors as they are.
-    pub(crate) fn settled(self, outcome: Outcome) -> Outcome {
+    pub(crate) fn settled<T>(self, outcome: Result<T, CliError>) -> Result<T, CliError> {
         outcome.map_err(|error| match (error, self.kept) {
             // A command within this one has said less about the change.
             (CliError::Output(why) | CliError::Kept { why, .. }, Some(kept)) => {

@@ -13,7 +13,6 @@ use std::ffi::OsString;
 use std::io::{BufRead, IsTerminal, Write};
 use std::path::{Path, PathBuf};
 
-/// The three standard streams.
 pub struct Streams<'a> {
     /// Input from a person or another program.
     pub input: &'a mut dyn BufRead,
@@ -33,7 +32,6 @@ impl Streams<'_> {
 /// What surrounds the program: folder, variables and terminal.
 #[derive(Clone, Debug)]
 pub struct Surroundings {
-    /// The folder it runs in.
     pub folder: PathBuf,
     /// The variable `SWELLBOOK`.
     pub book: Option<PathBuf>,
@@ -101,9 +99,6 @@ pub struct Session<'a> {
 
 impl<'a> Session<'a> {
     /// A session with the folder of `--book`, and whether `--no-input` forbids prompts.
-    ///
-    /// # Errors
-    /// [`CliError::Usage`] if `SWELLBOOK_TODAY` is not a day.
     pub fn new(
         streams: Streams<'a>,
         surroundings: Surroundings,
@@ -152,24 +147,17 @@ impl<'a> Session<'a> {
         self.surroundings.bell
     }
 
-    /// The folder the program runs in.
     pub fn folder(&self) -> &Path {
         &self.surroundings.folder
     }
 
-    /// The folder of the book.
-    ///
-    /// # Errors
-    /// [`crate::book::BookError::NotFound`].
     pub fn book_dir(&self) -> Result<PathBuf, CliError> {
         let variable = self.surroundings.book.as_deref();
         Ok(find(self.book.as_deref(), variable, &self.surroundings.folder)?)
     }
 
-    /// Opens the book and prints its notices. Copies of its files are mentioned in one line.
-    ///
-    /// # Errors
-    /// As [`Book::open`]; [`CliError::SentBefore`].
+    /// Opens the book and prints its notices. Copies of its files are mentioned in one line. A form
+    /// that was written before gives [`CliError::SentBefore`].
     pub fn open_book(&mut self) -> Result<Book, CliError> {
         let mut book = Book::open(&self.book_dir()?)?;
         self.refuse_sent(&mut book)?;
@@ -193,9 +181,6 @@ impl<'a> Session<'a> {
 
     /// As [`Self::open_book`], for a command that can do without a book; `None` if none was named
     /// and none is found.
-    ///
-    /// # Errors
-    /// As [`Self::open_book`].
     pub(crate) fn book_here(&mut self) -> Result<Option<Book>, CliError> {
         let is_named = self.book.is_some() || self.surroundings.book.is_some();
         match self.open_book() {
@@ -205,9 +190,6 @@ impl<'a> Session<'a> {
     }
 
     /// Adds to the book, and prints the notices about the files written.
-    ///
-    /// # Errors
-    /// As [`Book::append`]; [`CliError::SentBefore`].
     pub fn append(&mut self, book: &mut Book, entries: Entries) -> Result<(), CliError> {
         if entries.is_empty() {
             return Ok(());
@@ -222,9 +204,6 @@ impl<'a> Session<'a> {
     }
 
     /// Adds what `make` returns for the locked, current book, and returns it.
-    ///
-    /// # Errors
-    /// As [`Book::append_with`]; [`CliError::SentBefore`].
     pub(crate) fn append_with(
         &mut self,
         book: &mut Book,

@@ -48,9 +48,7 @@ fn begins(name: &str, typed: &str) -> bool {
 }
 
 /// The name meant by `text`: a name of the list, or its number. `name 3` and `number 3` say which.
-///
-/// # Errors
-/// Why it means none of `names`, or two of them.
+/// The error says why it means none of `names`, or two of them.
 pub fn picked(kind: &str, text: &str, names: &[&str]) -> Result<String, String> {
     let typed = text.trim();
     let named = |typed: &str| names.iter().copied().find(|name| *name == typed);

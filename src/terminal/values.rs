@@ -31,11 +31,7 @@ pub enum ValueError {
         typed_in: Option<Millimetres>,
     },
     #[error("'{found}' is not a whole number; expected {expected}")]
-    NotWhole {
-        found: String,
-        /// What is allowed.
-        expected: Range,
-    },
+    NotWhole { found: String, expected: Range },
     #[error(transparent)]
     Grouped(#[from] Grouped),
     #[error("expected one reading here, not {count}")]

@@ -114,9 +114,6 @@ pub(crate) fn plain_day(text: &str) -> Option<Date> {
 
 /// As [`parse_day`], or the word `today` or `yesterday`, said on the day `today`; `None` if the day
 /// is unknown.
-///
-/// # Errors
-/// As [`parse_day`].
 pub fn whole_or_named_day(text: &str, today: Date) -> Result<Option<Date>, DayError> {
     if matches!(text.trim(), "" | "-" | "?" | "n/a" | "N/A") {
         return Ok(None);

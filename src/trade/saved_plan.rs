@@ -102,9 +102,6 @@ impl PlanWords {
 
     /// The plan with the name `to` where the value of `key` is the name `from`; `None` if it is
     /// nowhere.
-    ///
-    /// # Errors
-    /// As [`PlanWords::new`].
     pub fn renamed(&self, key: &str, from: &str, to: &str) -> Option<Result<Self, PlanWordsError>> {
         let mut plan = self.clone();
         let values = plan.whole.iter_mut().chain(plan.runs.iter_mut().flatten());

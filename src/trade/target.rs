@@ -31,18 +31,12 @@ pub enum TargetError {
 
 impl Target {
     /// A target from `low` to `high` per cent.
-    ///
-    /// # Errors
-    /// [`TargetError`] for impossible bounds.
     pub fn new(name: Name, low: f64, high: f64) -> Result<Self, TargetError> {
         Self::check(low, high)?;
         Ok(Self { name, low, high, note: String::new() })
     }
 
     /// Checks the bounds of a target, in per cent.
-    ///
-    /// # Errors
-    /// [`TargetError`] for impossible bounds.
     pub fn check(low: f64, high: f64) -> Result<(), TargetError> {
         ranges::SWELL_PERCENT.check(low)?;
         ranges::SWELL_PERCENT.check(high)?;

@@ -150,9 +150,6 @@ fn split_unit(text: &str) -> (&str, &str) {
 /// Parses a length with its unit (`9.8 mm`, `0.98 cm`, `0.386 in`, `386 thou`, `980 um`,
 /// `1 3/16 in`), or a plain number in `default`. A comma may be the decimal mark. A fraction
 /// without a unit is in inches if plain numbers are.
-///
-/// # Errors
-/// [`LengthError`] says what was found.
 pub fn parse_length(text: &str, default: LengthUnit) -> Result<Millimetres, LengthError> {
     if let Some(length) = parse_plain(text).and_then(|plain| Millimetres::new(default.said(plain)))
     {

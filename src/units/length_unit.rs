@@ -127,6 +127,11 @@ impl LengthUnit {
         length.mm() / self.to_mm(1.0)
     }
 
+    /// The value of a length of `mm` in this unit; not a number unless it is finite.
+    pub fn count_mm(self, mm: f64) -> f64 {
+        Millimetres::new(mm).map_or(f64::NAN, |length| self.count(length))
+    }
+
     /// The short name: `mm`, `um`, `in` or `thou`.
     pub fn symbol(self) -> &'static str {
         match self {

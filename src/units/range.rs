@@ -54,9 +54,6 @@ const LONGEST: usize = 200;
 
 /// Parses two bounds with `..`, `to`, a dash or `and` between them; a per cent sign may follow
 /// each.
-///
-/// # Errors
-/// [`RangeError`] says what was found.
 pub fn parse_range(text: &str) -> Result<(f64, f64), RangeError> {
     let found = || shown(text.trim());
     if text.len() > LONGEST {

@@ -2,7 +2,7 @@
 
 use super::doubt::{Ahead, BULK, EntryDoubt, LEAF_MM, PAGES_OF_A_SHEET, SetDoubt};
 use crate::trade::{Name, composed};
-use crate::units::{LengthUnit, Millimetres};
+use crate::units::LengthUnit;
 
 impl Ahead {
     fn words(self, verb: &str) -> String {
@@ -192,14 +192,13 @@ fn differ_in(name: &Name, other: &Name) -> &'static str {
 
 /// A measured length, with one decimal more than a computed one, so that its digits stay.
 fn read(mm: f64, unit: LengthUnit) -> String {
-    let count = Millimetres::new(mm).map_or(f64::NAN, |length| unit.count(length));
     let fine = 10_f64.powi(decimals(unit) as i32 + 1);
-    format!("{} {unit}", (count * fine).round() / fine)
+    format!("{} {unit}", (unit.count_mm(mm) * fine).round() / fine)
 }
 
 /// A computed length.
 fn worked_out(mm: f64, unit: LengthUnit) -> String {
-    let count = Millimetres::new(mm).map_or(f64::NAN, |length| unit.count(length));
+    let count = unit.count_mm(mm);
     // A length that rounds to nothing has no sign.
     let least = 0.5 * 10_f64.powi(-(decimals(unit) as i32));
     let count = if count.abs() < least { 0.0 } else { count };

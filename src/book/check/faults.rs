@@ -82,9 +82,6 @@ impl Faults {
     }
 
     /// `Ok` if there are no faults.
-    ///
-    /// # Errors
-    /// [`BookError::Faults`] with all of them.
     pub(in crate::book) fn refuse(self) -> Result<(), BookError> {
         if self.is_empty() { Ok(()) } else { Err(BookError::Faults { faults: self.listed() }) }
     }

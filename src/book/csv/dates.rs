@@ -41,9 +41,6 @@ impl<'a> Dates<'a> {
 
     /// Parses `text` as a date. `is_sheet` says whether it is in a sheet: its import has an option
     /// for the order of day and month.
-    ///
-    /// # Errors
-    /// As [`DateRule::read`].
     pub(in crate::book) fn read(&self, text: &str, is_sheet: bool) -> Result<Date, DateError> {
         if let Some(day) = plain_day(text) {
             return Ok(day);

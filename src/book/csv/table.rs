@@ -76,9 +76,6 @@ pub(in crate::book) fn read_table<'a>(
 
 /// As [`read_table`], for a sheet from outside: a first line such as `sep=;` names its separator.
 /// Spreadsheets do not show that line, so it is not counted as a row.
-///
-/// # Errors
-/// As [`read_table`].
 pub(in crate::book) fn read_sheet_table<'a>(
     bytes: &'a [u8],
     name: &'a str,

@@ -67,9 +67,6 @@ pub fn read_file(path: &Path, name: &str) -> Result<Vec<u8>, BookError> {
 
 /// Reads a file of a book, within the limits for books. It does not block on a pipe or a device in
 /// its place.
-///
-/// # Errors
-/// As [`read_file`].
 pub(in crate::book) fn read_of_book(path: &Path, name: &str) -> Result<Vec<u8>, BookError> {
     let opened = open_linked(path, OpenOptions::new().read(true));
     read_opened(opened, path, OF_BOOKS, name)
@@ -157,9 +154,6 @@ fn refuse_merge(text: &str, name: &str) -> Result<(), BookError> {
 }
 
 /// As [`decode`], for a table: JSON is text, but not a table.
-///
-/// # Errors
-/// As [`decode`], and for JSON.
 pub(in crate::book) fn decode_table<'a>(bytes: &'a [u8], name: &str) -> Result<&'a str, BookError> {
     let text = decode(bytes, name)?;
     if text.starts_with('{') {

@@ -85,7 +85,7 @@ words!(
 );
 
 /// An entry that is found and struck by its name.
-pub(in crate::book) trait Named {
+pub trait Named {
     const KIND: EntryKind;
 
     fn name(&self) -> &Name;
@@ -104,6 +104,16 @@ macro_rules! named {
 }
 named!(Paper: Paper, Thread: Thread, Target: Target, Trial: Trial, SavedPlan: Plan);
 
+/// The entry with this name.
+pub fn entry_named<'a, T: Named>(all: &'a [T], name: &str) -> Option<&'a T> {
+    all.iter().find(|one| one.name().as_str() == name)
+}
+
+/// The names of entries, in their order.
+pub fn names_of<T: Named>(all: &[T]) -> Vec<&str> {
+    all.iter().map(|one| one.name().as_str()).collect()
+}
+
 pub(in crate::book) type ByName<'a, T> = BTreeMap<&'a Name, &'a T>;
 
 /// Entries by name. Of several with one name it is the last.
@@ -111,6 +121,18 @@ pub(in crate::book) fn by_name<'a, T: Named>(
     all: impl IntoIterator<Item = &'a T>,
 ) -> ByName<'a, T> {
     all.into_iter().map(|one| (one.name(), one)).collect()
+}
+
+impl From<Trial> for Entries {
+    fn from(trial: Trial) -> Self {
+        Self { trials: vec![trial], ..Self::default() }
+    }
+}
+
+impl From<Vec<Reading>> for Entries {
+    fn from(readings: Vec<Reading>) -> Self {
+        Self { readings, ..Self::default() }
+    }
 }
 
 /// The trial, state and place of a reading.

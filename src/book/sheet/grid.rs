@@ -82,9 +82,6 @@ impl Grid {
     }
 
     /// Ends the rows above `row`.
-    ///
-    /// # Errors
-    /// [`WorkbookError::LargeSheet`].
     pub(super) fn go_to(&mut self, row: usize) -> Result<(), WorkbookError> {
         if row >= OF_SHEETS.rows {
             return Err(WorkbookError::LargeSheet);

@@ -11,9 +11,6 @@ use quick_xml::events::{BytesStart, Event};
 use std::io::BufRead;
 
 /// Every sheet in `content`, which is `content.xml`, in order.
-///
-/// # Errors
-/// [`WorkbookError::Damaged`].
 pub(super) fn sheets(content: impl BufRead) -> Result<Vec<Converted>, WorkbookError> {
     let mut reader = Reader::from_reader(content);
     reader.config_mut().expand_empty_elements = true;

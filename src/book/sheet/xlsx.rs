@@ -9,9 +9,6 @@ use std::io::Cursor;
 
 /// Every visible worksheet, in order. `may_merge` says whether a sheet may have merged cells; to
 /// find them takes a second pass.
-///
-/// # Errors
-/// [`WorkbookError::Damaged`].
 pub(super) fn sheets(bytes: &[u8], may_merge: bool) -> Result<Vec<Converted>, WorkbookError> {
     let mut workbook = Xlsx::new(Cursor::new(bytes)).map_err(|_| WorkbookError::Damaged)?;
     let is_shown = |sheet: &&calamine::Sheet| {

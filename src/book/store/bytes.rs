@@ -9,9 +9,6 @@ impl Book {
     /// Builds a book from files given by name and bytes, such as `("papers.csv", b"…")`. A missing
     /// file has its header and no rows, a missing `book.toml` only its format. Other names are
     /// ignored. The book is not in a folder, so nothing can be appended to it.
-    ///
-    /// # Errors
-    /// [`BookError`], as for [`Book::open`].
     pub fn from_bytes(files: &[(&str, &[u8])]) -> Result<Self, BookError> {
         let given = |name: &str| files.iter().find(|(given, _)| *given == name);
         let bytes_of = |name: &str, otherwise: Vec<u8>| {

@@ -159,9 +159,6 @@ pub(in crate::book) fn first_digests(rows: &Rows) -> Vec<u8> {
 
 /// Reads the digests of `files`. Without `book.digests` none are known. Digests that a command
 /// prepared but could not put in place count for the files that they fit.
-///
-/// # Errors
-/// [`BookError::Io`].
 pub(in crate::book) fn read<D: Disk>(disk: &D, files: &FileBytes) -> Result<Digests, BookError> {
     let decoded = |name: &str| {
         let bytes = disk.read(name).map_err(failed(disk, name, "reading"))?;
@@ -192,9 +189,6 @@ pub(in crate::book) fn prepare<D: Disk>(disk: &D, digests: &Digests) -> Result<(
 }
 
 /// Replaces the old digests by the prepared ones, and syncs the folder.
-///
-/// # Errors
-/// [`BookError::Io`].
 pub(in crate::book) fn put<D: Disk>(disk: &D) -> Result<(), BookError> {
     disk.put(DIGESTS).and_then(|()| disk.sync_folder()).map_err(failed(disk, DIGESTS, NOTING))
 }
@@ -202,9 +196,6 @@ pub(in crate::book) fn put<D: Disk>(disk: &D) -> Result<(), BookError> {
 const NOTING: &str = "noting what the files hold";
 
 /// Writes the digests and syncs them.
-///
-/// # Errors
-/// [`BookError::Io`].
 pub(in crate::book) fn write<D: Disk>(disk: &D, digests: &Digests) -> Result<(), BookError> {
     prepare(disk, digests).and_then(|()| put(disk))
 }

@@ -38,9 +38,6 @@ pub fn init(dir: &Path, config: &Config) -> Result<Book, BookError> {
 }
 
 /// Like [`init`], with common linen threads as well.
-///
-/// # Errors
-/// As [`init`].
 pub fn init_with_threads(dir: &Path, config: &Config) -> Result<Book, BookError> {
     new_book(dir, config, true)
 }

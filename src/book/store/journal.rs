@@ -239,9 +239,6 @@ pub(in crate::book) const DONE: &str = "noting that the command is done";
 
 /// Empties the journal, because its command is done or was taken back; `doing` says which. If the
 /// file cannot be emptied, an empty one replaces it.
-///
-/// # Errors
-/// [`BookError::Io`].
 pub(in crate::book) fn clear<D: Disk>(disk: &D, doing: &'static str) -> Result<(), BookError> {
     let empty = |mut file: D::File| file.cut(0).and_then(|()| file.sync());
     let cleared = disk.open(JOURNAL).and_then(empty);

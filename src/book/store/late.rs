@@ -27,9 +27,6 @@ fn add_missing(files: &mut FileBytes, needed: impl Iterator<Item = BookFile>) ->
 }
 
 /// Like [`commit`], but makes the files `late` first. If nothing is kept, they are removed again.
-///
-/// # Errors
-/// As [`commit`].
 pub(in crate::book) fn commit_late<D: Disk>(
     disk: &D,
     opened: &Opened,

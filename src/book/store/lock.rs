@@ -69,9 +69,6 @@ pub(in crate::book) fn lock_to_write(dir: &Path) -> Result<Locks, BookError> {
 
 /// Waits until no program writes in `dir`. A book without the lock file was never written to, or
 /// was copied without it.
-///
-/// # Errors
-/// As for [`lock_to_write`].
 pub(in crate::book) fn lock_to_read(dir: &Path) -> Result<Locks, BookError> {
     let _folder = lock_folder(dir, File::try_lock_shared)?;
     let path = dir.join(LOCK);

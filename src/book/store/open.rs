@@ -55,9 +55,6 @@ pub(in crate::book) fn read<D: Disk>(
 }
 
 /// The files, after settling what was left behind on the disk.
-///
-/// # Errors
-/// As [`read`].
 pub(in crate::book) fn read_to_write<D: Disk>(
     disk: &D,
     mut files: FileBytes,
@@ -75,17 +72,11 @@ pub(in crate::book) fn read_to_write<D: Disk>(
 }
 
 /// Accepts the files as they are: writes their digests.
-///
-/// # Errors
-/// [`BookError::Io`].
 pub(in crate::book) fn accept<D: Disk>(disk: &D, opened: &Opened) -> Result<(), BookError> {
     digests::write(disk, &Digests::of(&opened.files.settings, &opened.files.rows))
 }
 
 /// The files that are not as the program left them, unless a command that was stopped explains it.
-///
-/// # Errors
-/// [`BookError::Io`].
 pub(in crate::book) fn edited_files<D: Disk>(
     disk: &D,
     files: &FileBytes,

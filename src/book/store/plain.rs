@@ -17,9 +17,6 @@ pub(in crate::book) fn open_plain(path: &Path, options: &mut OpenOptions) -> io:
 }
 
 /// Opens the file that `path` leads to if it is a plain one. Links are followed.
-///
-/// # Errors
-/// As [`open_plain`], but links are allowed.
 pub(in crate::book) fn open_linked(path: &Path, options: &mut OpenOptions) -> io::Result<File> {
     never_elsewhere(options, false);
     opened(options.open(path), path.metadata())
@@ -105,9 +102,6 @@ pub(in crate::book) fn has_another_name(_: &Metadata) -> bool {
 }
 
 /// Whether `path` leads to the file that was opened as `file`.
-///
-/// # Errors
-/// Those of the system.
 #[cfg(unix)]
 pub(crate) fn leads_to(path: &Path, file: &File) -> io::Result<bool> {
     use std::os::unix::fs::MetadataExt;

@@ -26,9 +26,6 @@ use jiff::civil::Date;
 use std::path::Path;
 
 /// The pool in these bytes of the file `name`, chosen on `day`.
-///
-/// # Errors
-/// As [`read_pool_file`].
 pub fn chosen_pool(bytes: &[u8], name: &str, day: Date) -> Result<ChosenPool, BookError> {
     let pool = read_pool_file(bytes, name)?;
     let sha256 = Sha256::of(bytes).to_string();

@@ -10,9 +10,6 @@ use crate::book::error::BookError;
 use crate::units::shown;
 
 /// Refuses to write to the file `name` while a spreadsheet has it open.
-///
-/// # Errors
-/// [`BookError::Open`].
 pub(in crate::book) fn refuse_open<D: Disk>(disk: &D, name: &str) -> Result<(), BookError> {
     let mark = format!(".~lock.{name}#");
     let found = disk.read(&mark).map_err(failed(disk, &mark, "checking whether it exists"))?;

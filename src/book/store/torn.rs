@@ -185,9 +185,6 @@ fn free_backup<D: Disk>(disk: &D, file: BookFile) -> Result<String, BookError> {
 
 /// Adds `bytes` and a line end to the file `name`, and syncs it. The file is not more open to
 /// others than `like`.
-///
-/// # Errors
-/// [`BookError::Io`].
 pub(in crate::book) fn add_lasting<D: Disk>(
     disk: &D,
     name: &str,

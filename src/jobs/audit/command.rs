@@ -4,7 +4,7 @@ use super::text::{findings_json, findings_text};
 use crate::book::{Book, Finding, Notice, Severity, Telling, look_through};
 use crate::jobs::doubt::answer::all_doubts;
 use crate::terminal::exit::ExitStatus;
-use crate::terminal::refusal::{CliError, Outcome};
+use crate::terminal::refusal::CliError;
 use crate::terminal::session::Session;
 use crate::units::LengthUnit;
 
@@ -29,7 +29,8 @@ pub(crate) struct Args {
     accept: bool,
 }
 
-pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
+/// The verdict is the exit code.
+pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Result<ExitStatus, CliError> {
     let dir = session.book_dir()?;
     if args.accept {
         accept(session, &dir)?;

@@ -3,7 +3,6 @@
 use super::answer::backed_up;
 use super::text::backup_text;
 use crate::book::{Lacking, back_up, lacking, read_backup};
-use crate::terminal::exit::ExitStatus;
 use crate::terminal::json::document;
 use crate::terminal::output::{Output, blaming};
 use crate::terminal::refusal::{CliError, Outcome};
@@ -58,7 +57,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     if is_inside(&session.folder().join(&args.file), &dir) {
         session.tell("note: this is the folder of the book itself; copy the file to another disk");
     }
-    Ok(ExitStatus::Done)
+    Ok(())
 }
 
 /// Refuses to replace a backup that has what the book lacks.

@@ -3,7 +3,6 @@
 use super::answer::Holds;
 use super::text::restored_text;
 use crate::book::{BookError, Telling, read_backup, restore};
-use crate::terminal::exit::ExitStatus;
 use crate::terminal::input::STANDARD_INPUT;
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::{Session, book_option};
@@ -12,9 +11,6 @@ use std::fs::File;
 use std::path::Path;
 
 /// Restores the backup `from` into the folder `dir`.
-///
-/// # Errors
-/// [`CliError::Book`], including the errors of [`restore`].
 pub(crate) fn restored(from: &Path, dir: &Path, session: &mut Session<'_>) -> Outcome {
     let backup = bytes_of(from, session)?;
     let book = restore(&backup, from, &session.folder().join(dir))?;
@@ -22,7 +18,7 @@ pub(crate) fn restored(from: &Path, dir: &Path, session: &mut Session<'_>) -> Ou
     session.says_kept(&restored_text(title, &shown_path(dir), &Holds::of(&book)))?;
     session.tell_notices(&book, Telling::Opened);
     session.tell(&format!("next: swellbook {} audit", book_option(dir)));
-    Ok(ExitStatus::Done)
+    Ok(())
 }
 
 fn bytes_of(from: &Path, session: &mut Session<'_>) -> Result<Vec<u8>, CliError> {

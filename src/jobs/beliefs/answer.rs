@@ -102,9 +102,6 @@ pub(crate) fn check(pool: &ChosenPool) -> Result<(), PoolFault> {
 
 /// What a book believes, and what it would believe if it started from `offered`: a pool, or common
 /// practice. Beliefs set by hand go on top of either.
-///
-/// # Errors
-/// [`ModelError`] for impossible beliefs.
 pub(crate) fn shown(
     config: &Config,
     offered: Option<Option<&ChosenPool>>,

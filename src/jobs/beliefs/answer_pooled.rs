@@ -20,9 +20,6 @@ impl PoolFault {
 }
 
 /// Turns a pool into beliefs.
-///
-/// # Errors
-/// [`PoolFault`] for unknown or missing names, and for correlations that contradict each other.
 pub(crate) fn pooled(pool: &PoolFile) -> Result<Beliefs, PoolFault> {
     let names = Coefficient::ALL.map(Coefficient::name);
     let faults: Vec<String> = named("beliefs", &pool.beliefs, &names)

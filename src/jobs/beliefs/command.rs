@@ -5,13 +5,10 @@ use super::answer_grounds::{Grounds, Origin};
 use super::text::{OWN_TRIALS, chosen_line, file_words, same_line, shown_text, unchosen_line};
 use super::text_grounds::grounds_words;
 use crate::book::{Book, BookError, ChosenPool, Config, Telling, chosen_pool, read_file};
-use crate::terminal::exit::ExitStatus;
 use crate::terminal::input::bytes_of;
 use crate::terminal::json::document;
-use crate::terminal::prompt::Field;
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::{Session, quoted};
-use crate::terminal::values;
 use std::path::{Path, PathBuf};
 
 /// The value of `--from` that goes back to common practice.
@@ -51,8 +48,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let mut book = session.open_book()?;
     let Some(from) = args.from.as_deref() else {
         let answer = shown(book.config(), None)?;
-        session.say(&printed(&answer, args.json, &book, session))?;
-        return Ok(ExitStatus::Done);
+        return session.say(&printed(&answer, args.json, &book, session));
     };
     let pool = offered(from, session)?;
     if args.yes {
@@ -63,7 +59,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     if args.json || !session.can_ask() || !wanted(session)? {
         let from = quoted(&from.to_string_lossy());
         session.tell(&unchosen_line(&session.command(&format!("beliefs --from {from} --yes"))));
-        return Ok(ExitStatus::Done);
+        return Ok(());
     }
     chosen(session, &mut book, pool.as_ref(), false)
 }
@@ -86,7 +82,7 @@ fn chosen(
     if pool.is_some() && !book.trials().is_empty() {
         session.tell(OWN_TRIALS);
     }
-    Ok(ExitStatus::Done)
+    Ok(())
 }
 
 fn printed(answer: &Shown, json: bool, book: &Book, session: &Session<'_>) -> String {
@@ -111,9 +107,7 @@ pub(crate) fn offered(
 }
 
 fn wanted(session: &mut Session<'_>) -> Result<bool, CliError> {
-    let question = "start this book from these beliefs: yes or no";
-    let field = Field { flag: "--yes", question, default: Some("no") };
-    session.field(None, field, true, values::yes)
+    session.agrees("--yes", "start this book from these beliefs: yes or no", "no")
 }
 
 /// Writes the choice, unless the book already starts from it. Returns the line that reports this.

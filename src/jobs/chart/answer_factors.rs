@@ -58,7 +58,6 @@ pub enum FactorsFinding<'v> {
 }
 
 impl FactorRow {
-    /// The factor after knocking down.
     pub fn knocked(&self) -> Option<Ranges> {
         let knocked = self.factors.iter().find(|factor| factor.state == State::Knocked);
         knocked.map(|factor| factor.factor)

@@ -1,7 +1,6 @@
 //! Every sewing in order of date, hand by hand, with struck sewings beside those that count.
 
-use super::answer_knockdown::is_sewn;
-use crate::book::{Book, Entries};
+use crate::book::{Book, Entries, entry_named};
 use crate::jobs::compare::answer_refit::block;
 use crate::jobs::fitted::{Bench, BenchError};
 use crate::jobs::history::answer::History;
@@ -78,11 +77,9 @@ fn struck(book: &Book, bench: &Bench) -> Result<Vec<(String, StruckPoint)>, Benc
     let entries = struck_entries(book);
     let (resolution, others) = (book.config().resolution, &bench.observations);
     let alone = observe_entries(&entries, resolution, others.weighing)?;
-    let dated = |at: &usize| alone.trials[*at].date.is_some() && is_sewn(&alone, *at);
-    let blocks: Vec<Block> = (0..alone.trials.len())
-        .filter(dated)
-        .map(|at| block(&alone, others, at, entries.trials[at].sewing))
-        .collect();
+    let sewn = alone.sewn_trials().into_iter().filter(|at| alone.trials[*at].date.is_some());
+    let blocks: Vec<Block> =
+        sewn.map(|at| block(&alone, others, at, entries.trials[at].sewing)).collect();
     let expected = bench.fit.expect(&blocks)?;
     let point = |(block, expected): (&Block, &Expected)| {
         let trial = &alone.trials[block.trial];
@@ -102,9 +99,9 @@ fn struck_entries(book: &Book) -> Entries {
     let Entries { trials, mut readings, .. } = book.gone();
     let mut found: BTreeMap<Name, (usize, Trial)> = BTreeMap::new();
     for (place, trial) in trials.into_iter().enumerate() {
-        let has_paper = book.papers().iter().any(|paper| paper.name == trial.paper);
-        let has_thread = book.threads().iter().any(|thread| thread.name == trial.thread);
-        if has_paper && has_thread {
+        let paper = entry_named(book.papers(), trial.paper.as_str());
+        let thread = entry_named(book.threads(), trial.thread.as_str());
+        if paper.is_some() && thread.is_some() {
             found.insert(trial.name.clone(), (place, trial));
         }
     }

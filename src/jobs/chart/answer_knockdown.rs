@@ -103,13 +103,7 @@ impl KnockdownView {
 /// The paper's trials that were measured with thread, as indices into the observations.
 pub(crate) fn trials_of(bench: &Bench, paper: usize) -> impl Iterator<Item = usize> {
     let all = &bench.observations;
-    let own = move |&trial: &usize| all.trials[trial].paper == paper;
-    all.observed_trials().into_iter().filter(own).filter(move |&trial| is_sewn(all, trial))
-}
-
-/// Whether a trial was measured with thread in its folds.
-pub(crate) fn is_sewn(all: &Observations, trial: usize) -> bool {
-    all.rows[all.rows_of(trial)].iter().any(|row| row.state.has_thread())
+    all.sewn_trials().into_iter().filter(move |&trial| all.trials[trial].paper == paper)
 }
 
 /// The factors in the states that are drawn.

@@ -4,7 +4,7 @@ use crate::jobs::compare::answer::Compared;
 use crate::jobs::compare::answer_doubtful::Doubtful;
 use crate::jobs::fitted::Bench;
 use crate::observe::Sewn;
-use crate::trade::State;
+use crate::trade::{State, median};
 use jiff::civil::Date;
 use std::collections::BTreeMap;
 
@@ -121,12 +121,8 @@ impl ResidualsView {
     }
 
     fn middle(&self, members: &[usize]) -> Option<f64> {
-        let mut offs: Vec<f64> = members.iter().map(|&at| self.residuals[at].off).collect();
-        offs.sort_by(f64::total_cmp);
-        let half = offs.len() / 2;
-        let middle =
-            |even: bool| if even { (offs[half - 1] + offs[half]) / 2.0 } else { offs[half] };
-        (offs.len() >= LEAST_OF_MIDDLE).then(|| middle(offs.len().is_multiple_of(2)))
+        let offs = members.iter().map(|&at| self.residuals[at].off);
+        median(offs.collect()).filter(|_| members.len() >= LEAST_OF_MIDDLE)
     }
 
     /// By day, or by month or year if there are too many rows.

@@ -38,7 +38,6 @@ pub struct SwellQuestion {
     pub boned: bool,
     /// The hand that will sew, as an index into the hands of the fit.
     pub hand: Option<usize>,
-    /// The wanted swell.
     pub target: Option<Band>,
 }
 
@@ -89,7 +88,6 @@ pub struct SwellView {
     pub boned: bool,
     /// Whose sewing is predicted, in a book of several hands.
     pub sewer: Option<Sewer>,
-    /// The wanted swell.
     pub target: Option<Band>,
     pub threads: Vec<ThreadCurve>,
     /// Number of the paper's trials that were not measured in this state.
@@ -113,9 +111,6 @@ impl ThreadCurve {
 }
 
 /// Works out the swell of books of one paper over a range of sections.
-///
-/// # Errors
-/// [`SearchError`] without a thread, or for a state without thread in the folds.
 pub fn swell_view(bench: &Bench, asked: &SwellQuestion) -> Result<SwellView, SearchError> {
     if asked.threads.is_empty() {
         return Err(SearchError::NoThread);

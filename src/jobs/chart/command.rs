@@ -63,28 +63,19 @@ Examples:
     #[command(before_long_help = "\
 Example:
   swellbook chart factors --out factors.png")]
-    Factors {
-        #[command(flatten)]
-        out: OutArgs,
-    },
+    Factors(OutArgs),
     /// Draw each trial as measured, against its prediction from the others
     #[command(before_long_help = "\
 Example:
   swellbook chart agreement --out agreement.svg
 
 It needs at least three trials, like `fit --compare`.")]
-    Agreement {
-        #[command(flatten)]
-        out: OutArgs,
-    },
+    Agreement(OutArgs),
     /// Draw every sewing by date within the limits of a steady hand, struck ones as crosses
     #[command(before_long_help = "\
 Example:
   swellbook chart history --out history.svg")]
-    History {
-        #[command(flatten)]
-        out: OutArgs,
-    },
+    History(OutArgs),
     /// Draw the best ways to sew a book against its target, with their odds
     #[command(before_long_help = "\
 Example:
@@ -128,10 +119,7 @@ Example:
   swellbook chart residuals --out residuals.svg
 
 It needs at least three trials, like `fit --compare`.")]
-    Residuals {
-        #[command(flatten)]
-        out: OutArgs,
-    },
+    Residuals(OutArgs),
 }
 
 /// Words that a PNG cannot show, at most this many by name.
@@ -167,19 +155,19 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     if let Some(note) = lacking_words(&chart).filter(|_| is_png(output.path)) {
         session.tell(&note);
     }
-    Ok(ExitStatus::Done)
+    Ok(())
 }
 
 impl Kind {
     fn out(&self) -> &OutArgs {
         match self {
             Self::Knockdown { out, .. }
-            | Self::Factors { out }
-            | Self::Agreement { out }
-            | Self::History { out }
+            | Self::Factors(out)
+            | Self::Agreement(out)
+            | Self::History(out)
             | Self::Plan { out, .. }
             | Self::Swell { out, .. }
-            | Self::Residuals { out } => out,
+            | Self::Residuals(out) => out,
         }
     }
 
@@ -194,11 +182,11 @@ impl Kind {
                 let measure = if *percent { Measure::Percent } else { Measure::Factor };
                 knockdown(&knockdown_view(bench, measure), DESK)
             }
-            Self::Factors { .. } => factors(&factors_view(bench), DESK),
-            Self::Agreement { .. } => {
+            Self::Factors(_) => factors(&factors_view(bench), DESK),
+            Self::Agreement(_) => {
                 agreement(&watched(book, bench, Leaving::Trial, session)?, book.config().unit, DESK)
             }
-            Self::History { .. } => history(&history_view(book, bench)?, DESK),
+            Self::History(_) => history(&history_view(book, bench)?, DESK),
             Self::Plan { question, top, .. } => {
                 let question = question.read(Fitted { book, bench })?;
                 let count = by_flag("--top", top, |text| values::whole(text, PLACES))?;
@@ -211,7 +199,7 @@ impl Kind {
                 let view = swell_view(bench, &question).map_err(refused)?;
                 swell(&view, book.config().unit, DESK)
             }
-            Self::Residuals { .. } => {
+            Self::Residuals(_) => {
                 let compared = watched(book, bench, Leaving::Trial, session)?;
                 residuals(&residuals_view(bench, &compared), book.config().unit, DESK)
             }

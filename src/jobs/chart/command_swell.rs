@@ -47,9 +47,6 @@ pub(crate) struct SwellFlags {
 
 impl SwellArgs {
     /// The question that the flags ask.
-    ///
-    /// # Errors
-    /// [`CliError::Value`] for names that the book does not have and for impossible values.
     pub fn read(&self, known: Fitted<'_>) -> Result<SwellQuestion, CliError> {
         let words = &self.words;
         Ok(SwellQuestion {

@@ -9,11 +9,11 @@ use crate::draw::palette::Tone;
 use crate::draw::scene::{Anchor, Area, Form, Point, Scene, Shape, at, style};
 use crate::jobs::compare::answer::{Agreement, Compared};
 use crate::model::compare::{Proportion, Standing};
-use crate::terminal::number::{decimals_for_width, rounded};
+use crate::terminal::number::ranged_length;
 use crate::terminal::odds::chance_in_figures;
 use crate::terminal::screen::Signs;
 use crate::terminal::words::cut;
-use crate::units::{LengthUnit, Millimetres};
+use crate::units::LengthUnit;
 
 /// Room on the left for numbers.
 const NUMBERS: f64 = 44.0;
@@ -53,10 +53,8 @@ struct Panel<'c> {
 
 /// Draws the agreement, lengths in `unit`.
 pub fn agreement(compared: &Compared, unit: LengthUnit, width: f64) -> Chart {
-    let caption = caption(compared, unit);
-    let title = title(compared, unit);
     if compared.agreement.is_empty() {
-        return Chart::without_plot(&title, width, caption);
+        return Chart::without_plot(title(compared, unit), width, caption(compared, unit));
     }
     let mut scene = Scene::new(width);
     let is_beside = width >= BESIDE;
@@ -80,7 +78,7 @@ pub fn agreement(compared: &Compared, unit: LengthUnit, width: f64) -> Chart {
         top = if is_beside { 0.0 } else { scene.height };
     }
     let label = SIGNS.len() - usize::from(is_named(&scene));
-    Chart::new(&title, &SIGNS[..label], scene, caption)
+    Chart::new(title(compared, unit), &SIGNS[..label], scene, caption(compared, unit))
 }
 
 /// Whether the line of equality has its label.
@@ -89,14 +87,10 @@ fn is_named(scene: &Scene) -> bool {
     scene.shapes.iter().any(|shape| matches!(shape, Shape::Text { text, .. } if text == words))
 }
 
-fn counted(mm: f64, unit: LengthUnit) -> f64 {
-    Millimetres::new(mm).map_or(f64::NAN, |length| unit.count(length))
-}
-
 /// Everything that must be on both axes, so that equality is the diagonal.
 fn both_ways(compared: &Compared, unit: LengthUnit) -> impl Iterator<Item = f64> + '_ {
     let all = |row: &Agreement| [row.measured_mm, row.own.q05, row.own.q95, row.nominal_mm];
-    compared.agreement.iter().flat_map(all).map(move |mm| counted(mm, unit))
+    compared.agreement.iter().flat_map(all).map(move |mm| unit.count_mm(mm))
 }
 
 impl Panel<'_> {
@@ -129,7 +123,7 @@ impl Panel<'_> {
 
     /// The point of a measured and a predicted length, in mm.
     fn of_mm(&self, pair: [f64; 2]) -> Point {
-        self.place(pair.map(|mm| counted(mm, self.unit)))
+        self.place(pair.map(|mm| self.unit.count_mm(mm)))
     }
 
     fn is_crowded(&self) -> bool {
@@ -199,8 +193,7 @@ impl Panel<'_> {
 
 /// A length with its unit, rounded to suit the average miss, `like`.
 fn length(mm: f64, like: f64, unit: LengthUnit) -> String {
-    let decimals = decimals_for_width(counted(like, unit));
-    format!("{} {unit}", rounded(counted(mm, unit), decimals))
+    format!("{} {unit}", ranged_length(mm, like, unit))
 }
 
 fn title(compared: &Compared, unit: LengthUnit) -> String {

@@ -6,7 +6,7 @@ use super::answer_knockdown::StateFactor;
 use crate::draw::axis::Axis;
 use crate::draw::chart::Chart;
 use crate::draw::columns::Column;
-use crate::draw::layout::{LINE, Label, Labels, Look, MARGIN, Side, Sign, strip};
+use crate::draw::layout::{LINE, Label, Look, MARGIN, Side, Sign, strip};
 use crate::draw::palette::Tone;
 use crate::draw::rows::{Row, Rows};
 use crate::draw::scene::{Anchor, Area, Form, Scene, at};
@@ -32,25 +32,24 @@ enum Line<'v> {
 }
 
 pub fn factors(view: &FactorsView, width: f64) -> Chart {
-    let title = title(view);
     if view.rows.is_empty() {
-        return Chart::without_plot(&title, width, caption(view));
+        return Chart::without_plot(title(view), width, caption(view));
     }
     let mut scene = Scene::new(width);
     let (lines, names, trials) = lines(view);
-    let names = Labels::new(names.iter().map(String::as_str), width);
+    let names = Column::labels(names.into_iter(), width);
     let trials = Column::new("trials", Anchor::End, trials.into_iter(), NUMBERS * width);
     let (left, right) = (MARGIN + names.width + GAP, width - MARGIN - trials.width - GAP);
     let axis = Axis::over(extremes(view), left, right);
     let row = |(index, line): (usize, &Line<'_>)| Row {
-        height: (names.height(index) + LINE / 2.0).max(ROW),
+        height: (names.height_of(index) + LINE / 2.0).max(ROW),
         begins: index == 0 || matches!(line, Line::Nominal(_)) || !is_headed(&lines, index),
     };
     let rows = Rows::new(&lines.iter().enumerate().map(row).collect::<Vec<_>>(), LINE);
     rows.draw_scale(&mut scene, &axis, "thread factor: the share of the laid diameter that shows");
     trials.draw(&mut scene, right + GAP, &rows.middles);
     for (index, (line, &middle)) in lines.iter().zip(&rows.middles).enumerate() {
-        names.draw(&mut scene, index, at(left - GAP, middle));
+        names.draw_cell(&mut scene, index, at(left - GAP, middle), Tone::Ink);
         match line {
             Line::Nominal(factors) => nominal(&mut scene, &axis, factors, middle),
             Line::Paper(paper) => ranges(&mut scene, &axis, paper, middle),
@@ -58,7 +57,7 @@ pub fn factors(view: &FactorsView, width: f64) -> Chart {
     }
     let with_labels = labelled(&scene, &axis, &lines, &rows);
     let signs = if with_labels.is_some() { &SIGNS[2..] } else { &SIGNS[..] };
-    Chart::new(&title, signs, with_labels.unwrap_or(scene), caption(view))
+    Chart::new(title(view), signs, with_labels.unwrap_or(scene), caption(view))
 }
 
 /// Whether the row above heads a group.

@@ -38,12 +38,11 @@ const SIGNS: [Sign; 2] = [
 ];
 
 pub fn history(view: &HistoryView, width: f64) -> Chart {
-    let title = title(view);
     let mut scene = Scene::new(width);
     let (left, right) = (MARGIN + NUMBERS, width - MARGIN);
     let dates = view.hands.iter().flat_map(HandHistory::dates);
     let Some(days) = Days::over(dates.clone(), left, right).filter(|_| dates.count() > 1) else {
-        return Chart::without_plot(&title, width, caption(view));
+        return Chart::without_plot(title(view), width, caption(view));
     };
     let panels = panels(view, width);
     let bottom = panels.last().map_or(0.0, |panel| panel.bottom);
@@ -52,7 +51,7 @@ pub fn history(view: &HistoryView, width: f64) -> Chart {
     }
     days.draw(&mut scene, bottom, "day of sewing");
     panels.iter().for_each(|panel| panel.draw(&mut scene, &days));
-    Chart::new(&title, &SIGNS, scene, caption(view))
+    Chart::new(title(view), &SIGNS, scene, caption(view))
 }
 
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -81,22 +80,17 @@ fn panels(view: &HistoryView, width: f64) -> Vec<Panel<'_>> {
         let name =
             if view.hands.len() > 1 { format!("{}: ", named(&hand.hand)) } else { String::new() };
         let has_averages = hand.history.points.iter().any(|point| point.average.is_some());
-        let sewings = (
-            Shown::Sewings,
-            height,
-            format!("{name}each sewing; shaded: the limits of a single one"),
-        );
-        let averages =
-            (Shown::Averages, AVERAGES, format!("{name}moving average; shaded: its own limits"));
-        for (shown, height, words) in
-            [Some(sewings), has_averages.then_some(averages)].into_iter().flatten()
-        {
-            let words = type_face::lines(&words, SIZE, width - 2.0 * MARGIN);
+        let mut add = |shown, height, words| {
+            let words = type_face::lines(&format!("{name}{words}"), SIZE, width - 2.0 * MARGIN);
             let begin = top + LINE * words.len() as f64 + AIR;
             let bottom = begin + height;
             let up = Axis::over(values(hand, shown), bottom, begin);
             panels.push(Panel { hand, shown, words, up, top, bottom });
             top = bottom + GAP;
+        };
+        add(Shown::Sewings, height, "each sewing; shaded: the limits of a single one");
+        if has_averages {
+            add(Shown::Averages, AVERAGES, "moving average; shaded: its own limits");
         }
     }
     panels

@@ -96,11 +96,10 @@ pub(crate) fn caption(view: &HistoryView) -> String {
             .to_owned()
     }));
     let beyond = struck().filter(|point| point.standardised.abs() > FARTHEST).count();
-    sentences.extend(match beyond {
-        0 => None,
-        1 => Some("1 struck sewing lies beyond the edge.".to_owned()),
-        _ => Some(format!("{beyond} struck sewings lie beyond the edge.")),
-    });
+    sentences.extend((beyond > 0).then(|| {
+        let lie = if beyond == 1 { "lies" } else { "lie" };
+        format!("{} {lie} beyond the edge.", plural(beyond, "struck sewing"))
+    }));
     sentences.extend(
         (view.undated > 0)
             .then(|| format!("Left out: {} without a date.", plural(view.undated, "sewing"))),

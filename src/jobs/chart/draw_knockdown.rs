@@ -8,7 +8,7 @@ use super::draw_states::look;
 use crate::draw::axis::Axis;
 use crate::draw::chart::Chart;
 use crate::draw::columns::Column;
-use crate::draw::layout::{LINE, Label, Look, MARGIN, Side, Sign, strip};
+use crate::draw::layout::{LABELS, LINE, Label, Look, MARGIN, Side, Sign, strip};
 use crate::draw::palette::Tone;
 use crate::draw::rows::{Row, Rows};
 use crate::draw::scene::{Anchor, Area, Form, Point, Scene, at};
@@ -20,8 +20,6 @@ use crate::trade::{Hardness, State};
 const ROW: f64 = 16.0;
 /// The least height of a row that heads others.
 const HEADING: f64 = 26.0;
-/// The largest share of the width for a column of words.
-const NAMES: f64 = 0.34;
 const GAP: f64 = 10.0;
 /// Letters of a block's name that fit on one line.
 const LETTERS: usize = 12;
@@ -48,15 +46,14 @@ enum Line<'v> {
 }
 
 pub fn knockdown(view: &KnockdownView, width: f64) -> Chart {
-    let title = title(view);
     if view.papers.is_empty() {
-        return Chart::without_plot(&title, width, caption(view));
+        return Chart::without_plot(title(view), width, caption(view));
     }
     let mut scene = Scene::new(width);
     let lines = lines(view);
-    let names = Column::new("", Anchor::End, lines.iter().map(Line::name), NAMES * width);
+    let names = Column::labels(lines.iter().map(Line::name), width);
     let taken = lines.iter().map(|line| line.taken_out(view.measure));
-    let taken = Column::new("taken out", Anchor::End, taken, NAMES * width);
+    let taken = Column::new("taken out", Anchor::End, taken, LABELS * width);
     let (left, right) = (MARGIN + names.width + GAP, width - MARGIN - taken.width - GAP);
     let axis = Axis::over(extremes(view).chain(room_for_names(view)), left, right);
     let row = |(index, line): (usize, &Line<'_>)| match line {
@@ -95,7 +92,7 @@ pub fn knockdown(view: &KnockdownView, width: f64) -> Chart {
     }
     let with_labels = labelled(&scene, &axis, &lines, &rows);
     let signs = if with_labels.is_some() { &SIGNS[2..] } else { &SIGNS[..] };
-    Chart::new(&title, signs, with_labels.unwrap_or(scene), caption(view))
+    Chart::new(title(view), signs, with_labels.unwrap_or(scene), caption(view))
 }
 
 /// A row for every hardness, below it its papers, and below each paper its blocks.

@@ -38,16 +38,15 @@ const SIGNS: [Sign; 3] = [
 
 /// Draws the ways, best first, lengths in `unit`.
 pub fn plan(view: &ChoicesView, unit: LengthUnit, width: f64) -> Chart {
-    let title = title(view);
     if view.best.is_empty() {
-        return Chart::without_plot(&title, width, caption(view, unit));
+        return Chart::without_plot(title(view), width, caption(view, unit));
     }
     let lay = if width < BESIDE { stacked } else { beside };
     let scene = lay(view, unit, width);
     let is_named =
         |shape: &Shape| matches!(shape, Shape::Text { text, .. } if *text == wanted(view));
     let count = SIGNS.len() - usize::from(scene.shapes.iter().any(is_named));
-    Chart::new(&title, &SIGNS[..count], scene, caption(view, unit))
+    Chart::new(title(view), &SIGNS[..count], scene, caption(view, unit))
 }
 
 /// The label of the target band.
@@ -55,22 +54,16 @@ fn wanted(view: &ChoicesView) -> String {
     band_words(&view.question.target)
 }
 
-/// A column's heading, and its text for a way.
-type Figures = (&'static str, fn(&Choice) -> String);
-
-/// The figures to choose by; columns without any text are left out.
-const FIGURES: [Figures; 3] = [
-    ("odds", |row| chance_in_figures(row.chance)),
-    ("swell, %", middle),
-    ("blank", |row| match row.way.blank_leaves {
-        0 => String::new(),
-        leaves => leaves.to_string(),
-    }),
-];
-
 fn middle(row: &Choice) -> String {
     let [_, middle, _] = percent_figures(row.percent.each());
     middle
+}
+
+fn blank(row: &Choice) -> String {
+    match row.way.blank_leaves {
+        0 => String::new(),
+        leaves => leaves.to_string(),
+    }
 }
 
 /// `20 × 5`.
@@ -87,7 +80,7 @@ fn notes(row: &Choice, all: &[Caution]) -> String {
     places.iter().map(|place| (place + 1).to_string()).collect::<Vec<_>>().join(" ")
 }
 
-/// The columns to the left and right of the bars.
+/// The columns to the left and right of the bars, without those that have no text.
 fn columns(view: &ChoicesView, unit: LengthUnit, width: f64) -> [Vec<Column>; 2] {
     let most = WIDEST * width;
     let column = |head, anchor, of: &dyn Fn(&Choice) -> String| {
@@ -101,12 +94,15 @@ fn columns(view: &ChoicesView, unit: LengthUnit, width: f64) -> [Vec<Column>; 2]
         column("sewn", Anchor::Start, &|row| sewn(&row.way)),
     ];
     let cautions = view.noted();
-    let figures = FIGURES.map(|(head, of)| column(head, Anchor::End, &of));
-    let head = if unit.is_of_inches() { "thread, yd" } else { "thread, m" };
-    let thread = column(head, Anchor::End, &|row| thread_figure(row.thread, unit));
-    let notes = column("notes", Anchor::End, &|row| notes(row, &cautions));
-    let right = figures.into_iter().chain([thread, notes]);
-    [left.into_iter().flatten().collect(), right.flatten().collect()]
+    let thread = if unit.is_of_inches() { "thread, yd" } else { "thread, m" };
+    let right = [
+        column("odds", Anchor::End, &|row| chance_in_figures(row.chance)),
+        column("swell, %", Anchor::End, &middle),
+        column("blank", Anchor::End, &blank),
+        column(thread, Anchor::End, &|row| thread_figure(row.thread, unit)),
+        column("notes", Anchor::End, &|row| notes(row, &cautions)),
+    ];
+    [left.into_iter().flatten().collect(), right.into_iter().flatten().collect()]
 }
 
 /// Draws the bars between the columns; every row is as high as the highest.
@@ -141,8 +137,7 @@ fn beside(view: &ChoicesView, unit: LengthUnit, width: f64) -> Scene {
     if view.among_best() > 0 {
         border(&mut scene, top + height * view.among_best() as f64);
     }
-    let [low, high] = [view.question.target.low_percent, view.question.target.high_percent]
-        .map(|x| axis.pixel(x));
+    let [low, high] = view.question.target.bounds().map(|x| axis.pixel(x));
     let named = Area { left: low, right: high, top, bottom: top };
     let within = Area { left: MARGIN, right: width - MARGIN, top: 0.0, bottom: top };
     let label = Label { words: &wanted(view), tone: Tone::Quiet, named, within };
@@ -204,16 +199,15 @@ fn figures(row: &Choice, all: &[Caution], unit: LengthUnit) -> String {
 }
 
 fn extremes(view: &ChoicesView) -> impl Iterator<Item = f64> + '_ {
-    let target = [view.question.target.low_percent, view.question.target.high_percent];
-    view.best.iter().flat_map(|row| [row.percent.q05, row.percent.q95]).chain(target)
+    let ranges = view.best.iter().flat_map(|row| [row.percent.q05, row.percent.q95]);
+    ranges.chain(view.question.target.bounds())
 }
 
 /// Draws the target band behind the bars.
 fn band(scene: &mut Scene, view: &ChoicesView, axis: &Axis, top: f64, bottom: f64) {
-    let ends = [view.question.target.low_percent, view.question.target.high_percent]
-        .map(|x| axis.pixel(x));
-    scene.fill(Area { left: ends[0], right: ends[1], top, bottom }, Tone::Target);
-    for x in ends {
+    let [left, right] = view.question.target.bounds().map(|x| axis.pixel(x));
+    scene.fill(Area { left, right, top, bottom }, Tone::Target);
+    for x in [left, right] {
         scene.line(at(x, top), at(x, bottom), Tone::Quiet, 1.0);
     }
 }

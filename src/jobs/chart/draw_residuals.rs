@@ -5,7 +5,8 @@ use super::draw_residuals_words::{caption, label, title};
 use super::draw_states::look;
 use crate::draw::axis::{Axis, NUMBERS};
 use crate::draw::chart::Chart;
-use crate::draw::layout::{HAIR, LINE, Labels, Look, MARGIN, Sign, WORDS, foot};
+use crate::draw::columns::Column;
+use crate::draw::layout::{HAIR, LINE, Look, MARGIN, Sign, WORDS, foot};
 use crate::draw::palette::Tone;
 use crate::draw::scene::{Anchor, Area, Form, Scene, at, style};
 use crate::draw::type_face;
@@ -39,7 +40,7 @@ const SIGNS: [Sign; 7] = [
 struct Plot<'v> {
     view: &'v ResidualsView,
     axis: Axis,
-    labels: Labels,
+    labels: Column,
     left: f64,
     right: f64,
     /// Index of the largest residual.
@@ -49,13 +50,12 @@ struct Plot<'v> {
 /// Draws the residuals, lengths in `unit`.
 pub fn residuals(view: &ResidualsView, unit: LengthUnit, width: f64) -> Chart {
     let Some(largest) = view.largest() else {
-        return Chart::without_plot(&title(view), width, caption(view, unit, FARTHEST));
+        return Chart::without_plot(title(view), width, caption(view, unit, FARTHEST));
     };
     let mut scene = Scene::new(width);
     let panels = named(view.panels());
-    let labels: Vec<String> =
-        panels.iter().flat_map(|(_, rows)| rows).map(|row| label(&row.shared)).collect();
-    let labels = Labels::new(labels.iter().map(String::as_str), width);
+    let rows = panels.iter().flat_map(|(_, rows)| rows);
+    let labels = Column::labels(rows.map(|row| label(&row.shared)), width);
     let (left, right) = (MARGIN + labels.width + 10.0, width - MARGIN);
     let values = view.residuals.iter().map(|one| one.off.clamp(-FARTHEST, FARTHEST));
     let axis = Axis::over(values.chain([-NEAREST, NEAREST]), left, right);
@@ -68,7 +68,7 @@ pub fn residuals(view: &ResidualsView, unit: LengthUnit, width: f64) -> Chart {
     }
     let bottom = scene.height - BELOW;
     scene.height = foot(&mut scene, WORDS_BELOW, left, right, bottom);
-    Chart::new(&title(view), &SIGNS, scene, caption(view, unit, FARTHEST))
+    Chart::new(title(view), &SIGNS, scene, caption(view, unit, FARTHEST))
 }
 
 fn named(panels: Panels) -> [(&'static str, Vec<Row>); 5] {
@@ -98,7 +98,7 @@ impl Plot<'_> {
         let mut tops = vec![top];
         for (index, (row, swarm)) in rows.iter().zip(&swarms).enumerate() {
             let named = if self.is_of_largest(row) { LINE * name.len() as f64 } else { 0.0 };
-            let height = (swarm.height() + 6.0).max(self.labels.height(first + index) + 4.0);
+            let height = (swarm.height() + 6.0).max(self.labels.height_of(first + index) + 4.0);
             tops.push(tops[index] + named + height);
         }
         let bottom = tops[rows.len()];
@@ -118,7 +118,8 @@ impl Plot<'_> {
             let middle = (from + tops[index + 1]) / 2.0;
             let zero = self.axis.pixel(0.0);
             scene.line(at(zero, from), at(zero, tops[index + 1]), Tone::Quiet, 1.0);
-            self.labels.draw(scene, first + index, at(self.left - 10.0, middle));
+            let end = at(self.left - 10.0, middle);
+            self.labels.draw_cell(scene, first + index, end, Tone::Ink);
             let below = at(self.left, tops[index + 1]);
             scene.line(below, at(self.right, tops[index + 1]), Tone::Rule, HAIR);
             self.row(scene, row, swarm, middle);

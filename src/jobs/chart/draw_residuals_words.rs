@@ -49,11 +49,8 @@ pub(super) fn caption(view: &ResidualsView, unit: LengthUnit, edge: f64) -> Stri
         doubtful => doubtful.iter().map(|one| doubt_line(one, unit)).collect(),
     });
     let beyond = all - view.within(edge);
-    sentences.extend(match beyond {
-        0 => None,
-        1 => Some("1 lies beyond the edge.".to_owned()),
-        _ => Some(format!("{beyond} lie beyond the edge.")),
-    });
+    let lie = if beyond == 1 { "lies" } else { "lie" };
+    sentences.extend((beyond > 0).then(|| format!("{beyond} {lie} beyond the edge.")));
     sentences.join(" ")
 }
 

@@ -8,6 +8,7 @@ use crate::draw::layout::{HAIR, LINE, Look, MARGIN, Sign, WORDS};
 use crate::draw::palette::Tone;
 use crate::draw::scene::{Anchor, Area, Form, Point, Scene, Style, at, style};
 use crate::draw::type_face;
+use crate::jobs::plan_spec::answer_band::Band;
 use crate::terminal::number::{decimals_for_width, rounded};
 use crate::units::{LengthUnit, Millimetres};
 
@@ -63,7 +64,7 @@ pub fn swell(view: &SwellView, unit: LengthUnit, width: f64) -> Chart {
     scene.text(at(MARGIN, LINE / 2.0), words, style(NUMBERS, Tone::Ink), Anchor::Start);
     scene.height = LINE + 4.0;
     view.threads.chunks(columns).for_each(|curves| frame.row(&mut scene, curves));
-    Chart::new(&title(view), &SIGNS, scene, caption(view, &outside(view)))
+    Chart::new(title(view), &SIGNS, scene, caption(view, &outside(view)))
 }
 
 /// Panels per row: as many as fit, with rows of about equal length.
@@ -77,7 +78,7 @@ fn columns(panels: usize, room: f64) -> usize {
 fn span(view: &SwellView) -> (f64, f64) {
     let points = view.threads.iter().flat_map(|curve| &curve.points);
     let bands = points.flat_map(|point| [point.percent.q05, point.percent.q95]);
-    let target = view.target.iter().flat_map(|band| [band.low_percent, band.high_percent]);
+    let target = view.target.iter().flat_map(Band::bounds);
     bands
         .chain(target)
         .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), x| (low.min(x), high.max(x)))

@@ -118,9 +118,6 @@ pub(super) struct Refit {
 }
 
 /// Fits the book without a fold and predicts each of its trials.
-///
-/// # Errors
-/// [`BenchError`] if the other trials cannot be fitted.
 pub(super) fn refit(whole: Whole<'_>, fold: &Fold) -> Result<Refit, BenchError> {
     let Whole { book, bench, beliefs, without } = whole;
     let trials = &bench.observations.trials;

@@ -1,6 +1,5 @@
 //! `completions`: prints a script that completes commands and options when Tab is pressed.
 
-use crate::terminal::exit::ExitStatus;
 use crate::terminal::refusal::Outcome;
 use crate::terminal::session::Session;
 use clap::builder::{PossibleValuesParser, TypedValueParser};
@@ -40,8 +39,7 @@ pub(crate) fn run(args: &Args, program: Command, session: &mut Session<'_>) -> O
     if args.shell == Shell::Fish {
         script.extend(words_for_fish(&program).into_bytes());
     }
-    session.put(&script)?;
-    Ok(ExitStatus::Done)
+    session.put(&script)
 }
 
 /// The command line with the hint that a value is not a file, unless it is a path.

@@ -47,10 +47,7 @@ pub(crate) fn entry(book: &Book, kind: EntryKind, id: &str) -> Entries {
 /// Strikes the entry and writes `new` in its place. A trial keeps all the readings that it has in
 /// the book `now`, including those taken during the correction. A renamed paper or thread keeps its
 /// trials. Forecasts saved for a trial, and plans that name a paper, a thread or a target, follow
-/// its new name.
-///
-/// # Errors
-/// [`BookError::Clash`] if the entry has changed in the meantime.
+/// its new name. Refuses one that has changed in the meantime.
 pub(crate) fn corrected(now: &Book, wrong: &Wrong, new: &Entries) -> Result<Entries, BookError> {
     is_as_seen(now, wrong.kind, &wrong.id, wrong.seen)?;
     let mut all = Entries { strikes: vec![wrong.strike()], ..new.clone() };
@@ -73,9 +70,6 @@ pub(crate) fn corrected(now: &Book, wrong: &Wrong, new: &Entries) -> Result<Entr
 
 /// What a correction touches, as it will be: what [`corrected`] writes, and the trials and readings
 /// that stay with a corrected paper or thread.
-///
-/// # Errors
-/// As [`corrected`].
 pub(crate) fn touched(now: &Book, wrong: &Wrong, new: &Entries) -> Result<Entries, BookError> {
     let mut all = corrected(now, wrong, new)?;
     if all.trials.is_empty() {
@@ -86,9 +80,6 @@ pub(crate) fn touched(now: &Book, wrong: &Wrong, new: &Entries) -> Result<Entrie
 
 /// What the correction touches, as it is. A renamed trial has its new name already, so that doubts
 /// about it are the same before and after.
-///
-/// # Errors
-/// As [`corrected`].
 pub(crate) fn untouched(now: &Book, wrong: &Wrong, new: &Entries) -> Result<Entries, BookError> {
     let mut old = entry(now, wrong.kind, &wrong.id);
     if let (Some(old), Some(new)) = (old.trials.first_mut(), new.trials.first()) {

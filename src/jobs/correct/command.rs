@@ -2,13 +2,11 @@
 
 use super::command_entry::{Correction, Doubts, REASON, correct, id_of};
 use super::command_reading;
-use crate::book::{Book, Entries, EntryKind};
+use crate::book::{Book, Entries, EntryKind, Named, entry_named};
 use crate::jobs::record::{command_paper, command_target, command_thread, command_trial};
-use crate::terminal::exit::ExitStatus;
 use crate::terminal::prompt::by_flag;
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::Session;
-use crate::trade::Name;
 use crate::units::parse_range;
 use clap::{Arg, Subcommand};
 
@@ -134,18 +132,17 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         What::Target(args) => target(*args, session),
         What::Trial(args) => trial(*args, session),
         What::Reading(args) => command_reading::run(*args, session),
-    }?;
-    Ok(ExitStatus::Done)
+    }
 }
 
 impl Which {
     /// Corrects the entry. `new_of` makes the new one from its new name, its old id, and the book
     /// with and without the old one.
-    fn correct(
+    fn correct<N: Into<Entries>>(
         self,
         kind: EntryKind,
         session: &mut Session<'_>,
-        new_of: impl FnOnce(String, &str, &mut Session<'_>, (&Book, &Book)) -> Result<Entries, CliError>,
+        new_of: impl FnOnce(String, &str, &mut Session<'_>, (&Book, &Book)) -> Result<N, CliError>,
     ) -> Result<(), CliError> {
         let id = id_of(self.id.as_ref(), kind, "NAME", session)?;
         let name = self.rename.unwrap_or_else(|| id.clone());
@@ -154,50 +151,36 @@ impl Which {
         correct(kind, &of, Doubts::Asked, session, |session, book, without| {
             let new = new_of(name, &id, session, (book, without));
             // `record` has the name as an option named after the kind.
-            new.map_err(|error| at(error, &format!("--{kind}"), "--name"))
+            new.map_err(|error| error.at(&format!("--{kind}"), "--name"))
         })?;
         Ok(())
     }
 }
 
-/// The error about one flag, as one about another.
-fn at(error: CliError, flag: &str, other: &'static str) -> CliError {
-    match error {
-        CliError::Value { flag: of, message } if of == flag => {
-            CliError::Value { flag: other, message }
-        }
-        error => error,
-    }
-}
-
 /// The entry with this name, which was chosen from the book.
-fn found<'b, T>(all: &'b [T], id: &str, name: fn(&T) -> &Name) -> Result<&'b T, CliError> {
-    let found = all.iter().find(|it| name(it).as_str() == id);
-    found.ok_or(CliError::Missing { flags: vec!["NAME"] })
+fn found<'b, T: Named>(all: &'b [T], id: &str) -> Result<&'b T, CliError> {
+    entry_named(all, id).ok_or(CliError::Missing { flags: vec!["NAME"] })
 }
 
 fn paper(args: PaperArgs, session: &mut Session<'_>) -> Result<(), CliError> {
     args.which.correct(EntryKind::Paper, session, |name, id, session, (book, without)| {
-        let old = found(book.papers(), id, |it| &it.name)?;
-        command_paper::entries_of(
-            &command_paper::Args::of(name, args.values, old),
-            session,
-            without,
-        )
+        let old = found(book.papers(), id)?;
+        let args = command_paper::Args::of(name, args.values, old);
+        command_paper::paper_of(&args, session, without)
     })
 }
 
 fn thread(args: ThreadArgs, session: &mut Session<'_>) -> Result<(), CliError> {
     args.which.correct(EntryKind::Thread, session, |name, id, session, (book, without)| {
-        let old = found(book.threads(), id, |it| &it.name)?;
+        let old = found(book.threads(), id)?;
         let args = command_thread::Args::of(name, args.values, old);
-        command_thread::entries_of(&args, session, without)
+        command_thread::thread_of(&args, session, without)
     })
 }
 
 fn target(args: TargetArgs, session: &mut Session<'_>) -> Result<(), CliError> {
     args.which.correct(EntryKind::Target, session, |name, id, session, (book, without)| {
-        let old = found(book.targets(), id, |it| &it.name)?;
+        let old = found(book.targets(), id)?;
         let mut values = args.values;
         if let Some(range) = args.range {
             by_flag("LOW..HIGH", &range, parse_range)?;
@@ -205,17 +188,17 @@ fn target(args: TargetArgs, session: &mut Session<'_>) -> Result<(), CliError> {
         }
         let low_alone = values.low.is_some() && values.high.is_none();
         let args = command_target::Args::of(name, values, old);
-        let entries = command_target::entries_of(&args, session, without);
-        entries.map_err(|error| if low_alone { at(error, "--high", "--low") } else { error })
+        let new = command_target::target_of(&args, session, without);
+        new.map_err(|error| if low_alone { error.at("--high", "--low") } else { error })
     })
 }
 
 fn trial(args: TrialArgs, session: &mut Session<'_>) -> Result<(), CliError> {
     args.which.correct(EntryKind::Trial, session, |name, id, session, (book, without)| {
-        let old = found(book.trials(), id, |it| &it.name)?;
+        let old = found(book.trials(), id)?;
         let mut values = args.values;
         values.boned = values.boned || old.boned && !args.not_boned;
         let args = command_trial::Args::of(name, values, old);
-        command_trial::entries_of(&args, session, without)
+        command_trial::trial_of(&args, session, without)
     })
 }

@@ -33,10 +33,10 @@ pub(super) fn id_of(
     let ids = ids_of(&given, session, &what, |typed| of_set(typed, &book))?;
     match &ids[..] {
         [id] => Ok(id.clone()),
-        _ => Err(CliError::Value {
-            flag,
-            message: format!("this means {} readings; give the place of one too", ids.len()),
-        }),
+        _ => {
+            let message = format!("this means {} readings; give the place of one too", ids.len());
+            Err(CliError::value(flag, message))
+        }
     }
 }
 
@@ -75,16 +75,16 @@ pub(crate) enum Doubts {
 
 /// Replaces an entry by the one that `new_of` makes from the book with and without it. Returns the
 /// doubts about the new entry, if they kept it from being written.
-pub(crate) fn correct(
+pub(crate) fn correct<N: Into<Entries>>(
     kind: EntryKind,
     of: &Correction<'_>,
     doubts: Doubts,
     session: &mut Session<'_>,
-    new_of: impl FnOnce(&mut Session<'_>, &Book, &Book) -> Result<Entries, CliError>,
+    new_of: impl FnOnce(&mut Session<'_>, &Book, &Book) -> Result<N, CliError>,
 ) -> Result<Vec<String>, CliError> {
     let mut book = session.open_book()?;
     let wrong = of.wrong(kind, session, &book)?;
-    let new = new_of(session, &book, &book.without(&[wrong.strike()]))?;
+    let new = new_of(session, &book, &book.without(&[wrong.strike()]))?.into();
     let changed = differences(&entry(&book, kind, of.id), &new);
     if changed.is_empty() {
         // A page shows the values that can be changed.
@@ -173,9 +173,6 @@ pub(crate) struct Edges<'f> {
 }
 
 /// The reading with the typed edges. An edge that was not changed keeps every digit.
-///
-/// # Errors
-/// [`CliError::Value`].
 pub(crate) fn reading_of(
     edges: &Edges<'_>,
     old: &Reading,
@@ -195,10 +192,8 @@ pub(crate) fn reading_of(
     let fore_edge = edge(Edge::ForeEdge, "--fore-edge", edges.fore_edge)?;
     let (trial, place) = (old.trial.clone(), old.place.clone());
     let new = Reading::new(trial, old.state, place, spine, fore_edge);
-    let mut new = new.map_err(|error| CliError::Value {
-        flag: "--spine, --fore-edge",
-        message: error.in_unit(unit),
-    })?;
+    let mut new =
+        new.map_err(|error| CliError::value("--spine, --fore-edge", error.in_unit(unit)))?;
     check(&new, book)?;
     (new.taken, new.note) = (old.taken.clone(), old.note.clone());
     Ok(new)
@@ -218,6 +213,6 @@ fn check(new: &Reading, book: &Book) -> Result<(), CliError> {
             ReadingError::Implausible { edge: Edge::ForeEdge, .. } => "--fore-edge",
             _ => "--spine",
         };
-        CliError::Value { flag, message: error.in_unit(book.config().unit) }
+        CliError::value(flag, error.in_unit(book.config().unit))
     })
 }

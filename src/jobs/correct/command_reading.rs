@@ -1,7 +1,7 @@
 //! `correct reading`.
 
 use super::command_entry::{Correction, Doubts, Edges, REASON, correct, id_of, reading_of};
-use crate::book::{Book, Entries, EntryKind, note, reading_id};
+use crate::book::{Book, EntryKind, note, reading_id};
 use crate::jobs::record::command_named::exact;
 use crate::terminal::prompt::{Field, by_flag};
 use crate::terminal::refusal::CliError;
@@ -67,7 +67,7 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Result<(), CliError>
         if let Some(text) = &args.place {
             new.place = free_place(text, old, book)?;
         }
-        Ok(Entries { readings: vec![new], ..Entries::default() })
+        Ok(vec![new])
     })?;
     Ok(())
 }
@@ -78,10 +78,10 @@ fn free_place(text: &str, old: &Reading, book: &Book) -> Result<Place, CliError>
     let is_here = |it: &&Reading| (&it.trial, it.state) == (&old.trial, old.state);
     let mut others = book.readings().iter().filter(is_here).filter(|it| it.place != old.place);
     match others.any(|it| it.place == place) {
-        true => Err(CliError::Value {
-            flag: "--place",
-            message: format!("{}, {}, already holds a reading at '{place}'", old.trial, old.state),
-        }),
+        true => Err(CliError::value(
+            "--place",
+            format!("{}, {}, already holds a reading at '{place}'", old.trial, old.state),
+        )),
         false => Ok(place),
     }
 }

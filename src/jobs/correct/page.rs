@@ -4,10 +4,10 @@ use super::answer::reading_of;
 use super::command_entry::{Edges, correct, reading_of as reading_typed};
 use super::page_parts::{correcting, correction, doubts, reason};
 use super::page_stock;
-use crate::book::{Book, Entries, EntryKind};
+use crate::book::{Book, EntryKind, entry_named};
 use crate::jobs::desk::Desk;
 use crate::jobs::entries::text::trial_words;
-use crate::jobs::record::command_trial::{Args, entries_of};
+use crate::jobs::record::command_trial::{Args, trial_of};
 use crate::jobs::record::page_asked::{Again, settled, written};
 use crate::jobs::record::page_sewing::{FIELDS, Offer, plain};
 use crate::page::address::address;
@@ -64,7 +64,7 @@ pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
                 written(desk, form, |session, is_sure| {
                     let doubts = doubts(is_sure);
                     correct(EntryKind::Trial, &of, doubts, session, |session, _, without| {
-                        entries_of(&args, session, without)
+                        trial_of(&args, session, without)
                     })
                 })
             });
@@ -75,8 +75,7 @@ pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
             let edges = Edges { spine: form.get("spine"), fore_edge: form.get("fore-edge") };
             let written = written(desk, form, |session, is_sure| {
                 correct(EntryKind::Reading, &of, doubts(is_sure), session, |_, book, _| {
-                    let readings = vec![reading_typed(&edges, old, book)?];
-                    Ok(Entries { readings, ..Entries::default() })
+                    Ok(vec![reading_typed(&edges, old, book)?])
                 })
             });
             settled(desk, form, Ok(written), &then(form, Some(old)), page)
@@ -94,9 +93,7 @@ fn then(form: &Form, reading: Option<&Reading>) -> String {
 fn subject<'b>(book: &'b Book, form: &Form) -> Result<Subject<'b>, Turned> {
     let found = match (form.get("reading"), form.get("was")) {
         (Some(id), _) => reading_of(book, id).map(Subject::Reading),
-        (None, Some(name)) => {
-            book.trials().iter().find(|it| it.name.as_str() == name).map(Subject::Trial)
-        }
+        (None, Some(name)) => entry_named(book.trials(), name).map(Subject::Trial),
         (None, None) => None,
     };
     let gone = "This entry is not in the book, or it was struck. Look it up in the log.";

@@ -2,8 +2,9 @@
 
 use super::command_entry::correct;
 use super::page_parts::{correcting, correction, doubts, reason};
-use crate::book::{Book, Entries, EntryKind};
+use crate::book::{Book, EntryKind, Named, entry_named};
 use crate::jobs::desk::Desk;
+use crate::jobs::record::command_named::Made;
 use crate::jobs::record::page_asked::{Again, settled, written};
 use crate::jobs::record::page_sewing::plain;
 use crate::jobs::record::{
@@ -14,9 +15,8 @@ use crate::page::form::Form;
 use crate::page::form_page::{FormPage, Group};
 use crate::page::route::{Answer, Content};
 use crate::page::turned::Turned;
-use crate::terminal::refusal::CliError;
 use crate::terminal::session::Session;
-use crate::trade::{Name, Paper, Thread};
+use crate::trade::{Paper, Thread};
 use crate::units::{LengthUnit, Millimetres};
 
 /// The page shown after a correction.
@@ -30,13 +30,13 @@ pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     let kind = kind_of(form)?;
     let written = match kind {
         EntryKind::Thread => form.args(page_thread::OF_ONE).map(|args| {
-            sent(desk, form, kind, |session, book| command_thread::entries_of(&args, session, book))
+            sent(desk, form, kind, |session, book| command_thread::thread_of(&args, session, book))
         }),
         EntryKind::Target => form.args(page_target::FIELDS).map(|args| {
-            sent(desk, form, kind, |session, book| command_target::entries_of(&args, session, book))
+            sent(desk, form, kind, |session, book| command_target::target_of(&args, session, book))
         }),
         _ => form.args(page_paper::OF_A_LEAF).map(|args| {
-            sent(desk, form, kind, |session, book| command_paper::entries_of(&args, session, book))
+            sent(desk, form, kind, |session, book| command_paper::paper_of(&args, session, book))
         }),
     };
     settled(desk, form, written, THEN, page)
@@ -47,7 +47,7 @@ fn sent(
     desk: &Desk,
     form: &Form,
     kind: EntryKind,
-    new_of: impl FnOnce(&mut Session<'_>, &Book) -> Result<Entries, CliError>,
+    new_of: impl FnOnce(&mut Session<'_>, &Book) -> Made,
 ) -> (Result<String, Turned>, Vec<String>) {
     let of = correction(form, "was");
     written(desk, form, |session, is_sure| {
@@ -71,9 +71,9 @@ fn page(desk: &Desk, form: &Form, again: Again) -> Result<Content, Turned> {
     let was = form.get("was").unwrap_or_default();
     let unit = book.config().unit;
     let groups = match kind {
-        EntryKind::Thread => thread(found(book.threads(), was, |it| &it.name)?, unit),
-        EntryKind::Target => page_target::groups(Some(found(book.targets(), was, |it| &it.name)?)),
-        _ => paper(found(book.papers(), was, |it| &it.name)?, unit),
+        EntryKind::Thread => thread(found(book.threads(), was)?, unit),
+        EntryKind::Target => page_target::groups(Some(found(book.targets(), was)?)),
+        _ => paper(found(book.papers(), was)?, unit),
     };
     let seen = book.times_struck(kind, was).to_string();
     let drawn = FormPage {
@@ -88,8 +88,8 @@ fn page(desk: &Desk, form: &Form, again: Again) -> Result<Content, Turned> {
     Ok(drawn.content(format!("Correct {was}"), form, &again.faults).beside(words))
 }
 
-fn found<'b, T>(all: &'b [T], was: &str, name: fn(&T) -> &Name) -> Result<&'b T, Turned> {
-    all.iter().find(|it| name(it).as_str() == was).ok_or_else(missing)
+fn found<'b, T: Named>(all: &'b [T], was: &str) -> Result<&'b T, Turned> {
+    entry_named(all, was).ok_or_else(missing)
 }
 
 /// The field of a measured length, however it was measured.

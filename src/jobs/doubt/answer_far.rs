@@ -23,9 +23,6 @@ pub(super) fn is_looked_through(trials: usize) -> bool {
 
 /// One finding for each of these trials that is far from what all the others predict, at its most
 /// surprising state.
-///
-/// # Errors
-/// [`BenchError`] if the others cannot be fitted.
 pub(super) fn far_from_fit(book: &Book, trials: &[&Name]) -> Result<Vec<Finding>, BenchError> {
     if trials.is_empty() || !is_looked_through(book.trials().len()) {
         return Ok(Vec::new());

@@ -10,12 +10,9 @@ use crate::jobs::forecast::answer::Forecast;
 use crate::jobs::plan_spec::answer_band::Band;
 use crate::jobs::plan_spec::text::NEW_HAND;
 use crate::model::{Plan, Run};
-use crate::terminal::exit::ExitStatus;
 use crate::terminal::number::plural;
-use crate::terminal::prompt::Field;
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::Session;
-use crate::terminal::values::yes;
 use crate::trade::Sewing;
 use crate::units::LengthUnit;
 use std::collections::BTreeSet;
@@ -25,9 +22,6 @@ pub(crate) struct Notes(Vec<String>);
 
 /// Asks a person whether to keep entries that look wrong. The subjects in `sure` were asked about
 /// before.
-///
-/// # Errors
-/// [`CliError::Declined`] if they are not to be kept.
 pub(crate) fn confirm(
     session: &mut Session<'_>,
     book: &Book,
@@ -42,20 +36,14 @@ pub(crate) fn confirm(
 
 /// Asks a person whether to keep what these sentences say of it. If nobody can be asked, they are
 /// notes.
-///
-/// # Errors
-/// [`CliError::Declined`] if it is not to be kept.
 pub(crate) fn ask(session: &mut Session<'_>, sentences: Vec<String>) -> Result<Notes, CliError> {
     if sentences.is_empty() || !session.can_ask() {
         return Ok(Notes(sentences));
     }
     sentences.iter().for_each(|sentence| session.refuse(sentence));
-    let question = "keep it as it is: y or n";
-    let field = Field { flag: "--no-input", question, default: Some("n") };
-    if session.field(None, field, true, yes)? {
-        Ok(Notes(Vec::new()))
-    } else {
-        Err(CliError::Declined)
+    match session.agrees("--no-input", "keep it as it is: y or n", "n")? {
+        true => Ok(Notes(Vec::new())),
+        false => Err(CliError::Declined),
     }
 }
 
@@ -209,8 +197,7 @@ pub(crate) fn say_answer(
     json: bool,
     of: Fitted<'_>,
 ) -> Outcome {
-    session.say(&if json { text } else { with_open_findings(text, of, session) })?;
-    Ok(ExitStatus::Done)
+    session.say(&if json { text } else { with_open_findings(text, of, session) })
 }
 
 fn with_open_findings(text: String, of: Fitted<'_>, session: &Session<'_>) -> String {

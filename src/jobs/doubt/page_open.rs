@@ -13,9 +13,6 @@ const OPEN: &str = "Looking through the book.";
 const ALL: &str = "Looking through the book, and predicting each trial from the others.";
 
 /// A line saying that some entries look wrong and still count; `None` if none do.
-///
-/// # Errors
-/// The same as [`Desk::of_today`].
 pub(crate) fn open_line(desk: &Desk) -> Result<Option<String>, Turned> {
     let open = desk.of_today(OPEN, |kept, today| {
         Ok(open_findings(&kept.book, &kept.bench.observations, today))
@@ -24,9 +21,6 @@ pub(crate) fn open_line(desk: &Desk) -> Result<Option<String>, Turned> {
 }
 
 /// Everything that looks wrong in the book, and what is good to know.
-///
-/// # Errors
-/// The same as [`Desk::of_today`].
 pub(crate) fn all_findings(desk: &Desk) -> Result<Arc<Vec<Finding>>, Turned> {
     desk.of_today(ALL, findings)
 }

@@ -41,13 +41,6 @@ fields_of! { Read<'_>, |it|
     "note": reading.note.to_string(),
 }
 
-/// A trial and its measurements, in the order of its states.
-#[derive(Clone, Debug, PartialEq)]
-pub(crate) struct Logged<'b> {
-    pub trial: &'b Trial,
-    pub states: Vec<Measured<'b>>,
-}
-
 impl<'b> Measured<'b> {
     fn of(state: State, mut readings: Vec<&'b Reading>) -> Self {
         readings.sort_by_key(|reading| rank(&reading.place));
@@ -83,7 +76,7 @@ fn rank(place: &Place) -> (usize, u32) {
 }
 
 /// Groups readings by state, in the order of the states.
-fn by_state<'b>(readings: impl IntoIterator<Item = &'b Reading>) -> Vec<Measured<'b>> {
+pub(crate) fn by_state<'b>(readings: impl IntoIterator<Item = &'b Reading>) -> Vec<Measured<'b>> {
     let mut states: BTreeMap<State, Vec<&Reading>> = BTreeMap::new();
     for reading in readings {
         states.entry(reading.state).or_default().push(reading);
@@ -98,20 +91,4 @@ pub(crate) fn found<'b>(book: &'b Book, words: &str) -> Vec<&'b Trial> {
     let is_wanted =
         |trial: &&Trial| [&trial.name, &trial.paper, &trial.thread].into_iter().any(has);
     book.trials().iter().rev().filter(is_wanted).collect()
-}
-
-/// These trials with their measurements.
-pub(crate) fn logged<'b>(book: &'b Book, trials: &[&'b Trial]) -> Vec<Logged<'b>> {
-    let mut own: BTreeMap<&Name, Vec<&Reading>> =
-        trials.iter().map(|trial| (&trial.name, Vec::new())).collect();
-    for reading in book.readings() {
-        if let Some(own) = own.get_mut(&reading.trial) {
-            own.push(reading);
-        }
-    }
-    let of = |trial: &&'b Trial| {
-        let readings = own.get(&trial.name).into_iter().flatten().copied();
-        Logged { trial, states: by_state(readings) }
-    };
-    trials.iter().map(of).collect()
 }

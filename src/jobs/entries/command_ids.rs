@@ -1,11 +1,11 @@
 //! Finds the ids of the entries that a user types or chooses.
 
-use crate::book::{Book, EntryKind, in_id, plain_id, reading_id};
+use crate::book::{Book, EntryKind, in_id, names_of, plain_id, reading_id};
 use crate::terminal::prompt::{Field, by_flag};
 use crate::terminal::refusal::CliError;
 use crate::terminal::session::{Session, quoted};
-use crate::terminal::values::ValueError;
-use crate::trade::{Reading, State};
+use crate::terminal::values::{ValueError, parsed};
+use crate::trade::{Name, Reading, State};
 use crate::units::shown_whole;
 use std::collections::BTreeSet;
 
@@ -20,15 +20,26 @@ pub(crate) struct Listed<'n> {
 
 /// The ids of all entries of a kind that count.
 pub(crate) fn live_ids(book: &Book, kind: EntryKind) -> Vec<String> {
-    match kind {
-        EntryKind::Paper => book.papers().iter().map(|paper| paper.name.to_string()).collect(),
-        EntryKind::Thread => book.threads().iter().map(|thread| thread.name.to_string()).collect(),
-        EntryKind::Target => book.targets().iter().map(|target| target.name.to_string()).collect(),
-        EntryKind::Trial => book.trials().iter().map(|trial| trial.name.to_string()).collect(),
-        EntryKind::Reading => book.readings().iter().map(reading_id).collect(),
-        EntryKind::Forecast => book.forecast_ids().to_vec(),
-        EntryKind::Plan => book.plans().iter().map(|plan| plan.name.to_string()).collect(),
+    let names = match kind {
+        EntryKind::Paper => names_of(book.papers()),
+        EntryKind::Thread => names_of(book.threads()),
+        EntryKind::Target => names_of(book.targets()),
+        EntryKind::Trial => names_of(book.trials()),
+        EntryKind::Plan => names_of(book.plans()),
+        EntryKind::Reading => return book.readings().iter().map(reading_id).collect(),
+        EntryKind::Forecast => return book.forecast_ids().to_vec(),
+    };
+    names.into_iter().map(str::to_owned).collect()
+}
+
+/// Parses a name that no entry of its kind has yet.
+pub(crate) fn new_name(kind: EntryKind, text: &str, book: &Book) -> Result<Name, ValueError> {
+    let name: Name = parsed(text).map_err(ValueError::said)?;
+    if live_ids(book, kind).iter().any(|taken| taken == name.as_str()) {
+        let found = format!("the book already holds a {kind} '{name}'; take another name");
+        return Err(ValueError::Said(found));
     }
+    Ok(name)
 }
 
 /// The ids that the typed text means; if nothing was typed, the user chooses one. `of_set` has the

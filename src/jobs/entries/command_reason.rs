@@ -7,9 +7,6 @@ use crate::terminal::session::Session;
 use crate::terminal::values::ValueError;
 
 /// The reason from `--reason`, or from a prompt.
-///
-/// # Errors
-/// [`CliError::Value`], [`CliError::Missing`].
 pub(crate) fn reason(
     given: Option<&str>,
     session: &mut Session<'_>,

@@ -1,11 +1,12 @@
 //! The log: every trial with its measurements, latest first.
 
-use super::answer_log::{Logged, Measured, found, logged};
-use super::answer_struck::{Struck, struck};
+use super::answer_log::{Measured, found};
+use super::answer_struck::{Struck, StruckEntry, struck};
 use super::page_log_trial::{self, log_of};
 use super::text::{on_words, trial_line};
 use crate::book::Book;
 use crate::jobs::desk::Desk;
+use crate::jobs::show::answer_trial::{HeldTrial, held};
 use crate::jobs::undo::answer::undone_words;
 use crate::page::address::address;
 use crate::page::field::{Field, Typed};
@@ -131,25 +132,25 @@ fn view(book: &Book, form: &Form, trials: &[&Trial], from: usize, writes: bool) 
 }
 
 pub(super) fn rows(book: &Book, trials: &[&Trial], caption: String) -> Rows {
-    let logged = logged(book, trials);
-    let states = states(&logged);
+    let held = held(book, trials);
+    let states = states(&held);
     Rows {
         caption,
-        rows: logged.iter().map(|logged| row(logged, &states)).collect(),
+        rows: held.iter().map(|held| row(held, &states)).collect(),
         states: states.iter().map(|state| state.phrase()).collect(),
     }
 }
 
 /// As sewn and knocked down, and the other states with thread in which these trials were measured.
-fn states(logged: &[Logged<'_>]) -> Vec<State> {
+fn states(held: &[HeldTrial<'_>]) -> Vec<State> {
     let measured: BTreeSet<State> =
-        logged.iter().flat_map(|it| &it.states).map(|measured| measured.state).collect();
+        held.iter().flat_map(|it| &it.states).map(|measured| measured.state).collect();
     let is_usual = |state: &State| [State::Sewn, State::Knocked].contains(state);
     let all = State::ALL.into_iter().filter(|state| state.has_thread());
     all.filter(|state| is_usual(state) || measured.contains(state)).collect()
 }
 
-fn row(Logged { trial, states: measured }: &Logged<'_>, states: &[State]) -> Row {
+fn row(HeldTrial { trial, states: measured, .. }: &HeldTrial<'_>, states: &[State]) -> Row {
     let sewing = trial.sewing;
     let swell = |state: &State| {
         let measured = measured.iter().find(|it| it.state == *state);
@@ -181,17 +182,11 @@ fn last_change(book: &Book) -> Option<String> {
 }
 
 fn struck_rows(book: &Book) -> Vec<StruckRow> {
-    let row = |struck: Struck<Trial>| {
-        let why = struck.strike.map(|it| format!(" Struck on {}: {}", it.date, it.reason));
-        StruckRow {
-            path: log_of(struck.entry.name.as_str()),
-            name: struck.entry.name.to_string(),
-            words: format!(
-                "{}.{}",
-                trial_line(&struck.entry, book.config()),
-                why.unwrap_or_default()
-            ),
-        }
+    let row = |Struck { name, entry, strike, .. }: Struck| {
+        let StruckEntry::Trial(trial) = entry else { return None };
+        let why = strike.map(|it| format!(" Struck on {}: {}", it.date, it.reason));
+        let words = format!("{}.{}", trial_line(&trial, book.config()), why.unwrap_or_default());
+        Some(StruckRow { path: log_of(&name), name, words })
     };
-    struck(book).trials.into_iter().rev().map(row).collect()
+    struck(book).into_iter().rev().filter_map(row).collect()
 }

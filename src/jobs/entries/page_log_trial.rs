@@ -1,10 +1,10 @@
 //! One trial in the log: its readings by state, its struck entries, and links to change it.
 
 use super::answer_log::Measured;
-use super::answer_struck::{OfTrial, Struck, struck};
+use super::answer_struck::{Struck, StruckEntry, struck};
 use super::page_where::restores;
-use super::text::{reading_line, taken_out_words, trial_line, trial_words};
-use crate::book::{Book, EntryKind, Severity, reading_id};
+use super::text::{reading_line, struck_entry_line, taken_out_words, trial_words};
+use crate::book::{Book, Config, EntryKind, Severity, entry_named, reading_id};
 use crate::jobs::desk::Desk;
 use crate::jobs::doubt::page_open::all_findings;
 use crate::jobs::show::answer_doubt::is_about;
@@ -13,7 +13,7 @@ use crate::page::address::address;
 use crate::page::form::Form;
 use crate::page::route::{Answer, Content};
 use crate::page::turned::Turned;
-use crate::terminal::number::{gauged_length, rounded};
+use crate::terminal::number::{gauged, rounded};
 use crate::terminal::words::{capital, tied};
 use crate::trade::{Edge, Name, Reading, Trial};
 use askama::Template;
@@ -74,7 +74,7 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     let book = desk.book()?;
     let missing = || Turned::Missing("This trial is not in the book.".to_owned());
     let name: Name = form.get("trial").and_then(|it| it.parse().ok()).ok_or_else(missing)?;
-    let live = book.trials().iter().find(|trial| trial.name == name);
+    let live = entry_named(book.trials(), name.as_str());
     let gone = struck_lines(&book, &name);
     if live.is_none() && gone.is_empty() {
         return Err(missing());
@@ -117,7 +117,7 @@ fn view(
         Some(Swell {
             state: measured.state.phrase(),
             percent: rounded(measured.percent()?, 1),
-            length: gauged_length(measured.swell()?, 0.0, book.config()),
+            length: gauged(measured.swell()?, book.config()),
         })
     };
     let mut swells: Vec<Swell> = states.iter().filter_map(swell).collect();
@@ -142,9 +142,8 @@ fn view(
 
 fn state_view(book: &Book, trial: &Name, measured: &Measured<'_>) -> StateView {
     let config = book.config();
-    let swell = measured
-        .swell()
-        .map(|swell| format!("swell {} {}", gauged_length(swell, 0.0, config), config.unit));
+    let swell =
+        measured.swell().map(|swell| format!("swell {} {}", gauged(swell, config), config.unit));
     StateView {
         state: capital(measured.state.phrase()),
         swell,
@@ -164,7 +163,7 @@ fn strike(trial: &Name, readings: &[&Reading]) -> String {
 fn row(book: &Book, reading: &Reading) -> Row {
     let edge = |edge: Edge| {
         let value = reading.edge(edge);
-        value.map_or_else(|| "–".to_owned(), |it| gauged_length(it.mm(), 0.0, book.config()))
+        value.map_or_else(|| "–".to_owned(), |it| gauged(it.mm(), book.config()))
     };
     let id = reading_id(reading);
     Row {
@@ -179,24 +178,22 @@ fn row(book: &Book, reading: &Reading) -> Row {
 
 /// The struck entries of this name: the trial's own, then its readings.
 fn struck_lines(book: &Book, name: &Name) -> Vec<StruckLine> {
-    let (all, config) = (struck(book), book.config());
-    let of = Some(name.as_str());
-    let trials: Vec<_> = all.trials.iter().filter(|it| it.entry.name == *name).collect();
-    let backs = restores(book, EntryKind::Trial, &vec![name.to_string(); trials.len()], of);
-    let trials = trials.into_iter().zip(backs);
-    let trials = trials.map(|(it, back)| line(trial_line(&it.entry, config), it, back));
-    let readings = all.readings.iter().filter(|it| it.trial == *name);
-    let readings: Vec<_> = readings.map(|OfTrial { struck, .. }| struck).collect();
-    let ids: Vec<String> = readings.iter().map(|it| reading_id(&it.entry)).collect();
-    let backs = restores(book, EntryKind::Reading, &ids, of);
-    let readings = readings.into_iter().zip(backs).map(|(it, back)| {
-        let state = capital(it.entry.state.phrase());
-        line(format!("{state}: {}", reading_line(&it.entry, config)), it, back)
-    });
-    trials.chain(readings).collect()
+    let all = struck(book);
+    let lines = |kind: EntryKind| -> Vec<StruckLine> {
+        let own = all.iter().filter(|it| it.kind == kind && it.name == name.as_str());
+        let backs = restores(book, kind, own.clone(), Some(name.as_str()));
+        own.zip(backs).map(|(it, back)| line(it, back, book.config())).collect()
+    };
+    [lines(EntryKind::Trial), lines(EntryKind::Reading)].concat()
 }
 
-fn line<T>(words: String, struck: &Struck<T>, back: Option<String>) -> StruckLine {
+fn line(struck: &Struck, back: Option<String>, config: &Config) -> StruckLine {
+    let words = match &struck.entry {
+        StruckEntry::Reading(reading) => {
+            format!("{}: {}", capital(reading.state.phrase()), reading_line(reading, config))
+        }
+        _ => struck_entry_line(struck, config),
+    };
     let why = match &struck.strike {
         Some(strike) => format!(". Struck on {}: {}", strike.date, strike.reason),
         None => ". Struck with its trial".to_owned(),

@@ -5,9 +5,9 @@ use super::answer_struck::{Struck, struck};
 use super::command_starting::add_starting;
 use super::page_log::{Rows, rows};
 use super::page_where::restores;
-use super::text::{paper_line, target_line, thread_line};
+use super::text::struck_entry_line;
 use super::text_taught::{factor_words, thread_words};
-use crate::book::{Book, EntryKind};
+use crate::book::{Book, EntryKind, Named};
 use crate::jobs::desk::Desk;
 use crate::jobs::record::answer_changed::Factor;
 use crate::page::address::address;
@@ -18,7 +18,7 @@ use crate::page::strip::{Scale, Strip};
 use crate::page::turned::{MISSING, Turned};
 use crate::terminal::number::{fine_length, length, plural, rounded};
 use crate::terminal::words::capital;
-use crate::trade::{Name, Paper, Target, Thread, Trial, starting_threads};
+use crate::trade::{Paper, Target, Thread, Trial, starting_threads};
 use askama::Template;
 
 #[derive(Template)]
@@ -152,16 +152,20 @@ fn one(desk: &Desk, items: Vec<Item>, name: &str, table: Rows) -> Result<Answer,
     Ok(Content::new(title, view.render().unwrap_or_default()).beside(beside).into())
 }
 
-fn path_of(kind: &str, name: &Name) -> Option<String> {
-    Some(address("/stock", &[(kind, Some(name.as_str()))]))
-}
-
-fn strike(kind: &str, name: &Name) -> String {
-    address("/strike", &[("kind", Some(kind)), ("ids", Some(name.as_str()))])
-}
-
-fn correct(kind: &str, name: &Name) -> String {
-    address("/correct", &[("kind", Some(kind)), ("was", Some(name.as_str()))])
+impl Item {
+    /// An entry that has a page of its own, without a strip.
+    fn of<T: Named>(entry: &T, figure: String, words: String) -> Self {
+        let (kind, name) = (T::KIND.word(), entry.name().as_str());
+        Self {
+            name: name.to_owned(),
+            path: Some(address("/stock", &[(kind, Some(name))])),
+            figure,
+            strip: None,
+            words,
+            correct: address("/correct", &[("kind", Some(kind)), ("was", Some(name))]),
+            strike: address("/strike", &[("kind", Some(kind)), ("ids", Some(name))]),
+        }
+    }
 }
 
 fn papers(book: &Book, taught: &Taught) -> Vec<Item> {
@@ -177,9 +181,7 @@ fn papers(book: &Book, taught: &Taught) -> Vec<Item> {
         let grammage = paper.grammage.map(|it| format!("{it}."));
         let note = (!paper.note.is_empty()).then(|| paper.note.clone());
         let words = taught.into_iter().chain(grammage).chain(note).collect::<Vec<_>>().join(" ");
-        let (name, strike) = (paper.name.to_string(), strike("paper", &paper.name));
-        let correct = correct("paper", &paper.name);
-        Item { path: path_of("paper", &paper.name), name, figure, strip, words, correct, strike }
+        Item { strip, ..Item::of(paper, figure, words) }
     };
     book.papers().iter().enumerate().map(item).collect()
 }
@@ -218,50 +220,27 @@ fn threads(book: &Book, taught: &Taught) -> Vec<Item> {
         let shows = shows.or_else(|| (count == 0).then(|| "No trials yet.".to_owned()));
         let note = (!thread.note.is_empty()).then(|| thread.note.clone());
         let words = [made].into_iter().chain(shows).chain(note).collect::<Vec<_>>().join(" ");
-        let (name, strike) = (thread.name.to_string(), strike("thread", &thread.name));
-        let (correct, path) = (correct("thread", &thread.name), path_of("thread", &thread.name));
-        Item { path, name, figure, strip: None, words, correct, strike }
+        Item::of(thread, figure, words)
     };
     book.threads().iter().map(item).collect()
 }
 
 fn target(target: &Target) -> Item {
-    let (low, high) = (target.low_percent(), target.high_percent());
-    Item {
-        name: target.name.to_string(),
-        path: None,
-        figure: format!("{low}–{high} %"),
-        strip: None,
-        words: target.note.clone(),
-        correct: correct("target", &target.name),
-        strike: strike("target", &target.name),
-    }
+    let figure = format!("{}–{} %", target.low_percent(), target.high_percent());
+    Item { path: None, ..Item::of(target, figure, target.note.clone()) }
 }
 
 /// The struck papers, threads and targets with their reasons, and the addresses that restore them.
 fn all_struck(book: &Book) -> Vec<(String, Option<String>)> {
-    fn lines<T>(
-        book: &Book,
-        kind: EntryKind,
-        struck: &[Struck<T>],
-        name: fn(&T) -> &Name,
-        line: impl Fn(&T) -> String,
-    ) -> Vec<(String, Option<String>)> {
-        let ids: Vec<String> = struck.iter().map(|it| name(&it.entry).to_string()).collect();
-        let backs = restores(book, kind, &ids, None);
-        let of = |(Struck { entry, strike }, back): (&Struck<T>, Option<String>)| {
-            let why = strike.as_ref().map(|it| format!(" Struck on {}: {}", it.date, it.reason));
-            let words =
-                format!("{} {}.{}", capital(kind.word()), line(entry), why.unwrap_or_default());
-            (words, back)
-        };
-        struck.iter().zip(backs).map(of).collect()
-    }
-    let (all, config) = (struck(book), book.config());
-    [
-        lines(book, EntryKind::Paper, &all.papers, |it| &it.name, |it| paper_line(it, config)),
-        lines(book, EntryKind::Thread, &all.threads, |it| &it.name, |it| thread_line(it, config)),
-        lines(book, EntryKind::Target, &all.targets, |it| &it.name, target_line),
-    ]
-    .concat()
+    let all = struck(book);
+    let words = |it: &Struck| {
+        let (kind, line) = (capital(it.kind.word()), struck_entry_line(it, book.config()));
+        let why = it.strike.as_ref().map(|it| format!(" Struck on {}: {}", it.date, it.reason));
+        format!("{kind} {line}.{}", why.unwrap_or_default())
+    };
+    let lines = |kind: EntryKind| -> Vec<(String, Option<String>)> {
+        let own = all.iter().filter(|it| it.kind == kind);
+        own.clone().map(words).zip(restores(book, kind, own, None)).collect()
+    };
+    [EntryKind::Paper, EntryKind::Thread, EntryKind::Target].map(lines).concat()
 }

@@ -1,5 +1,6 @@
 //! Addresses that list entries and that restore struck ones, and what a form of these has seen.
 
+use super::answer_struck::Struck;
 use crate::book::{Book, EntryKind};
 use crate::page::address::address;
 use crate::page::form::Form;
@@ -7,18 +8,18 @@ use std::collections::BTreeSet;
 
 /// The addresses that restore these struck entries, in the order in which they were struck. Of
 /// several with one id only the last can come back.
-pub(super) fn restores(
+pub(super) fn restores<'s>(
     book: &Book,
     kind: EntryKind,
-    ids: &[String],
+    struck: impl DoubleEndedIterator<Item = &'s Struck>,
     trial: Option<&str>,
 ) -> Vec<Option<String>> {
     let mut open: BTreeSet<String> = book.restorable(kind).into_iter().collect();
-    let restore = |id: &String| {
+    let restore = |Struck { id, .. }: &Struck| {
         let of = [("kind", Some(kind.word())), ("ids", Some(id.as_str())), ("trial", trial)];
         open.remove(id).then(|| address("/restore", &of))
     };
-    let mut all: Vec<Option<String>> = ids.iter().rev().map(restore).collect();
+    let mut all: Vec<Option<String>> = struck.rev().map(restore).collect();
     all.reverse();
     all
 }

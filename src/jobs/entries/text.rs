@@ -1,8 +1,10 @@
 //! Entries of the book in a sentence.
 
+use super::answer_struck::{Struck, StruckEntry};
 use crate::book::{Config, EntryKind};
+use crate::jobs::plan_spec::text::pattern_words;
 use crate::jobs::show::answer_trial::TakenOut;
-use crate::terminal::number::{fine_length, gauged_length, length, plural, rounded};
+use crate::terminal::number::{fine_length, gauged, length, plural, rounded};
 use crate::trade::{
     Edge, LeftOver, Name, Paper, PaperKind, Reading, Said, SavedPlan, Sewing, State, Target,
     Thread, Trial, parse_on, parse_yes_no,
@@ -129,15 +131,11 @@ fn uneven(ends: &str) -> String {
 }
 
 fn on_and_ends(on: u8, ends: &str) -> String {
-    let words = ["two", "three", "four", "five", "six"];
-    let on = match usize::from(on).checked_sub(2).and_then(|index| words.get(index)) {
-        None => return "all along".to_owned(),
-        Some(word) => format!("{word}-on"),
-    };
+    let pattern = pattern_words(on);
     match ends {
-        "0" => on,
-        ends if ends.contains('+') => format!("{on}, {} all along", uneven(ends)),
-        ends => format!("{on}, {ends} at each end all along"),
+        ends if on == 1 || ends == "0" => pattern.to_owned(),
+        ends if ends.contains('+') => format!("{pattern}, {} all along", uneven(ends)),
+        ends => format!("{pattern}, {ends} at each end all along"),
     }
 }
 
@@ -253,6 +251,18 @@ pub fn unwritten_text(readings: &[Reading], undecided: bool) -> String {
     format!("{what}; they are, as trial,state,place,spine_mm,fore_edge_mm:\n{rows}")
 }
 
+/// A struck entry, without its kind.
+pub(crate) fn struck_entry_line(struck: &Struck, config: &Config) -> String {
+    match &struck.entry {
+        StruckEntry::Paper(paper) => paper_line(paper, config),
+        StruckEntry::Thread(thread) => thread_line(thread, config),
+        StruckEntry::Target(target) => target_line(target),
+        StruckEntry::Trial(trial) => trial_line(trial, config),
+        StruckEntry::Reading(it) => format!("{}: {}", struck.id, reading_line(it, config)),
+        StruckEntry::Row => struck.id.clone(),
+    }
+}
+
 pub fn struck_line(kind: EntryKind, ids: &[String], reason: &str) -> String {
     let ids = ids.join(", ");
     let with = if kind == EntryKind::Trial { " and its readings" } else { "" };
@@ -275,7 +285,7 @@ pub(crate) fn taken_out_words(taken: &TakenOut, config: &Config) -> String {
         _ => "Pressing",
     };
     let did = if taken.swell_mm < 0.0 { "added" } else { "took out" };
-    let amount = gauged_length(taken.swell_mm.abs(), 0.0, config);
+    let amount = gauged(taken.swell_mm.abs(), config);
     let [from, to] = [taken.from_percent, taken.to_percent].map(|percent| rounded(percent, 1));
     let points = rounded((taken.from_percent - taken.to_percent).abs(), 1);
     let of_thread = taken.thread_share.map(|share| {

@@ -18,9 +18,6 @@ use std::collections::BTreeSet;
 /// The fit behind it always has the beliefs of common practice, whatever the book believes. Taking
 /// them out again is exact only for given spreads, so another bench's own beliefs would leave a
 /// trace, and a pool would learn from pools.
-///
-/// # Errors
-/// [`BenchError`] if the book cannot be fitted, or if its summary fails the checks.
 pub(crate) fn summary_of(book: &Book) -> Result<Option<SummaryFile>, BenchError> {
     let beliefs = Beliefs::default();
     let all = observe_without(book, &BTreeSet::new(), Weighing::Judged)?;
@@ -130,9 +127,6 @@ fn refused<T>(message: String) -> Result<T, ModelError> {
 }
 
 /// Reads and checks the summary in a file that messages call `name`.
-///
-/// # Errors
-/// [`BookError::Faults`] with the place or the member at fault.
 pub fn read_summary(bytes: &[u8], name: &str) -> Result<(SummaryFile, BenchLikelihood), BookError> {
     let file = read_summary_file(bytes, name)?;
     match learnt_of(&file) {

@@ -11,7 +11,6 @@ use super::text_sheet::notes_on;
 use crate::book::Book;
 use crate::jobs::fitted::{Bench, BenchError};
 use crate::observe::observe;
-use crate::terminal::exit::ExitStatus;
 use crate::terminal::number::plural;
 use crate::terminal::output::Output;
 use crate::terminal::prompt::by_flag;
@@ -164,7 +163,7 @@ fn run_sheet(args: &Args, session: &mut Session<'_>) -> Outcome {
     let sheet = sheet_of(&session.open_book()?);
     output.write(session, &sheet.bytes, &format!("wrote {}", plural(sheet.readings, "reading")))?;
     notes_on(&sheet).iter().for_each(|note| session.tell(&format!("note: {note}")));
-    Ok(ExitStatus::Done)
+    Ok(())
 }
 
 pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
@@ -185,6 +184,5 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     }
     let (plain, seed) = args.plain()?;
     let (table, rows) = args.table(&session.open_book()?, format, plain, seed)?;
-    output.write(session, &table, &format!("wrote {rows}"))?;
-    Ok(ExitStatus::Done)
+    output.write(session, &table, &format!("wrote {rows}"))
 }

@@ -3,12 +3,9 @@
 use super::answer_summary::summary_of;
 use super::text_summary::{ONLY_SHOWN, WITHOUT_NAMES, summary_words, wrote};
 use crate::book::summary_text;
-use crate::terminal::exit::ExitStatus;
 use crate::terminal::output::{Output, blaming};
-use crate::terminal::prompt::Field;
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::Session;
-use crate::terminal::values::yes;
 use crate::units::shown_path;
 use std::path::Path;
 
@@ -34,14 +31,14 @@ pub(super) fn run_summary(
         session.say(&summary_words(&summary, text.trim_end(), session.width()))?;
         if !wanted(path, session)? {
             session.tell(ONLY_SHOWN);
-            return Ok(ExitStatus::Done);
+            return Ok(());
         }
     }
     output.write(session, text.as_bytes(), &wrote(&summary)).map_err(blaming("--summary"))?;
     if path.as_os_str() != "-" && !show {
         session.tell(WITHOUT_NAMES);
     }
-    Ok(ExitStatus::Done)
+    Ok(())
 }
 
 /// Whether the person who saw it wants it written; `false` if nobody can be asked.
@@ -50,6 +47,5 @@ fn wanted(path: &Path, session: &mut Session<'_>) -> Result<bool, CliError> {
         return Ok(false);
     }
     let question = format!("write this to {}: y or n", shown_path(path));
-    let field = Field { flag: "--show", question: &question, default: Some("n") };
-    session.field(None, field, true, yes)
+    session.agrees("--show", &question, "n")
 }

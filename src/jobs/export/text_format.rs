@@ -28,9 +28,6 @@ impl Format {
     }
 
     /// The bytes of a file with these columns, all of one length.
-    ///
-    /// # Errors
-    /// If the table library refuses.
     pub(crate) fn write(self, columns: Vec<Column>) -> PolarsResult<Vec<u8>> {
         let mut frame = DataFrame::new_infer_height(columns)?;
         let mut bytes = Vec::new();

@@ -195,18 +195,12 @@ fn by_spread<S: Serializer>(list: &[LearntSpread], serializer: S) -> Result<S::O
 }
 
 /// Collects what `fit` reports about a book; the book itself holds the forecasts that were kept.
-///
-/// # Errors
-/// [`BenchError`] for impossible beliefs.
 pub fn learn(book: &Book, bench: &Bench) -> Result<Learnt, BenchError> {
     learn_of(book, bench, &bench.observations, &|fit| fit.effects(&QUOTED))
 }
 
 /// Like [`learn`], for a bench that may hold other books after this one. `own` are the book's own
 /// observations, which come first among those of the bench; `asked` gives the effects of a fit.
-///
-/// # Errors
-/// The same as [`learn`].
 pub(super) fn learn_of(
     book: &Book,
     bench: &Bench,

@@ -120,9 +120,6 @@ impl Looked {
 }
 
 /// Tests what the fit leaves unexplained against every covariate that varies in the book.
-///
-/// # Errors
-/// [`ModelError`] for impossible beliefs or numbers.
 pub fn bends(bench: &Bench, beliefs: &Beliefs) -> Result<Vec<Looked>, ModelError> {
     let all = &bench.observations;
     let sewn = all.rows.iter().filter(|row| row.state.has_thread()).map(|row| row.trial);

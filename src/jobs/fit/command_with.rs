@@ -10,9 +10,6 @@ use crate::units::shown_path;
 use std::path::{Path, PathBuf};
 
 /// Opens the books in these folders one after another.
-///
-/// # Errors
-/// [`CliError`] naming the folder; also if a folder is named twice, or is that of this book.
 pub(super) fn open_others(
     book: &Book,
     dirs: Vec<PathBuf>,

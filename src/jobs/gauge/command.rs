@@ -6,7 +6,6 @@ use crate::jobs::fitted::Bench;
 use crate::jobs::study::answer::{GaugeUse, Origin, UsualSwell, gauge};
 use crate::model::variance::StudyError;
 use crate::observe::Repeats;
-use crate::terminal::exit::ExitStatus;
 use crate::terminal::input::bytes_of;
 use crate::terminal::json::document;
 use crate::terminal::prompt::by_flag;
@@ -77,8 +76,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     } else {
         gauge_text(&report, config.unit, session.width())
     };
-    session.say(&text)?;
-    Ok(ExitStatus::Done)
+    session.say(&text)
 }
 
 /// The open book; `None` if a sheet was given and no book was found.

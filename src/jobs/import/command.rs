@@ -7,7 +7,6 @@ use crate::book::{
     sheet_of_workbook, template_csv, unknown_headings,
 };
 use crate::jobs::doubt::command::listed;
-use crate::terminal::exit::ExitStatus;
 use crate::terminal::input::bytes_of;
 use crate::terminal::output::{Output, blaming};
 use crate::terminal::prompt::{Field, by_flag};
@@ -200,8 +199,7 @@ fn template(path: Option<&Path>, replace: bool, session: &mut Session<'_>) -> Ou
     let path = path.unwrap_or(Path::new("-"));
     let output = Output { path, endings: &["csv"], replace };
     let wrote = output.write(session, template_csv().as_bytes(), "wrote an empty sheet to fill in");
-    wrote.map_err(blaming("--template"))?;
-    Ok(ExitStatus::Done)
+    wrote.map_err(blaming("--template"))
 }
 
 /// Adds a sheet to the book, or says what it would add.
@@ -235,8 +233,7 @@ pub(crate) fn added(sheet: Sheet, how: How, session: &mut Session<'_>) -> Outcom
         notes.chain(unread).chain(headings).for_each(|line| session.tell(&line));
         doubts_text(&doubts, how.dry_run).iter().for_each(|line| session.tell(line));
     }
-    session.say(&json.unwrap_or(text))?;
-    Ok(ExitStatus::Done)
+    session.say(&json.unwrap_or(text))
 }
 
 const UNREAD: &str = "to read a column under its own heading: --heading 'HEADING=COLUMN'; to \

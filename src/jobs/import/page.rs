@@ -99,7 +99,7 @@ pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     }
     if form.has("add") {
         let (how, own) = (How { dry_run: false, json: false }, sheet.clone());
-        match desk.write(form, |session| added(own, how, session).map(|_| ())) {
+        match desk.write(form, |session| added(own, how, session)) {
             Ok(number) if desk.was_done(form)?.is_some() => {
                 return Ok(Answer::said("/import", &number));
             }

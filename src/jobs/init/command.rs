@@ -3,8 +3,7 @@
 use super::text::{made_line, start_line, threads_line};
 use crate::book::{Config, init, init_with_threads, title};
 use crate::jobs::beliefs::command::offered;
-use crate::terminal::exit::ExitStatus;
-use crate::terminal::prompt::{Field, Words, by_flag};
+use crate::terminal::prompt::{Words, by_flag};
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::{Session, book_option, quoted};
 use crate::terminal::values;
@@ -69,7 +68,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         )));
     }
     session.tell(&format!("next: swellbook {in_book} record paper"));
-    Ok(ExitStatus::Done)
+    Ok(())
 }
 
 /// The smallest step of most gauges that show this unit (common practice, no source).
@@ -86,8 +85,7 @@ fn asked_for_threads(
         return Ok(false);
     }
     let question = "add the common linen threads, 12/3 to 40/3: yes or no";
-    let field = Field { flag: "--no-input", question, default: Some("no") };
-    session.field(None, field, true, values::yes)
+    session.agrees("--no-input", question, "no")
 }
 
 /// The names in a folder; empty if it does not exist.

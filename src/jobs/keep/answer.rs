@@ -38,9 +38,6 @@ pub enum KeepError {
 
 /// `forecast` in the form that is saved. `made` is today; `name` is the trial that the sewing will
 /// become.
-///
-/// # Errors
-/// [`KeepError`], mainly for a trial that was already measured in the forecast's state.
 pub fn kept(
     book: &Book,
     forecast: &Forecast,

@@ -30,10 +30,6 @@ pub(crate) struct ToKeep<'t> {
 
 /// Saves the forecast under the name `typed` and the plan `saved` in one write, and says how to
 /// undo it. Sets `forecast.kept` to the name.
-///
-/// # Errors
-/// [`CliError::Value`] for an impossible name or a sewing that was already measured, and the errors
-/// of [`Book::append`].
 pub(crate) fn keep(
     session: &mut Session<'_>,
     book: &mut Book,
@@ -44,7 +40,7 @@ pub(crate) fn keep(
     if let Some((typed, forecast)) = typed.zip(forecast) {
         let name: Name = by_flag("--keep", typed, values::parsed)?;
         let kept = kept(book, forecast, &name, session.today())
-            .map_err(|error| CliError::Value { flag: "--keep", message: error.to_string() })?;
+            .map_err(|error| CliError::value("--keep", error.to_string()))?;
         said.push(kept_line(&kept));
         entries.forecasts.push(kept);
         forecast.kept = Some(name);

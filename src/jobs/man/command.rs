@@ -2,7 +2,6 @@
 
 use super::text::{Page, pages};
 use crate::book::column_tables;
-use crate::terminal::exit::ExitStatus;
 use crate::terminal::number::plural;
 use crate::terminal::output::Output;
 use crate::terminal::refusal::{CliError, Outcome};
@@ -43,7 +42,7 @@ pub(crate) fn run(args: &Args, program: Command, session: &mut Session<'_>) -> O
         Some(dir) => write_all(dir, args.replace, &pages, session)?,
         None => session.put(page_of(&pages, &args.command)?.roff.as_bytes())?,
     }
-    Ok(ExitStatus::Done)
+    Ok(())
 }
 
 fn page_of<'p>(pages: &'p [Page], words: &[String]) -> Result<&'p Page, CliError> {

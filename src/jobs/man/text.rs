@@ -45,9 +45,6 @@ fn name_of(words: &str) -> String {
 }
 
 /// Every page, the program's first. `files` are the book's files besides its settings.
-///
-/// # Errors
-/// When a page cannot be made.
 pub(super) fn pages(
     program: Command,
     files: &[&str],

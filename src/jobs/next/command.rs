@@ -107,16 +107,6 @@ impl Args {
     }
 }
 
-/// Names --new-paper in a fault of the paper that was given with it.
-fn of_new_paper(is_new: bool, error: CliError) -> CliError {
-    match error {
-        CliError::Value { flag: "--paper", message } if is_new => {
-            CliError::Value { flag: "--new-paper", message }
-        }
-        error => error,
-    }
-}
-
 pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     args.refuse_unused()?;
     let book = session.open_book()?;
@@ -128,8 +118,9 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         Some(paper) => args.plan.typical(paper, bench.usual_thread())?,
     };
     let known = Fitted { book: &book, bench: &bench };
-    let of_new_paper = |error| of_new_paper(args.new_paper.is_some(), error);
-    let mut resolved = spec.resolved(known).map_err(of_new_paper)?;
+    // A paper that was given with --new-paper is at fault there.
+    let paper = if args.new_paper.is_some() { "--new-paper" } else { "--paper" };
+    let mut resolved = spec.resolved(known).map_err(|error| error.at("--paper", paper))?;
     spec.tell_counts(session, &book)?;
     resolved.measure(args.folded.measured(known)?);
     let leaves = resolved.leaves();

@@ -16,7 +16,6 @@ use crate::jobs::keep::command::{Beside, ToKeep, keep};
 use crate::jobs::keep::command_save::{SaveArgs, Saved};
 use crate::jobs::plan_spec::answer_question::Question;
 use crate::jobs::plan_spec::command_question::{PLACES, QuestionArgs, refused, thread_of};
-use crate::jobs::plan_spec::command_words::value_error;
 use crate::jobs::plan_spec::text::NEW_HAND;
 use crate::model::Plan;
 use crate::terminal::json::document;
@@ -156,7 +155,10 @@ impl Args {
         let place: usize = by_flag("--choice", typed, |text| values::whole(text, PLACES))?;
         choices.placed(place).ok_or_else(|| {
             let last = choices.considered();
-            value_error("--choice", format!("choice {place} does not exist; the last is {last}"))
+            CliError::value(
+                "--choice",
+                format!("choice {place} does not exist; the last is {last}"),
+            )
         })
     }
 
@@ -198,7 +200,7 @@ impl Args {
 fn current(typed: &str, known: Fitted<'_>) -> Result<Current, CliError> {
     let pairs = by_flag("--from", typed, |text| Pairs::parse(text, KEYS))?;
     let needed = |key: &str| {
-        let missing = || value_error("--from", format!("{key}= is missing, such as {EXAMPLE}"));
+        let missing = || CliError::value("--from", format!("{key}= is missing, such as {EXAMPLE}"));
         pairs.get(key).ok_or_else(missing)
     };
     let on = |text: &str| parse_on(text).map_err(|why| format!("on: {why}"));

@@ -34,10 +34,12 @@ impl Band {
         Self { name: format!("{low_percent}..{high_percent}"), low_percent, high_percent }
     }
 
+    /// Its low and its high bound in per cent.
+    pub fn bounds(&self) -> [f64; 2] {
+        [self.low_percent, self.high_percent]
+    }
+
     /// Bounds in per cent, checked like those of a target.
-    ///
-    /// # Errors
-    /// [`TargetError`] for impossible bounds.
     pub fn new(low: f64, high: f64) -> Result<Self, TargetError> {
         Target::check(low, high)?;
         Ok(Self { name: format!("{low}..{high}"), low_percent: low, high_percent: high })

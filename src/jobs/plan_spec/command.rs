@@ -6,7 +6,7 @@ use super::command_named::described;
 use super::command_resolve::{Resolved, resolve};
 use super::command_stock;
 use super::command_words::{Source, Typed, Words};
-use crate::book::Book;
+use crate::book::{Book, entry_named};
 use crate::jobs::entries::text::{disagreement_line, thread_line};
 use crate::jobs::fitted::Fitted;
 use crate::jobs::forecast::answer::{Forecast, Said, forecast};
@@ -111,9 +111,6 @@ pub(crate) struct PlanSpec {
 
 impl PlanArgs {
     /// The plan from the flags and the plan they start from; flags take precedence.
-    ///
-    /// # Errors
-    /// [`CliError`] for a plan that does not exist, or a file or a run with a fault.
     pub fn read(&self, session: &mut Session<'_>, book: &Book) -> Result<PlanSpec, CliError> {
         match &self.flags.plan {
             None => self.said(),
@@ -125,9 +122,6 @@ impl PlanArgs {
     }
 
     /// The plan from the flags alone. In a mixed book, `--ends` applies to the whole book.
-    ///
-    /// # Errors
-    /// [`CliError::Value`] for a run that cannot be parsed.
     pub fn said(&self) -> Result<PlanSpec, CliError> {
         let (whole, runs) = (self.words.clone(), &self.flags.runs);
         if runs.is_empty() {
@@ -139,7 +133,7 @@ impl PlanArgs {
             let pairs = Pairs::parse(text, &RUN_KEYS);
             let pairs = pairs.map_err(|error| source.fault("run", &error.to_string()))?;
             let run = Words::of_pairs(source, &RUN_KEYS, &pairs);
-            if whole.get("ends").is_some() && run.get("ends").is_some() {
+            if whole.has(&["ends"]) && run.has(&["ends"]) {
                 let message = "--ends gives the ends for the whole book; leave them out here";
                 return Err(run.fault("ends", message));
             }
@@ -151,39 +145,25 @@ impl PlanArgs {
 
     /// A typical book of a paper. The flags override its defaults; `thread` is the default thread.
     pub fn typical(&self, paper: &str, thread: Option<&Name>) -> Result<PlanSpec, CliError> {
-        let run = self.words.clone().only(&TYPICAL_KEYS).or_say("paper", paper);
+        let accepted = [&RUN_KEYS[..], &OF_TYPICAL].concat();
+        let run = self.words.clone().only(&accepted).without("paper").or_say("paper", paper);
         let run = match (run.get("thread"), thread) {
             (Some(_), _) => run,
             (None, Some(thread)) => run.or_say("thread", thread.as_str()),
             (None, None) => return Err(CliError::Usage(NO_THREAD.to_owned())),
         };
-        let has_extent = ["leaves", "pages"].iter().any(|key| run.get(key).is_some());
         let (sections, sheets) = TYPICAL;
-        let run = if has_extent { run } else { run.or_say("sections", &sections.to_string()) };
+        let run = if run.has(&["leaves", "pages"]) {
+            run
+        } else {
+            run.or_say("sections", &sections.to_string())
+        };
         Ok(PlanSpec::of_run(run.or_say("sheets", &sheets.to_string())))
     }
 }
 
-/// The keys that a typical book accepts; the rest is common practice, no source.
-const TYPICAL_KEYS: [&str; 17] = [
-    "caliper",
-    "hardness",
-    "thread",
-    "laid",
-    "count",
-    "material",
-    "hand",
-    "sheets",
-    "sections",
-    "leaves",
-    "pages",
-    "left_over",
-    "state",
-    "boned",
-    "on",
-    "ends",
-    "guards",
-];
+/// What a typical book accepts about the whole of it; the rest is common practice, no source.
+const OF_TYPICAL: [&str; 4] = ["hand", "left_over", "state", "guards"];
 const NO_THREAD: &str = "the book has no thread yet; name one with --thread and --laid or --count";
 
 impl PlanSpec {
@@ -198,17 +178,11 @@ impl PlanSpec {
     }
 
     /// The plan checked against the book, with its leftover leaves divided.
-    ///
-    /// # Errors
-    /// [`CliError`] that names the flag, or every fault of the file.
     pub fn resolved(&self, known: Fitted<'_>) -> Result<Resolved, CliError> {
         resolve(&self.whole, &self.runs, known)
     }
 
     /// The title of the plan file, if it has one, else the plan's name in the book.
-    ///
-    /// # Errors
-    /// [`CliError`] for an invalid title, at its place in the file.
     pub fn title(&self) -> Result<Option<String>, CliError> {
         let title = self.whole.parsed("title", crate::book::title)?;
         Ok(title.or_else(|| self.name.as_ref().map(Name::to_string)))
@@ -224,9 +198,6 @@ impl PlanSpec {
 
     /// The forecast of the plan and its target. A fore-edge `measured` on the folded block takes
     /// precedence over one in the words.
-    ///
-    /// # Errors
-    /// Same as [`PlanSpec::resolved`].
     pub fn forecast(
         &self,
         known: Fitted<'_>,
@@ -248,15 +219,11 @@ impl PlanSpec {
 
     /// Reports how the counts of new threads were read, as when a thread is recorded, and which
     /// figures of a plan the book's own replace.
-    ///
-    /// # Errors
-    /// Same as [`PlanSpec::resolved`].
     pub fn tell_counts(&self, session: &mut Session<'_>, book: &Book) -> Result<(), CliError> {
         let mut told: Vec<Thread> = Vec::new();
         let is_new = |run: &&Words| {
             let name = run.get("thread").unwrap_or_default().trim();
-            run.get("count").is_some()
-                && book.threads().iter().all(|thread| thread.name.as_str() != name)
+            run.get("count").is_some() && entry_named(book.threads(), name).is_none()
         };
         for run in self.runs.iter().filter(is_new) {
             let thread = command_stock::new_thread(run, book.config().unit)?;

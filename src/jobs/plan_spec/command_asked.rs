@@ -5,14 +5,15 @@ use super::answer_typical::TYPICAL;
 use super::command_asked_values::{extent, readings};
 use super::command_named::{described, names};
 use super::command_wanted::band_of;
-use super::command_words::{EXTENTS, value_error};
-use crate::book::Book;
+use super::command_words::EXTENTS;
+use crate::book::{Book, EntryKind, names_of};
+use crate::jobs::entries::command_ids::new_name;
 use crate::terminal::prompt::{Field, by_flag};
 use crate::terminal::refusal::CliError;
 use crate::terminal::session::Session;
 use crate::terminal::values::{self, ValueError};
 use crate::terminal::{suggest, values::optional};
-use crate::trade::{Edge, Hardness, Name, ranges};
+use crate::trade::{Edge, Hardness, ranges};
 use crate::units::{LengthUnit, parse_range};
 use std::path::Path;
 
@@ -32,7 +33,7 @@ pub(crate) fn answer_to<'a>(flag: &str, answer: &'a str) -> Option<&'a str> {
 /// The papers or threads of the book.
 struct Stock<'b> {
     flag: &'static str,
-    kind: &'static str,
+    kind: EntryKind,
     names: Vec<&'b str>,
     /// The options that give the size of a new one, and which of them it needs.
     sizes: &'static [&'static str],
@@ -41,20 +42,18 @@ struct Stock<'b> {
 
 impl<'b> Stock<'b> {
     fn all(book: &'b Book) -> [Self; 2] {
-        let papers = book.papers().iter().map(|paper| paper.name.as_str()).collect();
-        let threads = book.threads().iter().map(|thread| thread.name.as_str()).collect();
         [
             Self {
                 flag: "--paper",
-                kind: "paper",
-                names: papers,
+                kind: EntryKind::Paper,
+                names: names_of(book.papers()),
                 sizes: &["caliper", "hardness"],
                 needs: "--caliper and --hardness",
             },
             Self {
                 flag: "--thread",
-                kind: "thread",
-                names: threads,
+                kind: EntryKind::Thread,
+                names: names_of(book.threads()),
                 sizes: &["laid", "count"],
                 needs: "--laid or --count",
             },
@@ -103,9 +102,6 @@ impl Asking<'_> {
     }
 
     /// Asks for what is missing.
-    ///
-    /// # Errors
-    /// Same as [`Session::field`].
     pub fn answers(&self, session: &mut Session<'_>, book: &Book) -> Result<Answers, CliError> {
         self.check_typed(session, book)?;
         let mut answers = Answers::new();
@@ -123,10 +119,14 @@ impl Asking<'_> {
     fn check_typed(&self, session: &mut Session<'_>, book: &Book) -> Result<(), CliError> {
         for Stock { flag, kind, names, sizes, needs } in Stock::all(book) {
             // A plan may give the size of a new one.
+            let kind = kind.word();
             let typed = (self.typed)(kind).filter(|_| !self.has(sizes) && !self.is_described());
             if let Some(typed) = typed.filter(|typed| !names.contains(&typed.trim())) {
                 let unknown = suggest::unknown(kind, &typed, &names);
-                return Err(value_error(flag, format!("{unknown} (a new {kind} needs {needs})")));
+                return Err(CliError::value(
+                    flag,
+                    format!("{unknown} (a new {kind} needs {needs})"),
+                ));
             }
         }
         if let Some(target) = (self.typed)("target") {
@@ -167,12 +167,13 @@ impl Asking<'_> {
     ) -> Result<(), CliError> {
         let offered = Offered::of(book);
         for stock in Stock::all(book) {
-            let Stock { flag, kind, names, sizes, .. } = &stock;
-            if self.has(&[kind]) || self.is_plan() && *kind == "thread" {
+            let Stock { flag, names, sizes, .. } = &stock;
+            let kind = stock.kind.word();
+            if self.has(&[kind]) || self.is_plan() && stock.kind == EntryKind::Thread {
                 continue;
             }
             if self.has(sizes) {
-                self.new_stock(session, book.config().unit, &stock, answers)?;
+                self.new_stock(session, book, &stock, answers)?;
                 continue;
             }
             let default = offered.get(kind).filter(|name| names.contains(name));
@@ -187,15 +188,14 @@ impl Asking<'_> {
             };
             let default = offered.extent(keys);
             let field = Field { flag: "--leaves", question, default: Some(&default) };
-            answers.push(session.field(None, field, true, |text| extent(text, keys))?);
+            answers.push(session.ask(field, |text| extent(text, keys))?);
         }
         if !self.is_plan() && !self.has(&["sheets"]) {
             let usual = TYPICAL.1.to_string();
             let default = offered.get("sheets").unwrap_or(&usual);
             let question = "folded sheets in a section";
             let field = Field { flag: "--sheets", question, default: Some(default) };
-            let sheets: u16 =
-                session.field(None, field, true, |text| values::whole(text, ranges::SHEETS))?;
+            let sheets: u16 = session.ask(field, |text| values::whole(text, ranges::SHEETS))?;
             answers.push(("--sheets", sheets.to_string()));
         }
         let again = self.refused("--target").is_some();
@@ -210,32 +210,26 @@ impl Asking<'_> {
     fn new_stock(
         &self,
         session: &mut Session<'_>,
-        unit: LengthUnit,
+        book: &Book,
         stock: &Stock<'_>,
         answers: &mut Answers,
     ) -> Result<(), CliError> {
-        let Stock { flag, kind, names, .. } = stock;
+        let Stock { flag, kind, .. } = *stock;
         let question = format!("name of the new {kind}");
         let field = Field { flag, question: &question, default: None };
-        let name: Name = session.field(None, field, true, |text| {
-            let name: Name = values::parsed(text).map_err(ValueError::said)?;
-            match names.contains(&name.as_str()) {
-                true => Err(ValueError::Said(format!(
-                    "the book already holds a {kind} '{name}'; take another name"
-                ))),
-                false => Ok(name),
-            }
-        })?;
+        let name = session.ask(field, |text| new_name(kind, text, book))?;
         answers.push((flag, name.to_string()));
-        if *kind == "paper" && !self.has(&["caliper"]) {
+        let is_paper = kind == EntryKind::Paper;
+        if is_paper && !self.has(&["caliper"]) {
             let field =
                 Field { flag: "--caliper", question: "thickness of one leaf", default: None };
-            let caliper = session.field(None, field, true, |text| {
-                values::length(text, unit, ranges::CALIPER).map(|_| text.trim().to_owned())
+            let caliper = session.ask(field, |text| {
+                values::length(text, book.config().unit, ranges::CALIPER)
+                    .map(|_| text.trim().to_owned())
             })?;
             answers.push(("--caliper", caliper));
         }
-        if *kind == "paper" && !self.has(&["hardness"]) {
+        if is_paper && !self.has(&["hardness"]) {
             let field = Field { flag: "--hardness", question: "hardness", default: None };
             let hardness: Hardness = session.choose_word(None, field, Hardness::EACH)?;
             answers.push(("--hardness", hardness.to_string()));
@@ -250,7 +244,7 @@ impl Asking<'_> {
         book: &Book,
         offered: Option<&str>,
     ) -> Result<Option<String>, CliError> {
-        let names: Vec<&str> = book.targets().iter().map(|target| target.name.as_str()).collect();
+        let names = names_of(book.targets());
         let is_there = |typed: &&str| names.contains(typed) || parse_range(typed).is_ok();
         let last = offered.filter(is_there);
         let last = last.map(|name| suggest::unmistakable(name, &names));
@@ -266,7 +260,7 @@ impl Asking<'_> {
                 ValueError::Said(format!("{known} (or give LOW..HIGH, such as 25..35)"))
             }),
         };
-        session.field(None, field, true, |text| optional(text, read))
+        session.ask(field, |text| optional(text, read))
     }
 
     /// Asks for the measured part of a sewing.
@@ -278,8 +272,7 @@ impl Asking<'_> {
     ) -> Result<(), CliError> {
         if !self.has(&["sewn"]) {
             let field = Field { flag: "--sewn", question: "sections sewn so far", default: None };
-            let sewn: u16 =
-                session.field(None, field, true, |text| values::whole(text, ranges::SECTIONS))?;
+            let sewn: u16 = session.ask(field, |text| values::whole(text, ranges::SECTIONS))?;
             answers.push(("--sewn", sewn.to_string()));
         }
         let edges =

@@ -9,9 +9,6 @@ use crate::units::LengthUnit;
 
 /// Readings of an edge, one per line as a gauge sends them, until an empty line. Those of an answer
 /// that was refused `before` are offered again one by one, because only one of them may be wrong.
-///
-/// # Errors
-/// As [`Session::field`].
 pub(super) fn readings(
     session: &mut Session<'_>,
     flag: &'static str,
@@ -39,7 +36,7 @@ pub(super) fn readings(
             text if is_first => read(text).map(Some),
             text => optional(text, read),
         };
-        match session.field(None, field, true, read)? {
+        match session.ask(field, read)? {
             Some(another) => all.push(another),
             None if offered.is_some() => {}
             None => break,
@@ -52,9 +49,6 @@ pub(super) fn readings(
 
 /// Parses `24`, `24 sections`, `192 leaves` or `384 pages` to an option and its number. A bare
 /// number means the first of the `keys`.
-///
-/// # Errors
-/// [`ValueError`] for any other text.
 pub(super) fn extent(
     text: &str,
     keys: &[&'static str],

@@ -21,9 +21,6 @@ pub(crate) fn checked_thicknesses(text: &str, unit: LengthUnit) -> Result<Vec<f6
 }
 
 /// Readings of a thickness from a flag, in mm.
-///
-/// # Errors
-/// [`CliError::Value`] that names the flag.
 pub(crate) fn thicknesses(
     flag: &'static str,
     typed: &str,
@@ -49,9 +46,6 @@ pub(crate) fn mean_of(readings: &[f64], known: Fitted<'_>) -> Option<MeasuredEdg
 }
 
 /// The fore-edge from the readings of a flag.
-///
-/// # Errors
-/// [`CliError::Value`] for text that is not a thickness.
 pub(crate) fn measured_edge(
     flag: &'static str,
     typed: &str,
@@ -78,9 +72,6 @@ impl FoldedArgs {
     }
 
     /// The fore-edge from the readings; `None` if the flag is not given.
-    ///
-    /// # Errors
-    /// [`CliError::Value`] for text that is not a thickness.
     pub fn measured(&self, known: Fitted<'_>) -> Result<Option<MeasuredEdge>, CliError> {
         let Some(typed) = &self.fore_edge else { return Ok(None) };
         measured_edge("--fore-edge", typed, known)
@@ -93,9 +84,6 @@ fn usual_height(unit: LengthUnit) -> &'static str {
 }
 
 /// The height of a book along its spine.
-///
-/// # Errors
-/// [`CliError::Value`] for an impossible height.
 pub(crate) fn height(typed: Option<&str>, book: &Book) -> Result<Height, CliError> {
     let unit = book.config().unit;
     by_flag("--height", typed.unwrap_or(usual_height(unit)), |text| {

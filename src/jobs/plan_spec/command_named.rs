@@ -1,7 +1,7 @@
 //! Finds the plan of `--plan`: a saved plan, a kept forecast, or a file.
 
 use super::command_words::Words;
-use crate::book::{Book, Location, PlanFile, read_plan_file};
+use crate::book::{Book, Location, PlanFile, entry_named, read_plan_file};
 use crate::jobs::keep::answer_options::kept_words;
 use crate::terminal::input::bytes_of;
 use crate::terminal::refusal::CliError;
@@ -25,10 +25,6 @@ pub(super) struct Described {
 
 /// The plan that `typed` names. Text that looks like a file is read as one, whatever the book
 /// holds.
-///
-/// # Errors
-/// [`CliError`] for a name in neither the book nor the folder, and the errors of
-/// [`read_plan_file`].
 pub(super) fn described(
     typed: &Path,
     session: &mut Session<'_>,
@@ -39,7 +35,7 @@ pub(super) fn described(
             return Ok(found);
         }
         if !name.contains(['/', '\\']) && !session.folder().join(typed).exists() {
-            return Err(CliError::Value { flag: "--plan", message: missing(name, book) });
+            return Err(CliError::value("--plan", missing(name, book)));
         }
     }
     let (bytes, name) = bytes_of(typed, session)?;
@@ -59,17 +55,17 @@ pub(crate) fn is_file(text: &str) -> bool {
 }
 
 fn in_book(name: &str, book: &Book) -> Result<Option<Described>, CliError> {
-    if let Some(plan) = book.plans().iter().find(|plan| plan.name.as_str() == name) {
+    if let Some(plan) = entry_named(book.plans(), name) {
         return Ok(Some(Described::of(&plan.name, &plan.words)));
     }
     let Some(kept) = last_kept(name, book) else { return Ok(None) };
-    let words = kept_words(kept, book.targets()).ok_or_else(|| CliError::Value {
-        flag: "--plan",
-        message: format!(
+    let words = kept_words(kept, book.targets()).ok_or_else(|| {
+        let message = format!(
             "the plan of the kept forecast '{}' is free text; describe it with --paper, --thread \
              and the other options",
             kept.name
-        ),
+        );
+        CliError::value("--plan", message)
     })?;
     Ok(Some(Described::of(&kept.name, &words)))
 }
@@ -119,9 +115,6 @@ impl Described {
 
     /// The plan with the flags replacing its own words. In a plan of several runs, flags may change
     /// nothing about a run except the ends, which then apply to the whole book.
-    ///
-    /// # Errors
-    /// [`CliError::Usage`] for flags about a run if there are several runs.
     pub fn changed(mut self, flags: &Words) -> Result<Self, CliError> {
         let (of_whole, of_run) = (flags.clone().only(&WHOLE_KEYS), flags.clone().only(&RUN_KEYS));
         let ends = flags.clone().only(&["ends"]);

@@ -6,7 +6,8 @@ use super::command_lengths::{FoldedArgs, height};
 use super::command_resolve::{hand, leaves};
 use super::command_stock;
 use super::command_wanted::band;
-use super::command_words::{Source, Typed, Words, value_error};
+use super::command_words::{Source, Typed, Words};
+use crate::book::names_of;
 use crate::jobs::fitted::Fitted;
 use crate::jobs::plan::answer::SearchError;
 use crate::jobs::plan::answer_way::Way;
@@ -72,25 +73,19 @@ pub(crate) struct QuestionFlags {
 impl QuestionArgs {
     /// The flags equivalent to `paper=…,leaves=…,target=…`, with the hand and the sizes of a new
     /// paper; all others are left out.
-    ///
-    /// # Errors
-    /// [`CliError::Value`] for a missing or unknown key.
     pub fn in_mind(typed: &str) -> Result<Self, CliError> {
         const KEYS: [&str; 6] = ["paper", "leaves", "target", "hand", "caliper", "hardness"];
         let pairs = by_flag("--in-mind", typed, |text| Pairs::parse(text, &KEYS))?;
         let is_missing = |key: &&&str| pairs.get(key).is_none_or(str::is_empty);
         if let Some(key) = KEYS[..3].iter().find(is_missing) {
             let example = "such as 'paper=bond 80,leaves=192,target=rounded'";
-            return Err(value_error("--in-mind", format!("{key}= is missing, {example}")));
+            return Err(CliError::value("--in-mind", format!("{key}= is missing, {example}")));
         }
         let words = Words::of_pairs(Source::InMind, &KEYS, &pairs);
         Ok(Self { words, flags: QuestionFlags::default() })
     }
 
     /// The question that the flags ask.
-    ///
-    /// # Errors
-    /// [`CliError::Value`] for a value that is impossible or not in the book.
     pub fn read(&self, known: Fitted<'_>) -> Result<Question, CliError> {
         let (words, flags, Fitted { book, bench }) = (&self.words, &self.flags, known);
         let height = height(flags.height.as_deref(), book)?;
@@ -134,9 +129,6 @@ impl QuestionArgs {
 }
 
 /// The threads that `--thread` names, each once; all threads of the book if it names none.
-///
-/// # Errors
-/// Same as [`thread_of`].
 pub(crate) fn threads_of(
     typed: &[String],
     known: Fitted<'_>,
@@ -171,9 +163,6 @@ fn sheets(typed: &str) -> Result<(u16, u16), ValueError> {
 }
 
 /// A thread by its name in the book.
-///
-/// # Errors
-/// [`CliError::Value`] for a thread that is not in the book.
 pub(crate) fn thread_of(
     flag: &'static str,
     typed: &str,
@@ -181,9 +170,7 @@ pub(crate) fn thread_of(
 ) -> Result<PlannedThread, CliError> {
     let name: Name = by_flag(flag, typed, values::parsed)?;
     known.bench.thread(&name).ok_or_else(|| {
-        let names: Vec<&str> =
-            known.book.threads().iter().map(|thread| thread.name.as_str()).collect();
-        value_error(flag, suggest::unknown("thread", typed, &names))
+        CliError::value(flag, suggest::unknown("thread", typed, &names_of(known.book.threads())))
     })
 }
 
@@ -192,9 +179,9 @@ pub(crate) fn refused(error: SearchError) -> CliError {
     let message = error.to_string();
     match error {
         SearchError::NoThread => CliError::NotEnough(message),
-        SearchError::NoWay { .. } => value_error("--leaves", message),
-        SearchError::Guards(_) => value_error("--guards", message),
-        SearchError::Current(_) => value_error("--from", message),
+        SearchError::NoWay { .. } => CliError::value("--leaves", message),
+        SearchError::Guards(_) => CliError::value("--guards", message),
+        SearchError::Current(_) => CliError::value("--from", message),
         SearchError::Model(error) => error.into(),
     }
 }

@@ -76,10 +76,8 @@ impl Seen {
     }
 }
 
-/// The plan that the words describe.
-///
-/// # Errors
-/// The first fault of a flag, or every fault of a file.
+/// The plan that the words describe. The error is the first fault of a flag, or every fault of a
+/// file.
 pub(crate) fn resolve(
     whole: &Words,
     words: &[Words],
@@ -234,9 +232,6 @@ fn extent(words: &Words) -> Result<Extent, CliError> {
 }
 
 /// The number of leaves, given as leaves or as pages.
-///
-/// # Errors
-/// [`CliError`] for an impossible number, or if none is given.
 pub(crate) fn leaves(words: &Words) -> Result<u32, CliError> {
     let whole = |text: &str| values::whole::<u32>(text, ranges::PAGES);
     // A page is one side of a leaf.
@@ -261,9 +256,6 @@ fn key_of(error: &SewingError) -> &'static str {
 }
 
 /// The hand that the words name, as an index into the hands of the fit.
-///
-/// # Errors
-/// [`CliError`] for a hand that is not in the book.
 pub(crate) fn hand(words: &Words, bench: &Bench) -> Result<Option<usize>, CliError> {
     words.parsed("hand", |typed| hand_of(typed, bench))
 }

@@ -7,9 +7,6 @@ use crate::units::{LengthUnit, parse_length_list};
 
 impl PlanSpec {
     /// The words of the plan, written so that they mean the same in a book of any unit.
-    ///
-    /// # Errors
-    /// [`PlanWordsError`] for a plan that a cell of the file cannot hold.
     pub fn words(&self, unit: LengthUnit) -> Result<PlanWords, PlanWordsError> {
         let said = |words: &Words, keys: &[&'static str]| {
             words.said(keys, |key, text| with_unit(key, text, unit))

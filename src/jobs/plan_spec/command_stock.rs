@@ -1,7 +1,7 @@
 //! The paper and thread of a run: from the book, or new ones with a given size.
 
 use super::command_words::Words;
-use crate::book::Book;
+use crate::book::{Book, entry_named, names_of};
 use crate::jobs::fitted::Fitted;
 use crate::model::{PlannedPaper, PlannedThread, Run};
 use crate::terminal::refusal::CliError;
@@ -22,8 +22,7 @@ pub(super) fn with_sizes(run: &Words, before: &[Words]) -> Words {
     kinds.iter().fold(run.clone(), |run, (what, sizes)| {
         let name = run.get(what).map(|name| name.trim().to_owned());
         let is_same = |other: &&Words| other.get(what).map(str::trim) == name.as_deref();
-        let is_sized = |other: &&Words| sizes.iter().any(|key| other.get(key).is_some());
-        match before.iter().filter(is_same).find(is_sized) {
+        match before.iter().filter(is_same).find(|other| other.has(sizes)) {
             Some(other) => run.or_sizes(sizes, other),
             None => run,
         }
@@ -32,21 +31,17 @@ pub(super) fn with_sizes(run: &Words, before: &[Words]) -> Words {
 
 /// The paper of a run. A plan may have been saved before its paper was recorded: then the book's
 /// figures replace its own.
-///
-/// # Errors
-/// A fault at the impossible word.
 pub(crate) fn paper(words: &Words, known: Fitted<'_>) -> Result<PlannedPaper, CliError> {
     let Fitted { book, bench } = known;
     let unit = book.config().unit;
     let name: Name = words.needed("paper", values::parsed)?;
     let sizes = words.named(&OF_PAPER);
-    let sized = words.get("caliper").is_some() || words.get("hardness").is_some();
     if let Some(paper) = bench.paper(&name) {
         let repeated = || {
             let new = new_paper(words, unit)?;
             Ok::<bool, CliError>(words.is_run() && new.is_same(paper.caliper_mm, paper.hardness))
         };
-        return if !sized || words.are_of_plan(&OF_PAPER) || repeated()? {
+        return if words.are_of_plan(&OF_PAPER) || repeated()? {
             Ok(paper)
         } else {
             Err(words.fault("paper", &format!("'{name}' is in the book; leave out {sizes}")))
@@ -54,18 +49,13 @@ pub(crate) fn paper(words: &Words, known: Fitted<'_>) -> Result<PlannedPaper, Cl
     }
     let NewPaper { caliper, hardness } = new_paper(words, unit)?;
     let (Some(caliper), Some(hardness)) = (caliper, hardness) else {
-        let names: Vec<&str> = book.papers().iter().map(|paper| paper.name.as_str()).collect();
-        let unknown = suggest::unknown("paper", name.as_str(), &names);
-        let message = match (caliper, hardness) {
-            (Some(_), _) => {
-                format!("{unknown} (a new paper needs {} too)", words.named(&["hardness"]))
-            }
-            (_, Some(_)) => {
-                format!("{unknown} (a new paper needs {} too)", words.named(&["caliper"]))
-            }
-            _ => format!("{unknown} (a new paper needs {sizes})"),
+        let unknown = suggest::unknown("paper", name.as_str(), &names_of(book.papers()));
+        let needed = match (caliper, hardness) {
+            (Some(_), _) => format!("{} too", words.named(&["hardness"])),
+            (_, Some(_)) => format!("{} too", words.named(&["caliper"])),
+            _ => sizes,
         };
-        return Err(words.fault("paper", &message));
+        return Err(words.fault("paper", &format!("{unknown} (a new paper needs {needed})")));
     };
     Ok(PlannedPaper { name, level: None, caliper_mm: caliper.mm(), hardness })
 }
@@ -96,32 +86,27 @@ fn new_paper(words: &Words, unit: LengthUnit) -> Result<NewPaper, CliError> {
 }
 
 /// The thread of a run, as [`paper`].
-///
-/// # Errors
-/// A fault at the impossible word.
 pub(crate) fn thread(words: &Words, known: Fitted<'_>) -> Result<PlannedThread, CliError> {
     let Fitted { book, bench } = known;
     let unit = book.config().unit;
     let name: Name = words.needed("thread", values::parsed)?;
-    let sized = words.get("laid").is_some() || words.get("count").is_some();
+    let sized = words.has(&["laid", "count"]);
     if let Some(thread) = bench.thread(&name) {
         let sizes = words.named(&OF_THREAD);
-        let said = sized || words.get("material").is_some();
         let repeated = || {
             if !(sized && words.is_run()) {
                 return Ok::<bool, CliError>(false);
             }
             Ok(is_same(new_thread(words, unit)?.diameter().mm(), thread.diameter_mm))
         };
-        return if !said || words.are_of_plan(&OF_THREAD) || repeated()? {
+        return if words.are_of_plan(&OF_THREAD) || repeated()? {
             Ok(thread)
         } else {
             Err(words.fault("thread", &format!("'{name}' is in the book; leave out {sizes}")))
         };
     }
     if !sized {
-        let names: Vec<&str> = book.threads().iter().map(|thread| thread.name.as_str()).collect();
-        let unknown = suggest::unknown("thread", name.as_str(), &names);
+        let unknown = suggest::unknown("thread", name.as_str(), &names_of(book.threads()));
         let (laid, count) = (words.named(&["laid"]), words.named(&["count"]));
         let message = format!("{unknown} (a new thread needs {laid} or {count})");
         return Err(words.fault("thread", &message));
@@ -132,9 +117,6 @@ pub(crate) fn thread(words: &Words, known: Fitted<'_>) -> Result<PlannedThread, 
 }
 
 /// Refuses a new paper or thread that an earlier run gives another size.
-///
-/// # Errors
-/// A fault at the paper or the thread.
 pub(super) fn refuse_two_sizes(
     words: &Words,
     run: &Run,
@@ -165,9 +147,6 @@ fn paper_size(paper: &PlannedPaper, unit: LengthUnit) -> String {
 }
 
 /// Notes on figures of a plan that the book's own replace.
-///
-/// # Errors
-/// A fault at the impossible word.
 pub(super) fn replaced(words: &Words, book: &Book) -> Result<Vec<String>, CliError> {
     let unit = book.config().unit;
     let note = |name: &Name, own: String| {
@@ -176,15 +155,15 @@ pub(super) fn replaced(words: &Words, book: &Book) -> Result<Vec<String>, CliErr
     let mut notes = Vec::new();
     let name: Name = words.needed("paper", values::parsed)?;
     let new = new_paper(words, unit)?;
-    if let Some(paper) = book.papers().iter().find(|paper| paper.name == name)
+    if let Some(paper) = entry_named(book.papers(), name.as_str())
         && !new.is_same(paper.caliper().mm(), paper.hardness)
     {
         notes
             .push(note(&name, format!("{}, {}", unit.shown(paper.caliper().mm()), paper.hardness)));
     }
     let name: Name = words.needed("thread", values::parsed)?;
-    let sized = words.get("laid").is_some() || words.get("count").is_some();
-    if let Some(thread) = book.threads().iter().find(|thread| sized && thread.name == name) {
+    let sized = words.has(&["laid", "count"]);
+    if let Some(thread) = entry_named(book.threads(), name.as_str()).filter(|_| sized) {
         let (own, new) = (thread.diameter().mm(), new_thread(words, unit)?.diameter().mm());
         if !is_same(own, new) {
             notes.push(note(&name, unit.shown(own)));
@@ -194,9 +173,6 @@ pub(super) fn replaced(words: &Words, book: &Book) -> Result<Vec<String>, CliErr
 }
 
 /// A thread that is not in the book.
-///
-/// # Errors
-/// A fault at the impossible word.
 pub(super) fn new_thread(words: &Words, unit: LengthUnit) -> Result<Thread, CliError> {
     let name: Name = words.needed("thread", values::parsed)?;
     let laid = words.parsed("laid", |text| values::length(text, unit, ranges::LAID))?;

@@ -2,7 +2,7 @@
 
 use super::answer_band::Band;
 use super::command_words::Words;
-use crate::book::Book;
+use crate::book::{Book, entry_named, names_of};
 use crate::terminal::refusal::CliError;
 use crate::terminal::values::ValueError;
 use crate::terminal::{suggest, values};
@@ -27,19 +27,13 @@ impl Wanted {
 }
 
 /// The target that the words name, if any.
-///
-/// # Errors
-/// [`CliError`] for a target that is neither in the book nor a range.
 pub(crate) fn band(words: &Words, book: &Book) -> Result<Option<Band>, CliError> {
     words.parsed("target", |typed| band_of(typed, book))
 }
 
 /// A target by its name in the book, or as LOW..HIGH.
-///
-/// # Errors
-/// [`ValueError`] for a target that is neither.
 pub(super) fn band_of(typed: &str, book: &Book) -> Result<Band, ValueError> {
-    let found = book.targets().iter().find(|target| target.name.as_str() == typed.trim());
+    let found = entry_named(book.targets(), typed.trim());
     match parse_range(typed) {
         Ok((low, high)) if found.is_none() => {
             return Band::new(low, high).map_err(ValueError::said);
@@ -49,17 +43,13 @@ pub(super) fn band_of(typed: &str, book: &Book) -> Result<Band, ValueError> {
         }
         Ok(_) | Err(_) => {}
     }
-    let names: Vec<&str> = book.targets().iter().map(|target| target.name.as_str()).collect();
     found.map(Band::from).ok_or_else(|| {
-        let known = suggest::unknown("target", typed, &names);
+        let known = suggest::unknown("target", typed, &names_of(book.targets()));
         ValueError::Said(format!("{known} (or give LOW..HIGH in per cent, such as 25..35)"))
     })
 }
 
 /// The geometry of the spine that the words give, if any.
-///
-/// # Errors
-/// [`CliError`] for an impossible arc or shoulder.
 pub(super) fn geometry(words: &Words, unit: LengthUnit) -> Result<Option<SpineGeometry>, CliError> {
     let degrees = words.parsed("round", |text| {
         let number = values::number(text, &["degrees", "deg", "\u{b0}"])?;

@@ -83,12 +83,12 @@ impl Source {
     /// A fault of the word `key` in this source.
     pub fn fault(&self, key: &'static str, message: &str) -> CliError {
         match self {
-            Self::Flags => value_error(flag_of(key), message),
-            Self::InMind => value_error("--in-mind", format!("{key}: {message}")),
+            Self::Flags => CliError::value(flag_of(key), message),
+            Self::InMind => CliError::value("--in-mind", format!("{key}: {message}")),
             Self::Run(number) => {
                 let which = number.map(|number| format!("run {number}, ")).unwrap_or_default();
                 let what = if key == "run" { String::new() } else { format!("{key}: ") };
-                value_error("--run", format!("{which}{what}{message}"))
+                CliError::value("--run", format!("{which}{what}{message}"))
             }
             Self::File(place) => {
                 let fault = Fault { place: place.clone(), message: format!("{key}: {message}") };
@@ -96,10 +96,6 @@ impl Source {
             }
         }
     }
-}
-
-pub(crate) fn value_error(flag: &'static str, message: impl Into<String>) -> CliError {
-    CliError::Value { flag, message: message.into() }
 }
 
 /// The flag of a key; `--plan` for a key without a flag of its own.
@@ -207,7 +203,7 @@ impl Words {
 
     /// Adds the words of `keys` that another run has, if this one has none of them.
     pub fn or_sizes(mut self, keys: &[&'static str], other: &Self) -> Self {
-        if keys.iter().all(|key| self.get(key).is_none()) {
+        if !self.has(keys) {
             let words = keys.iter().filter_map(|key| Some((*key, other.words.get(key)?.clone())));
             self.words.extend(words);
         }
@@ -239,14 +235,16 @@ impl Words {
         self
     }
 
+    /// Whether any of `keys` is given.
+    pub fn has(&self, keys: &[&str]) -> bool {
+        keys.iter().any(|key| self.words.contains_key(key))
+    }
+
     pub fn get(&self, key: &str) -> Option<&str> {
         self.words.get(key).map(|word| word.text.as_str())
     }
 
     /// The parsed word of `key`; `None` if it is not given.
-    ///
-    /// # Errors
-    /// A fault at the place of the word.
     pub fn parsed<T, E: Display>(
         &self,
         key: &'static str,
@@ -257,9 +255,6 @@ impl Words {
     }
 
     /// Like [`Words::parsed`], for a required word.
-    ///
-    /// # Errors
-    /// Also if the word is missing.
     pub fn needed<T, E: Display>(
         &self,
         key: &'static str,

@@ -1,7 +1,7 @@
 //! Form fields that describe a planned book.
 
 use super::text::pattern_words;
-use crate::book::Book;
+use crate::book::{Book, entry_named};
 use crate::jobs::fitted::Fitted;
 use crate::page::field::{Choice, Field, Typed};
 use crate::page::form::Form;
@@ -66,10 +66,8 @@ pub(crate) fn bounds() -> [Field; 2] {
     [bound("low", "Or swell from"), bound("high", "to")]
 }
 
-/// The form with the user's own bounds turned into a target.
-///
-/// # Errors
-/// A fault at a bound that is missing.
+/// The form with the user's own bounds turned into a target. A missing bound is a fault at its
+/// field.
 pub(crate) fn with_target(form: &Form) -> Result<Form, Turned> {
     let missing = |bound| Err(Turned::Faults(vec![Fault::new(bound, MISSING)]));
     match (form.get("low"), form.get("high")) {
@@ -85,8 +83,7 @@ pub(crate) fn with_target(form: &Form) -> Result<Form, Turned> {
 /// The inverse of [`with_target`], for a form that is shown: a target that is not of the book
 /// stands in the fields of the bounds.
 pub(crate) fn with_bounds(form: &Form, book: &Book) -> Form {
-    let is_named = |typed: &str| book.targets().iter().any(|it| it.name.as_str() == typed);
-    let own = form.get("target").filter(|typed| !is_named(typed));
+    let own = form.get("target").filter(|typed| entry_named(book.targets(), typed).is_none());
     match own.and_then(|typed| typed.split_once("..")) {
         Some((low, high)) => {
             let form = form.without("target").without("low").without("high");
@@ -105,9 +102,6 @@ pub(crate) fn one_extent(form: &Form) -> Form {
 }
 
 /// Checks that a form of a plan says how large the book is.
-///
-/// # Errors
-/// A fault at the sections.
 pub(crate) fn check_extent(form: &Form) -> Result<(), Turned> {
     let has = |name: &&str| form.get(name).is_some();
     if ["sections", "leaves", "pages", "run"].iter().any(has) {

@@ -3,6 +3,7 @@
 use super::answer_band::Band;
 use super::answer_question::Sewer;
 use crate::model::{Plan, Run};
+use crate::terminal::number::plural;
 use crate::terminal::words::capital;
 use crate::trade::Sewing;
 
@@ -49,17 +50,14 @@ pub(crate) fn sewing_words(sewing: Sewing) -> String {
 /// A run; `said` if the plan as a whole already says that its folds are boned.
 fn run_words(run: &Run, said: bool) -> String {
     let (sections, sheets) = (run.sewing.sections(), run.sewing.sheets());
-    let plural = |count: u16, word: &str| {
-        if count == 1 { format!("1 {word}") } else { format!("{count} {word}s") }
-    };
     let novelty = |level: Option<usize>, what: &str| match level {
         Some(_) => String::new(),
         None => format!(" (new {what})"),
     };
     format!(
         "{} of {} ({} leaves) of {}{}, {}{}, {}{}",
-        plural(sections, "section"),
-        plural(sheets, "sheet"),
+        plural(sections.into(), "section"),
+        plural(sheets.into(), "sheet"),
         run.sewing.leaves(),
         run.paper.name,
         novelty(run.paper.level, "paper"),

@@ -71,7 +71,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         None if !args.json => session.tell(ONLY_SHOWN),
         None => {}
     }
-    Ok(ExitStatus::Done)
+    Ok(())
 }
 
 fn write(

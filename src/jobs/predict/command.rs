@@ -53,17 +53,11 @@ pub(crate) struct Args {
 
 impl Args {
     /// The plan given by the options alone, without a plan file.
-    ///
-    /// # Errors
-    /// Same as [`PlanArgs::said`].
     pub fn spec(&self) -> Result<PlanSpec, CliError> {
         self.plan.said()
     }
 
     /// The forecast of a plan, with the fore-edge of the options.
-    ///
-    /// # Errors
-    /// Same as [`PlanSpec::forecast`].
     pub fn forecast(&self, spec: &PlanSpec, known: Fitted<'_>) -> Result<Forecast, CliError> {
         spec.forecast(known, self.folded.measured(known)?)
     }

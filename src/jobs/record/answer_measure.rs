@@ -1,6 +1,6 @@
 //! Where and in which state to measure a block next, and what readings to expect.
 
-use crate::book::Book;
+use crate::book::{Book, entry_named};
 use crate::jobs::fitted::Fitted;
 use crate::model::mixed::Summary;
 use crate::model::{Plan, Run};
@@ -34,9 +34,8 @@ pub(crate) fn stock_of<'b>(
     book: &'b Book,
     trial: &Trial,
 ) -> (Option<&'b Paper>, Option<&'b Thread>) {
-    let paper = book.papers().iter().find(|paper| paper.name == trial.paper);
-    let thread = book.threads().iter().find(|thread| thread.name == trial.thread);
-    (paper, thread)
+    let paper = entry_named(book.papers(), trial.paper.as_str());
+    (paper, entry_named(book.threads(), trial.thread.as_str()))
 }
 
 /// A trial as a plan, as if it were not yet sewn.
@@ -111,10 +110,8 @@ pub(crate) fn free_places(
     (book.next_place(trial, state)..).filter_map(|number| number.to_string().parse().ok())
 }
 
-/// Parses places separated by commas or semicolons, each named once.
-///
-/// # Errors
-/// Which word is not a place, or is named twice.
+/// Parses places separated by commas or semicolons, each named once. The error says which word is
+/// not a place, or is named twice.
 pub(crate) fn named(text: &str) -> Result<Vec<Place>, String> {
     let mut places: Vec<Place> = Vec::new();
     for word in text.split([',', ';']).map(str::trim).filter(|word| !word.is_empty()) {

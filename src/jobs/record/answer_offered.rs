@@ -1,6 +1,6 @@
 //! Defaults for a new trial: a free name, and the values of the last trial.
 
-use crate::book::Book;
+use crate::book::{Book, entry_named};
 use crate::trade::{Name, Trial};
 
 /// The trial recorded last. The next one is likely to have the same values.
@@ -17,10 +17,8 @@ pub(crate) fn free_name(book: &Book) -> String {
         Ok(number) => (stem, number, digits.len()),
         Err(_) => ("T", 0, 1),
     };
-    let is_free = |name: &String| {
-        let is_taken = book.trials().iter().any(|it| it.name.as_str() == name);
-        name.parse::<Name>().is_ok() && !is_taken
-    };
+    let is_free =
+        |name: &String| name.parse::<Name>().is_ok() && entry_named(book.trials(), name).is_none();
     let count = book.trials().len();
     let names = |stem: &str, from: u32, width: usize| {
         let stem = stem.to_owned();

@@ -163,9 +163,8 @@ impl<'b> Bench<'b> {
 
     /// Takes the text typed for the next place at an edge; empty text leaves the place out.
     ///
-    /// # Errors
-    /// The refusal. A value that is merely doubtful is taken if `sure`; if not, all that is doubtful
-    /// about it is said at once, so that it is settled at once.
+    /// A value that is merely doubtful is taken if `sure`; if not, all that is doubtful about it is
+    /// said at once, so that it is settled at once.
     pub(super) fn take_at(&mut self, edge: Edge, text: &str, sure: bool) -> Result<(), Refusal> {
         self.edge = edge;
         if text.is_empty() {

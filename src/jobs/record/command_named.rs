@@ -1,26 +1,13 @@
 //! Shared steps of recording an entry: its name, its note, and writing it.
 
-use crate::book::{Book, Entries, EntryKind, note};
+use crate::book::{Book, Entries, EntryKind, Named, entry_named, names_of, note};
 use crate::jobs::doubt::command::confirm;
-use crate::jobs::entries::command_ids::live_ids;
-use crate::terminal::exit::ExitStatus;
-use crate::terminal::prompt::by_flag;
+use crate::terminal::prompt::{Field, by_flag};
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::{Session, quoted};
-use crate::terminal::values::{ValueError, parsed};
 use crate::trade::Name;
 use crate::units::Millimetres;
 use std::collections::BTreeSet;
-
-/// Parses a name that no entry of its kind has yet.
-pub(crate) fn new_name(kind: EntryKind, text: &str, book: &Book) -> Result<Name, ValueError> {
-    let name: Name = parsed(text).map_err(ValueError::said)?;
-    if live_ids(book, kind).iter().any(|taken| taken == name.as_str()) {
-        let found = format!("the book already holds a {kind} '{name}'; take another name");
-        return Err(ValueError::Said(found));
-    }
-    Ok(name)
-}
 
 /// A length in full precision, as text that can be typed.
 pub(crate) fn exact(length: Millimetres) -> String {
@@ -36,17 +23,38 @@ pub(crate) fn note_of(given: Option<&str>) -> Result<String, CliError> {
 pub(crate) struct New {
     pub kind: EntryKind,
     pub name: Name,
-    /// The line that describes it.
     pub line: String,
     pub entries: Entries,
     /// How its values follow from what was typed.
     pub told: Vec<String>,
 }
 
+pub(crate) type Made = Result<New, CliError>;
+
+impl From<New> for Entries {
+    fn from(new: New) -> Self {
+        new.entries
+    }
+}
+
+/// An entry of the book, given by `flag` or chosen from a list. The only one is the default.
+pub(crate) fn chosen<'b, T: Named>(
+    session: &mut Session<'_>,
+    flag: &'static str,
+    given: Option<&str>,
+    all: &'b [T],
+) -> Result<&'b T, CliError> {
+    let (kind, names) = (T::KIND.word(), names_of(all));
+    let only = names.first().copied().filter(|_| names.len() == 1);
+    let name =
+        session.choose(given, Field { flag, question: kind, default: only }, kind, &names)?;
+    entry_named(all, &name).ok_or(CliError::Missing { flags: vec![flag] })
+}
+
 /// Writes the entry that `new_of` makes, after asking for confirmation if it looks wrong.
 pub(crate) fn write_new(
     session: &mut Session<'_>,
-    new_of: impl FnOnce(&mut Session<'_>, &Book) -> Result<New, CliError>,
+    new_of: impl FnOnce(&mut Session<'_>, &Book) -> Made,
 ) -> Outcome {
     let mut book = session.open_book()?;
     let New { kind, name, line, entries, told } = new_of(session, &book)?;
@@ -55,6 +63,5 @@ pub(crate) fn write_new(
     session.append(&mut book, entries)?;
     notes.tell(session);
     let undo = format!("strike {kind} {}", quoted(name.as_str()));
-    session.changed(&format!("recorded {kind} {line}"), &undo)?;
-    Ok(ExitStatus::Done)
+    session.changed(&format!("recorded {kind} {line}"), &undo)
 }

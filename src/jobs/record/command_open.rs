@@ -23,9 +23,6 @@ pub(crate) struct Open {
 
 impl Open {
     /// The places of `--place`; refuses any that is already measured at both edges in this state.
-    ///
-    /// # Errors
-    /// [`CliError::Value`].
     pub fn named(text: &str, book: &Book, trial: &Trial, state: State) -> Result<Self, CliError> {
         let places = by_flag("--place", text, named)?;
         let here = |reading: &&Reading| places.contains(&reading.place);
@@ -70,10 +67,8 @@ impl Open {
         }
     }
 
-    /// Both edges at a place: those given, and those that the book has.
-    ///
-    /// # Errors
-    /// [`CliError::Value`] for an edge that the book has already.
+    /// Both edges at a place: those given, and those that the book has. Refuses an edge that the
+    /// book has already.
     pub fn edges(
         &self,
         place: &Place,
@@ -110,9 +105,6 @@ impl Open {
     }
 
     /// Refuses to complete a reading that is not in the book `now` as it was.
-    ///
-    /// # Errors
-    /// [`BookError::Clash`].
     pub fn check(&self, now: &Book) -> Result<(), BookError> {
         match self.readings.iter().find(|old| !now.readings().contains(old)) {
             Some(old) => Err(BookError::Clash(format!(
@@ -124,7 +116,6 @@ impl Open {
     }
 }
 
-/// The edge that a reading lacks.
 fn lacks(reading: &Reading) -> Option<Edge> {
     Edge::ALL.into_iter().find(|edge| reading.edge(*edge).is_none())
 }
@@ -132,11 +123,9 @@ fn lacks(reading: &Reading) -> Option<Edge> {
 fn held(reading: &Reading) -> CliError {
     let Reading { trial, state, place, .. } = reading;
     let id = quoted(&reading_id(reading));
-    CliError::Value {
-        flag: "--place",
-        message: format!(
-            "{trial}, {state}, already holds a reading at '{place}'; to change it: swellbook \
-             correct reading {id}"
-        ),
-    }
+    let message = format!(
+        "{trial}, {state}, already holds a reading at '{place}'; to change it: swellbook correct \
+         reading {id}"
+    );
+    CliError::value("--place", message)
 }

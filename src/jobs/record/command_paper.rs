@@ -1,7 +1,8 @@
 //! `record paper`.
 
-use super::command_named::{New, exact, new_name, note_of, write_new};
+use super::command_named::{Made, New, exact, note_of, write_new};
 use crate::book::{Book, Config, Entries, EntryKind};
+use crate::jobs::entries::command_ids::new_name;
 use crate::jobs::entries::text::{paper_line, stack_line, weight_line};
 use crate::terminal::number;
 use crate::terminal::prompt::{Field, Words, by_flag};
@@ -75,17 +76,8 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     write_new(session, |session, book| paper_of(&args, session, book))
 }
 
-/// The entries that [`run`] would record.
-pub(crate) fn entries_of(
-    args: &Args,
-    session: &mut Session<'_>,
-    book: &Book,
-) -> Result<Entries, CliError> {
-    Ok(paper_of(args, session, book)?.entries)
-}
-
 /// The paper, and how its weight and caliper follow from what was typed.
-fn paper_of(args: &Args, session: &mut Session<'_>, book: &Book) -> Result<New, CliError> {
+pub(crate) fn paper_of(args: &Args, session: &mut Session<'_>, book: &Book) -> Made {
     let given = args.name.as_deref().or(args.paper.as_deref());
     let measured = args.values.caliper.is_some() || args.values.stack.is_some();
     let asking =
@@ -103,7 +95,7 @@ fn paper_of(args: &Args, session: &mut Session<'_>, book: &Book) -> Result<New, 
     let hardness: Hardness =
         session.field(args.values.hardness.as_deref(), hardness_field, asking, word)?;
     let mut paper = Paper::new(name, caliper, hardness)
-        .map_err(|error| CliError::Value { flag: "--caliper", message: error.to_string() })?;
+        .map_err(|error| CliError::value("--caliper", error.to_string()))?;
     paper.grammage = weight.map(|(grammage, _)| grammage);
     paper.note = note_of(args.values.note.as_deref())?;
     let weight = weight.and_then(|(grammage, pounds)| {

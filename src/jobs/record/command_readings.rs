@@ -2,11 +2,11 @@
 
 use super::answer_measure::{free_places, open_state, stock_of};
 use super::command_bench::Bench;
-use super::command_named::note_of;
+use super::command_named::{chosen, note_of};
 use super::command_open::Open;
 use super::command_subject::{Reply, Subject};
 use super::command_written::{Taken, show_unwritten, write};
-use crate::book::{Book, Entries};
+use crate::book::Book;
 use crate::jobs::doubt::answer::doubts_of_taken;
 use crate::terminal::line::Line;
 use crate::terminal::number::{length, plural};
@@ -76,7 +76,8 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     {
         session.tell(&format!("--taken is read as {day}"));
     }
-    let trial = trial_of(&args, session, &book)?;
+    let given = args.name.as_deref().or(args.trial.as_deref());
+    let trial = chosen(session, "--trial", given, book.trials())?.clone();
     let state = state_of(&args, session, &book, &trial)?;
     let common = note_of(args.note.as_deref())?;
     let named = args.place.as_deref();
@@ -95,16 +96,6 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         taken_now.open.keep_words(reading);
     }
     write(taken_now, session, &mut book)
-}
-
-fn trial_of(args: &Args, session: &mut Session<'_>, book: &Book) -> Result<Trial, CliError> {
-    let given = args.name.as_deref().or(args.trial.as_deref());
-    let names: Vec<&str> = book.trials().iter().map(|trial| trial.name.as_str()).collect();
-    let only = names.first().copied().filter(|_| names.len() == 1);
-    let field = Field { flag: "--trial", question: "trial", default: only };
-    let name = session.choose(given, field, "trial", &names)?;
-    let trial = book.trials().iter().find(|trial| trial.name.as_str() == name);
-    trial.cloned().ok_or(CliError::Missing { flags: vec!["--trial"] })
 }
 
 fn state_of(
@@ -128,7 +119,6 @@ struct Measured<'b> {
 }
 
 impl Measured<'_> {
-    /// The readings given by flags.
     fn by_flags(
         self,
         args: &Args,
@@ -186,13 +176,8 @@ impl Measured<'_> {
         };
         let open = named.or_else(|| Open::of(book, trial, state)).unwrap_or_else(numbered);
         let (today, rest) = (session.today(), open.without(book, session));
-        let doubts = |readings: &[Reading]| {
-            doubts_of_taken(
-                &rest,
-                &Entries { readings: readings.to_vec(), ..Entries::default() },
-                today,
-            )
-        };
+        let doubts =
+            |readings: &[Reading]| doubts_of_taken(&rest, &readings.to_vec().into(), today);
         let subject = Subject::of(book, trial, state, &doubts).map_err(gone)?;
         let mut bench = Bench::new(subject, open.places.clone(), common_note);
         bench.hold(&open)?;
@@ -202,10 +187,8 @@ impl Measured<'_> {
         if let Some(why) = bench.unasked().filter(|_| ended.is_ok()) {
             session.tell(&format!("note: {why} (kept as given)"));
         }
-        let wrong = |error: ReadingError| CliError::Value {
-            flag: "readings",
-            message: error.in_unit(book.config().unit),
-        };
+        let unit = book.config().unit;
+        let wrong = |error: ReadingError| CliError::value("readings", error.in_unit(unit));
         let readings = bench.rows().map_err(wrong)?;
         ended.inspect_err(|_| show_unwritten(session, &readings, false))?;
         let named = is_named || !open.readings.is_empty();
@@ -230,10 +213,8 @@ fn checked(
         }
         _ => reading,
     };
-    possible.map_err(|error| CliError::Value {
-        flag: "--spine, --fore-edge",
-        message: error.in_unit(book.config().unit),
-    })
+    let unit = book.config().unit;
+    possible.map_err(|error| CliError::value("--spine, --fore-edge", error.in_unit(unit)))
 }
 
 /// Reports how lengths were read if they were typed as fractions or in another unit.

@@ -10,10 +10,7 @@ use crate::trade::Edge;
 
 impl Bench<'_> {
     /// Takes the readings that the book has at the places as given, and measures the edge that they
-    /// lack.
-    ///
-    /// # Errors
-    /// [`CliError::Usage`] unless all places lack the same edge.
+    /// lack. Refuses places that do not all lack the same edge.
     pub fn hold(&mut self, open: &Open) -> Result<(), CliError> {
         if open.readings.is_empty() {
             return Ok(());

@@ -22,10 +22,8 @@ pub(crate) struct Subject<'b> {
 pub(crate) type Doubts<'b> = dyn Fn(&[Reading]) -> Vec<Finding> + 'b;
 
 impl<'b> Subject<'b> {
-    /// A trial of the book in a state.
-    ///
-    /// # Errors
-    /// What is struck: the word for its paper or its thread.
+    /// A trial of the book in a state. The error is the word for what is struck: its paper or its
+    /// thread.
     pub fn of(
         book: &'b Book,
         trial: &'b Trial,

@@ -1,7 +1,8 @@
 //! `record target`.
 
-use super::command_named::{New, new_name, note_of, write_new};
+use super::command_named::{Made, New, note_of, write_new};
 use crate::book::{Book, Entries, EntryKind};
+use crate::jobs::entries::command_ids::new_name;
 use crate::jobs::entries::text::target_line;
 use crate::terminal::prompt::{Field, by_flag};
 use crate::terminal::refusal::{CliError, Outcome};
@@ -83,16 +84,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     write_new(session, |session, book| target_of(&args, session, book))
 }
 
-/// The entries that [`run`] would record.
-pub(crate) fn entries_of(
-    args: &Args,
-    session: &mut Session<'_>,
-    book: &Book,
-) -> Result<Entries, CliError> {
-    Ok(target_of(args, session, book)?.entries)
-}
-
-fn target_of(args: &Args, session: &mut Session<'_>, book: &Book) -> Result<New, CliError> {
+pub(crate) fn target_of(args: &Args, session: &mut Session<'_>, book: &Book) -> Made {
     let given = args.name.as_deref().or(args.target.as_deref());
     let (low, high) = bounds(args)?;
     let both = low.is_some_and(|low| parse_range(low).is_ok());

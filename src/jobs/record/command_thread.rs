@@ -1,7 +1,8 @@
 //! `record thread`.
 
-use super::command_named::{New, exact, new_name, note_of, write_new};
+use super::command_named::{Made, New, exact, note_of, write_new};
 use crate::book::{Book, Config, Entries, EntryKind};
+use crate::jobs::entries::command_ids::new_name;
 use crate::jobs::entries::text::{disagreement_line, thread_line, wraps_line};
 use crate::terminal::prompt::{Field, Words, by_flag};
 use crate::terminal::refusal::{CliError, Outcome};
@@ -74,17 +75,8 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     write_new(session, |session, book| thread_of(&args, session, book))
 }
 
-/// The entries that [`run`] would record.
-pub(crate) fn entries_of(
-    args: &Args,
-    session: &mut Session<'_>,
-    book: &Book,
-) -> Result<Entries, CliError> {
-    Ok(thread_of(args, session, book)?.entries)
-}
-
 /// The thread, how its diameter follows from wrapped turns, and whether its count disagrees.
-fn thread_of(args: &Args, session: &mut Session<'_>, book: &Book) -> Result<New, CliError> {
+pub(crate) fn thread_of(args: &Args, session: &mut Session<'_>, book: &Book) -> Made {
     let given = args.name.as_deref().or(args.thread.as_deref());
     let sized =
         args.values.count.is_some() || args.values.laid.is_some() || args.values.wraps.is_some();
@@ -124,7 +116,7 @@ fn refused(error: &ThreadError, unit: LengthUnit) -> CliError {
         }
         error => error.to_string(),
     };
-    CliError::Value { flag: "--count", message }
+    CliError::value("--count", message)
 }
 
 /// The measured diameter, by flag, from turns given by flags, or asked for. The line explains a
@@ -154,9 +146,6 @@ fn laid_of(
 }
 
 /// The diameter of a thread from turns wrapped side by side, and a line that explains it.
-///
-/// # Errors
-/// [`CliError::Value`].
 pub(crate) fn from_wraps(
     wraps: &str,
     over: &str,
@@ -164,9 +153,7 @@ pub(crate) fn from_wraps(
 ) -> Result<(Millimetres, String), CliError> {
     let turns: u16 = by_flag("--wraps", wraps, |text| whole(text, ranges::WRAPS))?;
     let width = by_flag("--over", over, |text| length(text, config.unit, ranges::WRAPS_WIDTH))?;
-    let laid = diameter_from_wraps(width, turns).map_err(|error| CliError::Value {
-        flag: "--wraps",
-        message: error.in_unit(config.unit),
-    })?;
+    let laid = diameter_from_wraps(width, turns)
+        .map_err(|error| CliError::value("--wraps", error.in_unit(config.unit)))?;
     Ok((laid, wraps_line(turns, width, laid, config)))
 }

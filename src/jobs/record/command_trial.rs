@@ -1,12 +1,12 @@
 //! `record trial`.
 
 use super::answer_offered::{free_name, tells_hands_apart};
-use super::command_named::{exact, new_name, note_of};
+use super::command_named::{chosen, exact, note_of};
 use crate::book::{Book, Entries, EntryKind};
 use crate::jobs::doubt::command::{confirm, left_over_words};
+use crate::jobs::entries::command_ids::new_name;
 use crate::jobs::entries::text::trial_line;
-use crate::terminal::exit::ExitStatus;
-use crate::terminal::prompt::{Field, Words, by_flag};
+use crate::terminal::prompt::{Field, Words};
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::{Session, quoted};
 use crate::terminal::values::{ValueError, day, length, optional, parsed, whole, word, yes};
@@ -112,7 +112,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         let next = session.command(&format!("record readings --trial {}", quoted(name.as_str())));
         session.tell(&format!("next: {next}"));
     }
-    Ok(ExitStatus::Done)
+    Ok(())
 }
 
 /// Writes a trial and returns its name. An offered name that another bench took meanwhile gives way
@@ -124,7 +124,7 @@ fn write(
     is_offered: bool,
 ) -> Result<Name, CliError> {
     let shown = trial.name.clone();
-    let entries = Entries { trials: vec![trial], ..Entries::default() };
+    let entries = Entries::from(trial);
     let notes = confirm(session, book, &entries, &BTreeSet::new())?;
     let trial = if is_offered {
         session.append_with(book, |now| Ok(at_free_name(entries, now)))?.trials.pop()
@@ -154,16 +154,6 @@ fn at_free_name(mut entries: Entries, now: &Book) -> Entries {
     entries
 }
 
-/// The entries that [`run`] would record.
-pub(crate) fn entries_of(
-    args: &Args,
-    session: &mut Session<'_>,
-    book: &Book,
-) -> Result<Entries, CliError> {
-    let trial = trial_of(args, session, book)?;
-    Ok(Entries { trials: vec![trial], ..Entries::default() })
-}
-
 /// The trial, from flags or asked for.
 pub(crate) fn trial_of(
     args: &Args,
@@ -186,7 +176,9 @@ pub(crate) fn trial_of(
     let kind_field =
         Field { flag: "--kind", question: "kind: block or book", default: Some("block") };
     let kind: TrialKind = session.field(args.values.kind.as_deref(), kind_field, asking, word)?;
-    let (paper, thread) = materials(args, session, book)?;
+    let Values { paper, thread, .. } = &args.values;
+    let paper = chosen(session, "--paper", paper.as_deref(), book.papers())?.name.clone();
+    let thread = chosen(session, "--thread", thread.as_deref(), book.threads())?.name.clone();
     let sewing = sewing_of(args, session, asking)?;
     let boned = boned_of(args, session, asking)?;
     let guards = session.field(
@@ -211,24 +203,6 @@ fn ask_name(
     let default = Some(free.as_str()).filter(|name| asking && !name.is_empty());
     let field = Field { flag: "--trial", question: "name of the trial", default };
     session.field(given, field, asking, |text| new_name(EntryKind::Trial, text, book))
-}
-
-/// The paper and the thread, from flags or chosen from the book.
-fn materials(
-    args: &Args,
-    session: &mut Session<'_>,
-    book: &Book,
-) -> Result<(Name, Name), CliError> {
-    let papers: Vec<&str> = book.papers().iter().map(|paper| paper.name.as_str()).collect();
-    let threads: Vec<&str> = book.threads().iter().map(|thread| thread.name.as_str()).collect();
-    let mut chosen = |given: &Option<String>, flag, kind: &'static str, names: &[&str]| {
-        let only = names.first().copied().filter(|_| names.len() == 1);
-        let field = Field { flag, question: kind, default: only };
-        let name = session.choose(given.as_deref(), field, kind, names)?;
-        by_flag(flag, &name, parsed::<Name>)
-    };
-    let paper = chosen(&args.values.paper, "--paper", "paper", &papers)?;
-    Ok((paper, chosen(&args.values.thread, "--thread", "thread", &threads)?))
 }
 
 fn sewing_of(args: &Args, session: &mut Session<'_>, asking: bool) -> Result<Sewing, CliError> {

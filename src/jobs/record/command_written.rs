@@ -5,11 +5,8 @@ use super::command_open::Open;
 use crate::book::{Book, BookError, Change, Entries, Repetition, Strike, note, reading_id};
 use crate::jobs::doubt::command as doubt;
 use crate::jobs::entries::text::{readings_line, unwritten_text};
-use crate::terminal::exit::ExitStatus;
-use crate::terminal::prompt::Field;
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::{Session, quoted};
-use crate::terminal::values::yes;
 use crate::trade::{Place, Reading};
 use std::collections::BTreeSet;
 
@@ -33,9 +30,9 @@ pub(crate) struct Taken {
 pub(crate) fn write(taken: Taken, session: &mut Session<'_>, book: &mut Book) -> Outcome {
     if taken.readings.is_empty() {
         session.tell("no reading was taken; nothing was written");
-        return Ok(ExitStatus::Done);
+        return Ok(());
     }
-    let new = Entries { readings: taken.readings.clone(), ..Entries::default() };
+    let new = taken.readings.clone().into();
     session.at_stake = (!taken.by_flags).then(|| unwritten_text(&taken.readings, false));
     let written = confirm(session, book, &taken.readings).and_then(|asked| {
         let strikes = taken.open.strikes(&taken.readings, session);
@@ -61,10 +58,9 @@ pub(crate) fn write(taken: Taken, session: &mut Session<'_>, book: &mut Book) ->
     let line = taken.recorded_line(&readings);
     match taken.is_completed(&readings) && session.sending.is_none() {
         // A strike would take both edges away.
-        true => session.says_kept(&format!("{line} (to undo: {})", session.command("undo")))?,
-        false => session.changed(&line, &take_back(&readings))?,
+        true => session.says_kept(&format!("{line} (to undo: {})", session.command("undo"))),
+        false => session.changed(&line, &take_back(&readings)),
     }
-    Ok(ExitStatus::Done)
 }
 
 /// Shows readings that would otherwise be lost.
@@ -82,8 +78,7 @@ fn confirm(session: &mut Session<'_>, book: &Book, readings: &[Reading]) -> Resu
     };
     session.tell(&repeated_line(readings, &found));
     let question = "record them a second time: yes or no";
-    let field = Field { flag: "--no-input", question, default: Some("no") };
-    if session.field(None, field, true, yes)? { Ok(true) } else { Err(CliError::Declined) }
+    if session.agrees("--no-input", question, "no")? { Ok(true) } else { Err(CliError::Declined) }
 }
 
 /// `T1 as sewn: places 3, 4 repeat places 1, 2 reading for reading`.
@@ -110,10 +105,8 @@ impl Taken {
         Ok(Entries { strikes, readings, changes, ..Entries::default() })
     }
 
-    /// Moves the readings along with a trial that was renamed meanwhile.
-    ///
-    /// # Errors
-    /// [`BookError::Clash`] if it was struck, and another trial got its name.
+    /// Moves the readings along with a trial that was renamed meanwhile. Refuses readings of one
+    /// that was struck, if another trial got its name.
     fn follow(&self, readings: &mut [Reading], now: &Book) -> Result<(), BookError> {
         let Some(key) = &self.key else { return Ok(()) };
         match (now.trial_of_key(key), readings.first()) {

@@ -22,21 +22,18 @@ pub(crate) struct Again {
 /// Builds the page of a form that was not carried out.
 pub(crate) type ShowAgain = fn(&Desk, &Form, Again) -> Result<Content, Turned>;
 
-/// A command that records: its fields, its entries, and the function that writes them.
-pub(crate) struct Order<A> {
+/// A command that records: its fields, its new entry, and the function that writes it.
+pub(crate) struct Order<A, N> {
     pub fields: &'static [&'static str],
-    pub entries: fn(&A, &mut Session<'_>, &Book) -> Result<Entries, CliError>,
+    pub new_of: fn(&A, &mut Session<'_>, &Book) -> Result<N, CliError>,
     pub run: fn(A, &mut Session<'_>) -> Outcome,
 }
 
 /// Carries out the order and goes to the page at `then`, or shows the form again.
-///
-/// # Errors
-/// Errors that belong to no field.
-pub(crate) fn done<A: Args>(
+pub(crate) fn done<A: Args, N: Into<Entries>>(
     desk: &Desk,
     form: &Form,
-    order: Order<A>,
+    order: Order<A, N>,
     then: &str,
     again: ShowAgain,
 ) -> Result<Answer, Turned> {
@@ -46,11 +43,8 @@ pub(crate) fn done<A: Args>(
     settled(desk, form, written, then, again)
 }
 
-impl<A> Order<A> {
+impl<A, N: Into<Entries>> Order<A, N> {
     /// Records what was ordered, or returns the doubts about it.
-    ///
-    /// # Errors
-    /// Those of the command.
     pub fn carried_out(
         self,
         args: A,
@@ -58,7 +52,7 @@ impl<A> Order<A> {
         is_sure: bool,
     ) -> Result<Vec<String>, CliError> {
         let book = session.open_book()?;
-        let new = (self.entries)(&args, session, &book)?;
+        let new = (self.new_of)(&args, session, &book)?.into();
         let asked = if is_sure { Vec::new() } else { listed(session, &book, &new) };
         if asked.is_empty() { (self.run)(args, session).map(|_| asked) } else { Ok(asked) }
     }
@@ -79,10 +73,8 @@ pub(crate) fn written(
     (done, asked)
 }
 
-/// Goes to the page at `then` if the change was written, else shows the form again.
-///
-/// # Errors
-/// Errors that belong to no field.
+/// Goes to the page at `then` if the change was written, else shows the form again. Errors that
+/// belong to no field are returned.
 pub(crate) fn settled(
     desk: &Desk,
     form: &Form,

@@ -6,7 +6,7 @@ use super::command_written::{Taken, write};
 use super::page_changed;
 use super::page_measure_view::html;
 use super::page_measured::{BLOCK, Block, MOST, Typed, field};
-use crate::book::{Book, EntryKind};
+use crate::book::{Book, EntryKind, entry_named};
 use crate::jobs::desk::Desk;
 use crate::jobs::entries::text::trial_words;
 use crate::page::address::address;
@@ -111,7 +111,7 @@ fn written(desk: &Desk, form: &Form) -> Result<String, Turned> {
     taken.readings.iter_mut().for_each(|reading| reading.taken = day.clone().into());
     desk.write(form, |session| {
         let mut book = session.open_book()?;
-        write(taken, session, &mut book).map(|_| ())
+        write(taken, session, &mut book)
     })
 }
 
@@ -130,7 +130,7 @@ pub(crate) fn block<'b>(book: &'b Book, form: &Form, desk: &Desk) -> Result<Bloc
 
 /// The trial of a form by the name that it has now; without one, the next trial to measure.
 fn trial_of<'b>(book: &'b Book, form: &Form) -> Result<&'b Trial, Turned> {
-    let of_name = |name: &str| book.trials().iter().find(|trial| trial.name.as_str() == name);
+    let of_name = |name: &str| entry_named(book.trials(), name);
     let found = match (form.get(BLOCK), form.get("trial")) {
         (Some(key), _) => book.trial_of_key(key),
         (None, Some(name)) => {

@@ -9,10 +9,9 @@ use crate::page::form::{Form, INSTEAD, TAKEN};
 use crate::page::form_page::Seal;
 use crate::page::strip::{Scale, Strip};
 use crate::page::turned::{Fault, Turned};
-use crate::terminal::number::{gauged_length, plural};
+use crate::terminal::number::{gauged, gauged_length, plural};
 use crate::terminal::words::capital;
 use crate::trade::{Edge, Place, Spread, State, Trial};
-use crate::units::Millimetres;
 use askama::Template;
 
 #[derive(Template)]
@@ -78,9 +77,6 @@ struct PlaceView {
 }
 
 /// The page of a block, filled with the typed values and their faults.
-///
-/// # Errors
-/// Same as [`Block::typed`].
 pub(super) fn html(
     block: &Block<'_>,
     form: &Form,
@@ -91,7 +87,7 @@ pub(super) fn html(
     let typed = block.typed(form)?;
     let Block { book, trial, state, .. } = *block;
     let config = book.config();
-    let shown = |mm: f64| gauged_length(mm, 0.0, config);
+    let shown = |mm: f64| gauged(mm, config);
     let (spine, fore_edge) = (mean(&typed.spines), mean(&typed.fore_edges));
     let swell = spine.zip(fore_edge).map(|(spine, fore_edge)| spine - fore_edge);
     let own = ["trial", "state", "places"];
@@ -183,7 +179,7 @@ fn edge_view(
         Edge::Spine => ("Spine", &typed.spines),
         Edge::ForeEdge => ("Fore-edge", &typed.fore_edges),
     };
-    let shown = |mm: f64| gauged_length(mm, 0.0, block.book.config());
+    let shown = |mm: f64| gauged(mm, block.book.config());
     EdgeView {
         name: edge.to_string(),
         words,
@@ -197,14 +193,12 @@ pub(super) fn strip(expected: &Expected, swell: Option<f64>, book: &Book) -> Opt
     let range = expected.swell?;
     let config = book.config();
     let unit = config.unit;
-    let count = |mm: f64| Millimetres::new(mm).map_or(f64::NAN, |it| unit.count(it));
-    let [low, middle, high] = [range.q05, range.q50, range.q95].map(count);
-    let here = swell.map(|swell| if swell < 0.0 { -count(-swell) } else { count(swell) });
+    let [low, middle, high] = [range.q05, range.q50, range.q95].map(|mm| unit.count_mm(mm));
+    let here = swell.map(|mm| unit.count_mm(mm));
     let room = 0.5 * (high - low);
     let scale = Scale::over([low - room, high + room].into_iter().chain(here), unit.symbol());
     let length = |mm: f64| gauged_length(mm, range.q95 - range.q05, config);
-    let so_far = swell
-        .map(|swell| format!("; measured so far {} {unit}", gauged_length(swell, 0.0, config)));
+    let so_far = swell.map(|swell| format!("; measured so far {} {unit}", gauged(swell, config)));
     let title = format!(
         "Swell that this block should have: {} {unit}, 90 % range {} to {} {unit}{}",
         length(range.q50),

@@ -3,7 +3,7 @@
 use super::answer_measure::{free_places, named, places};
 use super::command_bench::Bench;
 use super::command_subject::{Refusal, Subject};
-use crate::book::{Book, Entries};
+use crate::book::Book;
 use crate::jobs::doubt::answer::doubts_of_taken;
 use crate::page::form::Form;
 use crate::page::turned::{Fault, Turned};
@@ -53,9 +53,6 @@ pub(crate) fn field(edge: Edge, place: usize) -> String {
 
 impl<'b> Block<'b> {
     /// The block at the places that the form names or showed, else at the places to offer.
-    ///
-    /// # Errors
-    /// A fault at the field of the places.
     pub fn of(
         book: &'b Book,
         trial: &'b Trial,
@@ -114,19 +111,10 @@ impl<'b> Block<'b> {
     }
 
     /// Takes every field in the order of measuring: all spines, then all fore-edges.
-    ///
-    /// # Errors
-    /// If the paper or the thread of the block is struck.
     pub fn typed(&self, form: &Form) -> Result<Typed, Turned> {
         let Self { book, trial, state, today, .. } = *self;
         let gone = |kind: &str| Turned::Missing(format!("The {kind} of {} is struck.", trial.name));
-        let doubts = |readings: &[Reading]| {
-            doubts_of_taken(
-                book,
-                &Entries { readings: readings.to_vec(), ..Entries::default() },
-                today,
-            )
-        };
+        let doubts = |readings: &[Reading]| doubts_of_taken(book, &readings.to_vec().into(), today);
         let subject = Subject::of(book, trial, state, &doubts).map_err(gone)?;
         let mut bench = Bench::new(subject, self.places.clone(), "");
         let (mut faults, mut doubtful) = (Vec::new(), Vec::new());

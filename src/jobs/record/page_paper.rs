@@ -1,6 +1,6 @@
 //! The page for adding a paper.
 
-use super::command_paper::{entries_of, from_stack, run};
+use super::command_paper::{from_stack, paper_of, run};
 use super::page_asked::{Again, Order, done};
 use crate::jobs::desk::Desk;
 use crate::page::field::{Choice, Field, Typed};
@@ -31,7 +31,7 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
 
 pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     let fields = if form.get("reading").is_some() { FIELDS } else { OF_A_LEAF };
-    let order = Order { fields, entries: entries_of, run };
+    let order = Order { fields, new_of: paper_of, run };
     done(desk, form, order, "/stock", page)
 }
 

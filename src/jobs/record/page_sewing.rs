@@ -2,6 +2,7 @@
 
 use super::answer_offered::{free_name, last_trial, tells_hands_apart};
 use crate::book::Book;
+use crate::jobs::plan_spec::page_fields::{papers, patterns, threads};
 use crate::page::field::{Choice, Field, Typed};
 use crate::page::form_page::Group;
 use crate::trade::{Name, Sewing, Trial, TrialKind};
@@ -59,25 +60,23 @@ impl<'b> Offer<'b> {
 
     /// The fields filled in for every trial.
     pub fn groups(&self, book: &Book) -> Vec<Group> {
-        let papers = book.papers().iter().map(|it| Choice::named(it.name.as_str())).collect();
-        let threads = book.threads().iter().map(|it| Choice::named(it.name.as_str())).collect();
         let like = |name: fn(&Trial) -> &Name| self.like.map_or("", |trial| name(trial).as_str());
         let sewing = self.like.map(|trial| trial.sewing);
         let (sections, sheets) = sewing.map_or(USUAL, |it| (it.sections(), it.sheets()));
-        let on = sewing.map_or(1, Sewing::on);
+        let on = sewing.map_or(1, Sewing::on).to_string();
         let boned = self.like.is_some_and(|trial| trial.boned);
         let count = |name, label| Field::typed(name, label, Typed::Count).needed();
         vec![
             Group::Beside(vec![
-                Field::list("paper", "Paper", papers).offer(like(|trial| &trial.paper)),
-                Field::list("thread", "Thread", threads).offer(like(|trial| &trial.thread)),
+                papers(book).offer(like(|trial| &trial.paper)),
+                threads(book).offer(like(|trial| &trial.thread)),
             ]),
             Group::Beside(vec![
                 count("sections", "Sections").offer(sections.to_string()),
                 count("sheets", "Sheets in a section").offer(sheets.to_string()),
             ]),
             Group::Each(vec![
-                Field::choice("on", "Sewing", ways(on)).offer(on.to_string()),
+                patterns(Some(&on)).offer(on),
                 Field::yes("boned", "Folds boned").offer(if boned { "yes" } else { "" }),
             ]),
         ]
@@ -110,13 +109,6 @@ impl<'b> Offer<'b> {
         let note = Field::text("note", "Note").offer(self.note);
         vec![Group::Beside(fields.into_iter().chain(hand).collect()), Group::Each(vec![note])]
     }
-}
-
-/// The usual patterns, and `on` if it is another.
-fn ways(on: u8) -> Vec<Choice> {
-    let words = ["all along", "two-on", "three-on", "four-on", "five-on", "six-on"];
-    let ways = (1_u8..).zip(words).filter(|(number, _)| *number <= 3 || *number == on);
-    ways.map(|(number, words)| Choice::new(number.to_string(), words)).collect()
 }
 
 /// A length as it is typed, without its unit; empty for 0.

@@ -1,6 +1,6 @@
 //! The page for adding a target.
 
-use super::command_target::{entries_of, run};
+use super::command_target::{run, target_of};
 use super::page_asked::{Again, Order, done};
 use crate::jobs::desk::Desk;
 use crate::page::field::{Field, Typed};
@@ -20,7 +20,7 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
 }
 
 pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
-    let order = Order { fields: FIELDS, entries: entries_of, run };
+    let order = Order { fields: FIELDS, new_of: target_of, run };
     done(desk, form, order, "/stock", page)
 }
 

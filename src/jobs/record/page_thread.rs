@@ -1,6 +1,6 @@
 //! The page for adding a thread.
 
-use super::command_thread::{entries_of, from_wraps, run};
+use super::command_thread::{from_wraps, run, thread_of};
 use super::page_asked::{Again, Order, done};
 use crate::jobs::desk::Desk;
 use crate::page::field::{Choice, Field, Typed};
@@ -31,7 +31,7 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
 
 pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     let fields = if form.get("over").is_some() { FIELDS } else { OF_ONE };
-    let order = Order { fields, entries: entries_of, run };
+    let order = Order { fields, new_of: thread_of, run };
     done(desk, form, order, "/stock", page)
 }
 

@@ -2,9 +2,10 @@
 
 use super::answer_measure::next_state;
 use super::answer_offered::free_name;
-use super::command_trial::{Args, entries_of, run};
+use super::command_trial::{Args, run, trial_of};
 use super::page_asked::{Again, Order, settled, written};
 use super::page_sewing::{FIELDS, Offer};
+use crate::book::entry_named;
 use crate::jobs::desk::Desk;
 use crate::page::address::address;
 use crate::page::form::Form;
@@ -53,7 +54,7 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
 }
 
 pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
-    let order = Order { fields: FIELDS, entries: entries_of, run };
+    let order = Order { fields: FIELDS, new_of: trial_of, run };
     let (typed, taken) = named(desk, form)?;
     let name = typed.get("trial");
     let state = match name.and_then(|name| name.parse::<Name>().ok()) {
@@ -78,7 +79,7 @@ pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
 fn named(desk: &Desk, form: &Form) -> Result<(Form, Option<String>), Turned> {
     let book = desk.book()?;
     let offered = form.get("trial").filter(|name| form.get(OFFERED) == Some(*name));
-    let taken = offered.filter(|name| book.trials().iter().any(|it| it.name.as_str() == *name));
+    let taken = offered.filter(|name| entry_named(book.trials(), name).is_some());
     let Some(taken) = taken else { return Ok((form.clone(), None)) };
     let nameless = form.without("trial");
     match desk.was_done(form) {

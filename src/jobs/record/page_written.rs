@@ -12,7 +12,7 @@ use crate::page::form::Form;
 use crate::page::route::{Answer, Content};
 use crate::page::strip::{Scale, Strip};
 use crate::page::turned::Turned;
-use crate::terminal::number::{gauged_length, plural, rounded};
+use crate::terminal::number::{gauged, plural, rounded};
 use crate::trade::{Edge, State, Trial};
 use crate::units::Millimetres;
 use askama::Template;
@@ -107,7 +107,7 @@ fn view(
     let [spines, fore_edges] = [values(Edge::Spine), values(Edge::ForeEdge)];
     let (spine, fore_edge) = (mean(&spines), mean(&fore_edges));
     let swell = spine.zip(fore_edge).map(|(spine, fore_edge)| spine - fore_edge);
-    let shown = |mm: f64| gauged_length(mm, 0.0, config);
+    let shown = |mm: f64| gauged(mm, config);
     let edge = |(words, values): (&'static str, &[f64])| {
         let all: Vec<String> = values.iter().map(|mm| shown(*mm)).collect();
         let mean = shown(mean(values)?);

@@ -52,7 +52,6 @@ fn measured(all: &Observations) -> BTreeMap<&Name, Vec<Measured>> {
         let one = Measured { state: row.state, swell_mm, percent };
         by_trial.entry(&all.trials[row.trial].name).or_default().push(one);
     }
-    let place = |one: &Measured| State::ALL.iter().position(|state| *state == one.state);
-    by_trial.values_mut().for_each(|measured| measured.sort_by_key(place));
+    by_trial.values_mut().for_each(|measured| measured.sort_by_key(|one| one.state));
     by_trial
 }

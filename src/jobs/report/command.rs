@@ -7,8 +7,7 @@ use super::command_sheet::{SHEETS, SheetArgs};
 use super::draw::report_html;
 use super::draw_content::{BookReport, Charts};
 use crate::book::{Book, audit};
-use crate::draw::chart::{Chart, DESK, PHONE};
-use crate::draw::html::{ChartPair, PageError};
+use crate::draw::html::{Figure, PageError};
 use crate::jobs::chart::answer_factors::factors_view;
 use crate::jobs::chart::answer_history::history_view;
 use crate::jobs::chart::answer_knockdown::{Measure, knockdown_view};
@@ -111,8 +110,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         }
         (None, Some(plan)) => (card(plan, &args.bench, session)?, "wrote the bench card"),
     };
-    output.write(session, html.as_bytes(), done)?;
-    Ok(ExitStatus::Done)
+    output.write(session, html.as_bytes(), done)
 }
 
 /// The page of the whole book.
@@ -158,26 +156,20 @@ pub(crate) fn gauged(book: &Book, bench: &Bench) -> Option<GaugeReport> {
     gauge(Origin::Book, &repeats, UsualSwell::of(bench), usage).ok()
 }
 
-/// A chart in two widths: for a desk and for a phone.
-pub(crate) fn pair(draw: &dyn Fn(f64) -> Chart) -> ChartPair {
-    ChartPair { wide: draw(DESK), narrow: draw(PHONE) }
-}
-
 /// A chart of the best ways to sew the book of `--in-mind`.
-fn choices(typed: &str, book: &Book, bench: &Bench) -> Result<ChartPair, CliError> {
+fn choices(typed: &str, book: &Book, bench: &Bench) -> Result<Figure, CliError> {
     let question = QuestionArgs::in_mind(typed)?.read(Fitted { book, bench })?;
     let found = search(bench, &question).map_err(|error| of_in_mind(refused(error)))?;
     let view = ChoicesView::of(bench, question, &found, DRAWN_CHOICES);
-    Ok(pair(&|width| plan(&view, book.config().unit, width)))
+    Ok(Figure::of(&|width| plan(&view, book.config().unit, width))?)
 }
 
 /// Names the option that was typed, and the key in it.
 fn of_in_mind(error: CliError) -> CliError {
     match error {
-        CliError::Value { flag, message } => CliError::Value {
-            flag: "--in-mind",
-            message: format!("{}: {message}", flag.trim_start_matches('-')),
-        },
+        CliError::Value { flag, message } => {
+            CliError::value("--in-mind", format!("{}: {message}", flag.trim_start_matches('-')))
+        }
         other => other,
     }
 }
@@ -191,12 +183,12 @@ pub(crate) fn charts(
     let blocks = knockdown_view(bench, Measure::Factor);
     let (papers, sewings) = (factors_view(bench), history_view(book, bench)?);
     Ok(Charts {
-        papers: vec![
-            pair(&|width| factors(&papers, width)),
-            pair(&|width| knockdown(&blocks, width)),
-        ],
-        agreement: compared.map(|compared| pair(&|width| agreement(compared, unit, width))),
-        history: pair(&|width| history(&sewings, width)),
+        factors: Figure::of(&|width| factors(&papers, width))?,
+        knockdown: Figure::of(&|width| knockdown(&blocks, width))?,
+        agreement: compared
+            .map(|all| Figure::of(&|width| agreement(all, unit, width)))
+            .transpose()?,
+        history: Figure::of(&|width| history(&sewings, width))?,
         in_mind: None,
     })
 }

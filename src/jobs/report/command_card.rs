@@ -31,9 +31,6 @@ pub(crate) struct CardArgs {
 
 impl CardArgs {
     /// Refuses options of a card if there is no plan.
-    ///
-    /// # Errors
-    /// [`CliError::Usage`] that names the flag.
     pub fn refuse(&self) -> Result<(), CliError> {
         let given = [
             ("--fore-edge", self.folded.is_given()),
@@ -74,7 +71,6 @@ impl CardArgs {
     }
 }
 
-/// The card of a plan as a page.
 pub(crate) fn card(
     plan: &PlanArgs,
     args: &CardArgs,
@@ -90,9 +86,7 @@ pub(crate) fn card(
 impl From<CardError> for CliError {
     fn from(error: CardError) -> Self {
         match error {
-            CardError::Unreached { .. } => {
-                Self::Value { flag: "--stations", message: error.to_string() }
-            }
+            CardError::Unreached { .. } => Self::value("--stations", error.to_string()),
             CardError::Model(error) => error.into(),
         }
     }

@@ -31,9 +31,6 @@ fn paper_size(typed: String) -> PaperSize {
 
 impl SheetArgs {
     /// The page and the message once it is written; `None` if no sheet is wanted.
-    ///
-    /// # Errors
-    /// [`CliError`] for an unreadable book that was named or is in this folder.
     pub fn page(
         &self,
         session: &mut Session<'_>,

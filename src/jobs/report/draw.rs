@@ -5,27 +5,24 @@ use super::draw_content::BookReport;
 use super::draw_record::struck;
 use super::{draw_answer, draw_papers, draw_proof, draw_trials};
 use crate::book::Finding;
-use crate::draw::html::{Block, Figure, Fold, OPEN_ROWS, Page, PageError, Part};
+use crate::draw::html::{Block, Fold, OPEN_ROWS, Page, PageError, Part};
 use crate::terminal::number::plural;
 use askama::Template;
 
 /// The report as one self-contained HTML page.
 pub fn report_html(report: &BookReport<'_>) -> Result<String, PageError> {
-    let mut parts = Vec::new();
-    if report.learnt.trials == 0 {
-        parts.push(draw_answer::start(report));
-    } else {
-        parts.push(draw_answer::part(report));
-    }
-    parts.extend(in_mind(report)?);
-    if report.learnt.trials > 0 {
-        parts.extend([draw_papers::part(report)?, draw_proof::part(report)?]);
+    let has_trials = report.learnt.trials > 0;
+    let answer = if has_trials { draw_answer::part } else { draw_answer::start };
+    let mut parts = vec![answer(report)];
+    parts.extend(in_mind(report));
+    if has_trials {
+        parts.extend([draw_papers::part(report), draw_proof::part(report)]);
     }
     parts.extend(doubts(report));
     if !report.trials.is_empty() {
         parts.push(draw_trials::part(report.book, report.trials));
     }
-    if report.learnt.trials > 0 {
+    if has_trials {
         parts.push(how_to_read());
     }
     let title = report.book.config().title.clone();
@@ -33,10 +30,9 @@ pub fn report_html(report: &BookReport<'_>) -> Result<String, PageError> {
 }
 
 /// The ways to sew the book of `--in-mind`.
-fn in_mind(report: &BookReport<'_>) -> Result<Option<Part>, PageError> {
-    let Some(pair) = &report.charts.in_mind else { return Ok(None) };
-    let blocks = vec![Block::Figure(Figure::of(pair)?)];
-    Ok(Some(Part { id: "in-mind", heading: "The book you have in mind", blocks }))
+fn in_mind(report: &BookReport<'_>) -> Option<Part> {
+    let blocks = vec![Block::Figure(report.charts.in_mind.clone()?)];
+    Some(Part { id: "in-mind", heading: "The book you have in mind", blocks })
 }
 
 /// Entries to look at again, and struck entries; `None` if there are neither.

@@ -31,7 +31,6 @@ const MEASURE: &str = "One reading at the fold, as sewn, at the end of a travers
                        range: stop, measure both edges at two or three places, and ask \
                        \u{2018}swellbook midway\u{2019} (at the end, record them).";
 
-/// The data of the template.
 #[derive(Template)]
 #[template(path = "card.html")]
 struct Sheet {

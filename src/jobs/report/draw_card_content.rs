@@ -5,7 +5,6 @@ use crate::book::Config;
 use crate::jobs::plan::answer_changes::Changed;
 use jiff::civil::Date;
 
-/// The content of a bench card.
 #[derive(Clone, Debug)]
 pub struct CardView<'a> {
     /// The settings of the book behind the prediction.

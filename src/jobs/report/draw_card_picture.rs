@@ -6,6 +6,7 @@ use crate::draw::layout::{HAIR, MARGIN};
 use crate::draw::palette::Tone;
 use crate::draw::scene::{Anchor, Area, Scene, at, style};
 use crate::draw::type_face;
+use crate::jobs::plan_spec::answer_band::Band;
 use crate::model::mixed::Summary;
 use crate::terminal::number::gauged_length;
 use crate::terminal::words::percent_range;
@@ -36,7 +37,7 @@ pub(crate) fn range_on_target(view: &CardView<'_>, width: f64) -> Scene {
     let forecast = &view.card.forecast;
     let percent = forecast.percent;
     let band = forecast.target.as_ref();
-    let bounds = band.map(|band| [band.low_percent, band.high_percent]);
+    let bounds = band.map(Band::bounds);
     let values = [percent.q05, percent.q95].into_iter().chain(bounds.into_iter().flatten());
     let axis = Axis::over(values, MARGIN + 24.0, width - MARGIN - 24.0);
     let mut scene = Scene::new(width);

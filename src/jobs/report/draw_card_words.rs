@@ -31,7 +31,6 @@ pub(crate) fn target(forecast: &Forecast) -> String {
 /// With more runs than this, only the table lists them, or the card would not fit one sheet.
 const NAMED_RUNS: usize = 4;
 
-/// The plan in a sentence.
 pub(crate) fn plan_words(card: &Card) -> String {
     let plan = &card.forecast.plan;
     match card.runs.len() {
@@ -57,7 +56,6 @@ pub(crate) fn hand_words(card: &Card) -> Option<String> {
     }
 }
 
-/// The effect of one change.
 pub(crate) fn change_line(changed: &Changed) -> String {
     let way = &changed.choice.way;
     let (sections, sheets) = (way.sewing.sections(), way.sewing.sheets());

@@ -3,13 +3,12 @@
 use super::answer_ready::Prospects;
 use super::answer_trials::PaperTrials;
 use crate::book::{Book, Finding};
-use crate::draw::html::ChartPair;
+use crate::draw::html::Figure;
 use crate::jobs::compare::answer::Compared;
 use crate::jobs::fit::answer::Learnt;
 use crate::jobs::study::answer::GaugeReport;
 use jiff::civil::Date;
 
-/// The content of a report.
 #[derive(Clone, Debug)]
 pub struct BookReport<'a> {
     pub book: &'a Book,
@@ -32,11 +31,12 @@ pub struct BookReport<'a> {
 /// The charts of each part.
 #[derive(Clone, Debug)]
 pub struct Charts {
-    pub papers: Vec<ChartPair>,
+    pub factors: Figure,
+    pub knockdown: Figure,
     /// Predictions against measurements.
-    pub agreement: Option<ChartPair>,
+    pub agreement: Option<Figure>,
     /// The sewings in order of date.
-    pub history: ChartPair,
+    pub history: Figure,
     /// The ways to sew the book of `--in-mind`.
-    pub in_mind: Option<ChartPair>,
+    pub in_mind: Option<Figure>,
 }

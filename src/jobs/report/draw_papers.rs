@@ -1,7 +1,7 @@
 //! What was learnt about each paper and thread.
 
 use super::draw_content::BookReport;
-use crate::draw::html::{Block, Column, Figure, Fold, PageError, PageTable, Part};
+use crate::draw::html::{Block, Column, Fold, PageTable, Part};
 use crate::jobs::beliefs::answer_grounds::Grounds;
 use crate::jobs::beliefs::text_grounds::{heading, source_words};
 use crate::jobs::fit::answer::{KnownFactor, Learnt, LearntPaper, LearntThread};
@@ -19,18 +19,17 @@ fn known(paper: &LearntPaper, state: State) -> Option<&KnownFactor> {
 }
 
 /// The papers with their charts, then the threads.
-pub(crate) fn part(report: &BookReport<'_>) -> Result<Part, PageError> {
+pub(crate) fn part(report: &BookReport<'_>) -> Part {
     let (learnt, unit) = (report.learnt, report.book.config().unit);
-    let mut blocks = vec![
+    let blocks = vec![
         Block::Words(FACTOR.to_owned()),
         Block::long(papers(learnt), "All papers"),
         Block::Words(wider_words(&learnt.grounds)),
+        Block::Figure(report.charts.factors.clone()),
+        Block::Figure(report.charts.knockdown.clone()),
+        of_threads(learnt, unit),
     ];
-    for pair in &report.charts.papers {
-        blocks.push(Block::Figure(Figure::of(pair)?));
-    }
-    blocks.push(of_threads(learnt, unit));
-    Ok(Part { id: "papers", heading: "Papers and threads", blocks })
+    Part { id: "papers", heading: "Papers and threads", blocks }
 }
 
 /// Explains the thread factor.

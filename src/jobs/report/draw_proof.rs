@@ -3,7 +3,7 @@
 
 use super::draw_content::BookReport;
 use super::draw_record::{drift, track};
-use crate::draw::html::{Block, Column, Figure, PageError, PageTable, Part};
+use crate::draw::html::{Block, Column, PageTable, Part};
 use crate::jobs::compare::answer::{Compared, WayScore};
 use crate::jobs::compare::text::{answer, doubt};
 use crate::jobs::compare::text_standing::{standing, way_words};
@@ -14,23 +14,21 @@ use crate::terminal::number::ranged_length;
 use crate::units::LengthUnit;
 
 /// The comparison, the track record, the hand, then the gauge.
-pub(crate) fn part(report: &BookReport<'_>) -> Result<Part, PageError> {
+pub(crate) fn part(report: &BookReport<'_>) -> Part {
     let unit = report.book.config().unit;
     let mut blocks = vec![Block::Heading("Predictions against measurements".to_owned())];
     blocks.extend(predictions(report.compared, unit));
-    if let Some(pair) = &report.charts.agreement {
-        blocks.push(Block::Figure(Figure::of(pair)?));
-    }
+    blocks.extend(report.charts.agreement.clone().map(Block::Figure));
     blocks.push(Block::Heading("Kept forecasts and their outcomes".to_owned()));
     blocks.extend(track(&report.learnt.track));
     blocks.push(Block::Heading("Whether your hand is steady".to_owned()));
     blocks.push(drift(report.learnt));
     if report.learnt.history.points.len() > 1 {
-        blocks.push(Block::Figure(Figure::of(&report.charts.history)?));
+        blocks.push(Block::Figure(report.charts.history.clone()));
     }
     blocks.push(Block::Heading("How repeatable the readings are".to_owned()));
     blocks.extend(repeated(report.gauge, unit));
-    Ok(Part { id: "evidence", heading: "How far to trust it", blocks })
+    Part { id: "evidence", heading: "How far to trust it", blocks }
 }
 
 /// How well readings repeat.

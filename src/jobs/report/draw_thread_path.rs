@@ -66,7 +66,6 @@ fn draw(scene: &mut Scene, way: &Told<'_>, left: f64, width: f64, top: f64) -> f
     plot.bottom + 14.0
 }
 
-/// The geometry of a drawing.
 struct Plot {
     left: f64,
     right: f64,

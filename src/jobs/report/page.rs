@@ -1,10 +1,11 @@
 //! The report as bench pages: what the book has learnt, with its charts.
 
-use super::command::{charts, gauged, pair};
+use super::command::{charts, gauged};
+use super::draw_content::Charts;
 use super::draw_papers::{FACTOR, leaning, narrow, of_threads};
 use super::draw_proof::{predictions, repeated};
 use super::draw_record::{drift, track};
-use crate::draw::html::{Block, ChartPair, Figure, Fold, PageError};
+use crate::draw::html::{Block, Figure, Fold};
 use crate::jobs::beliefs::text_grounds::grounds_words;
 use crate::jobs::chart::answer_residuals::residuals_view;
 use crate::jobs::chart::draw_agreement::agreement;
@@ -26,7 +27,6 @@ const NONE_KEPT: &str = "No forecast was kept yet. Keep one on the page Plan, to
                          sewing.";
 const PROOF: &str = "Leaving out each trial in turn, and predicting it from the others.";
 
-/// A tab of the page.
 #[derive(Clone, Copy, PartialEq, Eq)]
 enum Tab {
     Papers,
@@ -64,6 +64,14 @@ struct Proof {
 struct Shown {
     title: String,
     blocks: Vec<Block>,
+}
+
+impl Shown {
+    /// A figure, with its title over it and blocks below it.
+    fn of(figure: Figure, below: Vec<Block>) -> Self {
+        let title = figure.title.clone();
+        Self { title, blocks: [vec![Block::Figure(figure)], below].concat() }
+    }
 }
 
 #[derive(Template)]
@@ -125,22 +133,18 @@ fn known(kept: &Kept) -> Result<Known, CliError> {
     let (book, bench) = (&*kept.book, &*kept.bench);
     let unit = book.config().unit;
     let learnt = learn(book, bench)?;
-    let charts = charts(book, bench, None)?;
-    let title = |pair: Option<&ChartPair>| {
-        pair.map_or_else(String::new, |pair| pair.wide.title().to_owned())
-    };
-    let (first, others) = charts.papers.split_at(charts.papers.len().min(1));
-    let mut papers = figures(first)?;
-    papers.extend([
+    let Charts { factors, knockdown, history, .. } = charts(book, bench, None)?;
+    let below = vec![
         Block::Words(FACTOR.to_owned()),
         Block::long(narrow(&learnt), "All papers"),
         leaning(&learnt),
-    ]);
-    papers.extend(figures(others)?);
-    papers.push(of_threads(&learnt, unit));
+        Block::Figure(knockdown),
+        of_threads(&learnt, unit),
+    ];
+    let title = history.title.clone();
     let mut hand = vec![drift(&learnt)];
     if learnt.history.points.len() > 1 {
-        hand.extend(figures(std::slice::from_ref(&charts.history))?);
+        hand.push(Block::Figure(history));
     }
     hand.push(Block::Heading("How repeatable the readings are".to_owned()));
     hand.extend(repeated(gauged(book, bench).as_ref(), unit));
@@ -148,17 +152,13 @@ fn known(kept: &Kept) -> Result<Known, CliError> {
         trials: learnt.trials,
         grounds: grounds_words(&bench.grounds),
         source: source_line(learnt.trials, &bench.grounds),
-        papers: Shown { title: title(charts.papers.first()), blocks: papers },
+        papers: Shown::of(factors, below),
         track: match learnt.track.forecasts.is_empty() {
             true => vec![Block::Words(NONE_KEPT.to_owned())],
             false => track(&learnt.track),
         },
-        hand: Shown { title: title(Some(&charts.history)), blocks: hand },
+        hand: Shown { title, blocks: hand },
     })
-}
-
-fn figures(pairs: &[ChartPair]) -> Result<Vec<Block>, PageError> {
-    pairs.iter().map(|pair| Ok(Block::Figure(Figure::of(pair)?))).collect()
 }
 
 fn proof(kept: &Kept) -> Result<Proof, CliError> {
@@ -182,12 +182,7 @@ fn shown(kept: &Kept, compared: Option<&Compared>) -> Result<Proof, CliError> {
         });
     };
     let view = residuals_view(&kept.bench, compared);
-    let near = pair(&|width| agreement(compared, unit, width));
-    let left = pair(&|width| residuals(&view, unit, width));
-    let title = |pair: &ChartPair| pair.wide.title().to_owned();
-    let blocks = [figures(std::slice::from_ref(&near))?, words].concat();
-    Ok(Proof {
-        agreement: Shown { title: title(&near), blocks },
-        left: Shown { title: title(&left), blocks: figures(std::slice::from_ref(&left))? },
-    })
+    let near = Figure::of(&|width| agreement(compared, unit, width))?;
+    let left = Figure::of(&|width| residuals(&view, unit, width))?;
+    Ok(Proof { agreement: Shown::of(near, words), left: Shown::of(left, Vec::new()) })
 }

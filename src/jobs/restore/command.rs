@@ -5,7 +5,6 @@ use crate::jobs::backup::command_restore::restored;
 use crate::jobs::doubt::command::confirm;
 use crate::jobs::entries::answer_struck::is_as_seen;
 use crate::jobs::entries::command_ids::{Listed, ids_of, is_meant, live_ids};
-use crate::terminal::exit::ExitStatus;
 use crate::terminal::prompt::{Field, Words};
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::sending::back_words;
@@ -85,8 +84,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         Some(_) => line,
         None => format!("{line} (to undo: {})", session.command("undo")),
     };
-    session.says_kept(&line)?;
-    Ok(ExitStatus::Done)
+    session.says_kept(&line)
 }
 
 /// The ids of the struck entries that are meant.

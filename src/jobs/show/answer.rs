@@ -3,10 +3,10 @@
 use super::answer_doubt::{Doubt, doubts};
 use super::answer_stock::{HeldForecast, HeldPaper, HeldPlan, HeldTarget, HeldThread};
 use super::answer_stock::{forecasts, papers, targets, threads};
-use super::answer_struck::{self, HeldStruck};
 use super::answer_trial::{HeldTrial, trials};
 use crate::book::{Book, EntryKind};
 use crate::jobs::entries::answer_stock::taught;
+use crate::jobs::entries::answer_struck::{Struck, struck};
 use crate::jobs::fitted::{Bench, BenchError};
 use crate::trade::Name;
 use jiff::civil::Date;
@@ -23,16 +23,13 @@ pub(crate) struct Held<'b> {
     pub trials: Vec<HeldTrial<'b>>,
     pub plans: Vec<HeldPlan<'b>>,
     pub forecasts: Vec<HeldForecast<'b>>,
-    pub struck: Vec<HeldStruck>,
+    pub struck: Vec<Struck>,
     /// What looks wrong; `None` unless [`Held::look_closer`] worked it out.
     pub doubts: Option<Vec<Doubt>>,
 }
 
 impl<'b> Held<'b> {
     /// Everything that a book holds.
-    ///
-    /// # Errors
-    /// [`BenchError`] if its readings cannot be compared with its forecasts.
     pub fn by(book: &'b Book) -> Result<Self, BenchError> {
         let (trials, forecasts) = (trials(book), forecasts(book)?);
         Ok(Self {
@@ -40,7 +37,7 @@ impl<'b> Held<'b> {
             threads: threads(book, &trials),
             targets: targets(book, &forecasts),
             plans: book.plans().iter().rev().map(HeldPlan).collect(),
-            struck: answer_struck::all(book),
+            struck: struck(book),
             trials,
             forecasts,
             doubts: None,
@@ -82,9 +79,6 @@ impl<'b> Held<'b> {
     }
 
     /// Works out what trials taught about these papers and threads, and what looks wrong.
-    ///
-    /// # Errors
-    /// [`BenchError`] if the book has no fit.
     pub fn look_closer(&mut self, book: &Book, today: Date) -> Result<(), BenchError> {
         if !(self.papers.is_empty() && self.threads.is_empty()) {
             let taught = taught(&Bench::of(book)?);
@@ -114,11 +108,11 @@ pub(crate) fn meant<'h>(
     let is_kind = |of: EntryKind| kind.is_none_or(|kind| kind == of);
     let names = held.names().into_iter().filter(|(of, _)| is_kind(*of));
     let names: Vec<&str> = names.map(|(_, name)| name).collect();
-    let is_struck = |it: &&HeldStruck| is_kind(it.kind) && it.name == typed;
+    let is_struck = |it: &Struck| is_kind(it.kind) && it.name == typed;
     let lower = typed.to_lowercase();
     let alike: BTreeSet<&str> =
         names.iter().copied().filter(|name| name.to_lowercase() == lower).collect();
-    if names.contains(&typed) || held.struck.iter().any(|it| is_struck(&it)) {
+    if names.contains(&typed) || held.struck.iter().any(is_struck) {
         return Ok(typed.to_owned());
     }
     match (alike.first(), alike.len()) {

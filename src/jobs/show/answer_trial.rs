@@ -1,8 +1,8 @@
 //! A trial with its readings in each state, and the swell that pressing or knocking took out.
 
 use crate::book::Book;
-use crate::jobs::entries::answer_log::{Logged, Measured, logged};
-use crate::trade::{Name, State, Thread, Trial};
+use crate::jobs::entries::answer_log::{Measured, by_state};
+use crate::trade::{Name, Reading, State, Thread, Trial};
 use crate::units::fields_of;
 use serde::Serialize;
 use std::collections::BTreeMap;
@@ -61,13 +61,21 @@ pub(crate) fn trials(book: &Book) -> Vec<HeldTrial<'_>> {
 pub(crate) fn held<'b>(book: &'b Book, trials: &[&'b Trial]) -> Vec<HeldTrial<'b>> {
     let threads: BTreeMap<&Name, &Thread> =
         book.threads().iter().map(|thread| (&thread.name, thread)).collect();
-    let of = |Logged { trial, states }| {
+    let mut own: BTreeMap<&Name, Vec<&Reading>> =
+        trials.iter().map(|trial| (&trial.name, Vec::new())).collect();
+    for reading in book.readings() {
+        if let Some(own) = own.get_mut(&reading.trial) {
+            own.push(reading);
+        }
+    }
+    let of = |&trial: &&'b Trial| {
+        let states = by_state(own.get(&trial.name).into_iter().flatten().copied());
         let thread = threads.get(&trial.thread);
         let build_up =
             thread.map(|thread| thread.diameter().mm() * trial.sewing.effective_sections());
         HeldTrial { trial, taken_out: taken_out(&states, build_up), states }
     };
-    logged(book, trials).into_iter().map(of).collect()
+    trials.iter().map(of).collect()
 }
 
 /// Compares each state with the nearest earlier one; both swells must be known.

@@ -7,12 +7,12 @@ use super::text_stock::{
 };
 use super::text_trial::trial_text;
 use crate::book::{Book, EntryKind};
-use crate::terminal::exit::ExitStatus;
 use crate::terminal::json::document;
 use crate::terminal::number::plural;
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::{Session, quoted};
 use crate::terminal::suggest::unknown;
+use crate::terminal::words::paragraphs;
 
 /// Show what the book holds: each kind in a table, or all about one entry
 #[derive(Debug, clap::Args)]
@@ -68,8 +68,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         (false, true) => struck_text(&held.struck, laid(&book, session)),
         (false, false) => text(&held, &asked, &book, session),
     };
-    session.say(&text)?;
-    Ok(ExitStatus::Done)
+    session.say(&text)
 }
 
 /// Parses the words, and reduces `held` to what they ask for. A name takes precedence over a kind.
@@ -80,11 +79,10 @@ fn asked(words: &[String], held: &mut Held<'_>) -> Result<Asked, CliError> {
     let is_name = held.names().iter().any(|(_, name)| *name == whole);
     let kind = first.parse::<EntryKind>().ok().filter(|_| !is_name);
     match (kind, rest) {
-        (Some(EntryKind::Reading), _) => Err(CliError::Value {
-            flag: "KIND",
-            message: "readings are shown with their trial: `swellbook show` and its name"
-                .to_owned(),
-        }),
+        (Some(EntryKind::Reading), _) => Err(CliError::value(
+            "KIND",
+            "readings are shown with their trial: `swellbook show` and its name",
+        )),
         (Some(kind), []) => {
             held.retain(|of, _| of == kind);
             Ok(Asked::Kind(kind))
@@ -95,9 +93,8 @@ fn asked(words: &[String], held: &mut Held<'_>) -> Result<Asked, CliError> {
 }
 
 fn named(held: &mut Held<'_>, kind: Option<EntryKind>, typed: &str) -> Result<Asked, CliError> {
-    let name = meant(held, kind, typed).map_err(|names| CliError::Value {
-        flag: "NAME",
-        message: unknown(kind.map_or("entry", EntryKind::word), typed, &names),
+    let name = meant(held, kind, typed).map_err(|names| {
+        CliError::value("NAME", unknown(kind.map_or("entry", EntryKind::word), typed, &names))
     })?;
     held.retain(|of, its| its == name && kind.is_none_or(|kind| kind == of));
     Ok(Asked::Name(name))
@@ -141,6 +138,5 @@ fn named_text(held: &Held<'_>, name: &str, laid: Laid<'_>, session: &Session<'_>
         let struck = session.command(&format!("show {} --struck", quoted(name)));
         parts.push(format!("{} struck: {struck}", plural(held.struck.len(), "entry")));
     }
-    let parts: Vec<&str> = parts.iter().map(|part| part.trim_end()).collect();
-    parts.join("\n\n")
+    paragraphs(&parts)
 }

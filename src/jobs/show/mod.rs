@@ -3,7 +3,6 @@
 pub(crate) mod answer;
 pub(crate) mod answer_doubt;
 pub(crate) mod answer_stock;
-pub(crate) mod answer_struck;
 pub(crate) mod answer_trial;
 pub(crate) mod command;
 mod text;

@@ -2,14 +2,12 @@
 
 use super::answer::Held;
 use super::answer_stock::{HeldForecast, HeldPaper, HeldPlan, HeldTarget, HeldThread};
-use super::answer_struck::{HeldStruck, StruckEntry};
 use super::answer_trial::HeldTrial;
 use super::text_table::{Column, table};
 use crate::book::{Config, EntryKind};
 use crate::jobs::entries::answer_log::Measured;
-use crate::jobs::entries::text::{
-    on_words, paper_line, plan_words, reading_line, target_line, thread_line, trial_line,
-};
+use crate::jobs::entries::answer_struck::Struck;
+use crate::jobs::entries::text::{on_words, plan_words, struck_entry_line};
 use crate::terminal::number::{decimals_for_width, fine_length, plural, rounded};
 use crate::terminal::odds::chance_in_figures;
 use crate::terminal::screen::Screen;
@@ -220,16 +218,9 @@ fn shown(value: Option<impl ToString>) -> String {
 }
 
 /// The struck entries, each with its day and reason.
-pub(super) fn struck_text(struck: &[HeldStruck], Laid { config, screen }: Laid<'_>) -> String {
-    let line = |held: &HeldStruck| {
-        let entry = match &held.entry {
-            StruckEntry::Paper(paper) => paper_line(paper, config),
-            StruckEntry::Thread(thread) => thread_line(thread, config),
-            StruckEntry::Target(target) => target_line(target),
-            StruckEntry::Trial(trial) => trial_line(trial, config),
-            StruckEntry::Reading(it) => format!("{}: {}", held.id, reading_line(it, config)),
-            StruckEntry::Row => held.id.clone(),
-        };
+pub(super) fn struck_text(struck: &[Struck], Laid { config, screen }: Laid<'_>) -> String {
+    let line = |held: &Struck| {
+        let entry = struck_entry_line(held, config);
         let why = match &held.strike {
             Some(strike) => format!("struck on {}: {}", strike.date, strike.reason),
             None => "struck with its trial".to_owned(),

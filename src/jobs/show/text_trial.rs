@@ -3,10 +3,9 @@
 use super::answer_trial::{HeldTrial, TakenOut};
 use super::text::Laid;
 use super::text_table::{Column, table};
-use crate::book::Config;
 use crate::jobs::entries::answer_log::Measured;
 use crate::jobs::entries::text::{taken_out_words, trial_line};
-use crate::terminal::number::{gauged_length, rounded};
+use crate::terminal::number::{gauged, rounded};
 use crate::terminal::words::hanging;
 use crate::trade::{Edge, Reading};
 
@@ -68,8 +67,4 @@ fn readings_table(states: &[Measured<'_>], Laid { config, screen }: Laid<'_>) ->
         Column::words("note", 0, each().map(|it| it.note.to_string())),
     ];
     table(columns, screen.width)
-}
-
-fn gauged(mm: f64, config: &Config) -> String {
-    gauged_length(mm, 0.0, config)
 }

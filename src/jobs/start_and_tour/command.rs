@@ -3,7 +3,6 @@
 use super::answer_steps::next_steps;
 use super::text::{no_book_text, overview_text};
 use crate::book::BookError;
-use crate::terminal::exit::ExitStatus;
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::Session;
 
@@ -20,6 +19,5 @@ pub(crate) fn run(session: &mut Session<'_>) -> Outcome {
         Err(CliError::Book(BookError::NotFound { looked })) => no_book_text(&looked),
         Err(error) => return Err(error),
     };
-    session.say(&text)?;
-    Ok(ExitStatus::Done)
+    session.say(&text)
 }

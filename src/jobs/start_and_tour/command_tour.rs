@@ -1,6 +1,5 @@
 //! `tour`: makes a demonstration book and runs every step on it.
 
-use crate::terminal::exit::ExitStatus;
 use crate::terminal::output::Output;
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::{Session, Streams, Surroundings, quoted};
@@ -59,7 +58,7 @@ pub(crate) fn run(args: Args, program: Program, session: &mut Session<'_>) -> Ou
     tour.book_step(&report_words(&format!("{dir}/report.html")))?;
     tour.book_step(&card_words(&format!("{dir}/card.html")))?;
     tour.say(&format!("\n{}", what_next(&quoted(&dir))))?;
-    tour.unread.map_or(Ok(ExitStatus::Done), Err)
+    tour.unread.map_or(Ok(()), Err)
 }
 
 /// Runs the steps to the end even if the reader of the output goes away, because the user also
@@ -85,7 +84,7 @@ impl Tour<'_, '_> {
         let (streams, surroundings) = self.session.lent();
         // A demonstration never prompts.
         let words = [&["--no-input"], words].concat();
-        let done = (self.program)(&words, streams, surroundings).map(|_| ());
+        let done = (self.program)(&words, streams, surroundings);
         self.read_or_not(done)
     }
 

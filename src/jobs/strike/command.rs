@@ -5,7 +5,6 @@ use crate::jobs::entries::answer_struck::is_as_seen;
 use crate::jobs::entries::command_ids::{Listed, ids_of, live_ids, of_set};
 use crate::jobs::entries::command_reason::reason;
 use crate::jobs::entries::text::struck_line;
-use crate::terminal::exit::ExitStatus;
 use crate::terminal::prompt::{Words, by_flag};
 use crate::terminal::refusal::Outcome;
 use crate::terminal::session::{Session, quoted};
@@ -66,6 +65,5 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
             plan.name
         ));
     }
-    session.says_kept(&format!("{}{undo})", struck_line(kind, &ids, &reason)))?;
-    Ok(ExitStatus::Done)
+    session.says_kept(&format!("{}{undo})", struck_line(kind, &ids, &reason)))
 }

@@ -48,7 +48,7 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
 pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     let done = form.args(FIELDS).and_then(|mut args: Args| {
         args.seen = seen(form);
-        desk.write(form, |session| run(args, session).map(|_| ()))
+        desk.write(form, |session| run(args, session))
     });
     desk.settled(form, done, &listed_at(form), page)
 }

@@ -177,9 +177,6 @@ fields_of! { Paying<'_>, |it|
 }
 
 /// The answer of `gauge` for `repeats`.
-///
-/// # Errors
-/// [`StudyError`] when nothing was measured twice.
 pub fn gauge(
     origin: Origin,
     repeats: &Repeats,

@@ -3,7 +3,6 @@
 use super::answer::{changes, noted};
 use super::text::changes_text;
 use crate::book::{Back, BookError, Change, Turn, note};
-use crate::terminal::exit::ExitStatus;
 use crate::terminal::json::document;
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::sending::back_words;
@@ -41,15 +40,11 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         return turned(if args.redo { Turn::Redo } else { Turn::Undo }, None, session);
     }
     let all = changes(&session.open_book()?);
-    session.say(&if args.json { document(&all) } else { changes_text(&all) })?;
-    Ok(ExitStatus::Done)
+    session.say(&if args.json { document(&all) } else { changes_text(&all) })
 }
 
 /// Undoes the last change, or redoes one. If `meant` is given, refuses any change other than the
 /// one at that index in the list of changes.
-///
-/// # Errors
-/// [`crate::terminal::refusal::CliError`].
 pub(crate) fn turned(turn: Turn, meant: Option<usize>, session: &mut Session<'_>) -> Outcome {
     let (mut book, today, mut said) = (session.open_book()?, session.today(), String::new());
     let written = session.append_with(&mut book, |now| {
@@ -69,6 +64,5 @@ pub(crate) fn turned(turn: Turn, meant: Option<usize>, session: &mut Session<'_>
         (None, Turn::Undo) => format!("{line} (to redo: {})", session.command("undo --redo")),
         (None, Turn::Redo) => format!("{line} (to undo: {})", session.command("undo")),
     };
-    session.says_kept(&line)?;
-    Ok(ExitStatus::Done)
+    session.says_kept(&line)
 }

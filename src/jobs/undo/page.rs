@@ -28,7 +28,7 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
 pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     let turn = turn_of(form);
     let meant = form.get("change").and_then(|place| place.parse().ok());
-    match desk.write(form, |session| turned(turn, meant, session).map(|_| ())) {
+    match desk.write(form, |session| turned(turn, meant, session)) {
         Ok(number) => Ok(Answer::said("/undo", &number)),
         Err(turned) => Ok(page(desk, form, &turned.faults()?)?.into()),
     }

@@ -102,9 +102,6 @@ impl Question {
 impl SwellFit {
     /// Predicts blocks that the fit has not seen: the swell in each measured state, the change
     /// between each pair of states, and the mean swell. One pass over the draws answers everything.
-    ///
-    /// # Errors
-    /// As [`Block::plan`].
     pub fn expect(&self, blocks: &[Block]) -> Result<Vec<Expected>, ModelError> {
         let questions: Vec<Question> =
             blocks.iter().map(|block| Question::new(block, self)).collect::<Result<_, _>>()?;

@@ -39,9 +39,6 @@ pub type WayAnswers = Vec<OfWays<Predictive>>;
 
 /// Predicts a block in every way: from the fit of the other trials (`expected`), from the beliefs
 /// alone, and from straight lines and shares of the other trials.
-///
-/// # Errors
-/// As [`Block::plan`].
 pub fn predict_ways(
     block: &Block,
     expected: &Expected,

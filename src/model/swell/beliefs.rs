@@ -228,9 +228,6 @@ impl Beliefs {
     }
 
     /// Overrides the half-normal scale of the spread called `name`.
-    ///
-    /// # Errors
-    /// As [`Beliefs::override_coefficient`].
     pub fn override_spread(&mut self, name: &str, scale: f64) -> Result<(), ModelError> {
         let found = SwellSpread::ALL.into_iter().find(|spread| spread.name() == name);
         let spread = found

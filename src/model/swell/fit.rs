@@ -52,9 +52,6 @@ impl SwellFit {
     }
 
     /// As [`SwellFit::new`], with the engine's parameters chosen.
-    ///
-    /// # Errors
-    /// As [`SwellFit::new`], and for invalid parameters.
     pub fn with(
         all: &Observations,
         beliefs: &Beliefs,
@@ -100,9 +97,6 @@ impl SwellFit {
     }
 
     /// A fit of the beliefs alone, for nominal figures.
-    ///
-    /// # Errors
-    /// As [`SwellFit::new`].
     pub fn nominal(beliefs: &Beliefs) -> Result<Self, ModelError> {
         let (parts, design) = Parts::declare(beliefs, 0, 0, 1);
         let none = Array1::from_vec(Vec::new());
@@ -118,9 +112,6 @@ impl SwellFit {
     }
 
     /// The same fit under beliefs about coefficients and spreads that are `times` as wide.
-    ///
-    /// # Errors
-    /// As [`SwellFit::new`].
     pub fn widened(&self, times: f64) -> Result<Self, ModelError> {
         let posterior = self.posterior.widened(times)?;
         Ok(Self {

@@ -101,9 +101,6 @@ impl SwellFit {
     /// How much each of `blocks`, sewn and measured alone, raises the best odds among plans on
     /// average. What it shows may make another plan the best. The odds of an unchanged plan stay
     /// the same on average. Source: docs/model.md, "The next trial".
-    ///
-    /// # Errors
-    /// As [`SwellFit::wonder`].
     pub fn odds_gained(
         &self,
         all: &Observations,

@@ -114,9 +114,6 @@ impl PartwayFit {
     }
 
     /// The same under beliefs about coefficients and spreads that are `times` as wide.
-    ///
-    /// # Errors
-    /// As [`PartwayFit::new`].
     pub fn widened(&self, times: f64) -> Result<Self, ModelError> {
         Ok(Self {
             fit: self.fit.widened(times)?,

@@ -186,9 +186,6 @@ impl SwellFit {
 
     /// As [`SwellFit::wonder`], with every spread at its most probable value. Returns the variances
     /// in mm² after each of the other blocks.
-    ///
-    /// # Errors
-    /// As [`SwellFit::wonder`].
     pub fn wonder_at_mode(&self, wondered: Wondered<'_>) -> Result<Vec<f64>, ModelError> {
         let Asked { swell, base, sets } = self.asked(wondered)?;
         Ok(self.posterior.foresee_at_mode(&swell, &base, &sets))

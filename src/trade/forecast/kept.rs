@@ -176,9 +176,6 @@ impl Wanted {
 
     /// From `low` to `high` per cent. Before a minus the word `wanted` is not a name, whoever wrote
     /// it.
-    ///
-    /// # Errors
-    /// [`TargetError`] for impossible bounds.
     pub fn new(name: Option<Name>, low: f64, high: f64) -> Result<Self, TargetError> {
         Target::check(low, high)?;
         let name = name.filter(|name| low >= 0.0 || name.as_str() != Self::UNNAMED);

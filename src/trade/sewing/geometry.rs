@@ -17,9 +17,6 @@ impl SpineGeometry {
     pub const SHOULDER: Range = Range { low: 0.0, high: 12.0, unit: "mm" };
 
     /// An arc of `degrees` with shoulders of this height; `None` if the spine is not backed.
-    ///
-    /// # Errors
-    /// [`OutOfRange`] for an impossible arc or shoulder.
     pub fn new(degrees: f64, shoulder: Option<Millimetres>) -> Result<Self, OutOfRange> {
         let shoulder_mm = shoulder.map_or(0.0, Millimetres::mm);
         Ok(Self {
