@@ -7,6 +7,7 @@ mod of_spread;
 pub(super) mod params;
 pub(super) mod posterior;
 pub(super) mod proposal;
+mod ring;
 pub(super) mod spread_draws;
 pub(super) mod stein;
 pub(super) mod surprises;
