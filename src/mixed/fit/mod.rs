@@ -3,6 +3,7 @@
 mod fitting;
 pub(super) mod integrate;
 pub(super) mod mode;
+pub(super) mod moments;
 mod of_spread;
 pub(super) mod params;
 pub(super) mod posterior;

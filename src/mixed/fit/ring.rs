@@ -1,7 +1,7 @@
 //! Two spreads that are drawn together, because the data know the sum of their squares best.
 
+use super::moments::{correlation, moments};
 use super::of_spread::{Near, OfSpread};
-use super::proposal::{correlation, moments};
 use statrs::distribution::{ContinuousCDF, Normal};
 use std::f64::consts::FRAC_PI_2;
 
@@ -158,9 +158,8 @@ mod tests {
         let mut ring = ring(&near_an_ellipse()).unwrap();
         ring.angle = (0.4, 0.6);
         let tables = ring.tables(COUNT);
-        let draw = |u: Vec<f64>| {
-            ring.draw(&tables, [0, 1].map(|k| (u[k] * COUNT as f64) as usize), u[2])
-        };
+        let draw =
+            |u: Vec<f64>| ring.draw(&tables, [0, 1].map(|k| (u[k] * COUNT as f64) as usize), u[2]);
         let drawn: Vec<[f64; 2]> = sobol_points(COUNT, 3).map(draw).collect();
         let step = 0.005;
         let at = |cell: usize| (cell as f64 + 0.5) * step;
