@@ -73,6 +73,7 @@ impl Range {
     ///
     /// # Errors
     /// [`OutOfRange`], also for a NaN.
+    #[inline]
     pub fn check(self, value: f64) -> Result<f64, OutOfRange> {
         if (self.low..=self.high).contains(&value) {
             Ok(value)

@@ -30,8 +30,8 @@ fn is_nothing(text: &str) -> bool {
     const WORDS: [&str; 10] =
         ["n/a", "na", "#n/a", "n.a.", "none", "null", "nil", "nan", "unknown", "missing"];
     let is_sign = |c: char| matches!(c, '-' | '\u{2013}' | '\u{2014}' | '?' | '.' | '/' | '*');
-    let lower = text.trim().to_lowercase();
-    lower.chars().all(is_sign) || WORDS.contains(&lower.as_str())
+    let text = text.trim();
+    text.chars().all(is_sign) || WORDS.iter().any(|word| text.eq_ignore_ascii_case(word))
 }
 
 /// In a converted workbook, the text of a cell whose formula has no result in the file.

@@ -107,6 +107,7 @@ pub(in crate::book) struct ColumnMap {
 
 impl ColumnMap {
     /// The index of the column `name` in the fields of a row, if the table has it.
+    #[inline]
     pub(in crate::book) fn index(&self, name: &str) -> Option<usize> {
         // Usually it is the same string at the same address, so no letters need comparing.
         let is = |column: &Column| std::ptr::eq(column.name, name) || column.name == name;

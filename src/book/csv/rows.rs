@@ -122,14 +122,16 @@ fn blank_above(text: &str, record: &csv::StringRecord) -> usize {
 }
 
 /// The field without spaces around it. Most fields have none.
+#[inline]
 fn trimmed(field: &str) -> &str {
-    let ends = [field.as_bytes().first(), field.as_bytes().last()];
-    let bare = ends.into_iter().flatten().all(u8::is_ascii_graphic);
-    if bare { field } else { field.trim() }
+    let bytes = field.as_bytes();
+    let is_bare = |end: Option<&u8>| end.is_none_or(u8::is_ascii_graphic);
+    if is_bare(bytes.first()) && is_bare(bytes.last()) { field } else { field.trim() }
 }
 
 impl Row<'_> {
     /// The field at `index`, trimmed.
+    #[inline]
     pub(in crate::book) fn get(&self, index: usize) -> Option<&str> {
         let field = match &self.fields {
             Fields::Record(record) => record.get(index)?,

@@ -2,7 +2,8 @@
 
 use crate::fit::integrate::{draw_from, normalised};
 use crate::fit::posterior::Posterior;
-use crate::fit::proposal::{Proposal, moments};
+use crate::fit::moments::moments;
+use crate::fit::proposal::Proposal;
 use crate::{MixedError, MixedParams};
 use linfa::ParamGuard;
 

@@ -349,6 +349,35 @@ mod tests {
         }
     }
 
+    /// Each value has two effects of its own, so only the sum of their variances is known. The
+    /// draws follow the ring on which the two spreads lie.
+    #[test]
+    fn most_draws_count_where_two_spreads_are_known_only_together() {
+        let mut design = Design::new();
+        let both = ["one", "other"].map(|name| design.spread(name, SpreadPrior::HalfNormal(0.5)));
+        let level = design.coefficient(Belief { mean: 1.0, sd: 2.0 });
+        for _ in 0..60 {
+            design.push(Row {
+                variance: 0.001,
+                coefficients: vec![(level, 1.0)],
+                own: both.iter().map(|&one| (one, 1.0)).collect(),
+                ..Row::default()
+            });
+        }
+        let targets: Vec<f64> = (0..60).map(|at| 1.0 + 0.4 * (1.7 * f64::from(at)).sin()).collect();
+        let layout = Layout::new(&design, &targets);
+        let mode = find(&layout).unwrap();
+        let near = || mode.x.iter().copied().zip(mode.widths.iter().copied());
+        let params = MixedParams::new();
+        let share = |proposal: Proposal| {
+            let found = draw_from(proposal, &layout, params.check_ref().unwrap()).unwrap();
+            found.trust.effective / found.weights.len() as f64
+        };
+        let (ring, apart) = (Proposal::new(near(), &layout), Proposal::new(near(), &layout));
+        let (ring, apart) = (share(ring), share(apart.independent()));
+        assert!(ring > 0.7 && apart < 0.5, "{ring} {apart}");
+    }
+
     /// After any number of rounds, each draw has a weight and a solved system.
     #[test]
     fn every_draw_has_its_weight_and_its_system() {

@@ -65,7 +65,7 @@ impl MixedValidParams {
     /// end the fit is refused.
     const LARGEST: f64 = 0.05;
     const RELIABLE: f64 = 0.7;
-    /// From this effective number of draws on, the tail alone does not refuse a fit.
+    /// From this effective number of draws on, the tail alone asks for nothing.
     const PLENTY: f64 = 1_000.0;
 
     /// The number of draws in the first round.
@@ -89,11 +89,11 @@ impl MixedValidParams {
         self.draws.unwrap_or(FIRST_DRAWS * Self::TIMES_MORE)
     }
 
-    /// Whether these weights need no more draws.
+    /// Whether ranges can rely on draws with these weights.
     pub(crate) fn trusts(&self, trust: &Trust) -> bool {
         trust.effective >= self.minimum_effective
             && trust.largest <= Self::LARGEST
-            && trust.pareto_k <= Self::RELIABLE
+            && (trust.pareto_k <= Self::RELIABLE || trust.effective >= Self::PLENTY)
     }
 
     /// # Errors
@@ -101,10 +101,8 @@ impl MixedValidParams {
     pub(crate) fn check_trust(&self, trust: &Trust, draws: usize) -> Result<(), MixedError> {
         let Trust { effective, largest, pareto_k } = *trust;
         let wanted = self.minimum_effective;
-        let tail = pareto_k <= Self::RELIABLE || effective >= Self::PLENTY;
-        let sound = effective >= wanted && largest <= Self::LARGEST && tail;
         let refused = MixedError::FewDraws { effective, draws, wanted, largest, pareto_k };
-        if sound { Ok(()) } else { Err(refused) }
+        if self.trusts(trust) { Ok(()) } else { Err(refused) }
     }
 }
 

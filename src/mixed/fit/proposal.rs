@@ -1,7 +1,9 @@
 //! The distribution that draws of the spreads come from, on Sobol points. Each spread has its own
-//! distribution, and some depend on another spread.
+//! distribution, some depend on another spread, and two may be drawn together.
 
+use super::moments::{correlation, moments};
 use super::of_spread::{Lean, Near, OfSpread};
+use super::ring::Ring;
 use crate::algebra::layout::Layout;
 use crate::algebra::logarithms::LogSum;
 use crate::parallel::in_ranges;
@@ -31,12 +33,16 @@ const TOGETHER: f64 = 0.4;
 /// Most levels that count as few.
 const FEW_LEVELS: usize = 12;
 
-/// The distribution of the draws: each spread by itself, or given one before it.
+/// The distribution of the draws: each spread by itself or given one before it, or two together.
 #[derive(Clone, Debug)]
 pub(crate) struct Proposal {
     each: Vec<OfSpread>,
     /// The least and greatest share of each spread's draws that comes from its belief.
     wide: Vec<(f64, f64)>,
+    /// Whether two spreads may be drawn together.
+    rings: bool,
+    /// The two that are.
+    ring: Option<Ring>,
 }
 
 impl Proposal {
@@ -48,11 +54,13 @@ impl Proposal {
             let (near, skewed) = (Near::Folded { centre, scale }, is_of_few(layout, k));
             OfSpread { near, skewed, wide: 0.5 * (least + most), lean: None }
         });
-        Self { each: each.collect(), wide }
+        let is_proper = layout.priors.iter().all(|prior| prior.is_proper());
+        Self { each: each.collect(), wide, rings: layout.is_vague() && is_proper, ring: None }
     }
 
     /// Gives each spread's distribution the weighted moments of the points. A sharp spread leans on
-    /// the earlier sharp spread with which it is correlated most.
+    /// the earlier sharp spread with which it is correlated most. In a short book, two spreads may
+    /// make a [ring](Ring).
     pub fn follow(&mut self, points: &[Vec<f64>], weights: &[f64]) {
         let moments = moments(points, weights);
         let is_sharp = |k: usize| moments[k].0 >= SHARP * moments[k].1;
@@ -73,12 +81,16 @@ impl Proposal {
                 nearest.map_or(1.0, |(_, correlation)| (1.0 - correlation * correlation).sqrt());
             one.near = Near::of(mean, sd * left, one.skewed);
         }
+        if self.rings {
+            let wide: Vec<f64> = self.each.iter().map(|one| one.wide).collect();
+            self.ring = Ring::through(points, weights, &wide);
+        }
     }
 
     /// A copy that draws each spread independently of the others.
     pub fn independent(&self) -> Self {
         let each = self.each.iter().map(|one| OfSpread { lean: None, ..*one });
-        Self { each: each.collect(), wide: self.wide.clone() }
+        Self { each: each.collect(), wide: self.wide.clone(), rings: false, ring: None }
     }
 
     /// The points at these positions in the sequence, in units of each spread's scale. There must
@@ -91,20 +103,35 @@ impl Proposal {
         let tables = in_ranges(self.each.len(), |range| {
             self.each[range].iter().map(|one| one.quantiles(count)).collect()
         });
-        let at = |u: f64, k: usize| tables[k][(u * count as f64) as usize];
+        let cell = |u: f64| (u * count as f64) as usize;
+        let ring = self.ring.map(|ring| (ring, ring.tables(count)));
         let moved = |mut point: Vec<f64>| {
-            for (k, one) in self.each.iter().enumerate() {
+            if let Some((ring, tables)) = &ring {
+                let chosen = point.remove(self.each.len());
+                let both = ring.draw(tables, ring.of.map(|k| cell(point[k])), chosen);
+                ring.of.iter().zip(both).for_each(|(&k, x)| point[k] = x);
+            }
+            for (k, one) in self.alone() {
                 let shift = one.lean.map_or(0.0, |lean| lean.shift(&point));
-                point[k] = (at(point[k], k) + shift).abs();
+                point[k] = (tables[k][cell(point[k])] + shift).abs();
             }
             point
         };
-        sobol_points(which.end, self.each.len()).skip(which.start).map(moved).collect()
+        // One more coordinate chooses between the two parts of a ring.
+        let dimensions = self.each.len() + usize::from(ring.is_some());
+        sobol_points(which.end, dimensions).skip(which.start).map(moved).collect()
+    }
+
+    /// The spreads that are not drawn as a ring.
+    fn alone(&self) -> impl Iterator<Item = (usize, &OfSpread)> {
+        let is_alone = |k: usize| self.ring.is_none_or(|ring| !ring.of.contains(&k));
+        self.each.iter().enumerate().filter(move |&(k, _)| is_alone(k))
     }
 
     pub fn log_density(&self, x: &[f64]) -> f64 {
         let mut sum = LogSum::new();
-        self.each.iter().enumerate().for_each(|(k, one)| sum.add(&[one.density_at(k, x)]));
+        self.ring.iter().for_each(|ring| sum.add(&[ring.density(x)]));
+        self.alone().for_each(|(k, one)| sum.add(&[one.density_at(k, x)]));
         sum.value()[0]
     }
 
@@ -130,30 +157,6 @@ fn defensive(layout: &Layout, spread: usize) -> (f64, f64) {
     }
     let share = if is_of_few(layout, spread) { DEFENSIVE_OF_FEW } else { DEFENSIVE_OF_MANY };
     (share, share)
-}
-
-/// The weighted mean and standard deviation of each coordinate of points.
-pub(crate) fn moments<P: AsRef<[f64]>>(points: &[P], weights: &[f64]) -> Vec<(f64, f64)> {
-    let average = |of: &dyn Fn(&[f64]) -> f64| -> f64 {
-        points.iter().zip(weights).map(|(x, w)| w * of(x.as_ref())).sum()
-    };
-    let each = (0..points.first().map_or(0, |x| x.as_ref().len())).map(|k| {
-        let mean = average(&|x| x[k]);
-        (mean, average(&|x| (x[k] - mean) * (x[k] - mean)).sqrt().max(f64::MIN_POSITIVE))
-    });
-    each.collect()
-}
-
-/// The weighted correlation of two coordinates of points.
-fn correlation(
-    points: &[Vec<f64>],
-    weights: &[f64],
-    moments: &[(f64, f64)],
-    pair: [usize; 2],
-) -> f64 {
-    let standard = |x: &[f64], k: usize| (x[k] - moments[k].0) / moments[k].1;
-    let product = |x: &Vec<f64>| pair.map(|k| standard(x, k)).iter().product::<f64>();
-    points.iter().zip(weights).map(|(x, weight)| weight * product(x)).sum()
 }
 
 /// The first `count` Sobol points (direction numbers of Joe and Kuo, 2008).
@@ -194,7 +197,8 @@ mod tests {
         let weights = vec![1.0 / 256.0; 256];
         let near = Near::Folded { centre: 0.5, scale: 0.3 };
         let one = OfSpread { near, skewed: false, wide: 0.001, lean: None };
-        let mut proposal = Proposal { each: vec![one; 2], wide: vec![(0.001, 0.001); 2] };
+        let wide = vec![(0.001, 0.001); 2];
+        let mut proposal = Proposal { each: vec![one; 2], wide, rings: false, ring: None };
         proposal.follow(&points, &weights);
         let drawn = proposal.points(0..1024);
         let even = vec![1.0 / 1024.0; 1024];

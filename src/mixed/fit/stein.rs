@@ -1,6 +1,6 @@
 //! Corrects weights by identities that hold under the posterior.
 
-use super::proposal::moments;
+use super::moments::moments;
 use super::trust::effective;
 use crate::algebra::envelope::{Envelope, dot};
 use crate::parallel::in_ranges;
