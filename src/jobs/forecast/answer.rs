@@ -72,6 +72,8 @@ pub struct Said {
     pub by_geometry: bool,
     /// What is doubtful about the readings of the fore-edge.
     pub doubtful: Option<Doubtful>,
+    /// The hand that was named; an empty name is that of trials without one.
+    pub hand: Option<String>,
     /// Whether several hands have sewed, and none of them was named.
     pub new_hand: bool,
 }
