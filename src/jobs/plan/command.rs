@@ -90,7 +90,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let view = args.view(known, &question, &choices)?;
     let beside = if args.json { Beside::Json } else { Beside::Sentences };
     let saved = args.saved(&choices, &book, session)?;
-    let to_keep = ToKeep { typed: args.keep.as_deref(), saved, beside };
+    let to_keep = ToKeep { typed: args.keep.as_deref(), seen: None, saved, beside };
     keep(session, &mut book, forecast.as_mut(), to_keep)?;
     let unit = book.config().unit;
     let folded = args.question.flags.folded.measured(Fitted { book: &book, bench: &bench })?;
