@@ -104,7 +104,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     if let Some(note) = blank_note(&question, args.placed(&choices)?.1, place) {
         session.tell(&format!("note: {note}"));
     }
-    let now = view.current.as_ref().map(|(now, _)| now.way.sewing);
+    let now = view.current.as_ref().map(|it| it.now.way.sewing);
     if let Some(note) = now.and_then(|now| left_over_words(now, true)) {
         session.tell(&format!("note: the plan of --from: {note}"));
     }
