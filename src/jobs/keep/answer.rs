@@ -81,7 +81,7 @@ fn plan(book: &Book, forecast: &Forecast) -> Result<KeptPlan, KeptPlanError> {
         SpineGeometry::new(shape.round_degrees, Millimetres::new(shape.shoulder_mm)).ok()
     };
     let built_up = (plan.guards_mm > 0.0).then_some(Guards::BuildUp(plan.guards_mm));
-    let hand = forecast.said.hand.as_ref().and_then(|hand| hand.parse().ok());
+    let hand = forecast.hand.as_ref().and_then(|hand| hand.parse().ok());
     let block = KeptBlock {
         state: plan.state,
         hand: hand.as_ref(),

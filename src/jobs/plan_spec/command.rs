@@ -239,7 +239,6 @@ impl PlanSpec {
             guards,
             by_geometry: wanted.band.is_none() && wanted.geometry.is_some(),
             doubtful,
-            hand: plan.hand.map(|level| known.bench.observations.hands[level].clone()),
             new_hand: known.bench.is_new_hand(plan.hand),
         };
         let band = wanted.band_on(known.bench.fit.fore_edge(&plan).mean);

@@ -461,6 +461,10 @@ fn a_book_sewn_by_another_hand_than_predicted_does_not_count() {
     }
     let fit = folder.run(&["fit"]).ends(0).out.replace('\n', " ");
     assert!(fit.contains("U1 (sewn by Bob instead of Ann)"), "{fit}");
+    // A choice of `plan` names the hand, too.
+    let choice = ["plan", "--paper", "bond 80", "--leaves", "80", "--target", "10..50"];
+    folder.run(&[&choice[..], &["--hand", "Bob", "--keep", "P"]].concat()).ends(0);
+    assert!(folder.read("forecasts.csv").contains("state=knocked; hand=Bob; paper="));
     // The kept plan opens with its hand again.
     let is_of_new_hand = |name: &str| {
         let again = folder.run(&["predict", "--plan", name]).ends(0);
