@@ -1,8 +1,9 @@
 //! Restores struck entries.
 
-use crate::book::by_name::First;
+use crate::book::by_name::{ByName, First};
 use crate::book::entries::held::{Entries, EntryKind, Named, in_id, plain_id, reading_id};
 use crate::book::error::BookError;
+use crate::book::files::names::BookFile;
 use crate::book::followed::StruckReading;
 use crate::book::opened::{Book, Kept};
 use crate::trade::{KeptForecast, Name, Paper, SavedPlan, Target, Thread, Trial};
@@ -47,17 +48,11 @@ impl Book {
     /// they struck. Of several of one name it is the last that ended an entry, because a rename
     /// only ends a name; else the last.
     fn open_strikes(&self, kind: EntryKind) -> HashMap<&str, usize> {
-        let mut firsts: HashMap<usize, First> = HashMap::new();
         let struck = || self.struck().iter().enumerate().filter(|(_, strike)| strike.what == kind);
         if struck().next().is_none() {
             return HashMap::new();
         }
-        let all = self.struck();
-        let now = self.through(kind, |places, before| {
-            let of_kind = places.filter(|place| all.get(*place).is_some_and(|it| it.what == kind));
-            let first = |place: usize| Some((place, *before.live.get(&*all[place].id)?));
-            firsts.extend(of_kind.filter_map(first));
-        });
+        let (firsts, now) = self.firsts_of_strikes(kind);
         let live = self.live_names(kind).into_iter();
         let live: HashSet<First> =
             live.filter_map(|name| now.live.get(name.as_str()).copied()).collect();
@@ -77,6 +72,36 @@ impl Book {
             *last = (ends, place).max(*last);
         }
         open.into_iter().map(|(id, (_, place))| (id, place)).collect()
+    }
+
+    /// The first rows of the entries of a kind, by the places of their strikes; and the entries as
+    /// they are now.
+    fn firsts_of_strikes(&self, kind: EntryKind) -> (HashMap<usize, First>, ByName<&str>) {
+        let (all, mut firsts) = (self.struck(), HashMap::new());
+        let now = self.through(kind, |places, before| {
+            let of_kind = places.filter(|place| all.get(*place).is_some_and(|it| it.what == kind));
+            let first = |place: usize| Some((place, *before.live.get(&*all[place].id)?));
+            firsts.extend(of_kind.filter_map(first));
+        });
+        (firsts, now)
+    }
+
+    /// The last version of an entry of which [`Book::restored`] brings back an earlier one, because
+    /// it has this id; a trial without its readings. `None` if that is the last.
+    pub fn last_version(&self, kind: EntryKind, id: &str) -> Option<Entries> {
+        let place = *self.open_strikes(kind).get(id)?;
+        let (firsts, _) = self.firsts_of_strikes(kind);
+        let first = firsts.get(&place)?;
+        // What an undo struck was there by mistake.
+        let undone = self.logged().filter(|(change, _)| change.turn.is_some());
+        let undone: Vec<_> = undone.map(|(_, added)| added.rows_of(BookFile::Struck)).collect();
+        let is_undone = |place: &usize| undone.iter().any(|rows| rows.contains(place));
+        let own = firsts.iter().filter(|(_, it)| *it == first).map(|(place, _)| *place);
+        let last = own.filter(|place| !is_undone(place)).max().filter(|last| *last != place)?;
+        Some(match kind {
+            EntryKind::Trial => Entries { readings: Vec::new(), ..self.struck_trial(Some(last)) },
+            _ => self.struck_by(last..last + 1),
+        })
     }
 
     /// The struck forecasts that can be restored, with their ids. One that came back has another id

@@ -63,7 +63,7 @@ pub(crate) const ROUTES: &[Route<Desk>] = &[
     form("/restore", restore::page::show, restore::page::send),
     form("/undo", undo::page::show, undo::page::send),
     at("/plan", plan::page::show),
-    form("/plan/way", predict::page::show, predict::page::send),
+    form("/plan/way", predict::page::show, predict::page_send::send),
     at("/plan/kept", predict::page_kept::show),
     at("/plan/card", report::page_card::show),
     at("/guide", page_sheet::guide),

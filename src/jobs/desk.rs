@@ -12,7 +12,7 @@ use crate::page::route::{Answer, Content};
 use crate::page::turned::{Fault, Turned};
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::sending::{sent_before, sent_error};
-use crate::terminal::session::{Session, Streams, Surroundings};
+use crate::terminal::session::{Session, Streams, Surroundings, book_option};
 use crate::trade::SendNumber;
 use clap::Args;
 use std::collections::VecDeque;
@@ -63,6 +63,11 @@ impl Desk {
 
     pub fn is_read_only(&self) -> bool {
         self.read_only
+    }
+
+    /// The option that names the book in a command line.
+    pub fn book_option(&self) -> String {
+        book_option(&self.memory.dir)
     }
 
     /// The current book, reloaded if its files have changed.

@@ -94,10 +94,18 @@ impl PlanWords {
         &self.runs
     }
 
-    /// Whether the value of `key` is this name anywhere.
-    pub fn names(&self, key: &str, name: &str) -> bool {
-        let mut values = self.whole.iter().chain(self.runs.iter().flatten());
-        values.any(|(of, value)| *of == key && value == name)
+    /// The names of papers, threads or targets, by their `key`, that a book must have for this plan:
+    /// those without a size of their own.
+    pub fn needed<'p>(&'p self, key: &str) -> impl Iterator<Item = &'p str> {
+        let sizes: &[&str] = match key {
+            "paper" => &["caliper"],
+            "thread" => &["laid", "count"],
+            _ => &[],
+        };
+        let parts = std::iter::once(&self.whole).chain(&self.runs);
+        let is_sized = |part: &Said| part.iter().any(|(key, _)| sizes.contains(key));
+        let named = move |part: &'p Said| part.iter().filter(move |(of, _)| *of == key);
+        parts.filter(move |part| !is_sized(part)).flat_map(named).map(|(_, name)| name.as_str())
     }
 
     /// The plan with the name `to` where the value of `key` is the name `from`; `None` if it is

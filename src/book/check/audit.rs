@@ -82,6 +82,11 @@ impl Book {
         part(new).into_iter().filter(is_check).filter(is_new).collect()
     }
 
+    /// The saved plans that name what is struck, in order of the file.
+    pub fn bereft_plans(&self) -> Vec<Finding> {
+        stock::plans(self)
+    }
+
     /// The locations of the readings with these trials, states and places. A reading that the book
     /// does not have gets the location of the file alone.
     pub fn places_of<'a>(
@@ -133,6 +138,7 @@ pub fn audit(book: &Book, today: Date) -> Vec<Finding> {
     findings.extend(stock::threads(book));
     findings.extend(stock::targets(book));
     findings.extend(stock::trials(book, &sets, today));
+    findings.extend(stock::plans(book));
     findings.extend(stock::alike(book));
     findings.extend(twins(book, &sets));
     findings.extend(readings::of_sets(book, &sets, today));

@@ -2,6 +2,7 @@
 //! all use them. The sentence of each check says what was probably meant and what to do.
 
 use super::repetition::Repetition;
+use crate::book::entries::held::EntryKind;
 use crate::trade::{Edge, Name, Place, words};
 use jiff::civil::Date;
 use std::ops::RangeInclusive;
@@ -171,12 +172,7 @@ pub enum EntryDoubt {
     /// Its name differs from another only in capitals, spaces or how accents are stored.
     AlikeTo { name: Name, other: Name },
     /// The name of its hand differs from another only in the same.
-    HandAlike {
-        /// The hand.
-        hand: Name,
-        /// The other.
-        other: Name,
-    },
+    HandAlike { hand: Name, other: Name },
     /// The date is in the future.
     DateAhead(Ahead),
     /// It has no date.
@@ -187,6 +183,8 @@ pub enum EntryDoubt {
     NoReadings,
     /// It was struck, or is called `now`, and readings were added to the file under its name since.
     Uncounted { readings: usize, now: Option<Name> },
+    /// The saved plan names this entry, which is struck.
+    NamesStruck { kind: EntryKind, id: String },
     /// Another trial has the same readings.
     SameReadings {
         /// How many.
@@ -261,7 +259,8 @@ impl EntryDoubt {
             | Self::Uncounted { .. }
             | Self::SameReadings { .. }
             | Self::DateAhead(_) => Severity::Check,
-            Self::Unused | Self::NoDate | Self::NoHand | Self::NoReadings => Severity::Note,
+            Self::NamesStruck { .. } | Self::Unused => Severity::Note,
+            Self::NoDate | Self::NoHand | Self::NoReadings => Severity::Note,
         }
     }
 }

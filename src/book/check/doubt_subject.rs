@@ -21,6 +21,7 @@ impl EntryDoubt {
             Self::NoHand => "no hand",
             Self::NoReadings => "no readings",
             Self::Uncounted { .. } => "uncounted",
+            Self::NamesStruck { .. } => "names struck",
             Self::SameReadings { .. } => "same readings",
         }
     }

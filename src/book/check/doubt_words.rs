@@ -51,6 +51,9 @@ impl EntryDoubt {
             Self::NoDate => "has no date".to_owned(),
             Self::NoHand => "does not say whose hand sewed it, as others do".to_owned(),
             Self::NoReadings => "has no readings yet".to_owned(),
+            Self::NamesStruck { kind, id } => {
+                format!("names {kind} '{id}', which is struck, and predicts nothing without it")
+            }
             Self::Uncounted { readings, now } => uncounted_words(*readings, now.as_ref()),
             Self::SameReadings { readings, of, other, differing } => {
                 let although = differing.map(|fact| format!(", although they differ in {fact}"));

@@ -3,10 +3,10 @@
 use super::doubt::{Ahead, EntryDoubt};
 use super::finding::Finding;
 use super::sets::Set;
-use crate::book::entries::held::Named;
+use crate::book::entries::held::{EntryKind, Named};
 use crate::book::entries::record::{Located, place};
 use crate::book::opened::{Book, Kept};
-use crate::trade::{Name, Paper, Target, Thread, Trial, composed};
+use crate::trade::{Name, Paper, SavedPlan, Target, Thread, Trial, composed};
 use jiff::civil::Date;
 use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 
@@ -43,6 +43,24 @@ fn bulk(paper: &Paper) -> Option<EntryDoubt> {
 pub(in crate::book) fn targets(book: &Book) -> Vec<Finding> {
     each(book, |target: &Target| {
         EntryDoubt::of_bounds(target.low_percent(), target.high_percent()).into_iter().collect()
+    })
+}
+
+/// Finds saved plans that name what is struck.
+pub(in crate::book) fn plans(book: &Book) -> Vec<Finding> {
+    each(book, |plan: &SavedPlan| {
+        let bereft = |kind: EntryKind| {
+            let is_struck = |id: &&str| {
+                book.times_struck(kind, id) > 0
+                    && !book.live_names(kind).iter().any(|name| name.as_str() == *id)
+            };
+            let ids: BTreeSet<&str> = plan.words.needed(kind.word()).filter(is_struck).collect();
+            ids.into_iter().map(move |id| EntryDoubt::NamesStruck { kind, id: id.to_owned() })
+        };
+        [EntryKind::Paper, EntryKind::Thread, EntryKind::Target]
+            .into_iter()
+            .flat_map(bereft)
+            .collect()
     })
 }
 

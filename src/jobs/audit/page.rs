@@ -86,6 +86,9 @@ fn ways(finding: &Finding) -> Vec<(String, String)> {
         Finding::Entry { kind: EntryKind::Paper | EntryKind::Thread, .. } => {
             vec![("/stock".to_owned(), "To the stock".to_owned())]
         }
+        Finding::Entry { kind: EntryKind::Plan, .. } => {
+            vec![("/plan".to_owned(), "To the plans".to_owned())]
+        }
         Finding::Entry { .. } => vec![all()],
         Finding::Faulty(_) | Finding::PassedOver(_) => Vec::new(),
     }

@@ -1,11 +1,12 @@
 //! Strikes an entry and writes it again in one step: all of it or nothing.
 
 use super::answer::{Wrong, corrected, entry, touched, untouched};
-use super::text::{along_words, corrected_words};
+use super::text::along_words;
 use crate::book::{Book, BookError, Change, Entries, EntryKind, differences, note, reading_id};
 use crate::jobs::doubt::command::{ask, listed_since};
 use crate::jobs::entries::command_ids::{Listed, ids_of, live_ids, of_set};
 use crate::jobs::entries::command_reason::reason;
+use crate::jobs::entries::text_changed::changed_words;
 use crate::jobs::record::answer_measure::stock_of;
 use crate::terminal::prompt::by_flag;
 use crate::terminal::refusal::CliError;
@@ -97,7 +98,7 @@ pub(crate) fn correct<N: Into<Entries>>(
             shown(of.id)
         )));
     }
-    let words = corrected_words(kind, of.id, &changed, book.config());
+    let words = changed_words(kind, of.id, &changed, book.config());
     check_kept_readings(of.id, &new, &book, &words)?;
     let found = match doubts {
         Doubts::Kept => Vec::new(),

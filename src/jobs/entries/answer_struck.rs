@@ -138,3 +138,29 @@ pub(crate) fn is_as_seen(
         ))),
     }
 }
+
+/// The number of readings that are struck with these trials.
+pub(crate) fn readings_along(book: &Book, trials: &[String]) -> usize {
+    let is_along = |it: &&Reading| trials.iter().any(|id| id == it.trial.as_str());
+    book.readings().iter().filter(is_along).count()
+}
+
+/// Refuses trials that have more or fewer readings by now than somebody has seen.
+///
+/// # Errors
+/// [`BookError::Clash`].
+pub(crate) fn are_along_as_seen(
+    now: &Book,
+    trials: &[String],
+    seen: usize,
+) -> Result<(), BookError> {
+    let along = readings_along(now, trials);
+    match along == seen {
+        true => Ok(()),
+        false => Err(BookError::Clash(format!(
+            "readings of trial '{}' were added or struck meanwhile: {seen} before, {along} now; look \
+             at it again",
+            trials.join("', '")
+        ))),
+    }
+}

@@ -3,6 +3,7 @@
 pub(crate) mod answer_log;
 pub(crate) mod answer_stock;
 pub(crate) mod answer_struck;
+pub(crate) mod command_bereft;
 pub(crate) mod command_ids;
 pub(crate) mod command_reason;
 mod command_starting;
@@ -11,4 +12,5 @@ mod page_log_trial;
 pub(crate) mod page_stock;
 pub(crate) mod page_where;
 pub(crate) mod text;
+pub(crate) mod text_changed;
 pub(crate) mod text_taught;

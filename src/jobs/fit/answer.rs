@@ -227,7 +227,7 @@ pub(super) fn learn_of(
         lines: lines(all, &QUOTED).into_iter().map(|line| named(all, line)).collect(),
         pooled_fore_edge: pooled_fore_edge(all),
         record: fit.record().clone(),
-        track: track_record(book.forecasts(), own),
+        track: track_record(book.forecasts(), own, book.readings()),
         history: history(own, &sewings),
         hands: by_hand(own, &sewings),
         left_over: bends(bench, &beliefs)?,

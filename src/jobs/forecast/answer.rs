@@ -122,6 +122,9 @@ pub struct Forecast {
     /// How the plan goes beyond the trials.
     #[serde(flatten)]
     pub beyond: Beyond,
+    /// The hand of the plan, if it names one; empty for that of trials without a name.
+    #[serde(skip)]
+    pub hand: Option<String>,
     #[serde(skip)]
     pub said: Said,
     /// The name it was kept under, if any.
@@ -237,6 +240,7 @@ pub(crate) fn predicted(
         advice: advise(&plan, &budget, &bench.observations),
         beyond: Beyond::default(),
         kept: None,
+        hand: plan.hand.map(|level| bench.observations.hands[level].clone()),
         said: Said::default(),
         budget,
         target,

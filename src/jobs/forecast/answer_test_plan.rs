@@ -52,6 +52,7 @@ pub(crate) fn forecast(plan: Plan) -> Forecast {
         beyond: Beyond::default(),
         advice: Advice { remedy: Remedy::MeasureOnTheWay, percent: 60.0 },
         kept: None,
+        hand: None,
         said: Said::default(),
     }
 }

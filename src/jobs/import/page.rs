@@ -85,7 +85,7 @@ struct Asked {
 /// Checks a sheet and shows what it would add; adds it once the form confirms that.
 pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     let book = desk.book()?;
-    let sheet = match sheet(form, &book).transpose() {
+    let sheet = match sheet(desk, form, &book).transpose() {
         Ok(sheet) => sheet,
         Err(BookError::Faults { faults }) => return Ok(faulty(desk, form, faults).into()),
         Err(error) => return Err(error.into()),
@@ -159,7 +159,7 @@ fn asked(
 }
 
 /// How the form says to read its sheet.
-fn said(form: &Form) -> Said {
+fn said(desk: &Desk, form: &Form) -> Said {
     let pairs = form.all("heading").zip(form.all("column"));
     let own = pairs.filter(|(heading, _)| !heading.is_empty() && note(heading).is_ok());
     Said {
@@ -167,13 +167,13 @@ fn said(form: &Form) -> Said {
         headings: own.filter_map(|(heading, is)| OwnHeading::new(heading, is).ok()).collect(),
         sheet: None,
         is_converted: form.has("workbook"),
-        book_option: None,
+        book_option: Some(desk.book_option()),
     }
 }
 
 /// The sheet of a form: the chosen file, else the pasted cells.
-fn sheet(form: &Form, book: &Book) -> Option<Result<Sheet, BookError>> {
-    let said = said(form);
+fn sheet(desk: &Desk, form: &Form, book: &Book) -> Option<Result<Sheet, BookError>> {
+    let said = said(desk, form);
     if let Some(file) = form.file("sheet") {
         let (name, bytes) = (file.name.clone(), file.bytes.clone());
         let of_workbook = form.get("sheet-name").map(str::to_owned);

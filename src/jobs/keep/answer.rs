@@ -50,16 +50,26 @@ pub fn kept(
     if book.readings().iter().any(measured) {
         return Err(KeepError::Measured { name: name.clone(), state });
     }
-    let (low, high) = forecast.middle_half;
-    let percent = forecast.percent;
     Ok(KeptForecast {
         name: name.clone(),
         made,
         plan: plan(book, forecast)?,
-        swell: SwellQuantiles::new([percent.q05, low, percent.q50, high, percent.q95])?,
+        swell: swell(forecast)?,
         aim: aim(book, forecast)?,
         outcome_percent: None,
     })
+}
+
+fn swell(forecast: &Forecast) -> Result<SwellQuantiles, QuantilesError> {
+    let ((low, high), percent) = (forecast.middle_half, forecast.percent);
+    SwellQuantiles::new([percent.q05, low, percent.q50, high, percent.q95])
+}
+
+/// The figures of a forecast as a text. A page sends back those that it has shown.
+pub(crate) fn figures(forecast: &Forecast) -> String {
+    let swell = swell(forecast).map(|it| it.to_string()).unwrap_or_default();
+    let chance = forecast.chance.map(|it| format!(" {it:.4}")).unwrap_or_default();
+    format!("{swell}{chance}")
 }
 
 fn plan(book: &Book, forecast: &Forecast) -> Result<KeptPlan, KeptPlanError> {
@@ -68,8 +78,10 @@ fn plan(book: &Book, forecast: &Forecast) -> Result<KeptPlan, KeptPlanError> {
         SpineGeometry::new(shape.round_degrees, Millimetres::new(shape.shoulder_mm)).ok()
     };
     let built_up = (plan.guards_mm > 0.0).then_some(Guards::BuildUp(plan.guards_mm));
+    let hand = forecast.hand.as_ref().and_then(|hand| hand.parse().ok());
     let block = KeptBlock {
         state: plan.state,
+        hand: hand.as_ref(),
         guards: forecast.said.guards.or(built_up),
         fore_edge_mm: plan.fore_edge.map(|edge| edge.mean),
         geometry: forecast.geometry.as_ref().and_then(shape),

@@ -4,7 +4,7 @@ use crate::trade::{KeptForecast, Pairs, PlanWords, Said, Target, Wanted, parts, 
 
 /// Keys of a kept plan that hold for the whole block.
 const BLOCK: &[&str] =
-    &["state", "guards-mm", "guards", "fore-edge-mm", "round", "shoulder", "aim"];
+    &["state", "hand", "guards-mm", "guards", "fore-edge-mm", "round", "shoulder", "aim"];
 /// Keys of a run of a kept plan.
 const RUN: &[&str] = &[
     "paper", "caliper", "hardness", "thread", "laid", "sections", "sheets", "on", "ends", "boned",
@@ -23,6 +23,7 @@ pub(crate) fn kept_words(kept: &KeptForecast, targets: &[Target]) -> Option<Plan
             whole.extend(pairs.get(key).map(|value| (known, format!("{value}{unit}"))));
         };
         say("state", "state", "");
+        say("hand", "hand", "");
         say("guards-mm", "guards", "mm");
         say("guards", "guards", "");
         say("fore-edge-mm", "fore_edge", "mm");
@@ -99,9 +100,9 @@ mod tests {
 
     #[test]
     fn a_kept_plan_of_one_run_is_the_options_it_was_predicted_with() {
-        let plan = "state=knocked; guards_mm=0.24; fore_edge_mm=21.4; \
+        let plan = "state=knocked; hand=Anna; guards_mm=0.24; fore_edge_mm=21.4; \
                     paper=\"A, b\",thread=flax,sections=24,sheets=4,on=2,ends=3,boned=yes";
-        let wanted = "state=knocked guards=0.24mm fore-edge=21.4mm target=25..35 paper=A, b \
+        let wanted = "state=knocked hand=Anna guards=0.24mm fore-edge=21.4mm target=25..35 paper=A, b \
                       thread=flax sections=24 sheets=4 on=2 ends=3 boned=yes";
         assert_eq!(said(plan, Some("rounded 25..35")), wanted);
     }

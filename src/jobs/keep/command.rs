@@ -1,6 +1,6 @@
 //! `--keep`: saves a forecast, to compare it with the measured sewing later.
 
-use super::answer::kept;
+use super::answer::{figures, kept};
 use super::command_save::Saved;
 use super::text::kept_line;
 use crate::book::{Book, Entries};
@@ -10,6 +10,13 @@ use crate::terminal::refusal::CliError;
 use crate::terminal::session::{Session, quoted};
 use crate::terminal::values;
 use crate::trade::Name;
+
+/// The field of a page with the figures that it has shown.
+pub(crate) const SEEN: &str = "seen";
+/// Why a forecast is not kept if it is not the one that a page has shown.
+pub(crate) const CHANGED: &str = "The book has changed since you opened this page, and the forecast \
+                                  with it. Nothing was kept. These are the new figures; to keep \
+                                  them, press the button again.";
 
 /// Where the confirmation goes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -24,6 +31,8 @@ pub(crate) enum Beside {
 pub(crate) struct ToKeep<'t> {
     /// The name for the forecast, as typed.
     pub typed: Option<&'t str>,
+    /// The figures that a page has shown; see [`figures`].
+    pub seen: Option<&'t str>,
     pub saved: Option<Saved>,
     pub beside: Beside,
 }
@@ -34,11 +43,14 @@ pub(crate) fn keep(
     session: &mut Session<'_>,
     book: &mut Book,
     forecast: Option<&mut Forecast>,
-    ToKeep { typed, saved, beside }: ToKeep<'_>,
+    ToKeep { typed, seen, saved, beside }: ToKeep<'_>,
 ) -> Result<(), CliError> {
     let (mut entries, mut said) = (Entries::default(), Vec::new());
     if let Some((typed, forecast)) = typed.zip(forecast) {
         let name: Name = by_flag("--keep", typed, values::parsed)?;
+        if seen.is_some_and(|seen| seen != figures(forecast)) {
+            return Err(CliError::Value { flag: SEEN, message: CHANGED.to_owned() });
+        }
         let kept = kept(book, forecast, &name, session.today())
             .map_err(|error| CliError::value("--keep", error.to_string()))?;
         said.push(kept_line(&kept));

@@ -2,9 +2,10 @@
 
 use crate::model::{Plan, Run};
 use crate::trade::{Stretch, Supports};
+use serde::Serialize;
 
 /// A traverse that a part ends inside: its thread is not in all of the sections that it takes.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 pub struct Inside {
     /// The last section of the traverse before; 0 if there is none.
     pub before: u32,

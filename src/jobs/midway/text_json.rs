@@ -3,6 +3,7 @@
 use super::answer::{Midway, Verdict};
 use super::answer_changes::Resewing;
 use super::answer_part::{PartDoubt, PartSeen};
+use super::answer_stop::Inside;
 use super::text::change_words;
 use crate::jobs::forecast::answer::Forecast;
 use crate::terminal::json::document;
@@ -16,6 +17,8 @@ struct Document<'a> {
     #[serde(serialize_with = "in_short")]
     before: &'a Forecast,
     part: PartSeen,
+    inside: Option<Inside>,
+    out_of_line_mm: &'a [f64],
     measure_again: Option<PartDoubt>,
     measure_again_at: Option<u32>,
     #[serde(serialize_with = "odds")]
@@ -61,6 +64,8 @@ pub fn midway_json(midway: &Midway) -> String {
         after: &midway.after,
         before: &midway.before,
         part: midway.part,
+        inside: midway.inside,
+        out_of_line_mm: &midway.less,
         measure_again: midway.again,
         measure_again_at: midway.after.beyond.again_at,
         verdict: midway.verdict,

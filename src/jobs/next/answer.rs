@@ -66,11 +66,19 @@ impl NextTrial {
     pub fn most_narrowed(&self) -> f64 {
         most_narrowed(self.before, &self.choices)
     }
+
+    /// The share by which a block narrows the uncertainty.
+    pub fn narrowed(&self, choice: &TrialChoice) -> f64 {
+        narrowed(self.before, choice)
+    }
 }
 
 fn most_narrowed(before: Doubt, choices: &[TrialChoice]) -> f64 {
-    let narrowed = |choice: &TrialChoice| 1.0 - choice.after.swell_mm / before.swell_mm;
-    choices.iter().map(narrowed).fold(0.0, f64::max)
+    choices.iter().map(|choice| narrowed(before, choice)).fold(0.0, f64::max)
+}
+
+fn narrowed(before: Doubt, choice: &TrialChoice) -> f64 {
+    1.0 - choice.after.swell_mm / before.swell_mm
 }
 
 #[derive(Clone, Copy, Debug)]

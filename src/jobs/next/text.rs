@@ -145,13 +145,12 @@ pub(crate) fn long_words(long: LongBook) -> String {
     )
 }
 
-pub(crate) fn row(choice: &TrialChoice, config: &Config) -> [String; 5] {
+pub(crate) fn row(choice: &TrialChoice, config: &Config) -> [String; 4] {
     [
         short_words(&choice.block),
         measured(&choice.block),
         rounded(choice.minutes, 0),
         give_or_take(choice.after.swell_mm, config),
-        percent(choice.removed_share),
     ]
 }
 
@@ -162,18 +161,19 @@ fn choices_table(next: &NextTrial, config: &Config, width: usize) -> String {
         ("measured", Align::Left),
         ("minutes", Align::Right),
         ("± after", Align::Right),
-        ("removed", Align::Right),
+        ("narrower", Align::Right),
     ];
     columns.extend(has_odds.then_some(("best odds", Align::Right)));
     let mut table = Table::new(&columns);
     for choice in next.advised(SHOWN) {
         let odds = choice.best_odds.map(chance_in_figures);
-        table.row(row(choice, config).into_iter().chain(odds));
+        let narrower = percent(next.narrowed(choice));
+        table.row(row(choice, config).into_iter().chain([narrower]).chain(odds));
     }
     let odds = if has_odds { ", and the best odds afterwards, on average" } else { "" };
     let what = format!(
-        "The best blocks for the time they take (sections x sheets), with the share of the \
-         uncertainty, as variance, that each removes{odds}:"
+        "The best blocks for the time they take (sections x sheets), with the share by which each \
+         makes the uncertainty narrower{odds}:"
     );
     format!("{}\n{}", wrapped(&what, width), table.render(width))
 }

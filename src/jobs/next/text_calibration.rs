@@ -71,7 +71,7 @@ fn steps_table(found: &Calibration, config: &Config, width: usize) -> String {
         ("± after", Align::Right),
     ]);
     for (number, step) in (1..).zip(&found.steps) {
-        let [block, measured, minutes, after, _] = row(step, config);
+        let [block, measured, minutes, after] = row(step, config);
         table.row([number.to_string(), block, measured, minutes, after]);
     }
     let places = found.steps.first().map_or(0, |step| step.block.readings);

@@ -203,6 +203,19 @@ pub fn search(bench: &Bench, question: &Question) -> Result<Choices, SearchError
     Ok(if choices.is_met() { choices } else { choices.nearest_first(&question.target) })
 }
 
+/// Each candidate with how far its median swell is from the target, in percentage points; the
+/// nearest first, and equals in the order given.
+pub(crate) fn nearest_first(candidates: Vec<Candidate>, target: &Band) -> Vec<(Candidate, f64)> {
+    let off = |candidate: &Candidate| {
+        let median = candidate.prediction.percent_quantile(0.5);
+        (target.low_percent - median).max(median - target.high_percent).max(0.0)
+    };
+    let offs = in_ranges(candidates.len(), |range| candidates[range].iter().map(off).collect());
+    let mut pairs: Vec<(Candidate, f64)> = candidates.into_iter().zip(offs).collect();
+    pairs.sort_by(|a, b| a.1.total_cmp(&b.1));
+    pairs
+}
+
 /// Whether this best chance counts as meeting the target, as shown to the whole per cent.
 pub(crate) fn is_met(chance: f64) -> bool {
     (100.0 * chance).round() >= 100.0 * HARDLY_MET
@@ -262,15 +275,8 @@ impl Choices {
 
     /// The same choices, in the order in which their median swells are near to the target.
     fn nearest_first(mut self, target: &Band) -> Self {
-        let medians = in_ranges(self.ranked.len(), |range| {
-            let median = |candidate: &Candidate| candidate.prediction.percent_quantile(0.5);
-            self.ranked[range].iter().map(median).collect()
-        });
-        let off =
-            |median: f64| (target.low_percent - median).max(median - target.high_percent).max(0.0);
-        let mut pairs: Vec<(Candidate, f64)> = self.ranked.into_iter().zip(medians).collect();
-        pairs.sort_by(|a, b| off(a.1).total_cmp(&off(b.1)));
-        self.ranked = pairs.into_iter().map(|(candidate, _)| candidate).collect();
+        let near = nearest_first(self.ranked, target);
+        self.ranked = near.into_iter().map(|(candidate, _)| candidate).collect();
         self
     }
 }

@@ -1,6 +1,6 @@
 //! The effect of single changes to a current plan.
 
-use super::answer::{Candidate, Choice, SearchError};
+use super::answer::{Candidate, Choice, SearchError, is_met, nearest_first};
 use super::answer_rank::whole_percent;
 use super::answer_way::{Way, customary, unguarded, with_ends};
 use crate::jobs::fitted::Bench;
@@ -46,12 +46,22 @@ pub struct Changed {
     pub choice: Choice,
 }
 
+/// The current plan, and single changes to it.
+#[derive(Clone, Debug)]
+pub struct Changes {
+    pub now: Choice,
+    pub changed: Vec<Changed>,
+    /// Whether the plan or any single change to it meets the target.
+    pub is_met: bool,
+}
+
 /// The most changes listed; more are not worth reading.
 const MOST: usize = 5;
 
 /// The current plan as a choice, and the single changes that raise its chance by at least a whole
 /// per cent. The greatest gain comes first; ties keep the order of
-/// [`crate::jobs::plan::answer::search`].
+/// [`crate::jobs::plan::answer::search`]. If neither it nor any change meets the target, the changes
+/// that bring its median swell nearer by a whole percentage point, nearest first.
 ///
 /// # Errors
 /// [`SearchError::Current`] for an impossible plan.
@@ -59,21 +69,40 @@ pub fn changes(
     bench: &Bench,
     question: &Question,
     current: &Current,
-) -> Result<(Choice, Vec<Changed>), SearchError> {
+) -> Result<Changes, SearchError> {
     let (fit, tried) = (&bench.fit, Tried::of(&bench.observations));
     let usual = || Some(customary(question, current.sheets, current.on)?.both_ends());
     let ends = current.ends.or_else(usual).unwrap_or_default();
     let sewing = with_ends(question, current.sheets, current.on, ends)?;
     let now = Way::new(question, current.thread.clone(), sewing, current.boned);
     let before = Candidate::all(fit, question, vec![now.clone()])?.remove(0);
-    let mut ranked = Candidate::ranked(fit, question, changed_ways(question, &now))?;
-    ranked.sort_by_key(|after| Reverse(whole_percent(after.chance)));
-    let better = |after: &&Candidate| whole_percent(after.chance) > whole_percent(before.chance);
-    let changed = ranked.iter().filter(better).take(MOST).map(|after| Changed {
+    let ranked = Candidate::ranked(fit, question, changed_ways(question, &now))?;
+    let is_met = ranked.iter().chain([&before]).any(|it| is_met(it.chance));
+    let helpful = match is_met {
+        true => likelier(ranked, &before),
+        false => nearer(ranked, &before, question),
+    };
+    let changed = helpful.iter().take(MOST).map(|after| Changed {
         change: difference(&now, &after.way),
         choice: after.finished(question.height, &tried),
     });
-    Ok((before.finished(question.height, &tried), changed.collect()))
+    let changed = changed.collect();
+    Ok(Changes { now: before.finished(question.height, &tried), changed, is_met })
+}
+
+/// Those with better chances, the best first.
+fn likelier(mut ranked: Vec<Candidate>, before: &Candidate) -> Vec<Candidate> {
+    ranked.retain(|after| whole_percent(after.chance) > whole_percent(before.chance));
+    ranked.sort_by_key(|after| Reverse(whole_percent(after.chance)));
+    ranked
+}
+
+/// Those whose median swells are nearer to the target, the nearest first.
+fn nearer(ranked: Vec<Candidate>, before: &Candidate, question: &Question) -> Vec<Candidate> {
+    let target = &question.target;
+    let off = nearest_first(vec![before.clone()], target).remove(0).1;
+    let all = nearest_first(ranked, target).into_iter();
+    all.filter(|(_, after)| off - after >= 1.0).map(|(candidate, _)| candidate).collect()
 }
 
 /// Every way that differs from `now` in one thing.

@@ -1,7 +1,7 @@
 //! The choices to show, and facts about the whole ranking.
 
 use super::answer::{Choice, Choices};
-use super::answer_changes::Changed;
+use super::answer_changes::Changes;
 use crate::jobs::fitted::Bench;
 use crate::jobs::plan_spec::answer_question::{Question, Sewer};
 use crate::trade::Caution;
@@ -22,7 +22,7 @@ pub struct ChoicesView {
     /// The best chance of any choice.
     pub most: f64,
     /// The current plan, if given, and the single changes that improve it.
-    pub current: Option<(Choice, Vec<Changed>)>,
+    pub current: Option<Changes>,
     /// Whether the height was given rather than assumed.
     pub height_given: bool,
     pub trials_used: usize,

@@ -89,7 +89,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let view = args.view(known, &question, &choices)?;
     let beside = if args.json { Beside::Json } else { Beside::Sentences };
     let saved = args.saved(&choices, &book, session)?;
-    let to_keep = ToKeep { typed: args.keep.as_deref(), saved, beside };
+    let to_keep = ToKeep { typed: args.keep.as_deref(), seen: None, saved, beside };
     keep(session, &mut book, forecast.as_mut(), to_keep)?;
     let unit = book.config().unit;
     let folded = args.question.flags.folded.measured(Fitted { book: &book, bench: &bench })?;
@@ -103,7 +103,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     if let Some(note) = blank_note(&question, args.placed(&choices)?.1, place) {
         session.tell(&format!("note: {note}"));
     }
-    let now = view.current.as_ref().map(|(now, _)| now.way.sewing);
+    let now = view.current.as_ref().map(|it| it.now.way.sewing);
     if let Some(note) = now.and_then(|now| left_over_words(now, true)) {
         session.tell(&format!("note: the plan of --from: {note}"));
     }

@@ -1,7 +1,7 @@
 //! The text of `plan`.
 
 use super::answer::{Choice, sheets_words};
-use super::answer_changes::{Change, Changed};
+use super::answer_changes::{Change, Changed, Changes};
 use super::answer_rank::{EQUAL_POINTS, whole_percent};
 use super::answer_view::ChoicesView;
 use super::answer_way::Way;
@@ -32,9 +32,7 @@ pub fn choices_text(view: &ChoicesView, config: &Config, screen: Screen) -> Stri
     blocks.extend(choices_picture(&view.best, &view.question.target, screen));
     blocks.extend(notes_text(&notes, config.unit, width));
     blocks.extend(beyond_text(view, width));
-    blocks.extend(
-        view.current.as_ref().map(|(now, changed)| current_text(now, changed, config, width)),
-    );
+    blocks.extend(view.current.as_ref().map(|current| current_text(current, config, width)));
     blocks.push(wrapped(&how_known(view, config), width));
     paragraphs(&blocks)
 }
@@ -161,7 +159,8 @@ fn notes_text(notes: &[Caution], unit: LengthUnit, width: usize) -> Option<Strin
     (!lines.is_empty()).then(|| format!("Notes (common practice):\n{}", lines.join("\n")))
 }
 
-fn current_text(now: &Choice, changed: &[Changed], config: &Config, width: usize) -> String {
+fn current_text(current: &Changes, config: &Config, width: usize) -> String {
+    let Changes { now, changed, is_met } = current;
     let [low, middle, high] = percent_figures(now.percent.each());
     let plan = format!(
         "Your plan: {}: {}, swell {middle} % ({low} to {high}).",
@@ -171,11 +170,16 @@ fn current_text(now: &Choice, changed: &[Changed], config: &Config, width: usize
     let mut lines = vec![wrapped(&plan, width)];
     let beyond = beyond_line("It", &now.beyond, config.unit);
     lines.extend(beyond.map(|line| wrapped(&line, width)));
-    if changed.is_empty() {
-        lines.push(wrapped("No single change raises its odds by a whole percentage point.", width));
-    } else {
-        lines.push("Single changes that help, greatest gain first:".to_owned());
-    }
+    let head = match (is_met, changed.is_empty()) {
+        (true, true) => "No single change raises its odds by a whole percentage point.",
+        (true, false) => "Single changes that help, greatest gain first:",
+        (false, true) => "No single change meets the target, or brings its swell nearer to it.",
+        (false, false) => {
+            "No single change meets the target. Those that bring its swell nearer to it, nearest \
+             first:"
+        }
+    };
+    lines.push(wrapped(head, width));
     let line = |changed| hanging(&format!("  {}", change_line(now, changed)), width, 4);
     lines.extend(changed.iter().map(line));
     lines.join("\n")

@@ -53,8 +53,8 @@ pub fn choices_json(view: &ChoicesView) -> String {
         met: view.is_met,
         choices: view.best.iter().map(row).collect(),
         nearest: view.best.first().filter(|_| !view.is_met),
-        from: current.map(|(now, _)| now),
-        changes: current.map_or(&[], |(_, changed)| changed),
+        from: current.map(|it| &it.now),
+        changes: current.map_or(&[], |it| &it.changed),
     })
 }
 

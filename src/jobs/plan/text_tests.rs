@@ -1,6 +1,6 @@
 //! Tests of the text of `plan`, with every figure set by hand.
 
-use super::answer_changes::{Change, Changed};
+use super::answer_changes::{Change, Changed, Changes};
 use super::answer_test_choices::{self as test_choices, choice};
 use super::answer_view::ChoicesView;
 use super::text::choices_text;
@@ -14,7 +14,7 @@ fn view(paper: &str, thread: &str) -> ChoicesView {
     let mut shared = choice(thread, Sewing::new(32, 3, 2, 2).unwrap(), true, 0.31);
     shared.cautions = vec![Caution::SkippedKettles];
     let changed = Changed { change: Change::Boned, choice: plain.clone() };
-    let current = Some((shared.clone(), vec![changed]));
+    let current = Some(Changes { now: shared.clone(), changed: vec![changed], is_met: true });
     ChoicesView { current, ..test_choices::view(paper, vec![plain, shared]) }
 }
 

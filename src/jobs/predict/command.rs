@@ -44,6 +44,9 @@ pub(crate) struct Args {
     /// Save the forecast, to check it later against trial NAME
     #[arg(long, value_name = "NAME")]
     keep: Option<String>,
+    /// The figures that a page showed
+    #[arg(skip)]
+    pub(super) seen: Option<String>,
     #[command(flatten)]
     save: SaveArgs,
     /// Print one JSON object instead of text
@@ -75,7 +78,8 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let unit = book.config().unit;
     let words = || spec.with_fore_edge(args.folded.typed()).words(unit);
     let saved = args.save.saved(&book, session, words)?;
-    let to_keep = ToKeep { typed: args.keep.as_deref(), saved, beside };
+    let (typed, seen) = (args.keep.as_deref(), args.seen.as_deref());
+    let to_keep = ToKeep { typed, seen, saved, beside };
     keep(session, &mut book, Some(&mut forecast), to_keep)?;
     let text = match args.json {
         true => document(&forecast),

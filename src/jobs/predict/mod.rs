@@ -4,3 +4,4 @@ pub(crate) mod command;
 pub(crate) mod page;
 pub(crate) mod page_kept;
 mod page_part;
+pub(crate) mod page_send;

@@ -1,6 +1,6 @@
 //! The page of one way to sew a book: its whole prediction, with controls that update it at once.
 
-use super::command::{Args, run};
+use super::command::Args;
 use super::page_part::part_way;
 use crate::book::{Book, Config};
 use crate::jobs::desk::Desk;
@@ -14,6 +14,8 @@ use crate::jobs::forecast::text::{
 use crate::jobs::forecast::text_leaning::leaning_line;
 use crate::jobs::forecast::text_place::Place;
 use crate::jobs::forecast::text_planned::{divided_words, geometry_line, guards_line};
+use crate::jobs::keep::answer::figures;
+use crate::jobs::keep::command::{CHANGED, SEEN};
 use crate::jobs::memory::Kept;
 use crate::jobs::plan_spec::page_fields::{
     OF_PLAN, OWN, bounds, check_extent, guards, hands, one_extent, papers, patterns, states,
@@ -32,12 +34,12 @@ use askama::Template;
 
 /// Options that are passed on with the plan but have no field: those for the bench card, and the
 /// shape of the spine.
-const BESIDE: &[&str] = &["height", "stations", "round", "shoulder"];
+pub(super) const BESIDE: &[&str] = &["height", "stations", "round", "shoulder"];
 /// The upper end of the slider for sheets in a section, unless the plan has more.
 const SLID: u32 = 8;
 
 /// The options of `predict` that describe a plan.
-fn of_plan() -> Vec<&'static str> {
+pub(super) fn of_plan() -> Vec<&'static str> {
     [OF_PLAN, &["fore-edge"]].concat()
 }
 
@@ -48,7 +50,7 @@ struct View {
     faults: Vec<String>,
     /// The controls; `None` for a book of several runs.
     controls: Option<Controls>,
-    /// The plan, sent along with the typed fields.
+    /// The plan and the figures shown, sent along with the typed fields.
     plan: Vec<(String, String)>,
     keep: Field,
     save: Vec<Field>,
@@ -91,32 +93,9 @@ struct Share {
 }
 
 pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
-    Ok(page(desk, form, &[])?.into())
-}
-
-/// Keeps the forecast or saves the plan, like `predict --keep` and `predict --save`.
-pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
-    if form.get("do") == Some("save") {
-        return save(desk, form);
-    }
-    let (fields, name) =
-        ([&of_plan()[..], &["keep"]].concat(), form.get("keep").unwrap_or_default());
-    if name.is_empty() {
-        let fault = Fault::new("keep", "give a name; the sewing is recorded under it later");
-        return Ok(page(desk, form, &[fault])?.refused().into());
-    }
-    let then = form.clone().with("name", name).address("/plan/kept", &["name"]);
-    desk.settled(form, desk.order(form, &fields, run), &then, page)
-}
-
-fn save(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
-    let Some(name) = form.get("save") else {
-        let fault = Fault::new("save", "give the plan a name to find it by");
-        return Ok(page(desk, form, &[fault])?.refused().into());
-    };
-    let fields = [&of_plan()[..], &["save", "replace"]].concat();
-    let then = form.clone().with("saved", name).address("/plan", &["saved"]);
-    desk.settled(form, desk.order(form, &fields, run), &then, page)
+    // A form kept nothing, because the book had changed.
+    let changed = form.get("changed").map(|_| Fault::new("", CHANGED));
+    Ok(page(desk, form, changed.as_slice())?.into())
 }
 
 /// The field for the name of a saved plan; if the name is taken, also whether to replace that plan.
@@ -132,7 +111,7 @@ fn save_fields(book: &Book, form: &Form, faults: &[Fault]) -> Vec<Field> {
 /// Shown while the weight of the starting beliefs is worked out, once for every state of the book.
 const WIDER: &str = "Working out how much answers lean on the starting beliefs.";
 
-fn page(desk: &Desk, form: &Form, faults: &[Fault]) -> Result<Content, Turned> {
+pub(super) fn page(desk: &Desk, form: &Form, faults: &[Fault]) -> Result<Content, Turned> {
     desk.of_kept(WIDER, |kept| Ok(kept.bench.wider().is_some()))?;
     let kept = desk.kept()?;
     let whole = with_target(form).map(|form| with_point(&form, "fore-edge"));
@@ -200,10 +179,11 @@ fn view(
         let pairs = sent.pairs().filter(|pair| fields.contains(&pair.0) && !pair.1.is_empty());
         pairs.map(|pair| (pair.0.to_owned(), pair.1.to_owned())).collect()
     };
+    let seen = forecast.map(|forecast| (SEEN.to_owned(), figures(forecast)));
     View {
         outcome: forecast.map(|forecast| outcome(forecast, config)),
         faults: whole,
-        plan: with(&of_plan()),
+        plan: with(&of_plan()).into_iter().chain(seen).collect(),
         keep,
         save,
         seal: desk.seal(),

@@ -52,7 +52,7 @@ pub fn best_change(
         ends: Some(sewing.both_ends()),
         boned: *boned,
     };
-    let (_, changed) = changes(bench, &question, &current)?;
+    let changed = changes(bench, &question, &current)?.changed;
     // The build-up of repairs is known only for the planned sections.
     let is_known = |one: &Changed| question.guards.is_none() || one.change != Change::Sheets;
     let is_sound = |one: &Changed| {

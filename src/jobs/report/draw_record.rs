@@ -41,10 +41,12 @@ fn forecast(one: &Followed) -> Vec<String> {
     let promised = one.promised.map(|chance| format!(", chance {}", chance_in_figures(chance)));
     let target =
         one.target.as_ref().map(|target| format!("{target}{}", promised.unwrap_or_default()));
-    let unlike = &one.sewn_otherwise;
     let came = one.outcome.map(|outcome| {
-        if !unlike.is_empty() {
+        if !one.sewn_otherwise.is_empty() {
             return format!("{}, sewn otherwise", show(outcome.percent));
+        }
+        if one.made_too_late {
+            return format!("{}, forecast made later", show(outcome.percent));
         }
         let place = if outcome.within_90 { "" } else { ", outside" };
         let met = match outcome.hit {

@@ -4,8 +4,8 @@ use super::answer_trial::HeldTrial;
 use crate::book::Book;
 use crate::jobs::fitted::BenchError;
 use crate::jobs::record::answer_changed::Factor;
-use crate::jobs::track::answer::{TrackOutcome, followed, last_of_each};
-use crate::jobs::track::answer_otherwise::Otherwise;
+use crate::jobs::track::answer::{Followed, followed, last_of_each};
+use crate::jobs::track::answer_days::DaysTaken;
 use crate::model::mixed::Summary;
 use crate::observe::{DownWeighted, observe};
 use crate::trade::{KeptForecast, Name, Paper, SavedPlan, Target, Thread};
@@ -44,11 +44,9 @@ pub(crate) struct HeldForecast<'b> {
     pub id: &'b str,
     /// Whether a later forecast of the same name replaces it.
     pub replaced: bool,
-    pub outcome: Option<TrackOutcome>,
+    pub followed: Followed,
     /// Whether readings out of line count less in the outcome than in plain means.
     pub is_weighed: bool,
-    /// In what the sewing of its name differs from its plan.
-    pub sewn_otherwise: Vec<Otherwise>,
 }
 
 #[derive(Clone, Debug)]
@@ -102,8 +100,9 @@ fields_of! { HeldForecast<'_>, |it|
     "swell_percent": kept.swell,
     "target": aim.map(|aim| &aim.wanted),
     "chance": aim.map(crate::trade::Aim::chance),
-    "outcome": it.outcome,
-    "sewn_otherwise": it.sewn_otherwise,
+    "outcome": it.followed.outcome,
+    "sewn_otherwise": it.followed.sewn_otherwise,
+    "made_too_late": it.followed.made_too_late,
     "replaced": it.replaced,
 }
 
@@ -147,17 +146,16 @@ pub(super) fn forecasts(book: &Book) -> Result<Vec<HeldForecast<'_>>, BenchError
         return Ok(Vec::new());
     }
     let (all, last) = (observe(book)?, last_of_each(book.forecasts()));
+    let days = DaysTaken::of(book.readings());
     let each = book.forecasts().iter().zip(book.forecast_ids()).rev();
     let held = each.map(|(kept, id)| {
-        let followed = followed(kept, &all);
         let is_own = |it: &DownWeighted| (&it.trial, it.state) == (&kept.name, kept.plan.state());
         HeldForecast {
             kept,
             id,
             replaced: !last.iter().any(|last| std::ptr::eq(*last, kept)),
-            outcome: followed.outcome,
+            followed: followed(kept, &all, &days),
             is_weighed: all.down_weighted.iter().any(is_own),
-            sewn_otherwise: followed.sewn_otherwise,
         }
     });
     Ok(held.collect())

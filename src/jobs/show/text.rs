@@ -199,8 +199,10 @@ pub(super) fn forecasts_table(
 
 /// The outcome of a forecast, as a cell.
 fn outcome(held: &HeldForecast<'_>) -> String {
-    match held.outcome {
-        Some(_) if !held.sewn_otherwise.is_empty() => "sewn otherwise".to_owned(),
+    let followed = &held.followed;
+    match followed.outcome {
+        Some(_) if !followed.sewn_otherwise.is_empty() => "sewn otherwise".to_owned(),
+        Some(_) if followed.made_too_late => "made too late".to_owned(),
         Some(outcome) => rounded(outcome.percent, 1),
         None if held.replaced => "replaced".to_owned(),
         None => "open".to_owned(),

@@ -89,7 +89,7 @@ pub(super) fn forecast_text(held: &HeldForecast<'_>, laid: Laid<'_>) -> String {
         Some(format!("half of such books come out at {half} %")),
         Some(format!("plan: {}", kept.plan)),
         held.replaced.then_some(replaced),
-        Some(match &held.outcome {
+        Some(match &held.followed.outcome {
             Some(outcome) => outcome_words(outcome, held),
             None => "not measured yet".to_owned(),
         }),
@@ -106,9 +106,13 @@ fn outcome_words(outcome: &TrackOutcome, held: &HeldForecast<'_>) -> String {
         OutcomeSource::Written => "written in forecasts.csv",
     };
     let came = format!("came out at {} % ({source})", rounded(outcome.percent, 1));
-    if !held.sewn_otherwise.is_empty() {
-        let unlike = otherwise_words(&held.sewn_otherwise);
+    let followed = &held.followed;
+    if !followed.sewn_otherwise.is_empty() {
+        let unlike = otherwise_words(&followed.sewn_otherwise);
         return format!("{came}, but it was sewn otherwise and does not count: {unlike}");
+    }
+    if followed.made_too_late {
+        return format!("{came}, but the forecast was made later and does not count");
     }
     let held = if outcome.within_90 { "inside" } else { "outside" };
     let met = match outcome.hit {

@@ -1,7 +1,8 @@
 //! `strike`: strikes entries that were a mistake.
 
 use crate::book::{Entries, EntryKind, Strike};
-use crate::jobs::entries::answer_struck::is_as_seen;
+use crate::jobs::entries::answer_struck::{are_along_as_seen, is_as_seen};
+use crate::jobs::entries::command_bereft::bereft_notes;
 use crate::jobs::entries::command_ids::{Listed, ids_of, live_ids, of_set};
 use crate::jobs::entries::command_reason::reason;
 use crate::jobs::entries::text::struck_line;
@@ -9,7 +10,6 @@ use crate::terminal::prompt::{Words, by_flag};
 use crate::terminal::refusal::Outcome;
 use crate::terminal::session::{Session, quoted};
 use crate::terminal::values::word;
-use crate::trade::SavedPlan;
 
 /// Strike entries that were a mistake: they stay in their files but no longer count
 #[derive(Debug, clap::Args)]
@@ -35,6 +35,9 @@ pub(crate) struct Args {
     /// How often each had been struck when a page showed it
     #[arg(skip)]
     pub(super) seen: Vec<usize>,
+    /// The number of readings that a page of trials showed
+    #[arg(skip)]
+    pub(super) along: Option<usize>,
 }
 
 pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
@@ -52,18 +55,15 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     session.append_with(&mut book, |now| {
         let mut seen = args.ids.iter().zip(args.seen);
         seen.try_for_each(|(id, seen)| is_as_seen(now, kind, id, seen))?;
+        args.along.map_or(Ok(()), |along| are_along_as_seen(now, &args.ids, along))?;
         Ok(Entries { strikes, ..Entries::default() })
     })?;
     // Suggests `restore`, because `undo` works only for the last change.
     let quoted: Vec<String> = ids.iter().map(|id| quoted(id)).collect();
     let back = session.command(&format!("restore {kind} {}", quoted.join(" ")));
     let undo = if session.sending.is_none() { format!("; to undo: {back}") } else { String::new() };
-    let names = |plan: &&SavedPlan| ids.iter().any(|id| plan.words.names(kind.word(), id));
-    for plan in book.plans().iter().filter(names) {
-        session.tell(&format!(
-            "note: the saved plan '{}' names it, and predicts nothing without it",
-            plan.name
-        ));
-    }
+    bereft_notes(&book, |_, of, named| of == kind && ids.iter().any(|id| id == named))
+        .iter()
+        .for_each(|note| session.tell(note));
     session.says_kept(&format!("{}{undo})", struck_line(kind, &ids, &reason)))
 }

@@ -3,6 +3,7 @@
 use super::command::{Args, run};
 use crate::book::{Book, EntryKind, reading_id};
 use crate::jobs::desk::Desk;
+use crate::jobs::entries::answer_struck::readings_along;
 use crate::jobs::entries::page_where::{listed_at, seen};
 use crate::jobs::entries::text::{
     paper_line, plan_line, reading_line, target_line, thread_line, trial_line,
@@ -37,8 +38,8 @@ struct Found {
     /// How often each had been struck before.
     seen: Vec<usize>,
     lines: Vec<String>,
-    /// The number of readings that are struck with it, in words.
-    along: Option<String>,
+    /// The number of readings that are struck with trials.
+    along: Option<usize>,
 }
 
 pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
@@ -48,6 +49,7 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
 pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     let done = form.args(FIELDS).and_then(|mut args: Args| {
         args.seen = seen(form);
+        args.along = form.get("along").and_then(|along| along.parse().ok());
         desk.write(form, |session| run(args, session))
     });
     desk.settled(form, done, &listed_at(form), page)
@@ -111,11 +113,20 @@ fn found(book: &Book, form: &Form) -> Result<Found, Turned> {
     if ids.is_empty() {
         return Err(missing());
     }
-    let own = book.readings().iter().filter(|it| ids.iter().any(|id| id == it.trial.as_str()));
-    let along = (kind == EntryKind::Trial).then(|| own.count()).filter(|count| *count > 0);
-    let along = along.map(|count| plural(count, "reading"));
+    let along = (kind == EntryKind::Trial).then(|| readings_along(book, &ids));
     let seen = ids.iter().map(|id| book.times_struck(kind, id)).collect();
     Ok(Found { kind, ids, seen, lines, along })
+}
+
+impl Found {
+    /// What is struck along, in words.
+    fn along_words(&self) -> Option<String> {
+        let words = |count| match count {
+            1 => "Its reading is struck with it.".to_owned(),
+            count => format!("Its {count} readings are struck with it."),
+        };
+        self.along.filter(|count| *count > 0).map(words)
+    }
 }
 
 fn lines<T>(entries: &[T], line: impl Fn(&T) -> (String, String)) -> Vec<(String, String)> {

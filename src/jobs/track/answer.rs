@@ -1,6 +1,7 @@
 //! Compares kept forecasts with measurements, to tell whether their chances can be trusted.
 
 use super::answer_blurred::{Blurred, noise_of};
+use super::answer_days::DaysTaken;
 use super::answer_otherwise::{Otherwise, otherwise};
 use super::answer_reliability::{
     ENOUGH_OUTCOMES, ReliabilityBin, TrackVerdict, reliability, verdict,
@@ -8,7 +9,7 @@ use super::answer_reliability::{
 use crate::jobs::history::answer::as_text;
 use crate::model::ExactShare;
 use crate::observe::{Observation, Observations};
-use crate::trade::{KeptForecast, Name, State, SwellQuantiles, Wanted};
+use crate::trade::{KeptForecast, Name, Reading, State, SwellQuantiles, Wanted};
 use crate::units::fields_of;
 use jiff::civil::Date;
 use serde::Serialize;
@@ -65,9 +66,23 @@ pub struct Followed {
     /// In what the sewing of its name differs from its plan. The outcome of another sewing says
     /// nothing about the forecast, so it does not count.
     pub sewn_otherwise: Vec<Otherwise>,
-    /// Whether it counts: it was sewn as planned, and when the forecast was made, the outcomes of
-    /// all earlier forecasts that count were known.
+    /// Whether a reading of its outcome was taken before the day on which it was made. Such a
+    /// forecast may know its outcome, so it does not count.
+    pub made_too_late: bool,
+    /// The day from which on a fit can have used its outcome: the later of the day of sewing and
+    /// the last day on which a reading was taken, as far as they are known.
+    #[serde(skip)]
+    pub known: Option<Date>,
+    /// Whether it counts: it was made before its own outcome and sewn as planned, and when it was
+    /// made, the outcomes of all earlier forecasts that count were known.
     pub counts: bool,
+}
+
+impl Followed {
+    /// Whether its outcome can say something about the forecast.
+    pub fn is_of_this_plan(&self) -> bool {
+        self.sewn_otherwise.is_empty() && !self.made_too_late
+    }
 }
 
 /// The track record of kept forecasts.
@@ -117,11 +132,16 @@ impl TrackRecord {
 /// The outcome of a forecast is the measured swell `100·W/F` of the trial of its name in its state.
 /// It includes guards, as a forecast does. Without readings, the outcome that the binder wrote
 /// counts. Source: docs/model.md, "The track record".
-pub fn track_record(kept: &[KeptForecast], all: &Observations) -> TrackRecord {
-    let last = last_of_each(kept);
+pub fn track_record(
+    kept: &[KeptForecast],
+    all: &Observations,
+    readings: &[Reading],
+) -> TrackRecord {
+    let (last, days) = (last_of_each(kept), DaysTaken::of(readings));
     let superseded = kept.len() - last.len();
-    let mut forecasts: Vec<Followed> = last.into_iter().map(|one| followed(one, all)).collect();
-    mark_those_that_count(&mut forecasts, all);
+    let followed = |one: &KeptForecast| followed(one, all, &days);
+    let mut forecasts: Vec<Followed> = last.into_iter().map(followed).collect();
+    mark_those_that_count(&mut forecasts);
     let counted = || forecasts.iter().filter(|one| one.counts);
     let outcomes: Vec<TrackOutcome> = counted().filter_map(|one| one.outcome).collect();
     let held = |pick: fn(&TrackOutcome) -> bool| {
@@ -144,24 +164,21 @@ pub fn track_record(kept: &[KeptForecast], all: &Observations) -> TrackRecord {
 
 /// Marks the forecasts with independent outcomes. Forecasts of one fit share its errors and miss
 /// together; they are independent only if each fit had used the outcomes of the forecasts before.
-/// So a forecast counts if it was made after the day on which the last one that counts was sewn.
-/// They are taken in order of sewing, so that as many as possible count: a book that took a year
-/// replaces none of those made and sewn meanwhile. An outcome that no fit uses, of a sewing unlike
-/// the plan, or without a known date, never counts.
-fn mark_those_that_count(forecasts: &mut [Followed], all: &Observations) {
-    let sewn = |one: &Followed| {
-        let read = one.outcome.filter(|outcome| outcome.source == OutcomeSource::Readings);
-        let trial = all.trials.iter().find(|trial| trial.name == one.name);
-        read.and(trial)?.date.filter(|_| one.sewn_otherwise.is_empty())
-    };
-    let dated = forecasts.iter_mut().filter_map(|one| Some((sewn(one)?, one)));
+/// So a forecast counts if it was made after the day on which the outcome of the last one that
+/// counts was known. They are taken in order of these days, so that as many as possible count: a
+/// book that took a year replaces none of those made and measured meanwhile. An outcome that no fit
+/// uses, of a sewing unlike the plan, known before the forecast, or without a known day, never
+/// counts.
+fn mark_those_that_count(forecasts: &mut [Followed]) {
+    let dated = forecasts.iter_mut().filter(|one| one.is_of_this_plan());
+    let dated = dated.filter_map(|one| Some((one.known?, one)));
     let mut dated: Vec<(Date, &mut Followed)> = dated.collect();
     dated.sort_by_key(|(day, _)| *day);
-    let mut known = Date::MIN;
+    let mut last = Date::MIN;
     for (day, one) in dated {
-        if one.made > known {
+        if one.made > last {
             one.counts = true;
-            known = day;
+            last = day;
         }
     }
 }
@@ -181,14 +198,21 @@ pub(crate) fn last_of_each(forecasts: &[KeptForecast]) -> Vec<&KeptForecast> {
 }
 
 /// A kept forecast and its outcome. [`Followed::counts`] depends on the others and is not set.
-pub(crate) fn followed(forecast: &KeptForecast, all: &Observations) -> Followed {
-    let measured = measured(&forecast.name, forecast.plan.state(), all);
+pub(crate) fn followed(
+    forecast: &KeptForecast,
+    all: &Observations,
+    days: &DaysTaken<'_>,
+) -> Followed {
+    let (name, state) = (&forecast.name, forecast.plan.state());
+    let measured = measured(name, state, all);
+    let trial = all.trials.iter().find(|trial| trial.name == *name);
+    let (first, last) = days.of_outcome(name, state).unzip();
     let written = forecast.outcome_percent.map(|percent| (percent, 0.0, OutcomeSource::Written));
     let aim = forecast.aim.as_ref();
     Followed {
-        name: forecast.name.clone(),
+        name: name.clone(),
         made: forecast.made,
-        state: forecast.plan.state(),
+        state,
         swell: forecast.swell,
         target: aim.map(|aim| aim.wanted.clone()),
         promised: aim.map(|aim| aim.chance()),
@@ -205,7 +229,9 @@ pub(crate) fn followed(forecast: &KeptForecast, all: &Observations) -> Followed 
                 within_90,
             }
         }),
-        sewn_otherwise: otherwise(&forecast.plan, &forecast.name, all),
+        sewn_otherwise: trial.map(|it| otherwise(&forecast.plan, it, all)).unwrap_or_default(),
+        made_too_late: measured.is_some() && first.is_some_and(|first| first < forecast.made),
+        known: measured.and(trial).and_then(|trial| trial.date.max(last)),
         counts: false,
     }
 }

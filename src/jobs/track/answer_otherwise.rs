@@ -28,19 +28,16 @@ pub enum Planned {
     Boned,
     /// The build-up of repairs at the fold, in mm.
     Guards,
+    /// Who sews.
+    Hand,
 }
 
 /// Guards thinner than this make no other book: a sheet of thick tissue, in mm.
 const SAME_GUARDS_MM: f64 = 0.1;
 
-/// Everything in which the trial of a name differs from the plan. What the plan does not say, or
-/// says of several runs, is not compared.
-pub(crate) fn otherwise(plan: &KeptPlan, name: &Name, all: &Observations) -> Vec<Otherwise> {
-    let trial = all.trials.iter().find(|trial| trial.name == *name);
-    trial.map(|trial| differences(plan, trial, all)).unwrap_or_default()
-}
-
-fn differences(plan: &KeptPlan, trial: &Sewn, all: &Observations) -> Vec<Otherwise> {
+/// Everything in which a trial differs from the plan. What the plan does not say, or says of several
+/// runs, is not compared.
+pub(crate) fn otherwise(plan: &KeptPlan, trial: &Sewn, all: &Observations) -> Vec<Otherwise> {
     let (paper, thread) = (&all.papers[trial.paper].name, &all.threads[trial.thread].name);
     let names = [
         (Planned::Paper, "paper", paper, all.papers.iter().map(|one| &one.name).collect()),
@@ -67,7 +64,15 @@ fn differences(plan: &KeptPlan, trial: &Sewn, all: &Observations) -> Vec<Otherwi
         let planned = plan.only(key)?;
         (planned != sewn).then_some(Otherwise { what, planned, sewn })
     });
-    names.chain(figures).chain(guards(plan, trial)).collect()
+    let hand = hand(plan, &all.hands[trial.hand], all);
+    names.chain(figures).chain(guards(plan, trial)).chain(hand).collect()
+}
+
+/// A trial without a hand may be of any hand, and a hand that the book has no longer was renamed.
+fn hand(plan: &KeptPlan, sewn: &str, all: &Observations) -> Option<Otherwise> {
+    let planned = plan.only("hand").filter(|planned| all.hands.contains(planned))?;
+    let is_another = !sewn.is_empty() && planned != sewn;
+    is_another.then(|| Otherwise { what: Planned::Hand, planned, sewn: sewn.to_owned() })
 }
 
 /// The build-up of guards that were given as a number of sheets of tissue.

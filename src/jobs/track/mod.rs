@@ -2,6 +2,7 @@
 
 pub mod answer;
 pub(crate) mod answer_blurred;
+pub(crate) mod answer_days;
 pub mod answer_otherwise;
 pub mod answer_reliability;
 pub(crate) mod text;

@@ -29,17 +29,19 @@ pub(crate) fn track_text(track: &TrackRecord, width: usize) -> Option<String> {
 /// The verdict, how often the ranges held, and how many outcomes do not count; `None` without an
 /// outcome.
 pub(crate) fn track_words(track: &TrackRecord) -> Option<String> {
-    let unlike = |one: &Followed| !one.sewn_otherwise.is_empty();
-    let otherwise: Vec<&Followed> =
-        track.outcomes().map(|(one, _)| one).filter(|one| unlike(one)).collect();
-    let left_out = track.outcomes().filter(|(one, _)| !one.counts && !unlike(one)).count();
+    let measured = || track.outcomes().map(|(one, _)| one);
+    let unlike: Vec<&Followed> = measured().filter(|one| !one.sewn_otherwise.is_empty()).collect();
+    let late = measured().filter(|one| one.made_too_late && one.sewn_otherwise.is_empty());
+    let late: Vec<&str> = late.map(|one| one.name.as_str()).collect();
+    let left_out = measured().filter(|one| !one.counts && one.is_of_this_plan()).count();
     let counted = track.within_50.zip(track.within_90);
     let counted = counted.map(|(half, nine)| counted_words(half, nine));
     let words = [
         Some(verdict_words(track.verdict)),
         counted,
         left_out_words(left_out),
-        unlike_words(&otherwise),
+        unlike_words(&unlike),
+        late_words(&late),
     ];
     (track.outcomes().count() > 0)
         .then(|| words.into_iter().flatten().collect::<Vec<_>>().join(" "))
@@ -63,7 +65,7 @@ fn left_out_words(count: usize) -> Option<String> {
     (count > 0).then(|| {
         format!(
             "Not counted: {} of forecasts made before an earlier outcome was known, or without a \
-             dated trial; such forecasts tend to miss together.",
+             day of sewing or measuring; such forecasts tend to miss together.",
             plural(count, "outcome")
         )
     })
@@ -75,6 +77,13 @@ fn unlike_words(unlike: &[&Followed]) -> Option<String> {
     let each = unlike.iter().map(each).collect::<Vec<_>>().join("; ");
     (!unlike.is_empty())
         .then(|| format!("Not counted because sewn otherwise than planned: {each}."))
+}
+
+/// Which forecasts were made after their outcome was measured.
+fn late_words(late: &[&str]) -> Option<String> {
+    let names = late.join(", ");
+    (!late.is_empty())
+        .then(|| format!("Not counted because made after the book was measured: {names}."))
 }
 
 /// `16 sections instead of 24, flax 18/3 instead of flax 25/3`.
@@ -93,6 +102,7 @@ pub(crate) fn otherwise_words(otherwise: &[Otherwise]) -> String {
         Planned::Boned if sewn == "yes" => "boned".to_owned(),
         Planned::Boned => "not boned".to_owned(),
         Planned::Guards => format!("guards of {sewn} mm instead of {planned}"),
+        Planned::Hand => format!("sewn by {sewn} instead of {planned}"),
     };
     otherwise.iter().map(words).collect::<Vec<_>>().join(", ")
 }

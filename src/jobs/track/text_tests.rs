@@ -65,6 +65,8 @@ fn track() -> TrackRecord {
             promised: kept.aim.as_ref().map(Aim::chance),
             outcome: Some(outcome),
             sewn_otherwise: Vec::new(),
+            made_too_late: false,
+            known: Some("2026-03-12".parse().unwrap()),
             counts: true,
         }],
         superseded: 1,

@@ -29,9 +29,11 @@ pub struct KeptPlan {
 
 /// What holds for the whole block.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct KeptBlock {
+pub struct KeptBlock<'a> {
     /// The state that was predicted.
     pub state: State,
+    /// The hand for which it was predicted, if it was named.
+    pub hand: Option<&'a Name>,
     /// Repairs at the fold.
     pub guards: Option<Guards>,
     /// The fore-edge in mm, if it had been measured on the folded block.
@@ -100,8 +102,9 @@ impl KeptPlan {
     ///
     /// # Errors
     /// [`KeptPlanError`] for a plan too long to be kept, or without thread.
-    pub fn new(block: KeptBlock, runs: &[KeptRun<'_>]) -> Result<Self, KeptPlanError> {
+    pub fn new(block: KeptBlock<'_>, runs: &[KeptRun<'_>]) -> Result<Self, KeptPlanError> {
         let mut text = vec![format!("state={}", block.state)];
+        text.extend(block.hand.map(|hand| format!("hand={}", quoted_value(hand.as_str()))));
         text.extend(block.guards.and_then(guards_text));
         text.extend(block.fore_edge_mm.map(|mm| format!("fore_edge_mm={}", thousandths(mm))));
         if let Some(shape) = block.geometry {
@@ -219,8 +222,9 @@ impl fmt::Display for KeptPlan {
 mod tests {
     use super::*;
 
-    const BLOCK: KeptBlock = KeptBlock {
+    const BLOCK: KeptBlock<'_> = KeptBlock {
         state: State::KnockedPressed,
+        hand: None,
         guards: Some(Guards::BuildUp(0.3)),
         fore_edge_mm: Some(20.0421),
         geometry: None,
@@ -259,14 +263,16 @@ mod tests {
             sewing: Sewing::new(9, 4, 2, 1).unwrap().with_ends(1, 2).unwrap(),
             boned: false,
         };
+        let hand: Name = "Anna, B.".parse().unwrap();
         let block = KeptBlock {
             state: State::Sewn,
+            hand: Some(&hand),
             guards: Some(Guards::PerSection { tissue_mm: 0.05, sheets: 2 }),
             fore_edge_mm: None,
             geometry: SpineGeometry::new(90.0, None).ok(),
             by_geometry: true,
         };
-        let wanted = "state=sewn; guards=\"tissue=0.05 mm,per-section=2\"; \
+        let wanted = "state=sewn; hand=\"Anna, B.\"; guards=\"tissue=0.05 mm,per-section=2\"; \
                       round=90,shoulder=0 mm,aim=round; paper=wove,caliper=0.12346 mm,\
                       hardness=soft,thread=flax,laid=0.48 mm,sections=9,sheets=4,on=2,ends=1+2,\
                       boned=no";

@@ -72,6 +72,52 @@ fn a_strike_never_meets_another_entry_than_its_page_has_shown() {
 }
 
 #[test]
+fn a_trial_is_not_struck_with_readings_that_its_page_has_not_shown() {
+    let late = Late::new();
+    late.folder.measure("T1", "sewn", "11.0,11.1", "8.0,8.1");
+    let page = seen(&late.served, "/strike?kind=trial&ids=T1");
+    assert!(page.contains("Its 2 readings are struck with it."), "{page}");
+    let send = |page: &str| {
+        let [seen, along] = ["seen", "along"].map(|name| hidden(page, name));
+        let own = [("kind", "trial"), ("ids", "T1"), ("reason", "a test")];
+        late.sends("/strike", &[&own[..], &[("seen", &seen), ("along", &along)]].concat())
+    };
+    late.folder.measure("T1", "knocked", "11.0", "8.3");
+    let says = "were added or struck meanwhile: 2 before, 3 now; look at it again";
+    let page = send(&page).is(422).says(says).body;
+    assert!(page.contains("Its 3 readings are struck with it."), "{page}");
+    send(&page).is(303);
+}
+
+#[test]
+fn a_forecast_is_kept_only_with_the_figures_that_its_page_has_shown() {
+    let late = Late::new();
+    late.folder.measure("T1", "knocked", "11.0,11.1", "8.3,8.35");
+    let plan = [("paper", "bond 80"), ("thread", "linen 25"), ("sections", "20"), ("sheets", "4")];
+    let way = "/plan/way?paper=bond+80&thread=linen+25&sections=20&sheets=4&target=rounded-backed";
+    let shown = hidden(&seen(&late.served, way), "seen");
+    let keep = |figures: &str| {
+        let own = [("target", "rounded-backed"), ("keep", "ledger"), ("seen", figures)];
+        late.sends("/plan/way", &[&plan[..], &own].concat()).is(303)
+    };
+    late.runs(&trial("T2"));
+    // A trial that is not measured changes no figure.
+    assert_eq!(hidden(&seen(&late.served, way), "seen"), shown);
+    late.folder.measure("T2", "knocked", "11.6,11.7", "8.3,8.35");
+    let new = keep(&shown).header("location").expect("an address").to_owned();
+    assert_eq!(late.folder.read("forecasts.csv").lines().count(), 1);
+    seen(&late.served, way);
+    let page =
+        late.served.get(&new).is(422).says("The book has changed since you opened this page");
+    let figures = hidden(&page.body, "seen");
+    assert!(figures != shown && page.body.contains("value=\"ledger\""), "{}", page.body);
+    assert!(keep(&figures).header("location").is_some_and(|it| it.starts_with("/plan/kept?")));
+    let kept = late.folder.read("forecasts.csv");
+    let (swell, chance) = figures.split_once(' ').expect("a chance");
+    assert!(kept.contains(swell) && kept.contains(chance.trim_end_matches('0')), "{kept}");
+}
+
+#[test]
 fn only_what_its_page_has_shown_is_brought_back() {
     let late = Late::new();
     let strike = || late.runs(&["strike", "trial", "T1", "--reason", "a test"]);
@@ -115,6 +161,10 @@ fn a_sheet_that_has_faults_or_nothing_new_by_now_says_so_and_keeps_its_cells() {
     let page = add().is(200);
     page.says("Nothing was added from the pasted cells; 1 reading already in the book");
     assert_eq!(late.folder.rows("readings.csv").len(), 1);
+    // A command in the advice works from any folder.
+    let other = cells.replace(",10,4,", ",12,4,");
+    let page = late.sends("/import", &[("paste", &other)]).is(422).body;
+    assert!(page.contains("swellbook --book ") && !page.contains("swellbook correct"), "{page}");
 }
 
 /// The readings of T1, from a page as it was opened or, without a key, as an earlier program kept

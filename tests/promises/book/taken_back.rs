@@ -344,11 +344,41 @@ fn a_strike_says_which_saved_plan_names_the_entry() {
     let plan = ["predict", "--paper", "wove", "--save", "ledger"];
     folder.run(&[&plan[..], &SEWING[2..]].concat()).ends(0);
     let struck = folder.run(&["strike", "paper", "wove", "--reason", "sold out"]).ends(0);
-    let says = "note: the saved plan 'ledger' names it, and predicts nothing without it";
-    assert!(struck.err.contains(says), "{}", struck.err);
+    let says = "plan 'ledger' names paper 'wove', which is struck, and predicts nothing without it";
+    assert!(struck.err.contains(&format!("note: {says}")), "{}", struck.err);
+    // The audit says so, and so does the return of the plan.
+    let audit = folder.run(&["audit"]).ends(0).out.replace("\n    ", " ");
+    assert!(audit.contains(&format!("plans.csv:2: {says}")), "{audit}");
+    folder.run(&["strike", "plan", "ledger", "--reason", "a slip"]).ends(0);
+    assert!(!folder.run(&["audit"]).ends(0).out.contains("ledger"));
+    let back = folder.run(&["restore", "plan", "ledger"]).ends(0);
+    assert!(back.err.contains(says), "{}", back.err);
     folder.run(&["restore", "paper", "wove"]).ends(0);
+    assert!(!folder.run(&["audit"]).ends(0).out.contains("ledger"));
+    // A plan with the size of its paper needs no paper of the book.
+    let sized =
+        ["predict", "--caliper=0.12mm", "--hardness=soft", "--save=sized", "--paper=wove 2"];
+    folder.run(&[&sized[..], &SEWING[2..]].concat()).ends(0);
+    folder.run(&["record", "paper", "wove 2", "--caliper=0.12mm", "--hardness=soft"]).ends(0);
+    assert_eq!(folder.run(&["strike", "paper", "wove 2", "--reason", "sold"]).ends(0).err, "");
     folder.run(&["strike", "plan", "ledger", "--reason", "done"]).ends(0);
     assert_eq!(folder.run(&["strike", "paper", "wove", "--reason", "sold"]).ends(0).err, "");
+}
+
+#[test]
+fn what_comes_back_under_an_earlier_name_says_which_facts_were_others_last() {
+    let folder = two_blocks();
+    let corrected = ["correct", "trial", "T2", "--name", "B", "--sections", "12", "--reason", "x"];
+    folder.run(&corrected).ends(0);
+    folder.run(&["strike", "trial", "B", "--reason", "y"]).ends(0);
+    let back = folder.run(&["restore", "trial", "T2"]).ends(0);
+    let says = "note: it comes back as it was under its earlier name: trial T2: name B → T2, \
+                sections 12 → 10 (for what it was last: swellbook undo, then swellbook restore \
+                trial B)";
+    assert!(back.err.contains(says), "{}", back.err);
+    for line in [&["undo"][..], &["restore", "trial", "B"]] {
+        assert!(!folder.run(line).ends(0).err.contains("earlier name"));
+    }
 }
 
 #[test]

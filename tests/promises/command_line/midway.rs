@@ -105,6 +105,12 @@ fn a_part_that_ends_inside_a_traverse_is_noted_with_the_nearest_stops() {
     let says = "note: a part of 8 ends inside a traverse, which takes sections 7 to 9; measure \
                 after 6 or after 9";
     assert!(err("8", &three_on).contains(says), "{}", err("8", &three_on));
+    let inside = |sewn| {
+        let asked: [&[&str]; 5] = [&["midway"], &TOUR_PLAN, &three_on, &part(sewn), &["--json"]];
+        on(&folder, &asked).ends(0).json()["inside"].clone()
+    };
+    assert_eq!(inside("8"), serde_json::json!({ "before": 6, "after": 9 }));
+    assert!(inside("9").is_null());
     assert!(err("8", &["--on=6"]).contains("sections 7 to 12; measure after 6 or after 12"));
     // A traverse crosses from a run to the next, unless the thread changes.
     let mixed = |sewn, second: &str| {

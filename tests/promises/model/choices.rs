@@ -207,6 +207,17 @@ fn when_nothing_meets_the_target_it_says_so_first_and_what_comes_nearest() {
     assert!(medians.is_sorted_by(|one, other| one >= other), "the nearest is not first");
     let way = |row: &Value| ["thread", "sheets", "on", "boned"].map(|key| row[key].clone());
     assert_eq!(way(&value["nearest"]), way(&rows(&value)[0]));
+    // The single changes to a plan come nearer, too.
+    let from = ["--target", "180..190", "--leaves", "192", "--from", "thread=flax 25/3,sheets=4"];
+    let value = json(&folder, "plan", &from);
+    let changes = value["changes"].as_array().expect("changes");
+    let medians: Vec<f64> = changes.iter().map(median).collect();
+    assert!(medians.is_sorted_by(|one, other| one >= other) && medians.len() > 1, "{medians:?}");
+    assert!(medians.iter().all(|it| *it >= median(&value["from"]) + 1.0), "{medians:?}");
+    let out =
+        folder.run(&[&["--book", "tour", "plan", "--paper", "Alder bond"], &from[..]].concat());
+    let out = out.ends(0).out.replace('\n', " ");
+    assert!(out.contains("No single change meets the target. Those that bring its swell"), "{out}");
 }
 
 #[test]

@@ -198,29 +198,44 @@ fn forecasts_of_one_fit_count_as_one() {
     assert!(wrong(Made::AtOnceWithOtherDays) > 0, "nothing is tested");
 }
 
-/// A book that took a year overlaps with all that were planned and sewn meanwhile.
+/// An outcome is known when it is measured. A book that took a year overlaps with all that were
+/// planned and measured meanwhile.
 #[test]
-fn a_book_that_took_long_does_not_replace_the_others() {
+fn a_forecast_counts_if_earlier_outcomes_were_measured_and_its_own_was_not() {
     let folder = Folder::with_trial();
     let mut kept = String::from("forecast,made,plan,quantiles,target,chance,outcome\n");
-    for (name, made, sewn) in [
-        ("slow", "2025-01-05", "2025-12-20"),
-        ("first", "2025-02-01", "2025-02-10"),
-        ("second", "2025-03-01", "2025-03-10"),
-    ] {
-        let trial = ["record", "trial", name, "--paper", "bond 80", "--thread", "linen 25"];
-        let rest = ["--sections", "10", "--sheets", "4", "--date", sewn];
-        folder.run(&[&trial[..], &rest].concat()).ends(0);
-        measure(&folder, name, "knocked");
+    // Name, days on which the forecast was made, the book sewn and measured, whether it counts.
+    let rows = [
+        ("slow", "2025-01-05", "2025-12-20", "2025-12-20", false),
+        ("first", "2025-02-01", "2025-02-10", "2025-02-10", true),
+        ("second", "2025-03-01", "2025-03-10", "unknown", true),
+        ("sewn before", "2025-04-10", "2025-04-01", "2025-04-15", true),
+        ("while that was unmeasured", "2025-04-12", "2025-04-20", "2025-04-20", false),
+        ("undated", "2025-05-01", "unknown", "2025-05-02", true),
+        ("measured before", "2025-06-10", "2025-06-01", "2025-06-05", false),
+        ("no day known", "2025-07-01", "unknown", "unknown", false),
+        ("after that", "2025-07-02", "2025-07-03", "unknown", true),
+    ];
+    for (name, made, sewn, taken, _) in rows {
+        folder.run(&[&trial(name)[..], &["--date", sewn]].concat()).ends(0);
+        let edges = ["--spine", "11.0,11.1", "--fore-edge", "8.3,8.35", "--taken", taken];
+        let what = ["record", "readings", name, "--state", "knocked"];
+        folder.run(&[&what[..], &edges].concat()).ends(0);
         kept += &format!("{name},{made},state=knocked,05=20;25=24;50=26;75=28;95=32,,,\n");
     }
     folder.write("forecasts.csv", kept);
     let found = record(&folder);
-    let counts =
-        |at: usize| (&found["forecasts"][at]["forecast"], &found["forecasts"][at]["counts"]);
-    assert_eq!(counts(0), (&"slow".into(), &false.into()));
-    assert_eq!(counts(1), (&"first".into(), &true.into()));
-    assert_eq!(counts(2), (&"second".into(), &true.into()));
+    let found: Vec<Value> = found["forecasts"].as_array().expect("forecasts").clone();
+    for ((name, .., counts), one) in rows.iter().zip(&found) {
+        assert_eq!((&one["forecast"], &one["counts"]), (&(*name).into(), &(*counts).into()));
+        assert_eq!(one["made_too_late"], *name == "measured before", "{name}");
+    }
+    let fit = folder.run(&["fit"]).ends(0).out.replace('\n', " ");
+    let says = "Not counted because made after the book was measured: measured before.";
+    assert!(fit.contains(says) && fit.contains("Not counted: 3 outcomes"), "{fit}");
+    let shown = folder.run(&["show", "forecast", "measured before"]).ends(0).out;
+    let shown = shown.replace("\n    ", " ");
+    assert!(shown.contains("the forecast was made later and does not count"), "{shown}");
 }
 
 /// If each forecast is made when the outcomes before it are known, all of them count. A record that
@@ -420,6 +435,42 @@ fn a_book_is_sewn_as_planned_if_both_its_ends_are() {
     assert!((number("build_up_mm") - 9.0 * number("laid_mm")).abs() < 1e-12, "{row}");
     let shown = folder.run(&["show", "trial", "U1", "--json"]).json()["trials"][0].clone();
     assert_eq!([&shown["ends"], &shown["first_ends"], &shown["last_ends"]], [5, 3, 5]);
+}
+
+/// The hand is in the plan only if it was named.
+#[test]
+fn a_book_sewn_by_another_hand_than_predicted_does_not_count() {
+    let folder = Folder::with_trial();
+    for (name, hand) in [("A", "Ann"), ("B", "Bob")] {
+        folder.run(&[&trial(name)[..], &["--hand", hand]].concat()).ends(0);
+    }
+    for (name, planned, sewn) in [
+        ("U1", &["--hand", "Ann"][..], &["--hand", "Bob"][..]),
+        ("U2", &["--hand", "Ann"], &[]),
+        ("U3", &[], &["--hand", "Bob"]),
+    ] {
+        keep(&folder, &[planned, &["--keep", name]].concat());
+        folder.run(&[&trial(name)[..], sewn].concat()).ends(0);
+        measure(&folder, name, "knocked");
+    }
+    let found = record(&folder);
+    let another = serde_json::json!([{ "what": "hand", "planned": "Ann", "sewn": "Bob" }]);
+    assert_eq!(found["forecasts"][0]["sewn_otherwise"], another);
+    for at in [1, 2] {
+        assert_eq!(found["forecasts"][at]["sewn_otherwise"], serde_json::json!([]));
+    }
+    let fit = folder.run(&["fit"]).ends(0).out.replace('\n', " ");
+    assert!(fit.contains("U1 (sewn by Bob instead of Ann)"), "{fit}");
+    // A choice of `plan` names the hand, too.
+    let choice = ["plan", "--paper", "bond 80", "--leaves", "80", "--target", "10..50"];
+    folder.run(&[&choice[..], &["--hand", "Bob", "--keep", "P"]].concat()).ends(0);
+    assert!(folder.read("forecasts.csv").contains("state=knocked; hand=Bob; paper="));
+    // The kept plan opens with its hand again.
+    let is_of_new_hand = |name: &str| {
+        let again = folder.run(&["predict", "--plan", name]).ends(0);
+        again.err.contains("predicted for a hand new to the book")
+    };
+    assert!(!is_of_new_hand("U1") && is_of_new_hand("U3"));
 }
 
 #[test]

@@ -343,11 +343,14 @@ fn examples(page: &str) -> Examples {
     let narrow = [&plan[..], &["--target", "26..27.5"]].concat();
     let long = [&plan[..6], &["--sections", "90", "--sheets", "4", "--state", "pressed"]].concat();
     let part = ["--sewn", "8", "--spine", "9.6,9.66", "--fore-edge", "6.86,6.9"];
+    let three_on = [&plan[..], &["--on", "3"]].concat();
+    let slip = ["--sewn", "8", "--spine", "9.60,9.66,10.05", "--fore-edge", "6.86,6.9", "--sure"];
+    let inside = on(&[&["midway"], &three_on[1..], &slip].concat());
     let asked = [&plan, &aimed, &narrow, &shaped, &long];
     let part_way = asked.map(|plan| on(&[&["midway"], &plan[1..], &part].concat()));
     let wrong = ["--sewn", "8", "--spine", "6.86", "--fore-edge", "9.6"];
     let wrong = on(&[&["midway"], &plan[1..], &wrong].concat());
-    examples.add("## midway", part_way.into_iter().chain([wrong]));
+    examples.add("## midway", part_way.into_iter().chain([wrong, inside]));
     let next = [&plan, &aimed, &long].map(|plan| on(&[&["next"], &plan[1..]].concat()));
     examples.add("## next", next);
     let paper = ["next", "--json", "--new-paper", "x", "--caliper", "0.1", "--hardness", "soft"];

@@ -61,7 +61,7 @@ pub fn recorded(seed: u64, what: Record) -> Option<TrackRecord> {
             fit = fitted(&observed(&entries))?;
         }
     }
-    Some(track_record(&kept, &observed(&entries)))
+    Some(track_record(&kept, &observed(&entries), &entries.readings))
 }
 
 /// A forecast as `predict --keep` writes it, with a target around its median.
