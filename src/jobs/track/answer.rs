@@ -13,7 +13,7 @@ use crate::trade::{KeptForecast, Name, Reading, State, SwellQuantiles, Wanted};
 use crate::units::fields_of;
 use jiff::civil::Date;
 use serde::Serialize;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashSet};
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "lowercase")]
@@ -66,8 +66,9 @@ pub struct Followed {
     /// In what the sewing of its name differs from its plan. The outcome of another sewing says
     /// nothing about the forecast, so it does not count.
     pub sewn_otherwise: Vec<Otherwise>,
-    /// Whether a reading of its outcome was taken before the day on which it was made. Such a
-    /// forecast may know its outcome, so it does not count.
+    /// Whether a reading of its outcome was taken before the day on which it was made; the block
+    /// was sewn before, if nobody knows when it was measured. Such a forecast may know its outcome,
+    /// so it does not count.
     pub made_too_late: bool,
     /// The day from which on a fit can have used its outcome: the later of the day of sewing and
     /// the last day on which a reading was taken, as far as they are known.
@@ -137,7 +138,9 @@ pub fn track_record(
     all: &Observations,
     readings: &[Reading],
 ) -> TrackRecord {
-    let (last, days) = (last_of_each(kept), DaysTaken::of(readings));
+    let last = last_of_each(kept);
+    let names: HashSet<&Name> = last.iter().map(|one| &one.name).collect();
+    let days = DaysTaken::of(readings.iter().filter(|reading| names.contains(&reading.trial)));
     let superseded = kept.len() - last.len();
     let followed = |one: &KeptForecast| followed(one, all, &days);
     let mut forecasts: Vec<Followed> = last.into_iter().map(followed).collect();
@@ -207,6 +210,8 @@ pub(crate) fn followed(
     let measured = measured(name, state, all);
     let trial = all.trials.iter().find(|trial| trial.name == *name);
     let (first, last) = days.of_outcome(name, state).unzip();
+    // Nothing is measured before it is sewn.
+    let known = |day: Option<Date>| measured.and(trial).and_then(|trial| trial.date.max(day));
     let written = forecast.outcome_percent.map(|percent| (percent, 0.0, OutcomeSource::Written));
     let aim = forecast.aim.as_ref();
     Followed {
@@ -230,8 +235,8 @@ pub(crate) fn followed(
             }
         }),
         sewn_otherwise: trial.map(|it| otherwise(&forecast.plan, it, all)).unwrap_or_default(),
-        made_too_late: measured.is_some() && first.is_some_and(|first| first < forecast.made),
-        known: measured.and(trial).and_then(|trial| trial.date.max(last)),
+        made_too_late: known(first).is_some_and(|first| first < forecast.made),
+        known: known(last),
         counts: false,
     }
 }

@@ -1,6 +1,6 @@
 //! The days on which the readings of a trial were taken.
 
-use crate::trade::{Name, Reading, State};
+use crate::trade::{Name, Reading, State, parse_day};
 use jiff::civil::Date;
 use std::collections::HashMap;
 
@@ -9,10 +9,10 @@ use std::collections::HashMap;
 pub(crate) struct DaysTaken<'b>(HashMap<(&'b Name, State), (Date, Date)>);
 
 impl<'b> DaysTaken<'b> {
-    pub fn of(readings: &'b [Reading]) -> Self {
+    pub fn of(readings: impl IntoIterator<Item = &'b Reading>) -> Self {
         let mut days: HashMap<(&Name, State), (Date, Date)> = HashMap::new();
         for reading in readings {
-            let Ok(day) = reading.taken.parse::<Date>() else { continue };
+            let Ok(day) = parse_day(&reading.taken, None) else { continue };
             let known = days.entry((&reading.trial, reading.state)).or_insert((day, day));
             *known = (known.0.min(day), known.1.max(day));
         }

@@ -83,7 +83,7 @@ fn unlike_words(unlike: &[&Followed]) -> Option<String> {
 fn late_words(late: &[&str]) -> Option<String> {
     let names = late.join(", ");
     (!late.is_empty())
-        .then(|| format!("Not counted because made after the book was measured: {names}."))
+        .then(|| format!("Not counted because made after the outcome was known: {names}."))
 }
 
 /// `16 sections instead of 24, flax 18/3 instead of flax 25/3`.

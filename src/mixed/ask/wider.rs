@@ -1,8 +1,8 @@
 //! The posterior of the same data under wider beliefs.
 
 use crate::fit::integrate::{draw_from, normalised};
-use crate::fit::posterior::Posterior;
 use crate::fit::moments::moments;
+use crate::fit::posterior::Posterior;
 use crate::fit::proposal::Proposal;
 use crate::{MixedError, MixedParams};
 use linfa::ParamGuard;

@@ -215,7 +215,10 @@ fn a_forecast_counts_if_earlier_outcomes_were_measured_and_its_own_was_not() {
         ("measured before", "2025-06-10", "2025-06-01", "2025-06-05", false),
         ("no day known", "2025-07-01", "unknown", "unknown", false),
         ("after that", "2025-07-02", "2025-07-03", "unknown", true),
+        ("measured nobody knows when", "2025-08-02", "2025-08-01", "unknown", false),
+        ("said to be measured last year", "2025-09-05", "2025-09-06", "2024-09-06", true),
     ];
+    let too_late = ["measured before", "measured nobody knows when"];
     for (name, made, sewn, taken, _) in rows {
         folder.run(&[&trial(name)[..], &["--date", sewn]].concat()).ends(0);
         let edges = ["--spine", "11.0,11.1", "--fore-edge", "8.3,8.35", "--taken", taken];
@@ -228,11 +231,12 @@ fn a_forecast_counts_if_earlier_outcomes_were_measured_and_its_own_was_not() {
     let found: Vec<Value> = found["forecasts"].as_array().expect("forecasts").clone();
     for ((name, .., counts), one) in rows.iter().zip(&found) {
         assert_eq!((&one["forecast"], &one["counts"]), (&(*name).into(), &(*counts).into()));
-        assert_eq!(one["made_too_late"], *name == "measured before", "{name}");
+        assert_eq!(one["made_too_late"], too_late.contains(name), "{name}");
     }
     let fit = folder.run(&["fit"]).ends(0).out.replace('\n', " ");
-    let says = "Not counted because made after the book was measured: measured before.";
-    assert!(fit.contains(says) && fit.contains("Not counted: 3 outcomes"), "{fit}");
+    let late = too_late.join(", ");
+    let says = format!("Not counted because made after the outcome was known: {late}.");
+    assert!(fit.contains(&says) && fit.contains("Not counted: 3 outcomes"), "{fit}");
     let shown = folder.run(&["show", "forecast", "measured before"]).ends(0).out;
     let shown = shown.replace("\n    ", " ");
     assert!(shown.contains("the forecast was made later and does not count"), "{shown}");
