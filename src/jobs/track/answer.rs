@@ -90,7 +90,7 @@ impl Followed {
 /// Shares, bins and the verdict use only the outcomes that count.
 #[derive(Clone, Debug, PartialEq)]
 pub struct TrackRecord {
-    /// The forecast of each name that stands ([`is_last`]), in order of the day it was made.
+    /// Of each name the last forecast made in time, in order of the day it was made.
     pub forecasts: Vec<Followed>,
     /// Number of forecasts in whose place another one of the same name stands.
     pub superseded: usize,
