@@ -152,8 +152,8 @@
     return `${one.action}?${pairs}`;
   };
   const throwAway = (one) => press("Throw away", () => { drop(one.number); store(one.draft, null); show(); });
-  const valuesOf = (one) => ["spine", "fore-edge"].map((edge) => {
-    const typed = [...new URLSearchParams(one.body)].filter(([name, value]) => value && /^-\d+$/.test(name.slice(edge.length)) && name.startsWith(edge));
+  const valuesOf = (pairs) => ["spine", "fore-edge"].map((edge) => {
+    const typed = [...pairs].filter(([name, value]) => value && /^-\d+$/.test(name.slice(edge.length)) && name.startsWith(edge));
     return typed.length ? `${edge} ${typed.map((pair) => pair[1]).join(", ")}` : "";
   }).filter(Boolean).join("; ");
   const count = (number) => number === 1 ? "1 reading" : `${number} readings`;
@@ -173,7 +173,7 @@
         ...viewOnly ? [] : [press("Send now", () => send())]));
     }
     for (const one of all.filter((one) => one.refused)) {
-      const values = one.gone ? ` The readings are: ${valuesOf(one)}.` : "";
+      const values = one.gone ? ` The readings are: ${valuesOf(new URLSearchParams(one.body))}.` : "";
       rows.push(line(`${count(one.count)} of ${one.words}, on this phone: the book refuses them. ${one.why || ""}${values}`,
         way(look(one), "Look at them"), throwAway(one)));
     }
@@ -189,8 +189,10 @@
       if (waiting().some((one) => one.draft === name && holds(one, draft.values))) continue;
       const of = `${count(draft.values.length)} of ${draft.words}`;
       const away = press("Throw away", () => { store(name, null); show(); });
+      // Its block may be gone.
+      const values = location.pathname === "/measure" && !here ? `: ${valuesOf(draft.values)}` : "";
       rows.push(isOurs(draft)
-        ? line(`${of}, typed and not written.`, way(draft.path, "Go on"), away)
+        ? line(`${of}, typed and not written${values}.`, way(draft.path, "Go on"), away)
         : line(`${of}, typed for ${other(draft)} and not written.`, away));
     }
     box.replaceChildren(...rows);

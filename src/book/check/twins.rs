@@ -1,7 +1,8 @@
 //! Trials that were recorded twice, under two names.
 //!
-//! Two trials with the same facts and the same readings, reading for reading, are one. So are two
-//! with many equal readings, of which one was given another name and then corrected. Readings may
+//! Two trials of one day with the same readings, reading for reading, are one, even if a fact
+//! differs: perhaps only their paper has another name. So are two with many equal readings, of
+//! which one was given another name and then corrected. Readings may
 //! be equal by chance; see [`super::repetition`] for the probability. Two blocks differ by more than
 //! the places along one spine do, so the deviation along a spine is a cautious one.
 
@@ -19,7 +20,7 @@ use std::collections::{BTreeSet, HashMap, HashSet};
 
 /// The most likely that chance may make two trials equal. A book may have many pairs of one day.
 const CHANCE: f64 = 1e-4;
-/// The same for trials that differ in a fact or in some readings. With a step of 0.01 mm, three
+/// The same for trials that differ in their day or in some readings. With a step of 0.01 mm, three
 /// places at both edges.
 const CHANCE_OF_OTHERS: f64 = 1e-7;
 /// The most trials that one trial is compared with. More equal ones are not slips of a person.
@@ -37,7 +38,6 @@ fn values(reading: &Reading) -> Values<'_> {
 /// The first fact in which two trials differ, as far as both say; `None` if they are of the same
 /// sewing. The dates may be on one only.
 fn differing(one: &Trial, other: &Trial) -> Option<&'static str> {
-    let same_day = one.date.zip(other.date).is_none_or(|(one, other)| one == other);
     let same = [
         ("paper", one.paper == other.paper),
         ("thread", one.thread == other.thread),
@@ -45,9 +45,14 @@ fn differing(one: &Trial, other: &Trial) -> Option<&'static str> {
         ("sewing", one.sewing == other.sewing),
         ("boning", one.boned == other.boned),
         ("guards", one.guards == other.guards),
-        ("date", same_day),
+        ("date", is_of_one_day(one, other)),
     ];
     same.into_iter().find_map(|(fact, same)| (!same).then_some(fact))
+}
+
+/// Whether two trials may be of one day: a day may be missing.
+fn is_of_one_day(one: &Trial, other: &Trial) -> bool {
+    one.date.zip(other.date).is_none_or(|(one, other)| one == other)
 }
 
 /// Finds trials with the readings of an earlier one.
@@ -103,7 +108,7 @@ fn equal(own: &[Set<'_>], other: &[Set<'_>], step_mm: f64) -> Option<(usize, usi
         of += set.readings.len().max(there.readings.len());
         chance *= by_chance(shared.iter().map(|(_, edges)| *edges), step_mm);
     }
-    let is_same = count == of && differing(own[0].trial, other[0].trial).is_none();
+    let is_same = count == of && is_of_one_day(own[0].trial, other[0].trial);
     let most = if is_same { CHANCE } else { CHANCE_OF_OTHERS };
     (chance <= most && 2 * count >= of).then_some((count, of))
 }

@@ -2,8 +2,10 @@
 
 use super::answer::{Wrong, corrected, entry, touched, untouched};
 use super::text::along_words;
-use crate::book::{Book, BookError, Change, Entries, EntryKind, differences, note, reading_id};
-use crate::jobs::doubt::command::{ask, listed_since};
+use crate::book::{
+    Book, BookError, Change, Difference, Entries, EntryKind, differences, note, reading_id,
+};
+use crate::jobs::doubt::command::{ask, left_over_note, listed_since};
 use crate::jobs::entries::command_ids::{Listed, ids_of, live_ids, of_set};
 use crate::jobs::entries::command_reason::reason;
 use crate::jobs::entries::text_changed::changed_words;
@@ -129,6 +131,9 @@ pub(crate) fn correct<N: Into<Entries>>(
         "{words}{along}: {} (the old entry is still readable in struck.csv{undo})",
         wrong.reason
     ))?;
+    let is_of_pattern = |it: &Difference| ["sections", "on", "ends"].contains(&it.column);
+    let left_over = left_over_note(&new.trials).filter(|_| changed.iter().any(is_of_pattern));
+    left_over.iter().for_each(|note| session.tell(&format!("note: {note}")));
     Ok(Vec::new())
 }
 

@@ -13,7 +13,7 @@ use crate::model::{Plan, Run};
 use crate::terminal::number::plural;
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::Session;
-use crate::trade::Sewing;
+use crate::trade::{Sewing, Trial};
 use crate::units::LengthUnit;
 use std::collections::BTreeSet;
 
@@ -150,6 +150,18 @@ fn left_over_notes(runs: &[Run]) -> Vec<String> {
     let sewings = Run::sewings(runs);
     let whole = sewings.len() == 1;
     sewings.into_iter().filter_map(|sewing| left_over_words(sewing, whole)).collect()
+}
+
+/// A note on the first of these new trials whose pattern leaves sections over, and how many more do.
+pub(crate) fn left_over_note<'t>(trials: impl IntoIterator<Item = &'t Trial>) -> Option<String> {
+    let words = |it: &'t Trial| Some((&it.name, left_over_words(it.sewing, true)?));
+    let mut found = trials.into_iter().filter_map(words);
+    let (name, words) = found.next()?;
+    let more = match found.count() {
+        0 => String::new(),
+        more => format!("; {} more such", plural(more, "trial")),
+    };
+    Some(format!("{name}: {words}{more}"))
 }
 
 /// What is wrong with a sewing; `whole` if it is that of the whole book.

@@ -6,7 +6,7 @@ use crate::book::{
     SheetOptions, UnknownHeading, is_workbook, note, read_sheet, sheet_columns_by_need,
     sheet_of_workbook, template_csv, unknown_headings,
 };
-use crate::jobs::doubt::command::listed;
+use crate::jobs::doubt::command::{left_over_note, listed};
 use crate::terminal::input::bytes_of;
 use crate::terminal::output::{Output, blaming};
 use crate::terminal::prompt::{Field, by_flag};
@@ -215,6 +215,7 @@ pub(crate) fn added(sheet: Sheet, how: How, session: &mut Session<'_>) -> Outcom
     let mut plan = book.plan_import(&rows)?;
     drop(rows);
     let doubts = listed(session, &book, &plan.entries);
+    let left_over = left_over_note(&plan.entries.trials);
     let view = ImportView { sheet: &name, plan: &plan, dry_run: how.dry_run, doubts: &doubts };
     let json = how.json.then(|| import_json(&view));
     let (mut text, headings) = (import_text(&view, session.width()), headings_text(&view));
@@ -231,6 +232,7 @@ pub(crate) fn added(sheet: Sheet, how: How, session: &mut Session<'_>) -> Outcom
         let unread = plan.notes.iter().any(unread).then(|| UNREAD.to_owned());
         let notes = plan.notes.iter().map(ToString::to_string);
         notes.chain(unread).chain(headings).for_each(|line| session.tell(&line));
+        left_over.iter().for_each(|note| session.tell(&format!("note: {note}")));
         doubts_text(&doubts, how.dry_run).iter().for_each(|line| session.tell(line));
     }
     session.say(&json.unwrap_or(text))

@@ -9,6 +9,7 @@ use crate::book::{
 };
 use crate::jobs::desk::Desk;
 use crate::jobs::doubt::answer::doubts_of;
+use crate::jobs::doubt::command::left_over_note;
 use crate::page::field::{Choice, Field};
 use crate::page::form::Form;
 use crate::page::form_page::Seal;
@@ -266,13 +267,14 @@ fn ready(desk: &Desk, sheet: &Sheet, plan: &ImportPlan, dry_run: bool) -> Result
     let view = ImportView { sheet: &sheet.name, plan, dry_run, doubts: &doubts };
     let title = capital(&head(&view));
     let rows = trial_rows(&view);
+    let notes = plan.notes.iter().map(ToString::to_string).chain(headings_text(&view));
     let text = String::from_utf8_lossy(&sheet.bytes).into_owned();
     let ready = Ready {
         seal: desk.seal(),
         columns: TRIAL_COLUMNS,
         more: rows.len().saturating_sub(SHOWN),
         rows: rows.into_iter().take(SHOWN).collect(),
-        notes: plan.notes.iter().map(ToString::to_string).chain(headings_text(&view)).collect(),
+        notes: notes.chain(left_over_note(&plan.entries.trials)).collect(),
         doubts: doubts_text(&doubts, true),
         any: !plan.entries.is_empty(),
         name: sheet.name.clone(),

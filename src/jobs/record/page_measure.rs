@@ -10,18 +10,48 @@ use crate::book::{Book, EntryKind, entry_named};
 use crate::jobs::desk::Desk;
 use crate::jobs::entries::text::trial_words;
 use crate::page::address::address;
-use crate::page::form::{Form, TAKEN};
+use crate::page::form::{Form, NUMBER, TAKEN};
 use crate::page::route::{Answer, Content};
 use crate::page::turned::{Fault, Turned};
 use crate::terminal::refusal::CliError;
 use crate::trade::{Edge, Trial};
+use askama::Template;
 use jiff::civil::Date;
 
 pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
-    if desk.book()?.trials().is_empty() {
+    let book = desk.book()?;
+    if let Some(struck) = struck(&book, form) {
+        return Ok(struck.into());
+    }
+    if book.trials().is_empty() {
         return Ok(nothing().into());
     }
     Ok(page(desk, form, &[])?.into())
+}
+
+/// The page of a block that was struck since readings of it were begun.
+#[derive(Template)]
+#[template(path = "bench/struck.html")]
+struct Struck {
+    /// The address that brings it back.
+    back: String,
+}
+
+fn struck(book: &Book, form: &Form) -> Option<Content> {
+    let name = form.get("trial").filter(|_| trial_of(book, form).is_err())?;
+    let words = struck_words(book, name)?;
+    let of = [("kind", Some("trial")), ("ids", Some(name)), ("trial", Some(name))];
+    let html = Struck { back: address("/restore", &of) }.render().unwrap_or_default();
+    Some(Content::new(format!("{name} was struck"), html).beside(words).refused())
+}
+
+/// That a trial of this name was struck, and why; `None` unless it can be brought back.
+fn struck_words(book: &Book, name: &str) -> Option<String> {
+    let strike = book.struck().iter().rfind(|it| it.what == EntryKind::Trial && it.id == name)?;
+    let is_gone = book.restorable(EntryKind::Trial).iter().any(|id| id == name);
+    let why = strike.reason.trim_end_matches('.');
+    is_gone
+        .then(|| format!("{name} was struck: {why}. To write readings of it, bring it back first."))
 }
 
 /// The page of a book without a block.
@@ -32,7 +62,7 @@ fn nothing() -> Content {
     Content::new("There is no block to measure yet", html.to_owned())
 }
 
-/// Writes the readings, unless they are faulty or doubtful.
+/// Writes the readings, unless they are faulty or doubtful, or in the book already.
 pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     // Enter without JavaScript, or undoing the last value: nothing should be written yet.
     if form.has("next") || form.has("undo") {
@@ -53,6 +83,8 @@ pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
                 ("seen", form.get("seen")),
                 ("count", Some(values.as_str())),
                 ("at", Some(places.as_str())),
+                // Nothing was written: the book had got the same readings by another way.
+                ("there", desk.was_done(form)?.is_none().then_some("yes")),
             ];
             let of = address("/measured", &of);
             Ok(Answer::said(&of, &number))
@@ -93,10 +125,12 @@ fn written(desk: &Desk, form: &Form) -> Result<String, Turned> {
     }
     let book = desk.book()?;
     let block = block(&book, form, desk)?;
-    if page_changed::is_changed(&block, form) {
-        return Err(Turned::Faults(Vec::new()));
-    }
     let Typed { readings, faults, unasked, settled, sure, .. } = block.typed(form)?;
+    if page_changed::is_changed(&block, form) {
+        let are_there = faults.is_empty() && block.has_all(&readings);
+        let number = form.get(NUMBER).filter(|_| are_there).map(str::to_owned);
+        return number.ok_or(Turned::Faults(Vec::new()));
+    }
     if !faults.is_empty() {
         return Err(Turned::Faults(faults));
     }
@@ -145,7 +179,10 @@ fn trial_of<'b>(book: &'b Book, form: &Form) -> Result<&'b Trial, Turned> {
                 "The trial for which this page was opened was struck. Another trial is called \
                  {name} now, and these readings are not written to it."
             ),
-            None => "This trial is not in the book.".to_owned(),
+            None => form
+                .get("trial")
+                .and_then(|name| struck_words(book, name))
+                .unwrap_or_else(|| "This trial is not in the book.".to_owned()),
         })
     })
 }

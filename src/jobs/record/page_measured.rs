@@ -1,6 +1,6 @@
 //! Reads the typed fields of a block with the same rules as a gauge at the terminal.
 
-use super::answer_measure::{free_places, named, places};
+use super::answer_measure::{free_places, named, places, readings_of};
 use super::command_bench::Bench;
 use super::command_subject::{Refusal, Subject};
 use crate::book::Book;
@@ -84,6 +84,16 @@ impl<'b> Block<'b> {
         };
         let places = places.iter().map(at).collect();
         Self { places, ..self }
+    }
+
+    /// Whether the book has all these readings, at least one, at their places.
+    pub fn has_all(&self, readings: &[Reading]) -> bool {
+        let edges = |it: &Reading| (it.spine(), it.fore_edge());
+        let is_there = |one: &Reading| {
+            let mut there = readings_of(self.book, &self.trial.name, self.state);
+            there.any(|it| it.place == one.place && edges(it) == edges(one))
+        };
+        !readings.is_empty() && readings.iter().all(is_there)
     }
 
     /// The names of its fields in the order of measuring: all spines, then all fore-edges.

@@ -88,7 +88,11 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
         let was = was.unwrap_or_default();
         format!("{values} of {}, {},{at} {are} in the book.{was}", trial.name, state.phrase())
     });
-    Ok(Content { said, ..content }.into())
+    let there = || {
+        form.get("there")?;
+        Some("These readings were in the book already. They were not written again.".to_owned())
+    };
+    Ok(Content { said: said.or_else(there), ..content }.into())
 }
 
 fn view(

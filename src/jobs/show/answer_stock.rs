@@ -4,7 +4,7 @@ use super::answer_trial::HeldTrial;
 use crate::book::Book;
 use crate::jobs::fitted::BenchError;
 use crate::jobs::record::answer_changed::Factor;
-use crate::jobs::track::answer::{Followed, followed, last_of_each};
+use crate::jobs::track::answer::{Followed, followed, is_last};
 use crate::jobs::track::answer_days::DaysTaken;
 use crate::model::mixed::Summary;
 use crate::observe::{DownWeighted, observe};
@@ -42,7 +42,7 @@ pub(crate) struct HeldForecast<'b> {
     pub kept: &'b KeptForecast,
     /// The id for striking it.
     pub id: &'b str,
-    /// Whether a later forecast of the same name replaces it.
+    /// Whether another forecast of the same name stands in its place.
     pub replaced: bool,
     pub followed: Followed,
     /// Whether readings out of line count less in the outcome than in plain means.
@@ -145,18 +145,17 @@ pub(super) fn forecasts(book: &Book) -> Result<Vec<HeldForecast<'_>>, BenchError
     if book.forecasts().is_empty() {
         return Ok(Vec::new());
     }
-    let (all, last) = (observe(book)?, last_of_each(book.forecasts()));
-    let days = DaysTaken::of(book.readings());
-    let each = book.forecasts().iter().zip(book.forecast_ids()).rev();
+    let (all, days) = (observe(book)?, DaysTaken::of(book.readings()));
+    let each = book.forecasts().iter().zip(book.forecast_ids());
     let held = each.map(|(kept, id)| {
         let is_own = |it: &DownWeighted| (&it.trial, it.state) == (&kept.name, kept.plan.state());
-        HeldForecast {
-            kept,
-            id,
-            replaced: !last.iter().any(|last| std::ptr::eq(*last, kept)),
-            followed: followed(kept, &all, &days),
-            is_weighed: all.down_weighted.iter().any(is_own),
-        }
+        let (followed, replaced) = (followed(kept, &all, &days), false);
+        let is_weighed = all.down_weighted.iter().any(is_own);
+        HeldForecast { kept, id, replaced, followed, is_weighed }
     });
-    Ok(held.collect())
+    let mut held: Vec<HeldForecast<'_>> = held.collect();
+    let last = is_last(held.iter().map(|held| &held.followed));
+    held.iter_mut().zip(last).for_each(|(held, last)| held.replaced = !last);
+    held.reverse();
+    Ok(held)
 }

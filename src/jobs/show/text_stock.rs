@@ -82,7 +82,8 @@ pub(super) fn forecast_text(held: &HeldForecast<'_>, laid: Laid<'_>) -> String {
     let kept = held.kept;
     let (low, high) = kept.swell.half();
     let half = range_words(low, high);
-    let replaced = "a later forecast of the same name took its place".to_owned();
+    let other = if held.followed.made_too_late { "another" } else { "a later" };
+    let replaced = format!("{other} forecast of the same name took its place");
     let about = [
         Some(format!("forecast {}, made on {}", held.id, kept.made)),
         Some(forecast_words(kept)),

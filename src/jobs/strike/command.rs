@@ -1,7 +1,7 @@
 //! `strike`: strikes entries that were a mistake.
 
 use crate::book::{Entries, EntryKind, Strike};
-use crate::jobs::entries::answer_struck::{are_along_as_seen, is_as_seen};
+use crate::jobs::entries::answer_struck::{are_along_as_seen, is_as_seen, readings_along};
 use crate::jobs::entries::command_bereft::bereft_notes;
 use crate::jobs::entries::command_ids::{Listed, ids_of, live_ids, of_set};
 use crate::jobs::entries::command_reason::reason;
@@ -48,6 +48,8 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let names = live_ids(&book, kind);
     let what = Listed { kind, words: kind.word(), names: &names };
     let ids = ids_of(&args.ids, session, &what, |typed| of_set(typed, &book))?;
+    // Others may measure a trial while the reason is typed.
+    let along = args.along.unwrap_or_else(|| readings_along(&book, &ids));
     let reason = reason(args.reason.as_deref(), session, asking)?;
     let date = session.today();
     let strike = |id: &String| Strike { what: kind, id: id.clone(), reason: reason.clone(), date };
@@ -55,7 +57,9 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     session.append_with(&mut book, |now| {
         let mut seen = args.ids.iter().zip(args.seen);
         seen.try_for_each(|(id, seen)| is_as_seen(now, kind, id, seen))?;
-        args.along.map_or(Ok(()), |along| are_along_as_seen(now, &args.ids, along))?;
+        if kind == EntryKind::Trial {
+            are_along_as_seen(now, &ids, along)?;
+        }
         Ok(Entries { strikes, ..Entries::default() })
     })?;
     // Suggests `restore`, because `undo` works only for the last change.

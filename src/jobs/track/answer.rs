@@ -91,9 +91,9 @@ impl Followed {
 /// Shares, bins and the verdict use only the outcomes that count.
 #[derive(Clone, Debug, PartialEq)]
 pub struct TrackRecord {
-    /// The last forecast of each name, in order of the day it was made.
+    /// Of each name the last forecast made in time, in order of the day it was made.
     pub forecasts: Vec<Followed>,
-    /// Number of forecasts replaced by a later one of the same name.
+    /// Number of forecasts in whose place another one of the same name stands.
     pub superseded: usize,
     /// Targets met against promised chances, binned by promise; only bins with forecasts.
     pub reliability: Vec<ReliabilityBin>,
@@ -138,12 +138,13 @@ pub fn track_record(
     all: &Observations,
     readings: &[Reading],
 ) -> TrackRecord {
-    let last = last_of_each(kept);
-    let names: HashSet<&Name> = last.iter().map(|one| &one.name).collect();
+    let names: HashSet<&Name> = kept.iter().map(|one| &one.name).collect();
     let days = DaysTaken::of(readings.iter().filter(|reading| names.contains(&reading.trial)));
-    let superseded = kept.len() - last.len();
-    let followed = |one: &KeptForecast| followed(one, all, &days);
-    let mut forecasts: Vec<Followed> = last.into_iter().map(followed).collect();
+    let mut forecasts: Vec<Followed> = kept.iter().map(|one| followed(one, all, &days)).collect();
+    let mut last = is_last(forecasts.iter()).into_iter();
+    forecasts.retain(|_| last.next() == Some(true));
+    forecasts.sort_by_key(|one| one.made);
+    let superseded = kept.len() - forecasts.len();
     mark_those_that_count(&mut forecasts);
     let counted = || forecasts.iter().filter(|one| one.counts);
     let outcomes: Vec<TrackOutcome> = counted().filter_map(|one| one.outcome).collect();
@@ -186,18 +187,17 @@ fn mark_those_that_count(forecasts: &mut [Followed]) {
     }
 }
 
-/// The newest forecast of each name, in order of the day; of one day, the last in the file.
-pub(crate) fn last_of_each(forecasts: &[KeptForecast]) -> Vec<&KeptForecast> {
-    let mut last: BTreeMap<&Name, (usize, &KeptForecast)> = BTreeMap::new();
-    for (row, forecast) in forecasts.iter().enumerate() {
-        let known = last.entry(&forecast.name).or_insert((row, forecast));
-        if forecast.made >= known.1.made {
-            *known = (row, forecast);
-        }
+/// Which of these forecasts, in order of the file, stands for its name: the last one made before the
+/// outcome was known, or simply the last one if all came too late. One made afterwards never counts,
+/// so it must not replace one that does. Of one day, it is the last in the file.
+pub(crate) fn is_last<'f>(forecasts: impl Iterator<Item = &'f Followed> + Clone) -> Vec<bool> {
+    let mut last: BTreeMap<&Name, ((bool, Date), usize)> = BTreeMap::new();
+    for (row, one) in forecasts.clone().enumerate() {
+        let this = ((!one.made_too_late, one.made), row);
+        let known = last.entry(&one.name).or_insert(this);
+        *known = this.max(*known);
     }
-    let mut kept: Vec<(usize, &KeptForecast)> = last.into_values().collect();
-    kept.sort_by_key(|(row, forecast)| (forecast.made, *row));
-    kept.into_iter().map(|(_, forecast)| forecast).collect()
+    forecasts.enumerate().map(|(row, one)| last[&one.name].1 == row).collect()
 }
 
 /// A kept forecast and its outcome. [`Followed::counts`] depends on the others and is not set.
@@ -248,30 +248,4 @@ fn measured(name: &Name, state: State, all: &Observations) -> Option<(f64, f64, 
     let row = all.rows.iter().find(here)?;
     let percent = all.measured_percent(row);
     Some((percent, noise_of(row, percent), OutcomeSource::Readings))
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::trade::KeptPlan;
-
-    #[test]
-    fn of_several_forecasts_of_a_name_the_last_one_counts() {
-        let of = |name: &str, made: &str, q: f64| KeptForecast {
-            name: name.parse().unwrap(),
-            made: made.parse().unwrap(),
-            plan: "state=knocked".parse::<KeptPlan>().unwrap(),
-            swell: SwellQuantiles::new([q; 5]).unwrap(),
-            aim: None,
-            outcome_percent: None,
-        };
-        let all = [
-            of("B", "2026-03-02", 1.0),
-            of("A", "2026-03-01", 2.0),
-            of("B", "2026-03-02", 3.0),
-            of("B", "2026-03-01", 4.0),
-        ];
-        let medians: Vec<f64> = last_of_each(&all).iter().map(|one| one.swell.median()).collect();
-        assert_eq!(medians, [2.0, 3.0]);
-    }
 }

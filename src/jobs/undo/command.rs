@@ -58,11 +58,14 @@ pub(crate) fn turned(turn: Turn, meant: Option<usize>, session: &mut Session<'_>
         entries.changes.push(Change::new(words, today).turning(turn));
         Ok(entries)
     })?;
-    let line = format!("{said}; {}", back_words(&written));
-    let line = match (session.sending, turn) {
-        (Some(_), _) => line,
-        (None, Turn::Undo) => format!("{line} (to redo: {})", session.command("undo --redo")),
-        (None, Turn::Redo) => format!("{line} (to undo: {})", session.command("undo")),
+    // What a redone change did is what it says.
+    let (line, word, back) = match turn {
+        Turn::Undo => (format!("{said}; {}", back_words(&written)), "redo", "undo --redo"),
+        Turn::Redo => (said, "undo", "undo"),
+    };
+    let line = match session.sending {
+        Some(_) => line,
+        None => format!("{line} (to {word}: {})", session.command(back)),
     };
     session.says_kept(&line)
 }

@@ -204,6 +204,39 @@ fn readings_follow_their_trial_to_its_new_name_and_never_meet_another_one() {
 }
 
 #[test]
+fn a_page_for_readings_of_a_struck_block_says_so_and_brings_it_back() {
+    let late = Late::new();
+    let block = hidden(&seen(&late.served, BLOCK), "block");
+    late.runs(&["strike", "trial", "T1", "--reason", "cut apart"]);
+    let path = format!("{BLOCK}&block={}", block.replace(' ', "+"));
+    let says = "T1 was struck: cut apart. To write readings of it, bring it back first.";
+    let page = late.served.get(&path).is(422).says(says).body;
+    assert!(page.contains("<h1>T1 was struck</h1>") && page.contains("\"/restore?"), "{page}");
+    late.sends("/measure", &readings("sewn", "head", Some(&block))).is(404).says(says);
+    late.runs(&["restore", "trial", "T1"]);
+    late.sends("/measure", &readings("sewn", "head", Some(&block))).is(303);
+    late.served.get("/measure?trial=T9").is(404).says("This trial is not in the book.");
+}
+
+#[test]
+fn readings_that_the_book_has_got_meanwhile_are_neither_asked_about_nor_written_again() {
+    let late = Late::new();
+    let form = [&readings("sewn", "1", None)[..], &[("seen", "0")]].concat();
+    late.folder.measure("T1", "sewn", "11.0,11.1", "8.0,8.1");
+    let there = late.sends("/measure", &form).is(303);
+    let page = seen(&late.served, there.header("location").expect("an address"));
+    assert!(page.contains("These readings were in the book already."), "{page}");
+    // Another value, another place, and one place more.
+    let cases: [(&str, &[(&str, &str)]); 3] =
+        [("1", &[("spine-1", "11.01")]), ("9", &[]), ("1, 9", &[("spine-2", "11.0")])];
+    for (place, more) in cases {
+        let other = [more, &readings("sewn", place, None), &[("seen", "0")]].concat();
+        late.sends("/measure", &other).is(422).says("T1 has changed since you opened it");
+    }
+    assert_eq!(late.folder.rows("readings.csv").len(), 2);
+}
+
+#[test]
 fn all_doubts_about_one_value_are_asked_at_once_and_settled_at_once() {
     let late = Late::new();
     let places = ["record", "readings", "T1", "--state", "sewn", "--place", "head,middle"];

@@ -114,6 +114,26 @@ fn an_imported_block_with_the_readings_of_another_is_noted_at_once() {
     assert!(!run.err.contains("as 'vellum'"), "{}", run.err);
 }
 
+/// The trial has another name here, and its paper in the copy.
+#[test]
+fn a_block_whose_paper_has_another_name_in_a_copy_is_not_recorded_twice_in_silence() {
+    let folder = Folder::with_trial();
+    folder.run(&sewn(&TWO)).ends(0);
+    folder.run(&["export", "--sheet", "--out", "sheet.csv"]).ends(0);
+    folder.run(&["correct", "trial", "T1", "--name", "A"]).ends(0);
+    let copy = folder.read("sheet.csv").replace(",bond 80,", ",bond,");
+    folder.write("copy.csv", &copy);
+    let twins = |day: &str| {
+        folder.write("copy.csv", copy.replace(",2026-03-01,", &format!(",{day},")));
+        folder.run(&["import", "copy.csv", "--dry-run"]).ends(0).err
+    };
+    let says = "trial 'T1' has the same 2 readings as 'A', although they differ in paper; was it";
+    for day in ["2026-03-01", ""] {
+        assert!(twins(day).contains(says), "{}", twins(day));
+    }
+    assert!(!twins("2026-02-27").contains("same 2 readings"), "{}", twins("2026-02-27"));
+}
+
 #[test]
 fn imported_readings_of_other_places_are_noted_at_once() {
     let folder = Folder::with_trial();

@@ -99,15 +99,19 @@ fn every_change_is_undone_step_by_step_and_brought_back() {
             "{change:?} changes nothing"
         );
     }
+    let mut undone = Vec::new();
     for (change, before) in CHANGES.iter().zip(&states).rev() {
         let said = folder.run(&["undo"]).ends(0).out;
-        assert!(said.starts_with("undid: "), "{said}");
+        undone.push(said.strip_prefix("undid: ").expect("what was undone").to_owned());
         assert!(said.contains("(to redo: swellbook undo --redo)"), "{said}");
         assert_eq!(&counting(&folder), before, "{change:?}: {said}");
     }
     for (change, after) in CHANGES.iter().zip(&states[1..]) {
         let said = folder.run(&["undo", "--redo"]).ends(0).out;
-        assert!(said.starts_with("redid: "), "{said}");
+        // It says once what it did.
+        let did = said.strip_prefix("redid: ").and_then(|said| said.split_once(" (to undo: "));
+        let did = did.expect("what was redone").0;
+        assert!(undone.pop().expect("undone").starts_with(&format!("{did}; ")), "{said}");
         assert_eq!(&counting(&folder), after, "{change:?}: {said}");
     }
     // A redone change is undone like any other.

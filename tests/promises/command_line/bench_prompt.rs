@@ -209,6 +209,18 @@ fn readings_follow_a_trial_that_was_renamed_meanwhile() {
 }
 
 #[test]
+fn a_trial_that_is_measured_while_the_reason_is_typed_is_not_struck() {
+    let folder = Folder::with_trial();
+    let mut terminal = Terminal::run(&folder, &["strike", "trial", "T1"]);
+    terminal.expect("reason: ");
+    folder.measure("T1", "sewn", "11.0,11.1", "8.0,8.1");
+    terminal.send_line("cut apart");
+    let end = terminal.rest();
+    assert!(end.contains("were added or struck meanwhile: 0 before, 2 now"), "{end}");
+    assert!(folder.rows("struck.csv").is_empty());
+}
+
+#[test]
 fn papers_and_threads_are_asked_for_too() {
     let folder = Folder::with_book();
     let mut terminal = Terminal::run(&folder, &["record", "paper"]);

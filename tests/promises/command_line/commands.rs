@@ -204,6 +204,19 @@ fn the_ends_of_a_trial_count_where_sections_share_a_traverse() {
     let uneven: Vec<&str> = uneven.chain(["--on", "2", "--ends", "3"]).collect();
     let said = folder.run(&uneven).ends(0).err;
     assert!(said.contains("note: 1 section left over between the ends needs"), "{said}");
+    // The same from the other doors, and only if the pattern is new.
+    let says = "note: T3: 1 section left over between the ends needs";
+    let on = |on: &str| folder.run(&["correct", "trial", "T3", "--on", on]).ends(0).err;
+    assert!(on("3").contains("note: T3: 2 sections left over"));
+    assert!(on("2").contains(says));
+    let noted = folder.run(&["correct", "trial", "T3", "--note", "damp"]).ends(0).err;
+    assert!(!noted.contains("left over"), "{noted}");
+    folder.measure("T3", "sewn", "11.9,12.0", "8.8,8.85");
+    folder.run(&["export", "--sheet", "--out", "sheet.csv"]).ends(0);
+    let other = Folder::with_trial();
+    other.write("sheet.csv", folder.read("sheet.csv"));
+    let said = other.run(&["import", "sheet.csv"]).ends(0).err;
+    assert!(said.contains(says), "{said}");
 }
 
 #[test]

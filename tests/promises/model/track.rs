@@ -102,6 +102,36 @@ fn the_last_forecast_of_a_name_counts_and_each_can_be_struck() {
 }
 
 #[test]
+fn a_forecast_made_too_late_does_not_take_the_place_of_one_made_in_time() {
+    let folder = Folder::with_trial();
+    measure(&folder, "T1", "sewn");
+    let edges = ["--spine", "11.0,11.1", "--fore-edge", "8.3,8.35", "--taken", "2026-02-10"];
+    let what = ["record", "readings", "T1", "--state", "knocked"];
+    let row = |made: &str| format!("T1,{made},state=knocked,05=20;25=24;50=26;75=28;95=32,,,\n");
+    let head = "forecast,made,plan,quantiles,target,chance,outcome\n".to_owned();
+    folder.write(
+        "forecasts.csv",
+        head + &["2026-02-03", "2026-02-01", "2026-02-20"].map(row).concat(),
+    );
+    let stands = || {
+        let (record, shown) =
+            (record(&folder), folder.run(&["show", "forecasts", "--json"]).json());
+        let shown = shown["forecasts"].as_array().expect("forecasts").clone();
+        let shown: Vec<Value> = shown.into_iter().filter(|one| one["replaced"] == false).collect();
+        let [shown] = &shown[..] else { panic!("{shown:?}") };
+        let one = &record["forecasts"][0];
+        assert_eq!((&one["made"], &record["superseded"]), (&shown["made"], &2.into()));
+        (shown["made"].clone(), one["outcome"].is_null(), one["made_too_late"].clone())
+    };
+    assert_eq!(stands(), ("2026-02-20".into(), true, false.into()));
+    folder.run(&[&what[..], &edges].concat()).ends(0);
+    assert_eq!(stands(), ("2026-02-03".into(), false, false.into()));
+    let late = folder.run(&["show", "forecast", "T1"]).ends(0).out.replace("\n    ", " ");
+    assert!(late.contains("another forecast of the same name took its place"), "{late}");
+    assert!(late.contains("the forecast was made later and does not count"), "{late}");
+}
+
+#[test]
 fn an_outcome_written_by_hand_counts_where_no_readings_do() {
     let folder = Folder::with_trial();
     keep(&folder, &["--target", "20..30", "--keep", "T1"]);
