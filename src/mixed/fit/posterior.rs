@@ -96,7 +96,7 @@ impl Posterior {
         self.alone.get_or_init(|| {
             let count = affordable_spread_draws(self.rows());
             if count > self.theta.len() {
-                return spread_draws(&self.layout, &self.proposal, count);
+                return spread_draws(&self.layout, &self.proposal.without_ring(), count);
             }
             SpreadDraws { theta: self.theta.clone(), weights: self.weights.to_vec() }
         })

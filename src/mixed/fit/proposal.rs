@@ -87,10 +87,16 @@ impl Proposal {
         }
     }
 
+    /// A copy that draws no two spreads together. What lies on a ring is no longer spread evenly
+    /// along each of its two.
+    pub fn without_ring(&self) -> Self {
+        Self { rings: false, ring: None, ..self.clone() }
+    }
+
     /// A copy that draws each spread independently of the others.
     pub fn independent(&self) -> Self {
         let each = self.each.iter().map(|one| OfSpread { lean: None, ..*one });
-        Self { each: each.collect(), wide: self.wide.clone(), rings: false, ring: None }
+        Self { each: each.collect(), ..self.without_ring() }
     }
 
     /// The points at these positions in the sequence, in units of each spread's scale. There must
