@@ -89,14 +89,14 @@ impl Book {
         .collect()
     }
 
-    /// The entries of a kind that got another name since the strike at `place` of [`Book::struck`]
-    /// was written: the names before and after, in the order of the changes.
+    /// The entries of a kind that got another name when the strike at `place` of [`Book::struck`]
+    /// was written, or later: the names before and after, in the order of the changes.
     pub(in crate::book) fn renamed_since(
         &self,
         kind: EntryKind,
         place: usize,
     ) -> Vec<(&str, &Name)> {
-        let later = self.renames(kind).into_iter().filter(|(struck, ..)| *struck > place);
+        let later = self.renames(kind).into_iter().filter(|(struck, ..)| struck.end > place);
         later.map(|(_, from, to)| (from, to)).collect()
     }
 
@@ -132,15 +132,15 @@ impl Book {
         (self.trial_key(&found.name)? == key).then_some(found)
     }
 
-    /// The entries of a kind that got another name, in the order of the changes: the place of the
-    /// strike in [`Book::struck`], the name before and the name after.
-    fn renames(&self, kind: EntryKind) -> Vec<(usize, &str, &Name)> {
+    /// The entries of a kind that got another name, in the order of the changes: the places of the
+    /// strikes in [`Book::struck`], the name before and the name after.
+    fn renames(&self, kind: EntryKind) -> Vec<(Range<usize>, &str, &Name)> {
         let names = self.names_of(kind);
         let one = |(_, added): (&Change, &'_ Added)| {
             let [to] = names.get(added.rows_of(file_of(kind)?))? else { return None };
             let struck = added.rows_of(BookFile::Struck);
             let [from] = self.ids_struck(kind, struck.clone())[..] else { return None };
-            (from != to.as_str()).then_some((struck.start, from, *to))
+            (from != to.as_str()).then_some((struck, from, *to))
         };
         self.logged().filter_map(one).collect()
     }

@@ -3,7 +3,6 @@
 use crate::book::by_name::{ByName, First};
 use crate::book::entries::held::{Entries, EntryKind, Named, in_id, plain_id, reading_id};
 use crate::book::error::BookError;
-use crate::book::files::names::BookFile;
 use crate::book::followed::StruckReading;
 use crate::book::opened::{Book, Kept};
 use crate::trade::{KeptForecast, Name, Paper, SavedPlan, Target, Thread, Trial};
@@ -44,9 +43,10 @@ impl Book {
         ids.into_iter().filter(|id| is_open(id)).collect()
     }
 
-    /// The strikes of entries of a kind that are not in the book under any name, by the names that
-    /// they struck. Of several of one name it is the last that ended an entry, because a rename
-    /// only ends a name; else the last.
+    /// The last strikes of the entries of a kind that are not in the book under any name, by the
+    /// names that they struck. An entry has no other strike here: under an earlier name it would
+    /// lack what was corrected since, or be there twice. Of several entries of one name it is the
+    /// one that was struck last.
     fn open_strikes(&self, kind: EntryKind) -> HashMap<&str, usize> {
         let struck = || self.struck().iter().enumerate().filter(|(_, strike)| strike.what == kind);
         if struck().next().is_none() {
@@ -61,17 +61,21 @@ impl Book {
             let last = ended.entry(first).or_insert(place);
             *last = place.max(*last);
         }
-        let mut open: HashMap<&str, (bool, usize)> = HashMap::new();
-        for (place, strike) in struck() {
-            let first = firsts.get(&place);
-            if first.is_some_and(|first| live.contains(first)) {
-                continue;
-            }
-            let ends = first.is_none_or(|first| ended[first] == place);
-            let last = open.entry(&strike.id).or_default();
-            *last = (ends, place).max(*last);
-        }
-        open.into_iter().map(|(id, (_, place))| (id, place)).collect()
+        let is_open = |place: &usize| {
+            firsts.get(place).is_none_or(|first| ended[first] == *place && !live.contains(first))
+        };
+        let open = struck().filter(|(place, _)| is_open(place));
+        open.map(|(place, strike)| (&*strike.id, place)).collect()
+    }
+
+    /// The name under which the struck entry comes back that had this one before.
+    pub fn last_name(&self, kind: EntryKind, before: &str) -> Option<&str> {
+        let (firsts, _) = self.firsts_of_strikes(kind);
+        let named = firsts.iter().filter(|(place, _)| self.struck()[**place].id == before);
+        let named: HashSet<First> = named.map(|(_, first)| *first).collect();
+        let open = self.open_strikes(kind).into_iter();
+        let own = open.filter(|(_, place)| firsts.get(place).is_some_and(|it| named.contains(it)));
+        own.max_by_key(|(_, place)| *place).map(|(name, _)| name)
     }
 
     /// The first rows of the entries of a kind, by the places of their strikes; and the entries as
@@ -86,40 +90,19 @@ impl Book {
         (firsts, now)
     }
 
-    /// The last version of an entry of which [`Book::restored`] brings back an earlier one, because
-    /// it has this id; a trial without its readings. `None` if that is the last.
-    pub fn last_version(&self, kind: EntryKind, id: &str) -> Option<Entries> {
-        let place = *self.open_strikes(kind).get(id)?;
-        let (firsts, _) = self.firsts_of_strikes(kind);
-        let first = firsts.get(&place)?;
-        // What an undo struck was there by mistake.
-        let undone = self.logged().filter(|(change, _)| change.turn.is_some());
-        let undone: Vec<_> = undone.map(|(_, added)| added.rows_of(BookFile::Struck)).collect();
-        let is_undone = |place: &usize| undone.iter().any(|rows| rows.contains(place));
-        let own = firsts.iter().filter(|(_, it)| *it == first).map(|(place, _)| *place);
-        let last = own.filter(|place| !is_undone(place)).max().filter(|last| *last != place)?;
-        Some(match kind {
-            EntryKind::Trial => Entries { readings: Vec::new(), ..self.struck_trial(Some(last)) },
-            _ => self.struck_by(last..last + 1),
-        })
-    }
-
     /// The struck forecasts that can be restored, with their ids. One that came back has another id
     /// than the struck one, and has followed its trial to another name. One that followed its trial
     /// and was struck then comes back under that name only.
     pub fn restorable_forecasts(&self) -> Vec<(&String, &KeptForecast)> {
-        let trials = self.called_now(EntryKind::Trial);
-        let is_there = |kept: &KeptForecast| {
-            let moved = trials.get(kept.name.as_str()).map(|now| (*now).clone());
-            let moved = moved.map(|name| KeptForecast { name, ..kept.clone() });
-            let (live, gone) = (&self.live.forecasts, &self.gone.forecasts);
-            let is_known =
-                |it: &KeptForecast| live.contains(it) || gone.iter().any(|row| row.value == *it);
-            live.contains(kept) || moved.is_some_and(|moved| is_known(&moved))
+        let (live, gone) = (&self.live.forecasts, &self.gone.forecasts);
+        let is_there = |id: &str, kept: &KeptForecast| {
+            let now = self.forecast_now(kept, id);
+            let was_struck = || now.name != kept.name && gone.iter().any(|row| row.value == now);
+            live.contains(kept) || live.contains(&now) || was_struck()
         };
         let rows = self.gone.forecasts.iter().map(|row| &row.value);
         let all = self.forecast_ids.gone.iter().zip(rows);
-        all.filter(|(_, kept)| !is_there(kept)).collect()
+        all.filter(|(id, kept)| !is_there(id, kept)).collect()
     }
 
     /// The struck readings that can be restored: those of live trials whose places are free, unless

@@ -31,6 +31,9 @@ pub(crate) const BOOK: &str = "book";
 pub(crate) const TAKEN: &str = "taken";
 /// The field with the number of an entry on the phone that this form replaces.
 pub(crate) const INSTEAD: &str = "instead";
+/// What a field holds for a value that is given but empty, as it is typed in a shell; an empty field
+/// is not given.
+const EMPTY: &str = "''";
 /// The fields that say how a form comes or what follows it, not what it writes.
 const BESIDE: [&str; 6] = [NUMBER, TOKEN, BOOK, TAKEN, INSTEAD, "next"];
 
@@ -129,6 +132,7 @@ impl Form {
                 continue;
             }
             let values = self.all(name).filter(|value| !value.is_empty());
+            let values = values.map(|value| if value == EMPTY { "" } else { value });
             match (argument.get_long(), argument.get_action()) {
                 (Some(long), ArgAction::SetTrue) => {
                     let said = values.last().is_some_and(|value| value != "no");
@@ -145,6 +149,11 @@ impl Form {
         }
         options.into_iter().chain(places).collect()
     }
+}
+
+/// What a field holds for a value that is given.
+pub(crate) fn given(value: &str) -> &str {
+    if value.is_empty() { EMPTY } else { value }
 }
 
 /// Turns a clap error into faults at the fields.

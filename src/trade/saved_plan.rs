@@ -5,6 +5,7 @@ use super::name::Name;
 use super::pairs::{LONGEST_IN_CELL, Pairs, PairsError, parts, quoted_value};
 use crate::units::{shown, steering};
 use jiff::civil::Date;
+use std::collections::BTreeSet;
 use std::fmt;
 use std::str::FromStr;
 use thiserror::Error;
@@ -95,7 +96,7 @@ impl PlanWords {
     }
 
     /// The names of papers, threads or targets, by their `key`, that a book must have for this plan:
-    /// those without a size of their own.
+    /// those without a size in the first run that names them. That size holds for later runs too.
     pub fn needed<'p>(&'p self, key: &str) -> impl Iterator<Item = &'p str> {
         let sizes: &[&str] = match key {
             "paper" => &["caliper"],
@@ -104,8 +105,12 @@ impl PlanWords {
         };
         let parts = std::iter::once(&self.whole).chain(&self.runs);
         let is_sized = |part: &Said| part.iter().any(|(key, _)| sizes.contains(key));
-        let named = move |part: &'p Said| part.iter().filter(move |(of, _)| *of == key);
-        parts.filter(move |part| !is_sized(part)).flat_map(named).map(|(_, name)| name.as_str())
+        let mut seen = BTreeSet::new();
+        let needed = move |part: &'p Said| {
+            let (_, name) = part.iter().find(|(of, _)| *of == key)?;
+            (seen.insert(name.trim()) && !is_sized(part)).then_some(name.as_str())
+        };
+        parts.filter_map(needed)
     }
 
     /// The plan with the name `to` where the value of `key` is the name `from`; `None` if it is

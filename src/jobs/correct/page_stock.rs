@@ -32,9 +32,14 @@ pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
         EntryKind::Thread => form.args(page_thread::OF_ONE).map(|args| {
             sent(desk, form, kind, |session, book| command_thread::thread_of(&args, session, book))
         }),
-        EntryKind::Target => form.args(page_target::FIELDS).map(|args| {
-            sent(desk, form, kind, |session, book| command_target::target_of(&args, session, book))
-        }),
+        EntryKind::Target => {
+            form.args(page_target::FIELDS).map(|mut args: command_target::Args| {
+                args.old = form.get("was").and_then(|was| was.parse().ok());
+                sent(desk, form, kind, |session, book| {
+                    command_target::target_of(&args, session, book)
+                })
+            })
+        }
         _ => form.args(page_paper::OF_A_LEAF).map(|args| {
             sent(desk, form, kind, |session, book| command_paper::paper_of(&args, session, book))
         }),

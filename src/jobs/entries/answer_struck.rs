@@ -139,27 +139,27 @@ pub(crate) fn is_as_seen(
     }
 }
 
-/// The number of readings that are struck with these trials.
-pub(crate) fn readings_along(book: &Book, trials: &[String]) -> usize {
+/// The readings that are struck with these trials, each by its id and how often that was struck:
+/// one that was corrected, or recorded again, is another one.
+pub(crate) fn readings_along(book: &Book, trials: &[String]) -> Vec<String> {
     let is_along = |it: &&Reading| trials.iter().any(|id| id == it.trial.as_str());
-    book.readings().iter().filter(is_along).count()
+    let ids = book.readings().iter().filter(is_along).map(reading_id);
+    ids.map(|id| format!("{id} {}", book.times_struck(EntryKind::Reading, &id))).collect()
 }
 
-/// Refuses trials that have more or fewer readings by now than somebody has seen.
+/// Refuses trials that have other [`readings_along`] by now than somebody has seen.
 ///
 /// # Errors
 /// [`BookError::Clash`].
 pub(crate) fn are_along_as_seen(
     now: &Book,
     trials: &[String],
-    seen: usize,
+    seen: &[String],
 ) -> Result<(), BookError> {
-    let along = readings_along(now, trials);
-    match along == seen {
+    match readings_along(now, trials) == seen {
         true => Ok(()),
         false => Err(BookError::Clash(format!(
-            "readings of trial '{}' were added or struck meanwhile: {seen} before, {along} now; look \
-             at it again",
+            "readings of trial '{}' were added, corrected or struck meanwhile; look at it again",
             trials.join("', '")
         ))),
     }

@@ -78,10 +78,9 @@ fn plan(book: &Book, forecast: &Forecast) -> Result<KeptPlan, KeptPlanError> {
         SpineGeometry::new(shape.round_degrees, Millimetres::new(shape.shoulder_mm)).ok()
     };
     let built_up = (plan.guards_mm > 0.0).then_some(Guards::BuildUp(plan.guards_mm));
-    let hand = forecast.hand.as_ref().and_then(|hand| hand.parse().ok());
     let block = KeptBlock {
         state: plan.state,
-        hand: hand.as_ref(),
+        hand: forecast.hand.as_deref(),
         guards: forecast.said.guards.or(built_up),
         fore_edge_mm: plan.fore_edge.map(|edge| edge.mean),
         geometry: forecast.geometry.as_ref().and_then(shape),

@@ -5,11 +5,9 @@ use super::command_save::Saved;
 use super::text::kept_line;
 use crate::book::{Book, Entries};
 use crate::jobs::forecast::answer::Forecast;
-use crate::terminal::prompt::by_flag;
+use crate::jobs::plan_spec::command_named::plan_name;
 use crate::terminal::refusal::CliError;
 use crate::terminal::session::{Session, quoted};
-use crate::terminal::values;
-use crate::trade::Name;
 
 /// The field of a page with the figures that it has shown.
 pub(crate) const SEEN: &str = "seen";
@@ -47,7 +45,7 @@ pub(crate) fn keep(
 ) -> Result<(), CliError> {
     let (mut entries, mut said) = (Entries::default(), Vec::new());
     if let Some((typed, forecast)) = typed.zip(forecast) {
-        let name: Name = by_flag("--keep", typed, values::parsed)?;
+        let name = plan_name("--keep", typed)?;
         if seen.is_some_and(|seen| seen != figures(forecast)) {
             return Err(CliError::Value { flag: SEEN, message: CHANGED.to_owned() });
         }

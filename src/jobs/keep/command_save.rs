@@ -2,11 +2,9 @@
 
 use crate::book::{Book, Entries, EntryKind, Strike};
 use crate::jobs::entries::text::plan_line;
-use crate::jobs::plan_spec::command_named::is_file;
-use crate::terminal::prompt::by_flag;
+use crate::jobs::plan_spec::command_named::plan_name;
 use crate::terminal::refusal::CliError;
 use crate::terminal::session::{Session, quoted};
-use crate::terminal::values;
 use crate::trade::{Name, PlanWords, PlanWordsError, SavedPlan};
 
 /// The options that save a plan.
@@ -46,13 +44,7 @@ impl SaveArgs {
     ) -> Result<Option<Saved>, CliError> {
         let Some(typed) = &self.save else { return Ok(None) };
         let refused = |message: String| CliError::Value { flag: "--save", message };
-        let name: Name = by_flag("--save", typed, values::parsed)?;
-        if is_file(name.as_str()) {
-            return Err(refused(format!(
-                "--plan would take '{name}' for a file; choose a name that does not end in .toml \
-                 and does not begin like a path"
-            )));
-        }
+        let name = plan_name("--save", typed)?;
         let words = words().map_err(|error| refused(error.to_string()))?;
         let plan = SavedPlan { name, made: session.today(), words };
         let before = book.plans().iter().find(|other| other.name == plan.name);

@@ -3,6 +3,7 @@
 use super::answer_options::{kept_words, plan_options};
 use crate::book::EntryKind;
 use crate::page::address::address;
+use crate::page::form::given;
 use crate::trade::{KeptForecast, PlanWords, SavedPlan, Target};
 
 /// Addresses of the actions for a kept forecast or a saved plan.
@@ -18,7 +19,7 @@ impl Ways {
     fn of(words: Option<&PlanWords>, plan: &str, kind: EntryKind, id: &str) -> Self {
         let options = words.map(plan_options);
         let leading = |path| {
-            let pairs = options.iter().flatten().map(|(name, value)| (*name, Some(value.as_str())));
+            let pairs = options.iter().flatten().map(|(name, value)| (*name, Some(given(value))));
             words.map(|_| address(path, &pairs.collect::<Vec<_>>()))
         };
         Self {

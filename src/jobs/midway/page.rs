@@ -14,7 +14,7 @@ use crate::jobs::plan_spec::page_fields::{
     papers, patterns, states, targets, threads, with_bounds, with_point, with_target,
 };
 use crate::page::field::{Choice, Field, Typed};
-use crate::page::form::Form;
+use crate::page::form::{Form, given};
 use crate::page::route::{Answer, Content};
 use crate::page::turned::{Fault, Turned};
 use crate::terminal::refusal::CliError;
@@ -109,7 +109,8 @@ fn whole(kept: &Kept, form: &Form) -> Result<Form, Turned> {
     if let Some(id) = form.get("plan") {
         whole = of_plan().iter().fold(whole, |whole, name| whole.without(name));
         for (name, value) in options(&kept.book, id)? {
-            whole.push(if name == "fore-edge" { "folded" } else { name }, value);
+            let name = if name == "fore-edge" { "folded" } else { name };
+            whole.push(name, given(&value).to_owned());
         }
     }
     let (mut faults, unit) = (Vec::new(), kept.book.config().unit);

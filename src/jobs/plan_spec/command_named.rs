@@ -4,9 +4,11 @@ use super::command_words::Words;
 use crate::book::{Book, Location, PlanFile, entry_named, read_plan_file};
 use crate::jobs::keep::answer_options::kept_words;
 use crate::terminal::input::bytes_of;
+use crate::terminal::prompt::by_flag;
 use crate::terminal::refusal::CliError;
 use crate::terminal::session::Session;
 use crate::terminal::suggest::unknown;
+use crate::terminal::values::parsed;
 use crate::trade::{KeptForecast, Name, PlanWords, RUN_KEYS, WHOLE_KEYS};
 use crate::units::shown;
 use std::path::Path;
@@ -49,9 +51,22 @@ pub(super) fn described(
 }
 
 /// Whether the text always means a file: `-`, a path such as `./NAME`, or a name ending in .toml.
-pub(crate) fn is_file(text: &str) -> bool {
+fn is_file(text: &str) -> bool {
     let is_path = ["./", "../", "/", ".\\", "..\\", "\\"].iter().any(|it| text.starts_with(it));
     text == "-" || is_path || text.to_ascii_lowercase().ends_with(".toml")
+}
+
+/// Parses a name that `--plan` will not take for a file.
+pub(crate) fn plan_name(flag: &'static str, typed: &str) -> Result<Name, CliError> {
+    let name: Name = by_flag(flag, typed, parsed)?;
+    if !is_file(name.as_str()) {
+        return Ok(name);
+    }
+    let message = format!(
+        "--plan would take '{name}' for a file; choose a name that does not end in .toml and does \
+         not begin like a path"
+    );
+    Err(CliError::Value { flag, message })
 }
 
 fn in_book(name: &str, book: &Book) -> Result<Option<Described>, CliError> {

@@ -4,7 +4,7 @@ use super::text::pattern_words;
 use crate::book::{Book, entry_named};
 use crate::jobs::fitted::Fitted;
 use crate::page::field::{Choice, Field, Typed};
-use crate::page::form::Form;
+use crate::page::form::{Form, given};
 use crate::page::turned::{Fault, MISSING, Turned};
 use crate::terminal::number::rounded;
 use crate::trade::State;
@@ -134,8 +134,12 @@ pub(crate) fn states(name: &'static str, label: &'static str) -> Field {
 
 /// The choice of hand, if the book has more than one.
 pub(crate) fn hands(known: Fitted<'_>) -> Option<Field> {
-    let named = known.bench.observations.hands.iter().filter(|name| !name.is_empty());
-    let all: Vec<Choice> = named.map(|name| Choice::named(name.as_str())).collect();
+    let words = |name: &str| match name {
+        "" => "the hand of the trials without a name".to_owned(),
+        name => name.to_owned(),
+    };
+    let all = known.bench.observations.hands.iter();
+    let all: Vec<Choice> = all.map(|name| Choice::new(given(name), words(name))).collect();
     let anybody = Choice::new("", "not given");
     (all.len() > 1).then(|| {
         let all = std::iter::once(anybody).chain(all).collect();

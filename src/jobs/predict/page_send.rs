@@ -22,7 +22,8 @@ pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     }
     let then = form.clone().with("name", name).address("/plan/kept", &["name"]);
     let done = form.args(&fields).and_then(|mut args: Args| {
-        args.seen = form.get(SEEN).map(str::to_owned);
+        // A page that showed no figures sends none.
+        args.seen = Some(form.get(SEEN).unwrap_or_default().to_owned());
         desk.write(form, |session| run(args, session).map(|_| ()))
     });
     match done {

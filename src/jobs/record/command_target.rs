@@ -8,7 +8,7 @@ use crate::terminal::prompt::{Field, by_flag};
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::Session;
 use crate::terminal::values::{ValueError, number};
-use crate::trade::{Target, ranges};
+use crate::trade::{Name, Target, ranges};
 use crate::units::parse_range;
 use clap::builder::{StringValueParser, TypedValueParser};
 use clap::error::{ContextKind, ContextValue, ErrorKind};
@@ -41,6 +41,9 @@ pub(crate) struct Args {
     target: Option<String>,
     #[command(flatten)]
     values: Values,
+    /// The name of a target that is corrected; older programs accepted any.
+    #[arg(skip)]
+    pub(crate) old: Option<Name>,
 }
 
 /// What is known of a target besides its name.
@@ -67,7 +70,8 @@ impl Args {
             values.high.get_or_insert_with(|| old.high_percent().to_string());
         }
         values.note.get_or_insert_with(|| old.note.clone());
-        Self { name: Some(name), range: None, target: None, values }
+        let old = Some(old.name.clone());
+        Self { name: Some(name), range: None, target: None, values, old }
     }
 
     /// If `--target` names the target, the first bare argument is the range.
@@ -96,7 +100,14 @@ pub(crate) fn target_of(args: &Args, session: &mut Session<'_>, book: &Book) -> 
     let asking = session.asking(&needed)?;
     let field = |flag, question| Field { flag, question, default: None };
     let name = session.field(given, field("--target", "name of the target"), asking, |text| {
-        new_name(EntryKind::Target, text, book)
+        match parse_range(text) {
+            Ok((low, high)) if args.old.as_ref().is_none_or(|old| old.as_str() != text) => {
+                Err(ValueError::Said(format!(
+                    "'{text}' means swell from {low} to {high} %; choose a name that is not a range"
+                )))
+            }
+            _ => new_name(EntryKind::Target, text, book),
+        }
     })?;
     let low_field = field("--low", "lowest swell in per cent, or both bounds as LOW..HIGH");
     let named = |low, high| Target::new(name.clone(), low, high).map_err(ValueError::said);

@@ -1,14 +1,11 @@
 //! `restore`: brings back a struck entry, or makes a book again from its backup.
 
-use crate::book::{
-    Book, Change, EntryKind, StruckReading, differences, note, plain_id, reading_id,
-};
+use crate::book::{Book, Change, EntryKind, StruckReading, note, plain_id, reading_id};
 use crate::jobs::backup::command_restore::restored;
 use crate::jobs::doubt::command::confirm;
 use crate::jobs::entries::answer_struck::is_as_seen;
 use crate::jobs::entries::command_bereft::bereft_notes;
 use crate::jobs::entries::command_ids::{Listed, ids_of, is_meant, live_ids};
-use crate::jobs::entries::text_changed::changed_words;
 use crate::terminal::prompt::{Field, Words};
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::sending::back_words;
@@ -73,8 +70,6 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         }
         _ => None,
     };
-    let earlier: Vec<String> =
-        ids.iter().filter_map(|id| earlier_note(&book, kind, id, session)).collect();
     let written = session.append_with(&mut book, |now| {
         let mut seen = args.ids.iter().zip(args.seen);
         seen.try_for_each(|(id, seen)| is_as_seen(now, kind, id, seen))?;
@@ -85,7 +80,6 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         Ok(entries)
     })?;
     notes.iter().for_each(|notes| notes.tell(session));
-    earlier.iter().for_each(|note| session.tell(note));
     bereft_notes(&book, |plan, _, _| kind == EntryKind::Plan && ids.iter().any(|id| id == plan))
         .iter()
         .for_each(|note| session.tell(note));
@@ -95,29 +89,6 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         None => format!("{line} (to undo: {})", session.command("undo")),
     };
     session.says_kept(&line)
-}
-
-/// Says in what an entry that comes back under an earlier name differs from what it was last.
-fn earlier_note(
-    book: &Book,
-    kind: EntryKind,
-    id: &String,
-    session: &Session<'_>,
-) -> Option<String> {
-    let back = book.restored(kind, std::slice::from_ref(id)).ok()?;
-    let changed = differences(&book.last_version(kind, id)?, &back);
-    let name = changed.iter().find(|it| it.column == kind.word())?;
-    let words = changed_words(kind, id, &changed, book.config());
-    let last = match session.sending {
-        Some(_) => String::new(),
-        None => format!(
-            " (for what it was last: {}, then {})",
-            session.command("undo"),
-            session.command(&format!("restore {kind} {}", quoted(&name.was)))
-        ),
-    };
-    (changed.len() > 1)
-        .then(|| format!("note: it comes back as it was under its earlier name: {words}{last}"))
 }
 
 /// The ids of the struck entries that are meant.
@@ -197,6 +168,13 @@ fn why_not(kind: EntryKind, typed: &str, book: &Book, session: &Session<'_>) -> 
         return Some(format!(
             "{kind} '{id}' is in the book as '{now}'; to give it its old name again: {}",
             session.command(&back)
+        ));
+    }
+    if let Some(last) = book.last_name(kind, typed) {
+        let back = session.command(&format!("restore {kind} {}", quoted(last)));
+        return Some(format!(
+            "{kind} '{id}' was called '{last}' when it was struck, and comes back under that name: \
+             {back}"
         ));
     }
     match kind {

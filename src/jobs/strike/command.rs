@@ -35,9 +35,9 @@ pub(crate) struct Args {
     /// How often each had been struck when a page showed it
     #[arg(skip)]
     pub(super) seen: Vec<usize>,
-    /// The number of readings that a page of trials showed
+    /// The readings that a page of trials counted
     #[arg(skip)]
-    pub(super) along: Option<usize>,
+    pub(super) along: Option<Vec<String>>,
 }
 
 pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
@@ -58,7 +58,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         let mut seen = args.ids.iter().zip(args.seen);
         seen.try_for_each(|(id, seen)| is_as_seen(now, kind, id, seen))?;
         if kind == EntryKind::Trial {
-            are_along_as_seen(now, &ids, along)?;
+            are_along_as_seen(now, &ids, &along)?;
         }
         Ok(Entries { strikes, ..Entries::default() })
     })?;

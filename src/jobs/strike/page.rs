@@ -38,8 +38,8 @@ struct Found {
     /// How often each had been struck before.
     seen: Vec<usize>,
     lines: Vec<String>,
-    /// The number of readings that are struck with trials.
-    along: Option<usize>,
+    /// The readings that are struck with trials.
+    along: Vec<String>,
 }
 
 pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
@@ -49,7 +49,8 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
 pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     let done = form.args(FIELDS).and_then(|mut args: Args| {
         args.seen = seen(form);
-        args.along = form.get("along").and_then(|along| along.parse().ok());
+        let is_trial = form.get("kind") == Some(EntryKind::Trial.word());
+        args.along = is_trial.then(|| form.all("along").map(str::to_owned).collect());
         desk.write(form, |session| run(args, session))
     });
     desk.settled(form, done, &listed_at(form), page)
@@ -113,7 +114,10 @@ fn found(book: &Book, form: &Form) -> Result<Found, Turned> {
     if ids.is_empty() {
         return Err(missing());
     }
-    let along = (kind == EntryKind::Trial).then(|| readings_along(book, &ids));
+    let along = match kind {
+        EntryKind::Trial => readings_along(book, &ids),
+        _ => Vec::new(),
+    };
     let seen = ids.iter().map(|id| book.times_struck(kind, id)).collect();
     Ok(Found { kind, ids, seen, lines, along })
 }
@@ -121,11 +125,11 @@ fn found(book: &Book, form: &Form) -> Result<Found, Turned> {
 impl Found {
     /// What is struck along, in words.
     fn along_words(&self) -> Option<String> {
-        let words = |count| match count {
-            1 => "Its reading is struck with it.".to_owned(),
-            count => format!("Its {count} readings are struck with it."),
-        };
-        self.along.filter(|count| *count > 0).map(words)
+        match self.along.len() {
+            0 => None,
+            1 => Some("Its reading is struck with it.".to_owned()),
+            count => Some(format!("Its {count} readings are struck with it.")),
+        }
     }
 }
 

@@ -102,6 +102,9 @@ pub(crate) fn otherwise_words(otherwise: &[Otherwise]) -> String {
         Planned::Boned if sewn == "yes" => "boned".to_owned(),
         Planned::Boned => "not boned".to_owned(),
         Planned::Guards => format!("guards of {sewn} mm instead of {planned}"),
+        Planned::Hand if planned.is_empty() => {
+            format!("sewn by {sewn} instead of the hand of the trials without a name")
+        }
         Planned::Hand => format!("sewn by {sewn} instead of {planned}"),
     };
     otherwise.iter().map(words).collect::<Vec<_>>().join(", ")

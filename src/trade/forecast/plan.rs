@@ -32,8 +32,9 @@ pub struct KeptPlan {
 pub struct KeptBlock<'a> {
     /// The state that was predicted.
     pub state: State,
-    /// The hand for which it was predicted, if it was named.
-    pub hand: Option<&'a Name>,
+    /// The hand for which it was predicted, if one was given; empty for that of trials without a
+    /// name.
+    pub hand: Option<&'a str>,
     /// Repairs at the fold.
     pub guards: Option<Guards>,
     /// The fore-edge in mm, if it had been measured on the folded block.
@@ -104,7 +105,7 @@ impl KeptPlan {
     /// [`KeptPlanError`] for a plan too long to be kept, or without thread.
     pub fn new(block: KeptBlock<'_>, runs: &[KeptRun<'_>]) -> Result<Self, KeptPlanError> {
         let mut text = vec![format!("state={}", block.state)];
-        text.extend(block.hand.map(|hand| format!("hand={}", quoted_value(hand.as_str()))));
+        text.extend(block.hand.map(|hand| format!("hand={}", quoted_value(hand))));
         text.extend(block.guards.and_then(guards_text));
         text.extend(block.fore_edge_mm.map(|mm| format!("fore_edge_mm={}", thousandths(mm))));
         if let Some(shape) = block.geometry {
@@ -263,10 +264,9 @@ mod tests {
             sewing: Sewing::new(9, 4, 2, 1).unwrap().with_ends(1, 2).unwrap(),
             boned: false,
         };
-        let hand: Name = "Anna, B.".parse().unwrap();
         let block = KeptBlock {
             state: State::Sewn,
-            hand: Some(&hand),
+            hand: Some("Anna, B."),
             guards: Some(Guards::PerSection { tissue_mm: 0.05, sheets: 2 }),
             fore_edge_mm: None,
             geometry: SpineGeometry::new(90.0, None).ok(),

@@ -43,10 +43,16 @@ impl Late {
 
 /// The value of a field of a page.
 #[track_caller]
-fn hidden(page: &str, name: &str) -> String {
-    let after = page.split(&format!("name=\"{name}\" value=\"")).nth(1);
-    let value = after.unwrap_or_else(|| panic!("no {name} in {page}")).split('"').next();
-    value.expect("its end").replace("&#39;", "'")
+pub fn hidden(page: &str, name: &str) -> String {
+    every(page, name).into_iter().next().unwrap_or_else(|| panic!("no {name} in {page}"))
+}
+
+/// The values of all fields of this name.
+fn every(page: &str, name: &str) -> Vec<String> {
+    let begins = format!("name=\"{name}\" value=\"");
+    let fields = page.split(&begins).skip(1);
+    let values = fields.filter_map(|field| field.split('"').next());
+    values.map(|value| value.replace("&#39;", "'")).collect()
 }
 
 const BLOCK: &str = "/measure?trial=T1&state=sewn";
@@ -78,14 +84,26 @@ fn a_trial_is_not_struck_with_readings_that_its_page_has_not_shown() {
     let page = seen(&late.served, "/strike?kind=trial&ids=T1");
     assert!(page.contains("Its 2 readings are struck with it."), "{page}");
     let send = |page: &str| {
-        let [seen, along] = ["seen", "along"].map(|name| hidden(page, name));
+        let [seen, along] = ["seen", "along"].map(|name| every(page, name));
+        let seen = seen.iter().map(|it| ("seen", it.as_str()));
+        let shown: Vec<_> = seen.chain(along.iter().map(|it| ("along", it.as_str()))).collect();
         let own = [("kind", "trial"), ("ids", "T1"), ("reason", "a test")];
-        late.sends("/strike", &[&own[..], &[("seen", &seen), ("along", &along)]].concat())
+        late.sends("/strike", &[&own[..], &shown].concat())
+    };
+    let refused = |page: &str, count: &str| {
+        let says = "were added, corrected or struck meanwhile; look at it again";
+        let page = send(page).is(422).says(says).body;
+        assert!(page.contains(&format!("Its {count} are struck with it.")), "{page}");
+        page
     };
     late.folder.measure("T1", "knocked", "11.0", "8.3");
-    let says = "were added or struck meanwhile: 2 before, 3 now; look at it again";
-    let page = send(&page).is(422).says(says).body;
-    assert!(page.contains("Its 3 readings are struck with it."), "{page}");
+    let page = refused(&page, "3 readings");
+    // As many as before, but not the same ones.
+    late.runs(&["strike", "reading", "T1/sewn/2", "--reason", "a slip"]);
+    late.folder.measure("T1", "knocked", "11.1", "8.3");
+    let page = refused(&page, "3 readings");
+    late.runs(&["correct", "reading", "T1/sewn/1", "--spine", "11.05"]);
+    let page = refused(&page, "3 readings");
     send(&page).is(303);
 }
 
@@ -104,6 +122,11 @@ fn a_forecast_is_kept_only_with_the_figures_that_its_page_has_shown() {
     // A trial that is not measured changes no figure.
     assert_eq!(hidden(&seen(&late.served, way), "seen"), shown);
     late.folder.measure("T2", "knocked", "11.6,11.7", "8.3,8.35");
+    // A page without figures has shown none.
+    for figures in ["", &shown] {
+        let to = keep(figures);
+        assert!(to.header("location").is_some_and(|it| it.starts_with("/plan/way?")), "{figures}");
+    }
     let new = keep(&shown).header("location").expect("an address").to_owned();
     assert_eq!(late.folder.read("forecasts.csv").lines().count(), 1);
     seen(&late.served, way);

@@ -1,7 +1,8 @@
 //! A plan that goes from page to page stays the same plan: its bounds, its leaves and its target.
 
+use super::late_forms::hidden;
 use super::saved_plans::{link, seen};
-use crate::support::folder::Folder;
+use crate::support::folder::{Folder, trial};
 use crate::support::served::{Served, number};
 
 const WAY: &str = "/plan/way?paper=bond+80&thread=linen+25&sheets=4&on=1";
@@ -44,10 +45,52 @@ fn bounds_of_ones_own_stay_those_of_the_plan_on_every_page() {
     is_shown(&seen(&served, &link(&way, "/part-way?")));
     // A kept forecast, opened again.
     let plan = [("paper", "bond 80"), ("thread", "linen 25"), ("sections", "20"), ("sheets", "4")];
-    let keep = [&plan[..], &[("target", "12.5..22.5"), ("keep", "ledger")]].concat();
+    let figures = hidden(&seen(&served, &format!("{WAY}&sections=20&target=12.5..22.5")), "seen");
+    let own = [("target", "12.5..22.5"), ("keep", "ledger"), ("seen", &*figures)];
+    let keep = [&plan[..], &own].concat();
     served.answer(&served.sends("/plan/way", &number(1), &keep)).is(303);
     let way = seen(&served, &link(&seen(&served, "/plan"), "/plan/way?"));
     assert_eq!([typed(&way, "low"), typed(&way, "high")], ["12.5", "22.5"], "{way}");
+}
+
+#[test]
+fn the_owner_who_is_not_named_is_offered_beside_another_hand() {
+    let folder = Folder::with_trial();
+    folder.measure("T1", "knocked", "10.4,10.5", "8.0,8.1");
+    folder.run(&[&trial("T2")[..], &["--hand", "Ben"]].concat()).ends(0);
+    folder.measure("T2", "knocked", "11.4,11.5", "8.0,8.1");
+    let book = ["--sections", "20", "--sheets", "4", "--paper", "bond 80", "--thread", "linen 25"];
+    let own = ["--target=10..30", "--hand", "", "--save", "ledger"];
+    folder.run(&[&["predict"], &book[..], &own].concat()).ends(0);
+    let served = Served::open(&folder);
+    let asked = seen(&served, "/plan");
+    assert!(asked.contains("the hand of the trials without a name"), "{asked}");
+    // The saved plan opens with its hand, on every page.
+    let way = seen(&served, &link(&asked, "/plan/way?"));
+    let is_owner = |page: &str| assert_eq!(selected(page, "hand"), "&#39;&#39;", "{page}");
+    is_owner(&way);
+    is_owner(&seen(&served, &link(&way, "/part-way?")));
+    let figures = hidden(&way, "seen");
+    let ben = seen(&served, &format!("{WAY}&sections=20&target=10..30&hand=Ben"));
+    assert_ne!(hidden(&ben, "seen"), figures);
+    // It is kept with its hand, from the page as on the command line.
+    let plan = [("paper", "bond 80"), ("thread", "linen 25"), ("sections", "20"), ("sheets", "4")];
+    let own = [("target", "10..30"), ("hand", "''"), ("keep", "B1"), ("seen", &*figures)];
+    served.answer(&served.sends("/plan/way", &number(1), &[&plan[..], &own].concat())).is(303);
+    folder.run(&["predict", "--plan", "ledger", "--keep", "B2"]).ends(0);
+    let kept = folder.read("forecasts.csv");
+    let figures_of = |name: &str| {
+        let row = kept.lines().find(|row| row.starts_with(name)).expect("a forecast");
+        row.split_once(',').expect("its figures").1.to_owned()
+    };
+    assert!(kept.contains("state=knocked; hand=; paper="), "{kept}");
+    assert_eq!(figures_of("B1"), figures_of("B2"));
+    let card = seen(&served, &link(&seen(&served, "/plan/kept?name=B1"), "/plan/card?"));
+    assert!(card.contains("the hand of the trials without a name"), "{card}");
+    let part = seen(&served, "/part-way?plan=B1&sewn=8&measured=sewn&spine-1=8.3&fore-edge-1=6.4");
+    assert!(!part.contains("a hand new to the book"), "{part}");
+    let again = folder.run(&["predict", "--plan", "B1"]).ends(0).err;
+    assert!(!again.contains("a hand new to the book"), "{again}");
 }
 
 #[test]

@@ -367,22 +367,47 @@ fn a_strike_says_which_saved_plan_names_the_entry() {
     assert_eq!(folder.run(&["strike", "paper", "wove 2", "--reason", "sold"]).ends(0).err, "");
     folder.run(&["strike", "plan", "ledger", "--reason", "done"]).ends(0);
     assert_eq!(folder.run(&["strike", "paper", "wove", "--reason", "sold"]).ends(0).err, "");
+    // Nor does one whose first run has the size, which holds for the others.
+    let run = |more| format!("--run=paper=wove{more},thread=linen 25,sections=5,sheets=4");
+    let (first, second) = (run(",caliper=0.1mm,hardness=soft"), run(""));
+    folder.run(&["predict", &first, &second, "--save=mixed"]).ends(0);
+    assert!(!folder.run(&["audit"]).ends(0).out.contains("mixed"));
+    folder.run(&["predict", "--plan=mixed"]).ends(0);
 }
 
 #[test]
-fn what_comes_back_under_an_earlier_name_says_which_facts_were_others_last() {
-    let folder = two_blocks();
-    let corrected = ["correct", "trial", "T2", "--name", "B", "--sections", "12", "--reason", "x"];
-    folder.run(&corrected).ends(0);
-    folder.run(&["strike", "trial", "B", "--reason", "y"]).ends(0);
-    let back = folder.run(&["restore", "trial", "T2"]).ends(0);
-    let says = "note: it comes back as it was under its earlier name: trial T2: name B → T2, \
-                sections 12 → 10 (for what it was last: swellbook undo, then swellbook restore \
-                trial B)";
-    assert!(back.err.contains(says), "{}", back.err);
-    for line in [&["undo"][..], &["restore", "trial", "B"]] {
-        assert!(!folder.run(line).ends(0).err.contains("earlier name"));
+fn an_entry_comes_back_only_under_its_last_name_with_all_that_was_changed_since() {
+    for change in [
+        &["correct", "reading", "B/sewn/1", "--spine", "9.4"][..],
+        &["strike", "reading", "B/sewn/1", "--reason", "slipped"],
+        &["record", "readings", "B", "--state=knocked", "--spine=10.9"],
+        &["correct", "trial", "B", "--sections", "12"],
+    ] {
+        let folder = measured();
+        rename(&folder, "trial", "T1", "B");
+        folder.run(change).ends(0);
+        let before = counting(&folder);
+        folder.run(&["strike", "trial", "B", "--reason", "y"]).ends(0);
+        let struck = folder.bytes();
+        for typed in [&["T1"][..], &["T1", "B"], &["B", "T1"]] {
+            let says = "trial 'T1' was called 'B' when it was struck, and comes back under that \
+                        name: swellbook restore trial B";
+            folder.run(&[&["restore", "trial"], typed].concat()).ends(3).complains_of(&[says]);
+            assert_eq!(folder.bytes(), struck);
+        }
+        folder.run(&["restore", "trial", "B"]).ends(0);
+        assert_eq!(counting(&folder), before, "{change:?}");
+        folder.run(&["undo"]).ends(0);
+        folder.run(&["restore", "trial", "T1"]).ends(3);
+        folder.run(&["restore", "trial", "B"]).ends(0);
+        assert_eq!(counting(&folder), before, "{change:?}");
     }
+    let folder = Folder::with_book();
+    folder.run(&["record", "paper", "wove", "--caliper=0.12mm", "--hardness=soft"]).ends(0);
+    rename(&folder, "paper", "wove", "laid");
+    folder.run(&["strike", "paper", "laid", "--reason", "sold out"]).ends(0);
+    folder.run(&["restore", "paper", "laid", "wove"]).ends(3).complains_of(&["called 'laid'"]);
+    folder.run(&["restore", "paper", "laid"]).ends(0);
 }
 
 #[test]
@@ -398,6 +423,9 @@ fn a_forecast_that_followed_its_trial_comes_back_once() {
     let book = Book::open(folder.path()).expect("a book");
     let names: Vec<&str> = book.forecasts().iter().map(|it| it.name.as_str()).collect();
     assert_eq!(names, ["L"]);
+    // Nor does it without the trial that it followed.
+    folder.run(&["strike", "trial", "L", "--reason", "a slip"]).ends(0);
+    folder.run(&["restore", "forecast", "K"]).ends(3);
 }
 
 #[test]

@@ -197,8 +197,10 @@ fn a_name_means_a_plan_then_a_kept_forecast_then_a_file() {
         &["ledger.toml: this file does not"],
     );
     for name in ["ledger.toml", "./ledger", "-"] {
-        let save = [&SAVED[..], &["--save", name]].concat();
-        refused(&folder, &save, 3, &["--save"]);
+        for option in ["--save", "--keep"] {
+            let save = [&SAVED[..], &[option, name]].concat();
+            refused(&folder, &save, 3, &[option]);
+        }
     }
 }
 

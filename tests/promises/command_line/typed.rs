@@ -429,7 +429,15 @@ fn two_bounds_are_read_alike_wherever_a_swell_is_wanted() {
         assert!(by_option.out.contains("25 to 35 %"), "{}", by_option.out);
         let predicted = predict(range).ends(0);
         assert!(predicted.out.contains("Target 25 to 35 %"), "{}", predicted.out);
+        // A target of this name would take its place.
+        let named = folder.run(&["record", "target", range, "--low=1", "--high=2"]);
+        named.ends(3).complains_of(&["means swell from 25 to 35 %; choose a name that is not"]);
     }
+    // Older programs accepted such a name; it can still be corrected.
+    folder.run(&["record", "target", "old", "1..2"]).ends(0);
+    folder.write("targets.csv", folder.read("targets.csv").replace("old,", "25-35,"));
+    folder.run(&["correct", "target", "25-35", "--high=3"]).ends(0);
+    folder.run(&["correct", "target", "25-35", "--name=2-3"]).ends(3).complains_of(&["2 to 3 %"]);
     folder.run(&["record", "target", "small", "4-6"]).ends(0);
     for (range, says) in [
         ("4,5", "'4,5' can be 4.5 or from 4 to 5; write 4..5"),

@@ -482,6 +482,7 @@ fn a_book_sewn_by_another_hand_than_predicted_does_not_count() {
         ("U1", &["--hand", "Ann"][..], &["--hand", "Bob"][..]),
         ("U2", &["--hand", "Ann"], &[]),
         ("U3", &[], &["--hand", "Bob"]),
+        ("U4", &["--hand", ""], &["--hand", "Bob"]),
     ] {
         keep(&folder, &[planned, &["--keep", name]].concat());
         folder.run(&[&trial(name)[..], sewn].concat()).ends(0);
@@ -495,6 +496,8 @@ fn a_book_sewn_by_another_hand_than_predicted_does_not_count() {
     }
     let fit = folder.run(&["fit"]).ends(0).out.replace('\n', " ");
     assert!(fit.contains("U1 (sewn by Bob instead of Ann)"), "{fit}");
+    let owner = "U4 (sewn by Bob instead of the hand of the trials without a name)";
+    assert!(fit.contains(owner), "{fit}");
     // A choice of `plan` names the hand, too.
     let choice = ["plan", "--paper", "bond 80", "--leaves", "80", "--target", "10..50"];
     folder.run(&[&choice[..], &["--hand", "Bob", "--keep", "P"]].concat()).ends(0);
