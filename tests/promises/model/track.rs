@@ -104,6 +104,7 @@ fn the_last_forecast_of_a_name_counts_and_each_can_be_struck() {
 #[test]
 fn a_forecast_made_too_late_does_not_take_the_place_of_one_made_in_time() {
     let folder = Folder::with_trial();
+    folder.run(&["correct", "trial", "T1", "--date", "2026-02-05"]).ends(0);
     measure(&folder, "T1", "sewn");
     let edges = ["--spine", "11.0,11.1", "--fore-edge", "8.3,8.35", "--taken", "2026-02-10"];
     let what = ["record", "readings", "T1", "--state", "knocked"];
