@@ -4,6 +4,7 @@ use super::{Arguments, OsString, Outcome};
 use crate::book::{Book, EntryKind, reading_id};
 use crate::jobs::correct::page as page_correct;
 use crate::jobs::desk::Desk;
+use crate::jobs::entries::answer_struck::readings_along;
 use crate::jobs::entries::{page_log, page_stock};
 use crate::jobs::import;
 use crate::jobs::predict::page_kept;
@@ -301,7 +302,7 @@ fn a_new_trial_is_offered_the_next_name_that_is_free() {
 
 #[test]
 fn what_was_struck_stays_in_the_log_with_its_reason() {
-    let (_dir, desk) = book(ODD);
+    let (dir, desk) = book(ODD);
     let of = form(0, &[("trial", ODD)]);
     let html = shown(page_log::show(&desk, &of));
     assert!(html.contains("11.10") && !html.contains("<i>"), "{html}");
@@ -310,7 +311,10 @@ fn what_was_struck_stays_in_the_log_with_its_reason() {
     // Its readings went with it and count again, so only the trial itself is struck.
     assert!(html.contains("10 sections") && html.contains("Struck: 1"), "{html}");
     assert!(html.contains("counted wrong"), "{html}");
+    let along = readings_along(&Book::open(dir.path()).unwrap(), &[ODD.to_owned()]);
     let whole = [("kind", "trial"), ("ids", ODD), ("trial", ODD), ("reason", "the wrong thread")];
+    let whole: Vec<(&str, &str)> =
+        whole.into_iter().chain(along.iter().map(|it| ("along", it.as_str()))).collect();
     led(page_strike::send(&desk, &form(2, &whole)));
     let html = shown(page_log::show(&desk, &of));
     assert!(html.contains("None of its readings count"), "{html}");

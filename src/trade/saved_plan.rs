@@ -79,11 +79,17 @@ impl PlanWords {
     /// # Errors
     /// [`PlanWordsError`] for a plan too long to be saved, or that a spreadsheet would run.
     pub fn new(whole: Said, runs: Vec<Said>) -> Result<Self, PlanWordsError> {
-        let text = Self { whole, runs }.to_string();
+        let mut plan = Self { whole, runs };
+        plan.values().for_each(|(_, value)| *value = value.trim().to_owned());
+        let text = plan.to_string();
         match formula_sign(&text) {
             Some(sign) => Err(PlanWordsError::Formula { found: shown(&text), sign }),
             None => text.parse(),
         }
+    }
+
+    fn values(&mut self) -> impl Iterator<Item = &mut (&'static str, String)> {
+        self.whole.iter_mut().chain(self.runs.iter_mut().flatten())
     }
 
     /// What holds for the whole book.
@@ -108,7 +114,7 @@ impl PlanWords {
         let mut seen = BTreeSet::new();
         let needed = move |part: &'p Said| {
             let (_, name) = part.iter().find(|(of, _)| *of == key)?;
-            (seen.insert(name.trim()) && !is_sized(part)).then_some(name.as_str())
+            (seen.insert(name.trim()) && !is_sized(part)).then_some(name.trim())
         };
         parts.filter_map(needed)
     }
@@ -117,8 +123,7 @@ impl PlanWords {
     /// nowhere.
     pub fn renamed(&self, key: &str, from: &str, to: &str) -> Option<Result<Self, PlanWordsError>> {
         let mut plan = self.clone();
-        let values = plan.whole.iter_mut().chain(plan.runs.iter_mut().flatten());
-        let named = values.filter(|(of, value)| *of == key && value == from);
+        let named = plan.values().filter(|(of, value)| *of == key && value.trim() == from);
         let count = named.map(|(_, value)| to.clone_into(value)).count();
         (count > 0).then(|| Self::new(plan.whole, plan.runs))
     }
@@ -205,6 +210,17 @@ mod tests {
         assert_eq!(PlanWords::new(plan.whole().clone(), plan.runs().to_vec()), Ok(plan));
         let typed: PlanWords = "Fore-Edge=20,state=sewn; sheets=4,Paper=A;".parse().unwrap();
         assert_eq!(typed.to_string(), "state=sewn; fore_edge=20; paper=A,sheets=4");
+    }
+
+    #[test]
+    fn a_name_has_no_blanks_around_it_and_is_found_without_them() {
+        let said = |key, value: &str| vec![(key, value.to_owned())];
+        let plan = PlanWords::new(said("target", " near "), vec![said("paper", " A ")]).unwrap();
+        assert_eq!(plan.to_string(), "target=near; paper=A");
+        let older: PlanWords = "target=\" near \"; paper=A".parse().unwrap();
+        assert_eq!(older.needed("target").collect::<Vec<_>>(), ["near"]);
+        let renamed = older.renamed("target", "near", "far").unwrap().unwrap();
+        assert_eq!(renamed.to_string(), "target=far; paper=A");
     }
 
     #[test]

@@ -164,7 +164,7 @@ pub fn plan_words(plan: &SavedPlan) -> String {
         Err(_) => format!("rounded to an arc of {arc}"),
     });
     let hand = word(whole, "hand").map(|hand| match hand.trim() {
-        "" => "hand not named".to_owned(),
+        "" => "the hand of the trials without a name".to_owned(),
         hand => format!("hand {hand}"),
     });
     let rest = [

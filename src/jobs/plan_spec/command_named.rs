@@ -52,8 +52,9 @@ pub(super) fn described(
 
 /// Whether the text always means a file: `-`, a path such as `./NAME`, or a name ending in .toml.
 fn is_file(text: &str) -> bool {
-    let is_path = ["./", "../", "/", ".\\", "..\\", "\\"].iter().any(|it| text.starts_with(it));
-    text == "-" || is_path || text.to_ascii_lowercase().ends_with(".toml")
+    const STARTS: [&str; 7] = ["./", "../", "~/", "/", ".\\", "..\\", "\\"];
+    let is_path = STARTS.iter().any(|it| text.starts_with(it));
+    ["-", ".", ".."].contains(&text) || is_path || text.to_ascii_lowercase().ends_with(".toml")
 }
 
 /// Parses a name that `--plan` will not take for a file.

@@ -42,7 +42,7 @@ pub(crate) struct HeldForecast<'b> {
     pub kept: &'b KeptForecast,
     /// The id for striking it.
     pub id: &'b str,
-    /// Whether another forecast of the same name stands in its place.
+    /// Whether another forecast of the same name and state stands in its place.
     pub replaced: bool,
     pub followed: Followed,
     /// Whether readings out of line count less in the outcome than in plain means.

@@ -83,7 +83,7 @@ pub(super) fn forecast_text(held: &HeldForecast<'_>, laid: Laid<'_>) -> String {
     let (low, high) = kept.swell.half();
     let half = range_words(low, high);
     let other = if held.followed.made_too_late { "another" } else { "a later" };
-    let replaced = format!("{other} forecast of the same name took its place");
+    let replaced = format!("{other} forecast of this name and state took its place");
     let about = [
         Some(format!("forecast {}, made on {}", held.id, kept.made)),
         Some(forecast_words(kept)),

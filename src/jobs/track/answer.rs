@@ -13,7 +13,7 @@ use crate::trade::{KeptForecast, Name, Reading, State, SwellQuantiles, Wanted};
 use crate::units::fields_of;
 use jiff::civil::Date;
 use serde::Serialize;
-use std::collections::{BTreeMap, HashSet};
+use std::collections::{HashMap, HashSet};
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "lowercase")]
@@ -91,9 +91,9 @@ impl Followed {
 /// Shares, bins and the verdict use only the outcomes that count.
 #[derive(Clone, Debug, PartialEq)]
 pub struct TrackRecord {
-    /// Of each name the last forecast made in time, in order of the day it was made.
+    /// Of each name and state the last forecast made in time, in order of the day it was made.
     pub forecasts: Vec<Followed>,
-    /// Number of forecasts in whose place another one of the same name stands.
+    /// Number of forecasts in whose place another one of the same name and state stands.
     pub superseded: usize,
     /// Targets met against promised chances, binned by promise; only bins with forecasts.
     pub reliability: Vec<ReliabilityBin>,
@@ -187,17 +187,17 @@ fn mark_those_that_count(forecasts: &mut [Followed]) {
     }
 }
 
-/// Which of these forecasts, in order of the file, stands for its name: the last one made before the
-/// outcome was known, or simply the last one if all came too late. One made afterwards never counts,
+/// Which of these forecasts, in order of the file, stands for its name and state: the last one made
+/// before the outcome was known, or simply the last one if all came too late. One made afterwards never counts,
 /// so it must not replace one that does. Of one day, it is the last in the file.
 pub(crate) fn is_last<'f>(forecasts: impl Iterator<Item = &'f Followed> + Clone) -> Vec<bool> {
-    let mut last: BTreeMap<&Name, ((bool, Date), usize)> = BTreeMap::new();
+    let mut last: HashMap<(&Name, State), ((bool, Date), usize)> = HashMap::new();
     for (row, one) in forecasts.clone().enumerate() {
         let this = ((!one.made_too_late, one.made), row);
-        let known = last.entry(&one.name).or_insert(this);
+        let known = last.entry((&one.name, one.state)).or_insert(this);
         *known = this.max(*known);
     }
-    forecasts.enumerate().map(|(row, one)| last[&one.name].1 == row).collect()
+    forecasts.enumerate().map(|(row, one)| last[&(&one.name, one.state)].1 == row).collect()
 }
 
 /// A kept forecast and its outcome. [`Followed::counts`] depends on the others and is not set.

@@ -359,6 +359,10 @@ fn a_strike_says_which_saved_plan_names_the_entry() {
     assert!(back.err.contains(says), "{}", back.err);
     folder.run(&["restore", "paper", "wove"]).ends(0);
     assert!(!folder.run(&["audit"]).ends(0).out.contains("ledger"));
+    // So does an undo that strikes the paper, and not one that brings it back.
+    let undone = folder.run(&["undo"]).ends(0);
+    assert!(undone.err.contains(&format!("note: {says}")), "{}", undone.err);
+    assert_eq!(folder.run(&["undo", "--redo"]).ends(0).err, "");
     // A plan with the size of its paper needs no paper of the book.
     let sized =
         ["predict", "--caliper=0.12mm", "--hardness=soft", "--save=sized", "--paper=wove 2"];

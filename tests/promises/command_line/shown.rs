@@ -232,7 +232,7 @@ fn a_kept_forecast_is_shown_with_its_target_and_what_came_of_it() {
     folder.run(&kept).ends(0);
     let open = show(&folder, &["B 9"]).ends(0).out.replace("\n    ", " ");
     assert_contains(&open, &["chance of meeting rounded 12..22", "not measured yet"]);
-    assert_contains(&open, &["a later forecast of the same name took its place"]);
+    assert_contains(&open, &["a later forecast of this name and state took its place"]);
     folder.run(&[&["record", "trial", "B 9"], &plan[..]].concat()).ends(0);
     folder.measure("B 9", "knocked", "12.42", "10.80");
     let text = show(&folder, &["forecast", "B 9"]).ends(0).out;

@@ -128,8 +128,25 @@ fn a_forecast_made_too_late_does_not_take_the_place_of_one_made_in_time() {
     folder.run(&[&what[..], &edges].concat()).ends(0);
     assert_eq!(stands(), ("2026-02-03".into(), false, false.into()));
     let late = folder.run(&["show", "forecast", "T1"]).ends(0).out.replace("\n    ", " ");
-    assert!(late.contains("another forecast of the same name took its place"), "{late}");
+    assert!(late.contains("another forecast of this name and state took its place"), "{late}");
     assert!(late.contains("the forecast was made later and does not count"), "{late}");
+}
+
+/// A forecast for the next state of a measured block is another forecast.
+#[test]
+fn a_forecast_of_another_state_does_not_take_the_place_of_a_measured_one() {
+    let folder = Folder::with_trial();
+    folder.run(&["correct", "trial", "T1", "--date", "2026-02-05"]).ends(0);
+    let edges = ["--spine", "11.0,11.1", "--fore-edge", "8.3,8.35", "--taken", "2026-02-10"];
+    folder.run(&[&["record", "readings", "T1", "--state", "sewn"], &edges[..]].concat()).ends(0);
+    let row = |made: &str, state: &str| {
+        format!("T1,{made},state={state},05=20;25=24;50=26;75=28;95=32,,,\n")
+    };
+    let head = "forecast,made,plan,quantiles,target,chance,outcome\n".to_owned();
+    let rows = row("2026-02-03", "sewn") + &row("2026-02-12", "knocked");
+    folder.write("forecasts.csv", head + &rows);
+    let record = record(&folder);
+    assert_eq!((&record["outcomes_counted"], &record["superseded"]), (&1.into(), &0.into()));
 }
 
 #[test]
