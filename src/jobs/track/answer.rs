@@ -191,7 +191,7 @@ fn mark_those_that_count(forecasts: &mut [Followed]) {
 /// before the outcome was known, or simply the last one if all came too late. One made afterwards never counts,
 /// so it must not replace one that does. Of one day, it is the last in the file.
 pub(crate) fn is_last<'f>(forecasts: impl Iterator<Item = &'f Followed> + Clone) -> Vec<bool> {
-    let mut last: HashMap<(&Name, State), ((bool, Date), usize)> = HashMap::new();
+    let mut last: HashMap<_, ((bool, Date), usize)> = HashMap::new();
     for (row, one) in forecasts.clone().enumerate() {
         let this = ((!one.made_too_late, one.made), row);
         let known = last.entry((&one.name, one.state)).or_insert(this);
