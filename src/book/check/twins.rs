@@ -2,9 +2,9 @@
 //!
 //! Two trials of one day with the same readings, reading for reading, are one, even if a fact
 //! differs: perhaps only their paper has another name. So are two with many equal readings, of
-//! which one was given another name and then corrected. Readings may
-//! be equal by chance; see [`super::repetition`] for the probability. Two blocks differ by more than
-//! the places along one spine do, so the deviation along a spine is a cautious one.
+//! which one was given another name and then corrected. Readings may be equal by chance; see
+//! [`super::repetition`] for the probability. Two blocks differ by more than the places along
+//! one spine do, so the deviation along a spine is a cautious one.
 
 use super::doubt::EntryDoubt;
 use super::finding::Finding;

@@ -49,7 +49,8 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let what = Listed { kind, words: kind.word(), names: &names };
     let ids = ids_of(&args.ids, session, &what, |typed| of_set(typed, &book))?;
     // Others may measure a trial while the reason is typed.
-    let along = args.along.unwrap_or_else(|| readings_along(&book, &ids));
+    let counted = || args.along.unwrap_or_else(|| readings_along(&book, &ids));
+    let along = (kind == EntryKind::Trial).then(counted);
     let reason = reason(args.reason.as_deref(), session, asking)?;
     let date = session.today();
     let strike = |id: &String| Strike { what: kind, id: id.clone(), reason: reason.clone(), date };
@@ -57,9 +58,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     session.append_with(&mut book, |now| {
         let mut seen = args.ids.iter().zip(args.seen);
         seen.try_for_each(|(id, seen)| is_as_seen(now, kind, id, seen))?;
-        if kind == EntryKind::Trial {
-            are_along_as_seen(now, &ids, &along)?;
-        }
+        along.iter().try_for_each(|along| are_along_as_seen(now, &ids, along))?;
         Ok(Entries { strikes, ..Entries::default() })
     })?;
     // Suggests `restore`, because `undo` works only for the last change.
