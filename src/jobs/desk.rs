@@ -39,7 +39,6 @@ pub(crate) struct Desk {
     spoken: Mutex<VecDeque<(String, Spoken)>>,
 }
 
-/// The result of a submitted form.
 struct Spoken {
     said: String,
     /// The book and its fit before the change, if they were in memory.
@@ -186,7 +185,6 @@ impl Desk {
         Session::new(streams, self.surroundings.clone(), Some(self.memory.dir.clone()), true)
     }
 
-    /// Today's date, as commands see it.
     pub fn today(&self) -> Result<Day, CliError> {
         let (mut out, mut err) = (Vec::new(), Vec::new());
         let streams = Streams { input: &mut &b""[..], out: &mut out, err: &mut err };
@@ -219,7 +217,6 @@ impl Desk {
         held(&self.spoken).iter().find(|it| it.0 == number)?.1.before.clone()
     }
 
-    /// The hidden fields of a form.
     pub fn seal(&self) -> Seal {
         // If no number can be made, the form is refused with the advice to open its page again.
         let number = number().unwrap_or_default();

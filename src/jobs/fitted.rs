@@ -17,7 +17,6 @@ pub enum BenchError {
     /// The readings could not be turned into observations.
     #[error(transparent)]
     Observe(#[from] ObserveError),
-    /// The model has no answer.
     #[error(transparent)]
     Model(#[from] ModelError),
 }
@@ -43,7 +42,6 @@ pub struct Fitted<'a> {
 }
 
 impl Bench {
-    /// Observes and fits a book.
     pub fn of(book: &Book) -> Result<Self, BenchError> {
         Self::weighed(book, Weighing::Judged)
     }
@@ -72,13 +70,11 @@ impl Bench {
         self.wider.get_or_init(|| self.fit.widened(TIMES).ok()).as_ref()
     }
 
-    /// Looks up a paper of the book for a plan.
     pub fn paper(&self, name: &Name) -> Option<PlannedPaper> {
         let level = self.observations.papers.iter().position(|paper| paper.name == *name)?;
         Some(PlannedPaper::of(&self.observations, level))
     }
 
-    /// Looks up a thread of the book for a plan.
     pub fn thread(&self, name: &Name) -> Option<PlannedThread> {
         let level = self.observations.threads.iter().position(|thread| thread.name == *name)?;
         Some(PlannedThread::of(&self.observations, level))

@@ -44,7 +44,6 @@ enum Work {
     Failed(String),
 }
 
-/// A book with its fit.
 #[derive(Clone)]
 pub(crate) struct Kept {
     pub book: Arc<Book>,
@@ -73,7 +72,6 @@ impl Memory {
         book.ok_or_else(|| Turned::Missing("the book".to_owned()))
     }
 
-    /// The current book with its fit.
     pub fn kept(&self) -> Result<Kept, Turned> {
         let book = self.book()?;
         let fit = |book: &Arc<Book>| Ok(Bench::of(book)?);

@@ -3,7 +3,6 @@
 use crate::book::{Backup, Book};
 use serde::Serialize;
 
-/// A backup that was written.
 #[derive(Clone, Debug, Serialize)]
 pub(crate) struct BackedUp {
     /// The file name as typed.
@@ -18,7 +17,6 @@ pub(crate) struct BackedUp {
     pub restore: String,
 }
 
-/// How many entries of each kind a book holds.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 pub(crate) struct Holds {
     pub papers: usize,

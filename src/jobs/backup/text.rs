@@ -14,7 +14,6 @@ pub(crate) fn restored_text(title: &str, dir: &str, holds: &Holds) -> String {
     format!("made '{title}' again in {dir}, with {holds} (to undo: remove the folder)")
 }
 
-/// The number of entries of each kind.
 fn holds_text(holds: &Holds) -> String {
     let always = [(holds.papers, "paper"), (holds.threads, "thread"), (holds.targets, "target")];
     let always = always.into_iter().chain([(holds.trials, "trial"), (holds.readings, "reading")]);

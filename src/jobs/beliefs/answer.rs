@@ -54,12 +54,10 @@ pub(crate) struct Shown {
     pub grounds: Grounds,
     /// The typical book.
     pub example: Plan,
-    /// The book's current beliefs.
     pub now: Set,
     pub common_practice: Set,
     /// The set offered instead, if any.
     pub offered: Option<Offered>,
-    /// Whether the offered set was chosen.
     pub chosen: bool,
 }
 

@@ -10,9 +10,7 @@ pub struct Origin {
     pub file: String,
     /// SHA-256 digest of the file's bytes at that time, in hexadecimal.
     pub sha256: String,
-    /// Number of benches pooled.
     pub benches: u64,
-    /// Number of trials on those benches.
     pub trials: u64,
     /// The day the pool was made.
     pub made: String,

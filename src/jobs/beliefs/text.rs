@@ -101,7 +101,6 @@ fn spreads_table(shown: &Shown, width: usize) -> String {
     table.render(width)
 }
 
-/// What each set predicts for the typical book.
 fn example_line(shown: &Shown, unit: LengthUnit) -> String {
     let each = sets(shown).into_iter().map(|(name, set)| {
         let (middle, range) = percent_range(set.example.each());

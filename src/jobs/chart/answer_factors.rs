@@ -6,7 +6,6 @@ use crate::jobs::fitted::Bench;
 use crate::model::mixed::Ranges;
 use crate::trade::{Hardness, State};
 
-/// A paper's factors, as fitted.
 #[derive(Clone, Debug, PartialEq)]
 pub struct FactorRow {
     pub paper: String,
@@ -38,7 +37,6 @@ pub struct FactorsView {
     pub grounds: Grounds,
 }
 
-/// The main finding about the factors.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum FactorsFinding<'v> {
     NoPaper,

@@ -15,7 +15,6 @@ use std::collections::{BTreeMap, BTreeSet};
 #[derive(Clone, Debug, PartialEq)]
 pub struct StruckPoint {
     pub trial: Name,
-    /// The day it was sewn.
     pub date: Date,
     /// Its swell less the swell that the counted sewings predict, in standard deviations of that
     /// prediction. They include the noise of the readings and the uncertainty about paper and

@@ -6,10 +6,8 @@ use crate::model::{Coefficient, Effects};
 use crate::observe::Observations;
 use crate::trade::{Hardness, State};
 
-/// The quantity that is drawn for each block.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Measure {
-    /// The thread factor.
     Factor,
     /// The swell in per cent of the fore-edge.
     Percent,
@@ -48,7 +46,6 @@ pub struct BlockSet {
     pub trials: Vec<TrialSteps>,
 }
 
-/// How much knocking down takes out.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct TakenOut {
     pub middle: f64,
@@ -67,7 +64,6 @@ pub struct PaperSteps {
     pub sets: Vec<BlockSet>,
 }
 
-/// Every block of a book.
 #[derive(Clone, Debug, PartialEq)]
 pub struct KnockdownView {
     pub measure: Measure,
@@ -144,7 +140,6 @@ pub fn knockdown_view(bench: &Bench, measure: Measure) -> KnockdownView {
     KnockdownView { measure, papers, boned }
 }
 
-/// The data from which the view is built.
 struct Gathered<'b> {
     bench: &'b Bench,
     measure: Measure,

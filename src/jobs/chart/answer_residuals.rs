@@ -12,7 +12,6 @@ use std::collections::BTreeMap;
 /// of a normal distribution.
 pub const NINE_IN_TEN: f64 = 1.645;
 
-/// The residual of one trial in one state.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Residual {
     pub trial: String,
@@ -23,7 +22,6 @@ pub struct Residual {
     pub off: f64,
     pub paper: String,
     pub thread: String,
-    /// The day it was sewn.
     pub date: Option<Date>,
     pub sections: u32,
     /// The hand that sewed it; empty if none is named.
@@ -35,7 +33,6 @@ pub struct Residual {
 pub enum Shared {
     /// A paper, a thread or a hand, with the number that sorts it in the order of the book.
     Name(usize, String),
-    /// No hand is named.
     Nobody,
     Day(Date),
     /// By its first day.
@@ -47,7 +44,6 @@ pub enum Shared {
     Sections(u32, u32),
 }
 
-/// Residuals that have something in common.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Row {
     pub shared: Shared,
@@ -155,7 +151,6 @@ impl ResidualsView {
     }
 }
 
-/// The residuals of a leave-one-trial-out comparison.
 pub fn residuals_view(bench: &Bench, compared: &Compared) -> ResidualsView {
     let all = &bench.observations;
     let trials: BTreeMap<&str, &Sewn> =

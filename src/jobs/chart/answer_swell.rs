@@ -27,7 +27,6 @@ const MOST_POINTS: u32 = 60;
 /// Odds from here on count as better than even.
 const EVEN: f64 = 0.5;
 
-/// What the chart is asked to show.
 #[derive(Clone, Debug)]
 pub struct SwellQuestion {
     pub paper: PlannedPaper,
@@ -49,13 +48,11 @@ pub struct CurvePoint {
     pub percent: PercentRange,
     /// Swell in mm.
     pub swell_mm: Summary,
-    /// The chance of meeting the target, when there is one.
     pub chance: Option<f64>,
     /// Whether its number of sections is far beyond those of the trials.
     pub is_beyond: bool,
 }
 
-/// A trial of the paper with a thread.
 #[derive(Clone, Debug, PartialEq)]
 pub struct SwellPoint {
     pub trial: String,
@@ -67,7 +64,6 @@ pub struct SwellPoint {
     pub is_alike: bool,
 }
 
-/// The swell with one thread.
 #[derive(Clone, Debug, PartialEq)]
 pub struct ThreadCurve {
     pub thread: String,
@@ -83,10 +79,8 @@ pub struct ThreadCurve {
 pub struct SwellView {
     pub paper: String,
     pub state: State,
-    /// Sheets in a section.
     pub sheets: u16,
     pub boned: bool,
-    /// Whose sewing is predicted, in a book of several hands.
     pub sewer: Option<Sewer>,
     pub target: Option<Band>,
     pub threads: Vec<ThreadCurve>,
@@ -110,7 +104,6 @@ impl ThreadCurve {
     }
 }
 
-/// Works out the swell of books of one paper over a range of sections.
 pub fn swell_view(bench: &Bench, asked: &SwellQuestion) -> Result<SwellView, SearchError> {
     if asked.threads.is_empty() {
         return Err(SearchError::NoThread);
@@ -201,7 +194,6 @@ fn plan(
     Ok(plan)
 }
 
-/// The prediction for each plan.
 fn points(bench: &Bench, plans: &[Plan], target: Option<&Band>, tried: &Tried) -> Vec<CurvePoint> {
     let predictions = bench.fit.predict_each(plans);
     let point = |(plan, prediction): (&Plan, &Prediction)| CurvePoint {

@@ -11,7 +11,6 @@ use crate::terminal::refusal::CliError;
 use crate::terminal::values;
 use crate::trade::{State, ranges};
 
-/// The flags that say what is drawn.
 pub(crate) type SwellArgs = Typed<SwellFlags>;
 
 #[derive(Clone, Debug, Default, clap::Args)]
@@ -46,7 +45,6 @@ pub(crate) struct SwellFlags {
 }
 
 impl SwellArgs {
-    /// The question that the flags ask.
     pub fn read(&self, known: Fitted<'_>) -> Result<SwellQuestion, CliError> {
         let words = &self.words;
         Ok(SwellQuestion {

@@ -25,7 +25,6 @@ const SIGNS: [Sign; 4] = [
     Sign { look: Look::Strip(Tone::AfterPale), words: "pale: never tried" },
 ];
 
-/// A row of the chart.
 enum Line<'v> {
     Nominal(&'v [StateFactor]),
     Paper(&'v FactorRow),

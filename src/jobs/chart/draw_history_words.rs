@@ -31,7 +31,6 @@ pub(crate) fn title(view: &HistoryView) -> String {
     }
 }
 
-/// The title for a steady hand, with its sewings outside the limits.
 fn steady(hand: &HandHistory) -> String {
     let count = plural(hand.history.points.len(), "sewing");
     let out: Vec<&HistoryPoint> = hand.history.out_of_limits().collect();
@@ -42,7 +41,6 @@ fn steady(hand: &HandHistory) -> String {
     }
 }
 
-/// The title for several hands: which of them drift.
 fn title_of_hands(hands: &[HandHistory]) -> String {
     let is = |wanted: fn(&Drift) -> bool| -> Vec<&HandHistory> {
         hands.iter().filter(|hand| wanted(&hand.history.drift)).collect()

@@ -36,7 +36,6 @@ const SIGNS: [Sign; 6] = [
     Sign { look: Look::Patch(Tone::AfterPale), words: "pale: fitted, 90 % range" },
 ];
 
-/// A row of the chart.
 enum Line<'v> {
     Hardness(Hardness),
     Heading(&'v PaperSteps, &'v BlockSet),
@@ -118,7 +117,6 @@ fn lines(view: &KnockdownView) -> Vec<Line<'_>> {
 }
 
 impl Line<'_> {
-    /// The set of blocks that begins with this row.
     fn begun(&self) -> Option<(&PaperSteps, &BlockSet)> {
         match self {
             Self::Heading(paper, set) => Some((paper, set)),

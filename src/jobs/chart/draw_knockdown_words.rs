@@ -69,7 +69,6 @@ pub(crate) fn caption(view: &KnockdownView) -> String {
     sentences.join(" ")
 }
 
-/// What knocking down took out of the papers at both ends.
 fn taken_out(view: &KnockdownView) -> String {
     let measure = view.measure;
     let unit = match measure {

@@ -49,7 +49,6 @@ pub fn plan(view: &ChoicesView, unit: LengthUnit, width: f64) -> Chart {
     Chart::new(title(view), &SIGNS[..count], scene, caption(view, unit))
 }
 
-/// The label of the target band.
 fn wanted(view: &ChoicesView) -> String {
     band_words(&view.question.target)
 }
@@ -185,7 +184,6 @@ fn name(row: &Choice) -> String {
     format!("{} · {} sheets · {}", row.way.thread.name, sections(row), sewn(&row.way))
 }
 
-/// The figures of a way on one line.
 fn figures(row: &Choice, all: &[Caution], unit: LengthUnit) -> String {
     let [low, middle, high] = percent_figures(row.percent.each());
     let mut parts = vec![
@@ -203,7 +201,6 @@ fn extremes(view: &ChoicesView) -> impl Iterator<Item = f64> + '_ {
     ranges.chain(view.question.target.bounds())
 }
 
-/// Draws the target band behind the bars.
 fn band(scene: &mut Scene, view: &ChoicesView, axis: &Axis, top: f64, bottom: f64) {
     let [left, right] = view.question.target.bounds().map(|x| axis.pixel(x));
     scene.fill(Area { left, right, top, bottom }, Tone::Target);

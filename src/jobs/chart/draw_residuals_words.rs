@@ -5,7 +5,6 @@ use crate::jobs::compare::answer_doubtful::{Doubtful, FaultyReading};
 use crate::terminal::number::{plural, ranged_length, rounded};
 use crate::units::LengthUnit;
 
-/// What the trials of a row have in common.
 pub(super) fn label(shared: &Shared) -> String {
     match shared {
         Shared::Name(_, name) => name.clone(),
@@ -19,7 +18,6 @@ pub(super) fn label(shared: &Shared) -> String {
     }
 }
 
-/// Says whether any trial is doubtful.
 pub(super) fn title(view: &ResidualsView) -> String {
     match &view.doubtful[..] {
         _ if view.residuals.is_empty() => "No trial to predict from the others yet".to_owned(),

@@ -4,7 +4,6 @@ use crate::draw::palette::Tone;
 use crate::draw::scene::Form;
 use crate::trade::State;
 
-/// The mark of a measurement in this state.
 pub(crate) fn look(state: State) -> (Form, Tone) {
     match state {
         State::Unsewn | State::Sewn => (Form::Ring, Tone::Before),

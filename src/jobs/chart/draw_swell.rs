@@ -31,7 +31,6 @@ const SIGNS: [Sign; 5] = [
     Sign { look: Look::Mark(Form::Ring, Tone::Quiet), words: "a trial sewn another way" },
 ];
 
-/// What all panels have in common.
 struct Frame<'v> {
     view: &'v SwellView,
     unit: LengthUnit,
@@ -43,7 +42,6 @@ struct Frame<'v> {
     wide: f64,
 }
 
-/// The panel of one thread.
 struct Panel<'f> {
     frame: &'f Frame<'f>,
     curve: &'f ThreadCurve,
@@ -133,7 +131,6 @@ impl Frame<'_> {
         scene.height = bottom + 14.0 + 2.0 * ROW + 8.0;
     }
 
-    /// The thread's name and details, wrapped.
     fn head(&self, curve: &ThreadCurve) -> Vec<(String, Style)> {
         let lines = |words: &str, style: Style| -> Vec<(String, Style)> {
             let lines = type_face::lines(words, style.size, self.wide);

@@ -30,7 +30,6 @@ const LONG: [&str; 2] = [
     "Unbreakable-name-of-a-paper-that-somebody-has-written-in-one-word-of-80-letters-",
 ];
 
-/// Some names short and some long.
 pub(crate) fn name(index: usize) -> String {
     match index % 4 {
         1 => LONG[0].to_owned(),

@@ -186,7 +186,6 @@ pub(crate) fn words_of(chart: &Chart) -> Vec<&str> {
     texts.collect()
 }
 
-/// The areas of the shapes of one kind.
 pub(crate) fn areas(chart: &Chart, is_wanted: fn(&Shape) -> bool) -> Vec<Area> {
     chart.scene.shapes.iter().filter(|shape| is_wanted(shape)).map(Shape::extent).collect()
 }
@@ -356,7 +355,6 @@ fn ways_to_sew_stand_at_one_distance_with_their_figures_beside_them() {
     assert!(!words_of(&plain).contains(&"notes") && !words_of(&plain).contains(&"blank"));
 }
 
-/// Every mark of a form, from left to right.
 pub(crate) fn marks(chart: &Chart, wanted: Form) -> Vec<(f64, f64)> {
     let mark = |shape: &Shape| match shape {
         Shape::Mark { at, form, .. } if *form == wanted => Some((at.x, at.y)),

@@ -39,7 +39,6 @@ pub enum CompareError {
     Bench(#[from] BenchError),
 }
 
-/// How well a way predicted some observations.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct WayScore {
     pub way: Way,
@@ -50,7 +49,6 @@ pub struct WayScore {
     pub miss_against_own: Difference,
 }
 
-/// How well a way predicted everything it could.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct ComparedWay {
     pub way: Way,
@@ -105,14 +103,10 @@ pub struct Agreement {
 /// Ways to predict, compared.
 #[derive(Clone, Debug, Serialize)]
 pub struct Compared {
-    /// What was left out in turn.
     #[serde(rename = "by")]
     pub leaving: Leaving,
-    /// Number of trials left out.
     pub trials: usize,
-    /// Number of papers of these trials.
     pub papers: usize,
-    /// Number of observations predicted.
     pub observations: usize,
     /// Number of fits of the other trials: one for each trial or paper, or one for each of the
     /// twenty parts of a long book.

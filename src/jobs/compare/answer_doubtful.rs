@@ -15,11 +15,9 @@ pub const DOUBT_LIMIT: f64 = 0.02;
 /// At most this many are named: if more are out, the readings are hardly the cause.
 const MOST_NAMED: usize = 5;
 
-/// The surprising quantity of a trial.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum What {
     Swell(State),
-    /// The change of the swell from one state to another.
     Change(State, State),
 }
 
@@ -33,7 +31,6 @@ impl Serialize for What {
     }
 }
 
-/// A trial that is implausible beside the others.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Doubtful {
     pub trial: String,

@@ -17,7 +17,6 @@ const EXACT: usize = 200;
 /// Beyond that, the trials are left out in this many parts.
 const FOLDS: usize = 20;
 
-/// What is left out in turn.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "lowercase")]
 pub enum Leaving {
@@ -68,7 +67,6 @@ fn deal(clusters: &[Vec<usize>]) -> Vec<Fold> {
     (0..count).map(|first| Fold { trials: of(first) }).collect()
 }
 
-/// The predictions of one trial, beside what was measured.
 #[derive(Clone, Debug)]
 pub(crate) struct Judgement {
     pub block: Block,
@@ -108,7 +106,6 @@ pub(super) struct Whole<'a> {
     pub without: Option<&'a WithoutSome<'a>>,
 }
 
-/// A fold's trials as predicted by the others.
 #[derive(Clone, Debug)]
 pub(super) struct Refit {
     pub judgements: Vec<Judgement>,

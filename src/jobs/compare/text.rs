@@ -30,7 +30,6 @@ const LEGEND: &str = "miss: how far predictions were from the measured swell, on
     and the 95 % range of the true share. density: log predictive density (higher is better); \
     vs yours: its difference from your own fit, give or take the standard error.";
 
-/// A short label of a way, for the table.
 fn way_label(way: Way) -> &'static str {
     match way {
         Way::Own => "own fit",

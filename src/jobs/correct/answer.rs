@@ -12,7 +12,6 @@ pub(crate) struct Wrong {
     pub id: String,
     /// How often an entry with this id had been struck at that time ([`Book::times_struck`]).
     pub seen: usize,
-    /// What was wrong.
     pub reason: String,
     pub date: Date,
 }

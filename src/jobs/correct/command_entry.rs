@@ -43,7 +43,6 @@ pub(super) fn id_of(
     }
 }
 
-/// What is corrected, and why.
 pub(crate) struct Correction<'f> {
     pub id: &'f str,
     /// How often it had been struck when the correction began.

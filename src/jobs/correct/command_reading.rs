@@ -72,7 +72,6 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Result<(), CliError>
     Ok(())
 }
 
-/// Another place for a reading.
 fn free_place(text: &str, old: &Reading, book: &Book) -> Result<Place, CliError> {
     let place: Place = by_flag("--place", text, parsed)?;
     let is_here = |it: &&Reading| (&it.trial, it.state) == (&old.trial, old.state);

@@ -108,7 +108,6 @@ fn page(desk: &Desk, form: &Form, again: Again) -> Result<Content, Turned> {
     }
 }
 
-/// The link back to a trial in the log.
 fn leave(trial: &str) -> (String, &'static str, &'static str) {
     (address("/log", &[("trial", Some(trial))]), "Leave it as it is", "quiet")
 }

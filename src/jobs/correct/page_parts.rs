@@ -8,7 +8,6 @@ use crate::page::form_page::{FormPage, Group, Seal};
 const ASIDE: &str = "<div>\n<p class=\"quiet\">The old entry is struck and stays legible. What you \
     write here takes its place, in one step.</p>\n</div>";
 
-/// The form that sends a correction.
 pub(super) fn correcting(groups: Vec<Group>, asked: Vec<String>, seal: Seal) -> FormPage {
     let form = FormPage::new("/correct", "Write the correction", groups, seal);
     FormPage { aside: ASIDE, asked, ..form }

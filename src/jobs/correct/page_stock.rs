@@ -64,7 +64,6 @@ fn missing() -> Turned {
     Turned::Missing("This entry is not in the book, or it was struck.".to_owned())
 }
 
-/// The kind of entry in the form: paper, thread or target.
 fn kind_of(form: &Form) -> Result<EntryKind, Turned> {
     let kind = form.get("kind").and_then(|word| word.parse().ok());
     let of_stock = [EntryKind::Paper, EntryKind::Thread, EntryKind::Target];

@@ -9,11 +9,9 @@ use crate::trade::median;
 pub struct Apart {
     /// The least.
     pub low_mm: f64,
-    /// The greatest.
     pub high_mm: f64,
 }
 
-/// What is doubtful about readings.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Doubtful {
     Apart(Apart),

@@ -53,7 +53,6 @@ impl Notes {
     }
 }
 
-/// The doubts about new entries, in sentences.
 pub(crate) fn listed(session: &Session<'_>, book: &Book, new: &Entries) -> Vec<String> {
     let unit = book.config().unit;
     doubts_of(book, new, session.today()).iter().map(|finding| finding.sentence(unit)).collect()
@@ -95,7 +94,6 @@ pub(crate) struct Planned<'a> {
     /// The fore-edge predicted or measured, in mm.
     pub fore_edge_mm: f64,
     pub target: Option<&'a Band>,
-    /// What is doubtful about the readings of the fore-edge.
     pub doubtful: Option<&'a Doubtful>,
     /// Whether several hands have sewn, and none of them was named.
     pub new_hand: bool,
@@ -118,7 +116,6 @@ pub(crate) fn tell_of_plan<'a>(
     plan_notes(planned, unit).iter().for_each(|note| session.tell(&format!("note: {note}")));
 }
 
-/// What looks wrong in a planned book.
 pub(crate) fn plan_notes<'a>(planned: impl Into<Planned<'a>>, unit: LengthUnit) -> Vec<String> {
     let Planned { plan, fore_edge_mm, target, doubtful, new_hand } = planned.into();
     let sheets = plan.runs().iter().map(|run| run.sewing.sheets()).max();

@@ -5,7 +5,6 @@ use crate::trade::{Edge, Name, Place, Reading, Spread, State, Trial};
 use crate::units::{Millimetres, fields_of};
 use std::collections::BTreeMap;
 
-/// The measurements of a block in one state.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct Measured<'b> {
     pub state: State,
@@ -29,7 +28,6 @@ fields_of! { Measured<'_>, |it|
     "readings": it.readings.iter().map(|reading| Read(reading)).collect::<Vec<_>>(),
 }
 
-/// A reading of a state.
 struct Read<'b>(&'b Reading);
 
 fields_of! { Read<'_>, |it|

@@ -8,7 +8,6 @@ use crate::trade::{KeptForecast, Name, Paper, Reading, Target, Thread, Trial};
 use crate::units::fields_of;
 use std::collections::{BTreeMap, HashMap, VecDeque};
 
-/// A struck entry as it was written.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) enum StruckEntry {
     Paper(Paper),
@@ -20,7 +19,6 @@ pub(crate) enum StruckEntry {
     Row,
 }
 
-/// A struck entry with its strike.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct Struck {
     pub kind: EntryKind,

@@ -18,7 +18,6 @@ pub(crate) struct Listed<'n> {
     pub names: &'n [String],
 }
 
-/// The ids of all entries of a kind that count.
 pub(crate) fn live_ids(book: &Book, kind: EntryKind) -> Vec<String> {
     let names = match kind {
         EntryKind::Paper => names_of(book.papers()),

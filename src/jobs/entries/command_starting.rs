@@ -6,7 +6,6 @@ use crate::terminal::refusal::CliError;
 use crate::terminal::session::{Session, quoted};
 use crate::trade::{Thread, starting_threads};
 
-/// Records the common threads with these names, in one write.
 pub(crate) fn add_starting(names: &[&str], session: &mut Session<'_>) -> Result<(), CliError> {
     let mut book = session.open_book()?;
     let is_named = |thread: &Thread| names.contains(&thread.name.as_str());

@@ -25,7 +25,6 @@ struct View {
     /// The last state that was measured, and the others before it.
     last: Option<Swell>,
     before: Vec<Swell>,
-    /// What pressing and knocking down took out.
     taken_out: Vec<String>,
     doubts: Vec<String>,
     states: Vec<StateView>,
@@ -152,7 +151,6 @@ fn state_view(book: &Book, trial: &Name, measured: &Measured<'_>) -> StateView {
     }
 }
 
-/// The address that strikes these readings.
 fn strike(trial: &Name, readings: &[&Reading]) -> String {
     let ids: Vec<String> = readings.iter().map(|reading| reading_id(reading)).collect();
     let ids = ids.iter().map(|id| ("ids", Some(id.as_str())));
@@ -176,7 +174,6 @@ fn row(book: &Book, reading: &Reading) -> Row {
     }
 }
 
-/// The struck entries of this name: the trial's own, then its readings.
 fn struck_lines(book: &Book, name: &Name) -> Vec<StruckLine> {
     let all = struck(book);
     let lines = |kind: EntryKind| -> Vec<StruckLine> {

@@ -25,7 +25,6 @@ use askama::Template;
 #[template(path = "bench/stock.html")]
 struct View {
     papers: Vec<Item>,
-    /// Whether a strip is drawn.
     drawn: bool,
     threads: Vec<Item>,
     /// The common threads, offered if the book has none.
@@ -47,7 +46,6 @@ struct OneView {
     writes: bool,
 }
 
-/// An entry of the stock.
 struct Item {
     name: String,
     /// The address of its own page.
@@ -141,7 +139,6 @@ fn rows_of(book: &Book, trials: &[&Trial]) -> Rows {
     rows(book, trials, "Trials made with it, latest first".to_owned())
 }
 
-/// The page of the item with this name.
 fn one(desk: &Desk, items: Vec<Item>, name: &str, table: Rows) -> Result<Answer, Turned> {
     let item = items.into_iter().find(|item| item.name == name);
     let missing = || Turned::Missing("This is not in the stock.".to_owned());
@@ -230,7 +227,6 @@ fn target(target: &Target) -> Item {
     Item { path: None, ..Item::of(target, figure, target.note.clone()) }
 }
 
-/// The struck papers, threads and targets with their reasons, and the addresses that restore them.
 fn all_struck(book: &Book) -> Vec<(String, Option<String>)> {
     let all = struck(book);
     let words = |it: &Struck| {

@@ -23,7 +23,6 @@ pub fn weight_line(pounds: f64, kind: PaperKind, grammage: Grammage) -> String {
     format!("{pounds} lb {kind} is read as {grammage}")
 }
 
-/// How a caliper came from a stack.
 pub fn stack_line(
     leaves: u16,
     reading: Millimetres,
@@ -34,7 +33,6 @@ pub fn stack_line(
     format!("{} measured {reading}: caliper {caliper}", plural(leaves.into(), "leaf"))
 }
 
-/// How a diameter came from turns wrapped side by side.
 pub fn wraps_line(turns: u16, width: Millimetres, laid: Millimetres, config: &Config) -> String {
     let (width, laid) = (length(width, config), fine_length(laid, config));
     format!("{} side by side measured {width}: diameter {laid}", plural(turns.into(), "turn"))

@@ -7,7 +7,6 @@ use crate::jobs::record::answer_changed::Factor;
 use crate::model::mixed::Summary;
 use crate::terminal::number::{plural, rounded, signed};
 
-/// What the trials show about a paper, and how many there are.
 pub(crate) fn factor_words(Factor { factor, trials, .. }: &Factor, config: &Config) -> String {
     let range = format!("{} to {}", rounded(factor.q05, 2), rounded(factor.q95, 2));
     let share = format!(
@@ -22,7 +21,6 @@ pub(crate) fn factor_words(Factor { factor, trials, .. }: &Factor, config: &Conf
     }
 }
 
-/// The nominal figure for a paper of this hardness.
 pub(crate) fn nominal_words(Factor { nominal, .. }: &Factor) -> String {
     format!("The nominal figure for a paper of this hardness is {}.", rounded(*nominal, 2))
 }

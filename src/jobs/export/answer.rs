@@ -38,7 +38,6 @@ pub enum DrawnAs {
     Sd,
 }
 
-/// A column of a table of draws.
 #[derive(Clone, Debug, PartialEq)]
 pub struct DrawnColumn {
     pub of: DrawnOf,

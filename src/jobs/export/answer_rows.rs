@@ -11,17 +11,14 @@ use std::collections::HashMap;
 pub struct Row<'a, T> {
     /// The trial's number in the book, from 1; struck trials are not counted.
     pub number: u32,
-    /// The trial, as recorded.
     pub trial: &'a Trial,
     pub paper: &'a Paper,
     pub thread: &'a Thread,
     /// The trial, as the model sees it.
     pub sewn: &'a Sewn,
-    /// The measurement.
     pub of: T,
 }
 
-/// A reading with its weights.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Weighed<'a> {
     pub reading: &'a Reading,
@@ -29,7 +26,6 @@ pub struct Weighed<'a> {
     pub swell_mm: Option<f64>,
     /// The weight of the spine in its set; `None` if it was not measured.
     pub spine_weight: Option<f64>,
-    /// The same for the fore-edge.
     pub fore_edge_weight: Option<f64>,
 }
 

@@ -4,7 +4,6 @@ use crate::book::{Book, ImportPlan, SheetOptions, read_sheet, written_sheet};
 use crate::trade::Name;
 use std::collections::HashSet;
 
-/// A flat sheet of a book.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(crate) struct FlatSheet {
     pub bytes: Vec<u8>,

@@ -3,10 +3,8 @@
 use polars::prelude::*;
 use polars_io::prelude::*;
 
-/// The file format of a table.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Format {
-    /// Comma-separated values.
     Csv,
     /// A list of objects, one for each row.
     Json,
@@ -50,7 +48,6 @@ impl Format {
     }
 }
 
-/// A column with one value for each row.
 pub(crate) fn column<R, V>(name: &str, rows: &[R], of: impl Fn(&R) -> V) -> Column
 where
     Series: NamedFrom<Vec<V>, [V]>,

@@ -40,7 +40,6 @@ pub(crate) fn reading_columns(rows: &[Row<'_, Weighed<'_>>], resolution_mm: f64)
     columns
 }
 
-/// Row numbers, and what is known of each row's trial.
 fn trial_columns<T>(mark: &str, rows: &[Row<'_, T>]) -> Vec<Column> {
     vec![
         numbered(mark, rows.len()),

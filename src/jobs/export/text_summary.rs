@@ -4,7 +4,6 @@ use crate::book::{SummaryFile, SummaryRepeatability};
 use crate::terminal::number::{counted, rounded};
 use crate::terminal::words::hanging;
 
-/// What no summary holds.
 const NOT_IN_IT: &str = "names of papers, threads, trials or hands; notes; dates; titles; single \
     readings";
 /// Decimals of a repeatability in mm.

@@ -38,7 +38,6 @@ pub struct KnownFactor {
     pub wider: Option<Summary>,
 }
 
-/// A paper after its trials.
 #[derive(Clone, Debug, PartialEq)]
 pub struct LearntPaper {
     pub paper: String,
@@ -48,7 +47,6 @@ pub struct LearntPaper {
     pub column: Option<String>,
     pub hardness: Hardness,
     pub trials: usize,
-    /// Its factor as sewn and knocked down.
     pub factors: Vec<KnownFactor>,
     /// What knocking down takes out of the factor.
     pub knocked_out: Summary,
@@ -79,7 +77,6 @@ impl Serialize for LearntPaper {
     }
 }
 
-/// A thread after its trials.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct LearntThread {
     pub thread: String,
@@ -94,19 +91,16 @@ pub struct LearntThread {
     pub effect: Summary,
 }
 
-/// A spread after the trials.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct LearntSpread {
     #[serde(skip)]
     pub spread: SwellSpread,
-    /// Its distribution.
     #[serde(flatten)]
     pub summary: Summary,
     /// Its most probable value.
     pub mode: f64,
 }
 
-/// A straight line of swell on thread build-up.
 #[derive(Clone, Debug, PartialEq)]
 pub struct LearntLine {
     /// The paper; `None` for all together.
@@ -130,14 +124,10 @@ fields_of! { LearntLine, |it|
     "why_not": fit.err().map(ToString::to_string),
 }
 
-/// All results of a fit.
 #[derive(Clone, Debug, Serialize)]
 pub struct Learnt {
-    /// Number of observations used.
     pub observations: usize,
-    /// Number of trials used.
     pub trials: usize,
-    /// How well a reading repeats.
     #[serde(flatten)]
     pub repeatability: Repeatability,
     /// Readings out of line with their set, which have less weight.
@@ -145,7 +135,6 @@ pub struct Learnt {
     /// What figures before the first trial are based on.
     #[serde(rename = "rests_on")]
     pub grounds: Grounds,
-    /// Effective number of draws over the spreads.
     #[serde(serialize_with = "whole")]
     pub effective_draws: f64,
     #[serde(serialize_with = "by_name")]
@@ -154,14 +143,11 @@ pub struct Learnt {
     pub spreads: Vec<LearntSpread>,
     pub papers: Vec<LearntPaper>,
     pub threads: Vec<LearntThread>,
-    /// Ordinary straight lines.
     pub lines: Vec<LearntLine>,
     /// Fore-edge against leaves × caliper, one line for all.
     #[serde(skip)]
     pub pooled_fore_edge: Result<Ordinary, OrdinaryError>,
-    /// How the fit was found, and how good its draws are.
     pub record: FitRecord,
-    /// How kept forecasts have fared.
     #[serde(rename = "track_record")]
     pub track: TrackRecord,
     /// The sewings in order of date.

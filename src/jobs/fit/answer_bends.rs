@@ -18,20 +18,14 @@ pub const BEND_LIMIT: f64 = 0.05;
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "lowercase")]
 pub enum Covariate {
-    /// Sections of the block.
     Sections,
-    /// Sheets in a section.
     Sheets,
-    /// The thread's diameter.
     Thread,
     /// Several sections to a traverse.
     Sewing,
-    /// The paper's hardness.
     Hardness,
     State,
-    /// The day it was sewn.
     Date,
-    /// The hand that sewed it.
     Hand,
 }
 
@@ -66,7 +60,6 @@ impl Covariate {
 /// The step to which a slope refers.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Per {
-    /// A doubling of the covariate.
     Doubling,
     /// From the first day to the last.
     WholeTime,
@@ -91,7 +84,6 @@ fields_of! { Bend, |it|
     "per": per, "kind": kind, "change": change, "sd": sd,
 }
 
-/// A tested covariate.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Looked {
     pub covariate: Covariate,
@@ -119,7 +111,6 @@ impl Looked {
     }
 }
 
-/// Tests what the fit leaves unexplained against every covariate that varies in the book.
 pub fn bends(bench: &Bench, beliefs: &Beliefs) -> Result<Vec<Looked>, ModelError> {
     let all = &bench.observations;
     let sewn = all.rows.iter().filter(|row| row.state.has_thread()).map(|row| row.trial);

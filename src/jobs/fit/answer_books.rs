@@ -27,14 +27,12 @@ pub enum TogetherError {
         books[1]
     )]
     Shared { books: [String; 2], trials: usize, example: Name },
-    /// One of the books failed by itself.
     #[error("{bench}: {why}")]
     Book {
         /// Its folder.
         bench: String,
         why: BenchError,
     },
-    /// The model has no answer.
     #[error(transparent)]
     Model(#[from] ModelError),
 }
@@ -42,7 +40,6 @@ pub enum TogetherError {
 /// Another book: the folder as it was named, and the book in it.
 pub type Other = (PathBuf, Book);
 
-/// One of the books.
 #[derive(Clone, Debug)]
 pub struct Member {
     pub folder: String,
@@ -51,7 +48,6 @@ pub struct Member {
     pub other_beliefs: bool,
 }
 
-/// Several books with their fit.
 #[derive(Clone, Debug)]
 pub struct Benches {
     /// The books, in order.

@@ -21,7 +21,6 @@ pub struct Checked {
 }
 
 impl Checked {
-    /// Whether left-out trials are reported as out of line.
     pub fn is_out(&self) -> bool {
         self.adjusted < BEND_LIMIT
     }
@@ -52,19 +51,14 @@ pub struct Influence {
 /// The results of `fit --check`.
 #[derive(Clone, Debug, Serialize)]
 pub struct Check {
-    /// Number of trials left out.
     pub trials: usize,
-    /// Number of fits of the other trials.
     pub refits: usize,
     /// How many of these were fitted from scratch.
     pub exact_refits: usize,
-    /// What the fit leaves unexplained, tested against every covariate that varies.
     #[serde(skip)]
     pub looked: Vec<Looked>,
-    /// The fit's own terms for some of these covariates.
     #[serde(serialize_with = "by_covariate")]
     pub terms: Vec<Term>,
-    /// Checks of the predictions of left-out trials.
     pub checks: Vec<Checked>,
     /// The influence of each trial, largest first; empty if trials were left out in parts.
     pub weights: Vec<Influence>,
@@ -108,7 +102,6 @@ pub fn check(
     })
 }
 
-/// The fit's own terms for the tested covariates.
 fn terms(bench: &Bench, looked: &[Looked]) -> Vec<Term> {
     let effects = bench.fit.effects(&[]);
     let own = [

@@ -9,7 +9,6 @@ use std::collections::BTreeMap;
 pub(super) struct Shared {
     /// The indices of the two books.
     pub books: [usize; 2],
-    /// Number of trials.
     pub trials: usize,
     /// The name of the first one.
     pub example: Name,
@@ -34,7 +33,6 @@ pub(super) fn first_shared(books: &[&Observations]) -> Option<Shared> {
     })
 }
 
-/// A trial with the figures of its measured states.
 struct Measured<'o> {
     sewn: &'o Sewn,
     figures: Vec<(State, f64, f64)>,

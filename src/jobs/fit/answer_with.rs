@@ -13,7 +13,6 @@ use serde::Serialize;
 use std::collections::BTreeSet;
 use std::f64::consts::SQRT_2;
 
-/// A hand of a bench.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct LearntHand {
     /// Its name, empty if its trials name no hand; `None` for a bench with a single hand.
@@ -24,7 +23,6 @@ pub struct LearntHand {
     pub effect: Summary,
 }
 
-/// One of the books.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct LearntBench {
     /// Its label: its title, or its folder if titles are alike.
@@ -33,12 +31,9 @@ pub struct LearntBench {
     /// Number of measured trials.
     pub trials: usize,
     pub observations: usize,
-    /// How well its readings repeat.
     #[serde(flatten)]
     pub repeatability: Repeatability,
-    /// The resolution of its gauge.
     pub resolution_mm: f64,
-    /// Its readings out of line with their set, which have less weight.
     pub down_weighted: Vec<DownWeighted>,
     /// Whether its `book.toml` has other beliefs than the first book, whose beliefs were used.
     pub other_beliefs: bool,
@@ -58,7 +53,6 @@ pub struct Gained {
     pub narrower: f64,
 }
 
-/// What several books have taught together.
 #[derive(Clone, Debug, Serialize)]
 pub struct Together {
     /// As for one book, with the papers and threads of all.

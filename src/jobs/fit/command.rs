@@ -106,7 +106,6 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     say_answer(session, text, args.json, Fitted { book: &book, bench: &bench })
 }
 
-/// Fits this book together with others.
 fn together(args: Args, book: &Book, bench: &Bench, session: &mut Session<'_>) -> Outcome {
     let others = open_others(book, args.with, session)?;
     let together = learn_together(book, bench, &others)?;

@@ -9,7 +9,6 @@ use crate::terminal::session::Session;
 use crate::units::shown_path;
 use std::path::{Path, PathBuf};
 
-/// Opens the books in these folders one after another.
 pub(super) fn open_others(
     book: &Book,
     dirs: Vec<PathBuf>,
@@ -35,7 +34,6 @@ pub(super) fn open_others(
     Ok(others)
 }
 
-/// The folder of the named book.
 fn folder(named: &Path, session: &Session<'_>) -> Result<PathBuf, CliError> {
     let dir = session.folder().join(named);
     find(Some(&dir), None, session.folder()).map_err(|error| {

@@ -31,7 +31,6 @@ pub(crate) fn together_text(together: &Together, unit: LengthUnit, screen: Scree
     paragraphs(&blocks)
 }
 
-/// How much benches differ, in a sentence.
 fn difference(together: &Together) -> String {
     let Summary { q05, q50, q95, .. } = together.bench_difference;
     let several = together.benches.iter().any(|bench| bench.hands.len() > 1);
@@ -58,7 +57,6 @@ fn difference(together: &Together) -> String {
     format!("{said}{hands}")
 }
 
-/// What each bench adds to the factor.
 fn benches_text(together: &Together, width: usize) -> String {
     let opening = "What each bench adds to the thread factor, against an average bench:";
     let lines = together.benches.iter().enumerate().flat_map(|(at, bench)| {
@@ -87,7 +85,6 @@ fn hand_words(bench: &LearntBench, hand: &LearntHand) -> String {
     }
 }
 
-/// What the other books add to the factors of this one, under the name of each paper.
 fn gained_text(gained: &[Gained], width: usize) -> String {
     if gained.is_empty() {
         let none = "This book has no measured trial yet: the figures for its papers rest on the \
@@ -138,7 +135,6 @@ fn beliefs_text(benches: &[LearntBench], width: usize) -> Option<String> {
     ))
 }
 
-/// How well one reading repeats, by bench.
 fn repeat_text(benches: &[LearntBench], unit: LengthUnit, width: usize) -> String {
     let show = |mm: f64| ranged_length(mm, mm, unit);
     let each = benches

@@ -46,7 +46,6 @@ pub struct WantedByGeometry {
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Divided {
     pub division: Division,
-    /// What is done with the leaves left over.
     pub way: LeftOver,
 }
 
@@ -66,11 +65,8 @@ impl Divided {
 /// What was said about a plan besides the plan itself. It is kept with a forecast.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Said {
-    /// The repairs as they were given.
     pub guards: Option<Guards>,
-    /// Whether the wanted swell follows from the geometry of the spine.
     pub by_geometry: bool,
-    /// What is doubtful about the readings of the fore-edge.
     pub doubtful: Option<Doubtful>,
     /// Whether several hands have sewed, and none of them was named.
     pub new_hand: bool,
@@ -81,9 +77,7 @@ pub struct Said {
 pub struct Forecast {
     #[serde(flatten, serialize_with = "with_extent")]
     pub plan: Plan,
-    /// Number of trials the fit used.
     pub trials_used: usize,
-    /// Effective number of draws over the spreads.
     #[serde(serialize_with = "whole")]
     pub effective_draws: f64,
     /// Fore-edge in mm.
@@ -100,7 +94,6 @@ pub struct Forecast {
     pub middle_half: (f64, f64),
     /// The wanted swell, when there is one.
     pub target: Option<Band>,
-    /// The chance of meeting it.
     pub chance: Option<f64>,
     /// The swell that the geometry of the spine needs, if it was given.
     pub geometry: Option<WantedByGeometry>,
@@ -111,7 +104,6 @@ pub struct Forecast {
     #[serde(rename = "rests_on")]
     pub grounds: Grounds,
     pub nominal: NominalForecast,
-    /// What makes it uncertain.
     pub budget: Vec<BudgetLine>,
     /// What would reduce the uncertainty most.
     #[serde(skip)]
@@ -119,7 +111,6 @@ pub struct Forecast {
     /// The same under beliefs and spreads twice as wide; `None` if that fit failed.
     #[serde(rename = "if_twice_as_wide")]
     pub leaning: Option<Leaning>,
-    /// How the plan goes beyond the trials.
     #[serde(flatten)]
     pub beyond: Beyond,
     /// The hand of the plan, if it names one; empty for that of trials without a name.
@@ -175,7 +166,6 @@ impl NominalForecast {
 }
 
 impl Forecast {
-    /// Adds the swell that a spine of this geometry needs.
     #[must_use]
     pub fn beside(mut self, geometry: Option<SpineGeometry>) -> Self {
         let fore_edge_mm = self.fore_edge.mean;

@@ -4,7 +4,6 @@ use crate::model::{BudgetLine, Plan, Run, Source};
 use crate::observe::Observations;
 use crate::trade::Name;
 
-/// A way to reduce the uncertainty.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Remedy {
     /// Sew trial blocks of these papers; `is_first` if the only one was never tried.
@@ -13,15 +12,12 @@ pub enum Remedy {
     TryThread(Vec<String>),
     /// Say who sews, in a book of several hands.
     NameHand,
-    /// Sew trial blocks with the hand of the plan.
     TryHand,
-    /// Measure the fore-edge of the folded block.
     MeasureForeEdge,
     /// Nothing helps before the sewing, because sewings differ.
     MeasureOnTheWay,
 }
 
-/// A remedy, and how much of the uncertainty it addresses.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Advice {
     pub remedy: Remedy,

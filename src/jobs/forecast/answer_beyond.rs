@@ -58,13 +58,10 @@ pub struct ClosingBlock {
     /// The least and the most sections.
     #[serde(flatten, serialize_with = "from_and_to")]
     pub sections: Option<(u32, u32)>,
-    /// Sheets in a section.
     pub sheets: Option<u16>,
     pub paper: Option<Name>,
     pub thread: Option<Name>,
-    /// Sections in one traverse.
     pub on: Option<u8>,
-    /// Whether the folds are boned down.
     pub boned: Option<bool>,
     /// The state it is measured in.
     pub state: Option<State>,
@@ -133,7 +130,6 @@ pub(crate) fn most_of(run: &Run) -> u32 {
 }
 
 impl Gap {
-    /// Its name in JSON.
     pub fn name(&self) -> &'static str {
         match self {
             Self::Sections { .. } => "sections",

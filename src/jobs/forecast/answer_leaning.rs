@@ -22,7 +22,6 @@ pub struct Leaning {
     /// Swell in per cent of the fore-edge.
     #[serde(rename = "swell_percent")]
     pub percent: PercentRange,
-    /// The chance of meeting the target, when there is one.
     pub chance: Option<f64>,
     /// The width of its 90 % range of the swell in mm, over that of the forecast.
     pub times_as_wide: f64,

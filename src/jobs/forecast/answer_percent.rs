@@ -7,7 +7,6 @@ use serde::Serialize;
 /// Quantiles of the swell in per cent.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct PercentRange {
-    /// 5 % quantile.
     pub q05: f64,
     /// Median.
     pub q50: f64,
@@ -21,7 +20,6 @@ impl PercentRange {
         Self { q05: quantile(0.05), q50: quantile(0.5), q95: quantile(0.95) }
     }
 
-    /// The lower bound, the middle and the upper bound.
     pub(crate) fn each(self) -> [f64; 3] {
         [self.q05, self.q50, self.q95]
     }

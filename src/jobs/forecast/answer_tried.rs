@@ -152,7 +152,6 @@ impl Tried {
         sections.into_iter().chain(lacks_state.then_some(Gap::State(state))).collect()
     }
 
-    /// The gaps of a run of sections.
     fn of_run(&self, run: &Run) -> Vec<Gap> {
         let Run { paper, thread, sewing, boned } = run;
         let lacks_thread = self.lacks(|block| block.thread == thread.name);

@@ -24,7 +24,6 @@ pub(crate) fn scale(
     Scale::over(ends.chain(bounds).chain(others), "%")
 }
 
-/// The strip of a swell against its target.
 pub(crate) fn strip(
     Swell { percent, half }: Swell,
     target: Option<&Band>,

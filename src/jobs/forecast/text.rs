@@ -103,7 +103,6 @@ pub(crate) fn nominal_line(forecast: &Forecast, config: &Config) -> String {
     format!("Nominal figures alone give {swell_percent:.0} % ({length} {unit}){odds}.")
 }
 
-/// How the planned book goes beyond the trials.
 pub(crate) fn beyond_words(forecast: &Forecast, config: &Config) -> Option<String> {
     beyond_line("This book", &forecast.beyond, config.unit)
 }

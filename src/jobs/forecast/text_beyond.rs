@@ -55,7 +55,6 @@ fn span_words(low: String, high: String) -> String {
     if low == high { low } else { format!("{low} to {high}") }
 }
 
-/// A gap with its figures.
 fn gap_words(gap: &Gap, unit: LengthUnit) -> String {
     /// Shows diameters with two digits.
     const STEP_MM: f64 = 0.1;

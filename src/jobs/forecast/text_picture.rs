@@ -15,7 +15,6 @@ pub(crate) fn bounds(target: Option<&Band>) -> Option<(f64, f64)> {
     target.map(|band| (band.low_percent, band.high_percent))
 }
 
-/// The swell of a planned book, beside its nominal figures.
 pub(crate) fn forecast_picture(forecast: &Forecast, screen: Screen) -> Option<String> {
     let rows = vec![
         ("swell".to_owned(), percent(forecast.percent)),

@@ -69,7 +69,6 @@ pub(crate) fn guards_line(forecast: &Forecast, config: &Config) -> Option<String
     })
 }
 
-/// What the geometry of the spine needs, and how far to trust that.
 pub(crate) fn geometry_line(forecast: &Forecast, config: &Config) -> Option<String> {
     let wanted = forecast.geometry?;
     let unit = config.unit;

@@ -60,17 +60,12 @@ impl MovingAverage {
     }
 }
 
-/// The verdict on whether the hand has changed.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Drift {
-    /// Too few dated sewings to tell.
     TooFew {
-        /// Dated sewings in the book.
         have: usize,
-        /// Dated sewings needed.
         needed: usize,
     },
-    /// No change beyond chance.
     Steady,
     /// The moving average has left its limits and has not returned to the centre since.
     Drifting {
@@ -116,7 +111,6 @@ impl History {
     }
 }
 
-/// Where a drift began.
 pub(super) struct Since<'a>(&'a Name, &'a Date, f64);
 
 fields_of! { Since<'_>, |it|

@@ -61,7 +61,6 @@ fn text_of_hands(hands: &[HandSewings]) -> Option<String> {
     Some(sentences.join(" "))
 }
 
-/// The verdict on one hand of several.
 pub(crate) fn hand_words(hand: &str, history: &History) -> String {
     let (name, sewings) = (named(hand), plural(history.points.len(), "sewing"));
     match &history.drift {

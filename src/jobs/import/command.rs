@@ -74,7 +74,6 @@ pub(crate) struct Sheet {
 pub(crate) struct Said {
     pub date_order: Option<String>,
     pub headings: Vec<OwnHeading>,
-    /// The sheet of a workbook.
     pub sheet: Option<String>,
     /// Whether the bytes are a sheet of a workbook that was converted before.
     pub is_converted: bool,

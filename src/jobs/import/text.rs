@@ -10,7 +10,6 @@ use crate::units::shown;
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
 
-/// An import, done or planned.
 #[derive(Clone, Copy, Debug)]
 pub struct ImportView<'v> {
     pub sheet: &'v str,
@@ -118,7 +117,6 @@ fn counts(written: Written) -> String {
 pub(crate) const TRIAL_COLUMNS: [&str; 6] =
     ["trial", "paper", "thread", "sections", "sheets", "readings"];
 
-/// The trials that would be added, as a table.
 fn trials(view: &ImportView<'_>, width: usize) -> String {
     let align = |at: usize| if at < 3 { Align::Left } else { Align::Right };
     let columns = TRIAL_COLUMNS.iter().enumerate().map(|(at, name)| (*name, align(at)));
@@ -127,7 +125,6 @@ fn trials(view: &ImportView<'_>, width: usize) -> String {
     if table.is_empty() { String::new() } else { table.render(width) }
 }
 
-/// One row for each trial that would be added.
 pub(crate) fn trial_rows(view: &ImportView<'_>) -> Vec<[String; 6]> {
     let entries = &view.plan.entries;
     let mut readings: BTreeMap<&Name, usize> = BTreeMap::new();

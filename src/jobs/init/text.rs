@@ -4,7 +4,6 @@ use crate::book::{Book, Config};
 use crate::jobs::beliefs::answer_grounds::Grounds;
 use crate::jobs::beliefs::text_grounds::grounds_words;
 
-/// What was made, and how to undo it.
 pub fn made_line(folder: &str, book: &Book, undo: &str) -> String {
     let threads = match book.threads().len() {
         0 => String::new(),

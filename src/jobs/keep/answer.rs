@@ -26,10 +26,8 @@ pub enum KeepError {
     },
     #[error(transparent)]
     Plan(#[from] KeptPlanError),
-    /// The predicted swell is impossible for a block.
     #[error(transparent)]
     Swell(#[from] QuantilesError),
-    /// The bounds of the target are impossible.
     #[error(transparent)]
     Target(#[from] TargetError),
     #[error(transparent)]

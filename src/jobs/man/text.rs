@@ -26,7 +26,6 @@ const VARIABLES: [(&str, &str); 4] = [
     ),
 ];
 
-/// The manual page of one command.
 pub(super) struct Page {
     /// The words after `swellbook`, such as `record trial`; empty for the program itself.
     pub words: String,
@@ -174,7 +173,6 @@ fn entry(roff: &mut Roff, name: &str, text: &str) {
     roff.control("TP", []).text([bold(name)]).text([roman(text)]);
 }
 
-/// Links to the pages of the parent commands.
 fn see_also(words: &str) -> Roff {
     let above = words.rmatch_indices(' ').map(|(at, _)| name_of(&words[..at]));
     let mut names: Vec<String> = above.collect();

@@ -23,13 +23,10 @@ const WORTHWHILE: f64 = 0.10;
 /// Advise stopping if neither course reaches this chance. Our choice, no source.
 const HOPELESS: f64 = 0.25;
 
-/// Why there is no answer part-way.
 #[derive(Debug, Error)]
 pub enum MidwayError {
-    /// The part is impossible.
     #[error(transparent)]
     Part(#[from] PartError),
-    /// The book has no usable fit.
     #[error(transparent)]
     Bench(#[from] BenchError),
 }
@@ -44,7 +41,6 @@ impl From<ModelError> for MidwayError {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Course {
-    /// Sew on as planned.
     GoOn,
     /// Sew the remaining sections in another way.
     Change,
@@ -80,7 +76,6 @@ impl Verdict {
     }
 }
 
-/// The complete answer part-way.
 #[derive(Clone, Debug)]
 pub struct Midway {
     /// The finished book, predicted without the part.
@@ -133,7 +128,6 @@ pub fn midway(
     Ok(Midway { before, after, part: seen, verdict, again: None, changes, inside, less })
 }
 
-/// The sections that stay as planned: those sewn, and the rest of a traverse that is begun.
 fn begun(inside: Option<Inside>, sewn: u32) -> u32 {
     inside.map_or(sewn, |inside| inside.after)
 }

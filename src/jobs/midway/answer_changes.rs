@@ -24,7 +24,6 @@ pub struct Resewn {
     pub thread: Option<PlannedThread>,
     #[serde(flatten, serialize_with = "on_and_ends")]
     pub sewing: Option<Pattern>,
-    /// Whether the folds are boned down from here on.
     pub boned: Option<bool>,
 }
 
@@ -35,7 +34,6 @@ fn by_name<S: Serializer>(thread: &Option<PlannedThread>, to: S) -> Result<S::Ok
 /// How all remaining sections are sewn, whatever runs they are in.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Pattern {
-    /// Sections in one traverse.
     pub on: u8,
     /// Sections at the beginning that stay sewn all along: the rest of the book's own.
     pub first: u16,
@@ -52,7 +50,6 @@ fn on_and_ends<S: Serializer>(sewn: &Option<Pattern>, to: S) -> Result<S::Ok, S:
 pub struct Resewing {
     #[serde(flatten)]
     pub changed: Resewn,
-    /// The chance of meeting the target with this change.
     pub chance: f64,
     /// The swell of the finished book in per cent.
     #[serde(rename = "swell_percent")]
@@ -117,7 +114,6 @@ impl Resewn {
         runs.iter().zip(left).any(differs).then_some(runs)
     }
 
-    /// The sewings of the remaining runs.
     fn sewings(&self, left: &[Run]) -> Option<Vec<Sewing>> {
         let old = left.iter().map(|run| run.sewing);
         let Some(Pattern { on, first, last }) = self.sewing else { return Some(old.collect()) };

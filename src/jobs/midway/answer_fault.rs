@@ -4,7 +4,6 @@ use crate::trade::{Edge, Range, ReadingError, hint};
 use crate::units::LengthUnit;
 use thiserror::Error;
 
-/// Why the stated part of a block is impossible.
 #[derive(Clone, Debug, PartialEq, Error)]
 pub enum PartError {
     /// No sections are sewn, or all of them, or more than the book has.
@@ -19,7 +18,6 @@ pub enum PartError {
     Unsewn,
     #[error("no reading of the {0}; both edges are needed")]
     NoReading(Edge),
-    /// The thickness is impossible for these sections.
     #[error("{}", self.in_unit(LengthUnit::Millimetre))]
     Implausible {
         edge: Edge,

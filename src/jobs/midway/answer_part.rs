@@ -13,7 +13,6 @@ use serde::{Serialize, Serializer};
 pub struct Part {
     /// Sections sewn, counted from the first.
     pub sewn: u32,
-    /// The state in which they were measured.
     pub state: State,
     /// Spine readings in mm.
     pub spine: Vec<f64>,
@@ -25,7 +24,6 @@ pub struct Part {
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct PartSeen {
     pub sewn: u32,
-    /// The state in which the part was measured.
     pub state: State,
     /// `S̄ − F̄` in mm.
     pub swell_mm: f64,

@@ -107,7 +107,6 @@ impl Args {
         Ok(midway)
     }
 
-    /// The measured part of the options.
     fn part(&self, book: &Book) -> Result<Part, CliError> {
         // 0 is allowed here; the message about it needs the plan.
         let sewn = Range { low: 0.0, ..ranges::SECTIONS };
@@ -165,7 +164,6 @@ fn refused(error: MidwayError, unit: LengthUnit) -> CliError {
     }
 }
 
-/// The flag at fault.
 fn part_flag(error: &PartError) -> &'static str {
     match error {
         PartError::Sewn { .. } => "--sewn",

@@ -26,7 +26,6 @@ struct View {
     again: Option<String>,
     chance: Option<String>,
     of: String,
-    /// The advice in words.
     answer: String,
     ranges: Vec<Row>,
     ends: String,
@@ -46,7 +45,6 @@ struct Row {
     was: bool,
 }
 
-/// The possible courses for the remaining sections.
 struct Courses {
     head: String,
     rows: Vec<(String, String)>,

@@ -50,7 +50,6 @@ fn with_changes(midway: &Midway, changes: usize, config: &Config, screen: Screen
     paragraphs.join("\n\n")
 }
 
-/// What the answer is based on.
 pub(crate) fn basis(midway: &Midway, config: &Config) -> Vec<String> {
     let leaning = midway.after.leaning.as_ref();
     let leans = leaning.is_some_and(|leaning| leaning.weight() != Weight::Little);
@@ -61,7 +60,6 @@ pub(crate) fn basis(midway: &Midway, config: &Config) -> Vec<String> {
     basis
 }
 
-/// The verdict in a few words.
 pub(crate) fn headline(midway: &Midway) -> String {
     let advice = midway.verdict.as_ref().map(|verdict| verdict.advice);
     match (midway.again, advice, midway.changes.first()) {
@@ -102,7 +100,6 @@ pub(crate) fn sewn_line(midway: &Midway) -> String {
     format!("{sewn} of the {} {verb} sewn, measured {state}.", midway.after.plan.sections())
 }
 
-/// The advised course and its chance.
 pub(crate) fn answer(midway: &Midway) -> String {
     let target = midway.after.target.as_ref().map(band_words).unwrap_or_default();
     if midway.again.is_some() {
@@ -198,7 +195,6 @@ pub(crate) fn courses_head(midway: &Midway) -> String {
 pub(crate) const GOING_ON: &str = "go on as planned";
 pub(crate) const AGAIN: &str = "stop, and sew the same plan again from the first section";
 
-/// The chance of meeting the target by each course: going on, the best changes, starting again.
 fn courses(midway: &Midway, verdict: &Verdict, changes: usize, width: usize) -> String {
     let opening = format!("{} and the swell:", courses_head(midway));
     let going_on = format!("{GOING_ON}: {}", range_words(&midway.after.percent));
@@ -230,7 +226,6 @@ pub(crate) fn range_words(percent: &PercentRange) -> String {
     format!("{centre} % ({range})")
 }
 
-/// What changes in the remaining sections.
 pub(crate) fn change_words(changed: &Resewn) -> String {
     let thread = changed.thread.as_ref().map(|thread| format!("thread {}", thread.name));
     let sewing = changed.sewing.map(sewing_words);

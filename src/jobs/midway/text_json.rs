@@ -26,7 +26,6 @@ struct Document<'a> {
     changes: Vec<Change<'a>>,
 }
 
-/// A change with its description in words.
 #[derive(Serialize)]
 struct Change<'a> {
     what: String,

@@ -5,7 +5,6 @@ use crate::jobs::forecast::text_picture::{bounds, percent};
 use crate::terminal::picture::{Group, picture};
 use crate::terminal::screen::Screen;
 
-/// Where a sewing will end: before the reading, with it, and with the best change.
 pub(crate) fn midway_picture(midway: &Midway, screen: Screen) -> Option<String> {
     let mut rows = vec![
         ("before".to_owned(), percent(midway.before.percent)),

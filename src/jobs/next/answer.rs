@@ -18,12 +18,10 @@ use serde::{Serialize, Serializer};
 /// no source).
 const WORTH_SEWING: f64 = 0.05;
 
-/// The trial blocks for a plan, ranked.
 #[derive(Clone, Debug, Serialize)]
 pub struct NextTrial {
     pub plan: Plan,
     pub trials_used: usize,
-    /// The uncertainty before any block is sewn.
     pub before: Doubt,
     /// The variation between sewings, which no trial can reduce, in mm.
     #[serde(rename = "no_trial_removes_mm")]
@@ -31,7 +29,6 @@ pub struct NextTrial {
     pub worth_sewing: bool,
     /// The wanted swell, if any.
     pub target: Option<Band>,
-    /// The chance of meeting the target.
     pub chance: Option<f64>,
     /// The best chance now over all ways to sew the book; `None` without a target.
     #[serde(serialize_with = "chance_of")]
@@ -39,7 +36,6 @@ pub struct NextTrial {
     /// The long block that this book needs, if any.
     #[serde(rename = "long_block")]
     pub long: Option<LongBook>,
-    /// The bench times used to work out costs.
     pub minutes: Minutes,
     /// Every block considered, best first.
     pub choices: Vec<TrialChoice>,
@@ -83,9 +79,7 @@ fn narrowed(before: Doubt, choice: &TrialChoice) -> f64 {
 
 #[derive(Clone, Copy, Debug)]
 pub struct NextOptions {
-    /// The bench times used to work out costs.
     pub minutes: Minutes,
-    /// Which papers and threads the blocks may use.
     pub stock: Stock,
 }
 
@@ -130,10 +124,8 @@ pub fn next_trial(
     })
 }
 
-/// Ranked blocks, with the uncertainty before any of them.
 #[derive(Clone, Debug)]
 pub struct Ranked {
-    /// The uncertainty before any block is sewn.
     pub before: Doubt,
     /// The uncertainty that no trial can reduce, in mm.
     pub never_mm: f64,

@@ -24,18 +24,15 @@ pub const MOST_BLOCKS: usize = 8;
 pub struct Calibration {
     /// The typical book whose uncertainty the blocks should narrow.
     pub plan: Plan,
-    /// The uncertainty before any of the blocks.
     pub before: Doubt,
     /// The uncertainty that no trial can reduce, in mm.
     #[serde(rename = "no_trial_removes_mm")]
     pub never_mm: f64,
     /// The value of [`CALIBRATED`].
     pub calibrated_share: f64,
-    /// Whether the paper is calibrated after these blocks.
     #[serde(rename = "calibrated")]
     pub reached: bool,
     pub total_minutes: f64,
-    /// The bench times used to work out costs.
     pub minutes: Minutes,
     /// The long block that the typical book needs, if any.
     #[serde(rename = "long_block")]

@@ -3,7 +3,6 @@
 use crate::model::{Doubt, TrialBlock};
 use serde::Serialize;
 
-/// A trial block, its cost and how much it narrows the uncertainty.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct TrialChoice {
     #[serde(flatten)]

@@ -10,7 +10,6 @@ use serde::Serialize;
 /// trial. Whatever short blocks teach, the effect of length is a guess until a long one is sewn.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 pub struct LongBook {
-    /// Sections of the book.
     pub planned: u32,
     /// Sections of the longest trial block; `None` before the first trial.
     pub longest: Option<u32>,
@@ -28,12 +27,10 @@ impl LongBook {
         (is_far && least > SHORTEST).then_some(Self { planned, longest, least })
     }
 
-    /// Whether a block is long enough for this book.
     pub fn is_met_by(self, block: &TrialBlock) -> bool {
         block.run.sewing.sections() >= self.least
     }
 
-    /// The best long block of a ranking.
     pub(crate) fn best(self, choices: &[TrialChoice]) -> Option<&TrialChoice> {
         choices.iter().find(|choice| self.is_met_by(&choice.block))
     }

@@ -15,7 +15,6 @@ pub struct Minutes {
 /// Why minutes are refused.
 #[derive(Clone, Debug, PartialEq, Error)]
 pub enum MinutesError {
-    /// A time outside the allowed range.
     #[error("{what}={value} is not possible; expected 0 to {} minutes", Minutes::MOST)]
     Outside { what: &'static str, value: f64 },
     /// Setup and section are both 0, so every block would be worth sewing.

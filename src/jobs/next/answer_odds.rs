@@ -12,18 +12,14 @@ use crate::units::Millimetres;
 /// Number of ways examined: those with the best chances now.
 const WAYS: usize = 48;
 
-/// The best chance over all ways to sew the planned leaves.
 #[derive(Clone, Debug)]
 pub struct BestOdds {
-    /// The best way now.
     pub way: Way,
     pub chance: f64,
-    /// Number of ways in all.
     pub considered: usize,
 }
 
 impl BestOdds {
-    /// Whether any way meets the target.
     pub fn is_met(&self) -> bool {
         is_met(self.chance)
     }
@@ -61,7 +57,6 @@ pub fn best_odds(
     Some((now, after))
 }
 
-/// Asks for the same leaves with every thread, folding and sewing.
 fn question(all: &Observations, plan: &Plan, asked: &OddsAsked) -> Option<Question> {
     let [run] = plan.runs() else { return None };
     Some(Question {

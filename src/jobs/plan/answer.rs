@@ -20,7 +20,6 @@ use thiserror::Error;
 /// A best chance below this is reported as not meeting the target.
 pub const HARDLY_MET: f64 = 0.10;
 
-/// Why there are no ways to choose from.
 #[derive(Debug, Error)]
 pub enum SearchError {
     #[error("the book holds no thread to choose from; record one with `swellbook record thread`")]
@@ -32,9 +31,7 @@ pub enum SearchError {
         sheets_words(*low, *high)
     )]
     NoWay {
-        /// Leaves in the book.
         leaves: u32,
-        /// Fewest sheets in a section.
         low: u16,
         /// Most sheets in a section.
         high: u16,
@@ -42,7 +39,6 @@ pub enum SearchError {
     /// No folding has the sheets that are to be guarded.
     #[error(transparent)]
     Guards(#[from] GuardsError),
-    /// The current plan is impossible.
     #[error("the current plan: {0}")]
     Current(#[from] SewingError),
     #[error(transparent)]
@@ -58,14 +54,12 @@ pub(crate) fn sheets_words(low: u16, high: u16) -> String {
     }
 }
 
-/// One way to sew the book, with its prediction.
 #[derive(Clone, Debug, Serialize)]
 pub struct Choice {
     #[serde(skip)]
     pub plan: Plan,
     #[serde(flatten)]
     pub way: Way,
-    /// The chance of meeting the target.
     pub chance: f64,
     /// The model cannot distinguish the chances within a group. Group 1 is the best.
     #[serde(skip)]
@@ -82,10 +76,8 @@ pub struct Choice {
     /// Length of thread needed.
     #[serde(skip)]
     pub thread: Millimetres,
-    /// Reasons against this way.
     #[serde(skip)]
     pub cautions: Vec<Caution>,
-    /// How the way lies beyond the trials.
     #[serde(serialize_with = "gaps")]
     pub beyond: Beyond,
 }
@@ -239,12 +231,10 @@ pub(crate) fn best_ways(
 }
 
 impl Choices {
-    /// Number of ways considered.
     pub fn considered(&self) -> usize {
         self.ranked.len()
     }
 
-    /// The sheets to a section that the guards rule out.
     pub fn unguarded(&self) -> &[u16] {
         &self.unguarded
     }

@@ -15,16 +15,13 @@ use std::cmp::Reverse;
 #[derive(Clone, Debug, PartialEq)]
 pub struct Current {
     pub thread: PlannedThread,
-    /// Folded sheets in a section.
     pub sheets: u16,
-    /// Sections in one traverse.
     pub on: u8,
     /// Sections at the ends sewn all along; `None` means the customary number.
     pub ends: Option<Ends>,
     pub boned: bool,
 }
 
-/// The one thing that is changed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "lowercase")]
 pub enum Change {
@@ -36,17 +33,14 @@ pub enum Change {
     Boned,
 }
 
-/// A current plan with one change.
 #[derive(Clone, Debug, Serialize)]
 pub struct Changed {
     #[serde(rename = "what")]
     pub change: Change,
-    /// The changed plan with its prediction.
     #[serde(flatten)]
     pub choice: Choice,
 }
 
-/// The current plan, and single changes to it.
 #[derive(Clone, Debug)]
 pub struct Changes {
     pub now: Choice,
@@ -134,7 +128,6 @@ fn refolded(question: &Question, now: Sewing, sheets: u16) -> Option<Sewing> {
     kept.or_else(|| customary(question, sheets, now.on()))
 }
 
-/// The one thing in which two ways differ.
 fn difference(now: &Way, after: &Way) -> Change {
     if now.thread != after.thread {
         Change::Thread

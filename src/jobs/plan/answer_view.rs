@@ -10,10 +10,8 @@ use crate::trade::Caution;
 #[derive(Clone, Debug)]
 pub struct ChoicesView {
     pub question: Question,
-    /// Whose sewing is predicted, in a book of several hands.
     pub sewer: Option<Sewer>,
     pub best: Vec<Choice>,
-    /// Number of ways considered.
     pub considered: usize,
     /// The sheets to a section that the guards rule out.
     pub unguarded: Vec<u16>,

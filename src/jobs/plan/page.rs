@@ -153,7 +153,6 @@ fn asked(kept: &Kept, form: &Form, faults: &[Fault], main: bool) -> Asked {
     Asked { faults: faults_of_whole, fields, more, open, main }
 }
 
-/// The rarely used questions.
 fn rest(kept: &Kept) -> Vec<Field> {
     let book = &*kept.book;
     let unit = book.config().unit.symbol();

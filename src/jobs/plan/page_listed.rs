@@ -7,7 +7,6 @@ use crate::jobs::keep::text::forecast_words;
 use crate::terminal::words::capital;
 use crate::trade::{KeptForecast, SavedPlan};
 
-/// A saved plan or a kept forecast.
 pub(super) struct Listed {
     pub name: String,
     pub words: String,

@@ -37,7 +37,6 @@ pub fn choices_text(view: &ChoicesView, config: &Config, screen: Screen) -> Stri
     paragraphs(&blocks)
 }
 
-/// How the rows lie beyond the trials.
 fn beyond_text(view: &ChoicesView, width: usize) -> Option<String> {
     let rows: Vec<_> = view.best.iter().map(|choice| &choice.beyond).collect();
     beyond_rows_line(&rows).map(|line| wrapped(&line, width))

@@ -27,7 +27,6 @@ struct Document<'a> {
     changes: &'a [Changed],
 }
 
-/// A choice with its cautions as sentences.
 #[derive(Serialize)]
 struct Row<'a> {
     #[serde(flatten)]

@@ -17,11 +17,9 @@ pub struct Question {
     pub state: State,
     /// The hand that will sew, as an index into the hands of the fit.
     pub hand: Option<usize>,
-    /// Repairs at the fold.
     pub guards: Option<Guards>,
     /// A fore-edge measured on the folded leaves, in mm, without the added blank leaves.
     pub fore_edge: Option<Gaussian>,
-    /// Height of the book along its spine.
     pub height: Height,
     /// Number of tapes, cords or sewing stations, if known.
     pub supports: Option<u16>,

@@ -16,7 +16,6 @@ use crate::trade::{Name, Pairs, RUN_KEYS, Thread};
 use std::collections::BTreeSet;
 use std::path::PathBuf;
 
-/// The flags that describe a planned book.
 pub(crate) type PlanArgs = Typed<PlanFlags>;
 
 /// Words are read by their keys, from these flags as from `--run` and from a file.
@@ -167,7 +166,6 @@ const OF_TYPICAL: [&str; 4] = ["hand", "left_over", "state", "guards"];
 const NO_THREAD: &str = "the book has no thread yet; name one with --thread and --laid or --count";
 
 impl PlanSpec {
-    /// A book of one run.
     pub(super) fn of(whole: Words, run: Words) -> Self {
         Self { whole, runs: vec![run], name: None }
     }

@@ -263,7 +263,6 @@ impl Asking<'_> {
         session.ask(field, |text| optional(text, read))
     }
 
-    /// Asks for the measured part of a sewing.
     fn part(
         &self,
         session: &mut Session<'_>,

@@ -29,12 +29,10 @@ pub(crate) fn thicknesses(
     by_flag(flag, typed, |text| checked_thicknesses(text, unit))
 }
 
-/// A fore-edge from its readings.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct MeasuredEdge {
     /// Their mean in mm with its standard deviation.
     pub mean: Gaussian,
-    /// What is doubtful about its readings.
     pub doubtful: Option<Doubtful>,
 }
 
@@ -45,7 +43,6 @@ pub(crate) fn mean_of(readings: &[f64], known: Fitted<'_>) -> Option<MeasuredEdg
     Some(MeasuredEdge { mean: Gaussian { mean, sd }, doubtful: doubtful(readings, all) })
 }
 
-/// The fore-edge from the readings of a flag.
 pub(crate) fn measured_edge(
     flag: &'static str,
     typed: &str,
@@ -83,7 +80,6 @@ fn usual_height(unit: LengthUnit) -> &'static str {
     if unit.is_of_inches() { "10in" } else { "250mm" }
 }
 
-/// The height of a book along its spine.
 pub(crate) fn height(typed: Option<&str>, book: &Book) -> Result<Height, CliError> {
     let unit = book.config().unit;
     by_flag("--height", typed.unwrap_or(usual_height(unit)), |text| {

@@ -19,7 +19,6 @@ use crate::terminal::{suggest, values};
 use crate::trade::{Guards, Name, Pairs, Range, State, WHOLE_KEYS, ranges};
 use crate::units::{RangeError, parse_range};
 
-/// The flags that describe the book and the options to choose from.
 pub(crate) type QuestionArgs = Typed<QuestionFlags>;
 
 #[derive(Clone, Debug, Default, clap::Args)]
@@ -85,7 +84,6 @@ impl QuestionArgs {
         Ok(Self { words, flags: QuestionFlags::default() })
     }
 
-    /// The question that the flags ask.
     pub fn read(&self, known: Fitted<'_>) -> Result<Question, CliError> {
         let (words, flags, Fitted { book, bench }) = (&self.words, &self.flags, known);
         let height = height(flags.height.as_deref(), book)?;
@@ -162,7 +160,6 @@ fn sheets(typed: &str) -> Result<(u16, u16), ValueError> {
     Ok((low, high))
 }
 
-/// A thread by its name in the book.
 pub(crate) fn thread_of(
     flag: &'static str,
     typed: &str,

@@ -23,9 +23,7 @@ pub(crate) struct Resolved {
     pub wanted: Wanted,
     /// The runs given in leaves or pages that do not fill their sections.
     pub divided: Vec<Divided>,
-    /// The repairs as they were given.
     pub guards: Option<Guards>,
-    /// What is doubtful about the readings of the fore-edge.
     pub doubtful: Option<Doubtful>,
     /// Thickness of all leaves over that of the leaves asked for, without the blank ones.
     grown: f64,
@@ -211,7 +209,6 @@ fn divided(
     Ok(Sewn { sewings, divided })
 }
 
-/// The size of a run.
 enum Extent {
     Sections(u32),
     Leaves(u32),
@@ -231,7 +228,6 @@ fn extent(words: &Words) -> Result<Extent, CliError> {
     }
 }
 
-/// The number of leaves, given as leaves or as pages.
 pub(crate) fn leaves(words: &Words) -> Result<u32, CliError> {
     let whole = |text: &str| values::whole::<u32>(text, ranges::PAGES);
     // A page is one side of a leaf.
@@ -245,7 +241,6 @@ fn refused(words: &Words, error: &SewingError) -> CliError {
     words.fault(key, message.trim_start_matches(key).trim_start_matches(": "))
 }
 
-/// The word that an error of a sewing is about.
 fn key_of(error: &SewingError) -> &'static str {
     match error {
         SewingError::Sections(_) => "sections",

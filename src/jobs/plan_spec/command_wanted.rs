@@ -9,7 +9,6 @@ use crate::terminal::{suggest, values};
 use crate::trade::SpineGeometry;
 use crate::units::{LengthUnit, Millimetres, parse_length, parse_range};
 
-/// The wanted swell as given.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct Wanted {
     /// A target of the book or typed bounds.

@@ -84,7 +84,6 @@ pub(crate) fn sewer_sentence(sewer: Option<&Sewer>) -> String {
     }
 }
 
-/// The plan in one sentence.
 pub(crate) fn plan_line(plan: &Plan) -> String {
     let all = plan.is_boned();
     let runs: Vec<String> = plan.runs().iter().map(|run| run_words(run, all)).collect();

@@ -8,7 +8,6 @@ use crate::trade::{
 };
 use crate::units::LengthUnit;
 
-/// A way to sew as part of a sentence.
 pub(crate) fn way_words(way: &Way) -> String {
     let sewing = way.sewing;
     format!(

@@ -84,7 +84,6 @@ pub(crate) struct Within {
     pub common_practice: f64,
 }
 
-/// A pool, with facts about it.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct PoolAnswer {
     #[serde(skip)]

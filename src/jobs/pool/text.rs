@@ -204,7 +204,6 @@ pub(super) fn wrote(answer: &PoolAnswer) -> String {
     format!("wrote what {} learnt", counted(answer.benches, "bench"))
 }
 
-/// How to use the pool.
 pub(super) fn use_it(path: &str) -> String {
     format!(
         "to start a book from it: swellbook init DIR --beliefs {path}; in a book that exists: \

@@ -70,7 +70,6 @@ struct Controls {
     open: bool,
 }
 
-/// The prediction of a plan, as shown.
 struct Outcome {
     chance: Option<String>,
     target: String,

@@ -49,7 +49,6 @@ fn plan_of(Fitted { bench, .. }: Fitted<'_>, trial: &Trial, state: State) -> Opt
     Some(plan)
 }
 
-/// The readings of a trial in a state.
 pub(crate) fn readings_of<'b>(
     book: &'b Book,
     trial: &Name,
@@ -58,7 +57,6 @@ pub(crate) fn readings_of<'b>(
     book.readings().iter().filter(move |it| it.trial == *trial && it.state == state)
 }
 
-/// Number of readings of a trial in a state.
 pub(crate) fn count(book: &Book, trial: &Name, state: State) -> usize {
     readings_of(book, trial, state).count()
 }

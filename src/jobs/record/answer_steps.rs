@@ -56,7 +56,6 @@ impl Steps {
         self.taken.iter().find(|step| step.edge == edge && step.place == place)?.value
     }
 
-    /// Swaps the edges of all steps.
     pub fn exchange(&mut self) {
         for step in &mut self.taken {
             step.edge = match step.edge {
@@ -71,7 +70,6 @@ impl Steps {
         self.taken.iter_mut().rev().find(|step| step.value.is_some())
     }
 
-    /// Indices of the places with a reading.
     pub fn read_places(&self) -> BTreeSet<usize> {
         let read = self.taken.iter().filter(|step| step.value.is_some());
         read.map(|step| step.place).collect()

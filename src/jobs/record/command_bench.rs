@@ -13,7 +13,6 @@ use crate::trade::{Edge, Place, Reading, ReadingError, Spread};
 use crate::units::{GaugeError, GaugeReading, Millimetres, Tolerance, parse_gauge_line};
 use std::collections::BTreeSet;
 
-/// Readings being taken.
 pub(crate) struct Bench<'b> {
     pub(super) subject: Subject<'b>,
     pub(super) edge: Edge,
@@ -113,7 +112,6 @@ impl<'b> Bench<'b> {
         self.steps.count(self.edge)
     }
 
-    /// The name of a place, for messages.
     pub(super) fn place_word(&self, place: usize) -> &str {
         self.steps.place(place).map_or("", Place::as_str)
     }

@@ -37,7 +37,6 @@ impl Bench<'_> {
         }
     }
 
-    /// Number of readings taken at both edges.
     fn taken(&self) -> usize {
         let all: usize = Edge::ALL.map(|edge| self.steps.values(edge).len()).iter().sum();
         all - self.held

@@ -54,7 +54,6 @@ impl Open {
         self.readings.iter().all(|reading| lacks(reading) == Some(first)).then_some(first)
     }
 
-    /// The reading that the book has at this place.
     pub fn at(&self, place: &Place) -> Option<&Reading> {
         self.readings.iter().find(|reading| reading.place == *place)
     }

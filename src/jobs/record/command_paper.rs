@@ -139,7 +139,6 @@ fn caliper_of(
     Ok((caliper, Some(line)))
 }
 
-/// The reading of a stack, and the caliper of one leaf.
 pub(crate) fn from_stack(
     leaves: u16,
     reading: &str,

@@ -6,7 +6,6 @@ use crate::terminal::number;
 use crate::trade::{Paper, Reading, ReadingError, State, Thread, Trial, expected_thickness};
 use crate::units::{GaugeReading, LengthUnit, Millimetres};
 
-/// The block being measured, and its state.
 #[derive(Clone, Copy)]
 pub(crate) struct Subject<'b> {
     pub trial: &'b Trial,
@@ -18,7 +17,6 @@ pub(crate) struct Subject<'b> {
     pub doubts: &'b Doubts<'b>,
 }
 
-/// Finds doubts about readings.
 pub(crate) type Doubts<'b> = dyn Fn(&[Reading]) -> Vec<Finding> + 'b;
 
 impl<'b> Subject<'b> {
@@ -74,7 +72,6 @@ pub(super) const WORDS: &str = "\
              the readings are shown
   Ctrl-D     stop and write what was taken";
 
-/// The reply to a line.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) enum Reply {
     Quiet,

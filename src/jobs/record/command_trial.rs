@@ -154,7 +154,6 @@ fn at_free_name(mut entries: Entries, now: &Book) -> Entries {
     entries
 }
 
-/// The trial, from flags or asked for.
 pub(crate) fn trial_of(
     args: &Args,
     session: &mut Session<'_>,

@@ -125,7 +125,6 @@ impl Taken {
         }
     }
 
-    /// Whether some of these readings complete others.
     fn is_completed(&self, readings: &[Reading]) -> bool {
         readings.iter().any(|reading| self.open.at(&reading.place).is_some())
     }

@@ -27,7 +27,6 @@ struct View {
     kept: Vec<(String, String)>,
     /// The address of the readings in the book.
     leave: String,
-    /// The address of the trial in the log.
     log: String,
 }
 
@@ -45,7 +44,6 @@ pub(super) fn is_changed(block: &Block<'_>, form: &Form) -> bool {
     form.get("more").is_none() && seen.is_some_and(|seen: usize| seen < now)
 }
 
-/// The readings in the book and those typed, side by side.
 pub(super) fn page(block: &Block<'_>, form: &Form, desk: &Desk, was_sent: bool) -> Content {
     let Block { book, trial, state, .. } = *block;
     let theirs: Vec<&Reading> = readings_of(book, &trial.name, state).collect();

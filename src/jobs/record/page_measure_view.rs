@@ -76,7 +76,6 @@ struct PlaceView {
     now: bool,
 }
 
-/// The page of a block, filled with the typed values and their faults.
 pub(super) fn html(
     block: &Block<'_>,
     form: &Form,
@@ -152,7 +151,6 @@ pub(super) fn mean(values: &[f64]) -> Option<f64> {
     Spread::of(values).map(|spread| spread.mean)
 }
 
-/// The fields of an edge and their mean.
 fn edge_view(
     block: &Block<'_>,
     form: &Form,

@@ -36,7 +36,6 @@ struct View {
     next: Next,
 }
 
-/// The factor of the paper before and after.
 struct Changed {
     words: String,
     rows: Vec<Row>,
@@ -183,7 +182,6 @@ fn changed(trial: &Trial, state: State, before: Option<Factor>, now: Factor) -> 
     Changed { words, rows, basis }
 }
 
-/// What to do next with the block.
 fn next(book: &Book, trial: &Trial, state: State) -> Next {
     if let Some(next) = open_state(book, &trial.name)
         .filter(|next| *next != state || count(book, &trial.name, state) == 0)

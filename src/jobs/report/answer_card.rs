@@ -14,7 +14,6 @@ pub(crate) type Day = jiff::civil::Date;
 /// Number of parts of the sewing; the spine is predicted at the end of each.
 const PARTS: u32 = 4;
 
-/// The content of a bench card.
 #[derive(Clone, Debug)]
 pub struct Card {
     pub forecast: Forecast,
@@ -30,7 +29,6 @@ pub struct Card {
     pub checks: Vec<SpineCheck>,
 }
 
-/// A run of sections at the bench.
 #[derive(Clone, Debug)]
 pub struct CardRun {
     pub run: Run,
@@ -38,13 +36,10 @@ pub struct CardRun {
     pub before: u32,
     /// The path of the thread, with identical traverses grouped.
     pub stretches: Vec<Stretch>,
-    /// Length of thread needed.
     pub thread: Millimetres,
-    /// Reasons against this sewing.
     pub cautions: Vec<Caution>,
 }
 
-/// The predicted thickness of the spine after some sections.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct SpineCheck {
     pub sewn: u32,
@@ -57,7 +52,6 @@ pub struct SpineCheck {
 pub struct AtBench {
     /// What the book is sewn on.
     pub supports: Supports,
-    /// Its height along the spine.
     pub height: Height,
 }
 
@@ -79,7 +73,6 @@ pub enum CardError {
     Model(#[from] ModelError),
 }
 
-/// The card of a forecast's plan.
 pub fn card(bench: &Bench, forecast: Forecast, at: AtBench) -> Result<Card, CardError> {
     let AtBench { supports, height } = at;
     let runs = runs(&forecast.plan, at);

@@ -18,7 +18,6 @@ const ADVISED: usize = 3;
 #[derive(Clone, Debug)]
 pub struct Readiness {
     pub paper: Name,
-    /// Number of trials of the paper.
     pub trials: usize,
     /// The swell of a typical book of the paper in per cent, knocked down.
     pub swell: PercentRange,
@@ -42,7 +41,6 @@ impl Readiness {
     }
 }
 
-/// What can be planned with a book, and what to sew next.
 #[derive(Clone, Debug)]
 pub struct Prospects {
     /// The thread of the typical book, the one of most trials; `None` without threads.
@@ -56,7 +54,6 @@ pub struct Prospects {
     pub next: Vec<TrialChoice>,
 }
 
-/// Predicts a typical book of every paper.
 pub fn prospects(book: &Book, bench: &Bench) -> Result<Prospects, BenchError> {
     let new_hand = bench.observations.hands.len() > 1;
     let none = Prospects { thread: None, new_hand, papers: Vec::new(), next: Vec::new() };

@@ -185,7 +185,6 @@ fn out_of_line(report: &BookReport<'_>) -> Vec<String> {
     others.map(|one| doubt(one, compared.trials, unit)).collect()
 }
 
-/// What the book holds, and from when.
 fn holding(book: &Book) -> String {
     let mut words = vec![format!(
         "The book holds {}, {}, {} and {}.",

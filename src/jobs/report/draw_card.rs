@@ -65,7 +65,6 @@ impl Sheet {
     }
 }
 
-/// The card as one self-contained HTML page.
 pub fn card_html(view: &CardView<'_>) -> Result<String, PageError> {
     let CardView { config, card, made, .. } = view;
     let title = view.title.map_or("Bench card".to_owned(), |title| format!("Bench card: {title}"));

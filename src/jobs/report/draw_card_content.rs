@@ -9,7 +9,6 @@ use jiff::civil::Date;
 pub struct CardView<'a> {
     /// The settings of the book behind the prediction.
     pub config: &'a Config,
-    /// The day on which the card is made.
     pub made: Date,
     /// The name of the plan, if it has one.
     pub title: Option<&'a str>,

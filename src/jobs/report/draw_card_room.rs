@@ -24,7 +24,6 @@ pub(crate) struct Load<'a> {
     pub words: Vec<&'a str>,
     /// The text beside the table of the spine.
     pub care: &'a [String],
-    /// The total height of the pictures.
     pub pictures: f64,
     /// Rows of the table of runs, including its head.
     pub rows: usize,
@@ -34,7 +33,6 @@ pub(crate) struct Load<'a> {
     pub checks: usize,
 }
 
-/// The size of a card's letters: twelve points or less.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Letters {
     Large,

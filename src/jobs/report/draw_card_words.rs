@@ -112,7 +112,6 @@ pub(crate) fn thread_line(view: &CardView<'_>) -> String {
     )
 }
 
-/// The runs of a mixed book.
 pub(crate) fn runs_table(card: &Card, unit: LengthUnit) -> PageTable {
     let columns = vec![
         Column::words("sections"),
@@ -156,7 +155,6 @@ pub(crate) const WORKSHOP: &str = "Needles, knives and hammers can injure you, a
                                    book is permanent. The rules of your workshop come first. Ask a \
                                    conservator before you work on anything old or valuable.";
 
-/// A caution as a full sentence.
 fn against(caution: Caution, unit: LengthUnit) -> String {
     let words = match caution {
         Caution::ShortEnds => {

@@ -12,10 +12,8 @@ use jiff::civil::Date;
 #[derive(Clone, Debug)]
 pub struct BookReport<'a> {
     pub book: &'a Book,
-    /// The day on which the report is made.
     pub made: Date,
     pub learnt: &'a Learnt,
-    /// What can be planned with the book.
     pub prospects: &'a Prospects,
     /// How well the book predicts; `None` with too few trials.
     pub compared: Option<&'a Compared>,
@@ -28,7 +26,6 @@ pub struct BookReport<'a> {
     pub first_step: Option<(String, &'static str)>,
 }
 
-/// The charts of each part.
 #[derive(Clone, Debug)]
 pub struct Charts {
     pub factors: Figure,

@@ -32,7 +32,6 @@ pub(crate) fn part(report: &BookReport<'_>) -> Part {
     Part { id: "papers", heading: "Papers and threads", blocks }
 }
 
-/// Explains the thread factor.
 pub(crate) const FACTOR: &str = "The thread factor of each paper: the share of the thread that shows. \
                                  It is for folds not boned, ten sections sewn all along, about as \
                                  deep as the thread is thick.";
@@ -45,7 +44,6 @@ fn wider_words(grounds: &Grounds) -> String {
     )
 }
 
-/// What was learnt about each thread.
 pub(crate) fn of_threads(learnt: &Learnt, unit: LengthUnit) -> Block {
     Block::long(threads(learnt, unit), "All threads")
 }

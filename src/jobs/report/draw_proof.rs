@@ -31,7 +31,6 @@ pub(crate) fn part(report: &BookReport<'_>) -> Part {
     Part { id: "evidence", heading: "How far to trust it", blocks }
 }
 
-/// How well readings repeat.
 pub(crate) fn repeated(gauge: Option<&GaugeReport>, unit: LengthUnit) -> Vec<Block> {
     match gauge {
         Some(gauge) => answers(gauge, unit).into_iter().map(Block::Words).collect(),
@@ -42,7 +41,6 @@ pub(crate) fn repeated(gauge: Option<&GaugeReport>, unit: LengthUnit) -> Vec<Blo
     }
 }
 
-/// How good the predictions of measured trials were.
 pub(crate) fn predictions(compared: Option<&Compared>, unit: LengthUnit) -> Vec<Block> {
     let Some(compared) = compared else {
         let few = "Each trial is left out in turn and predicted from the others. This needs three \

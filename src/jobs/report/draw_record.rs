@@ -11,7 +11,6 @@ use crate::jobs::track::text::{PROMISED, TRACK_COLUMNS, bin_row, track_words};
 use crate::terminal::number::{decimals_for_width, plural, rounded};
 use crate::terminal::odds::chance_in_figures;
 
-/// The kept forecasts against their outcomes.
 pub(crate) fn track(track: &TrackRecord) -> Vec<Block> {
     if track.forecasts.is_empty() {
         return vec![Block::Words(
@@ -82,7 +81,6 @@ pub(crate) fn drift(learnt: &Learnt) -> Block {
     Block::Words(history_text(history, hands, usize::MAX).unwrap_or_else(too_few))
 }
 
-/// The struck entries, with the reason for each.
 pub(crate) fn struck(book: &Book) -> Vec<Block> {
     if book.struck().is_empty() {
         return Vec::new();

@@ -179,7 +179,6 @@ fn groups(stretch: &Stretch, before: u32) -> String {
     ends.join(", ")
 }
 
-/// One traverse, support by support.
 fn way(stretch: &Stretch) -> String {
     let supports = stretch.spans.len() - 1;
     if stretch.on == 1 {

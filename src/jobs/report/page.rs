@@ -59,7 +59,6 @@ struct Proof {
     left: Shown,
 }
 
-/// A finished tab: its title and content.
 #[derive(Clone)]
 struct Shown {
     title: String,

@@ -91,7 +91,6 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     session.says_kept(&line)
 }
 
-/// The ids of the struck entries that are meant.
 fn chosen(
     kind: EntryKind,
     typed: &[String],

@@ -29,7 +29,6 @@ pub(crate) struct Held<'b> {
 }
 
 impl<'b> Held<'b> {
-    /// Everything that a book holds.
     pub fn by(book: &'b Book) -> Result<Self, BenchError> {
         let (trials, forecasts) = (trials(book), forecasts(book)?);
         Ok(Self {

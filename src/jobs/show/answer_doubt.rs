@@ -7,7 +7,6 @@ use crate::trade::Name;
 use crate::units::fields_of;
 use jiff::civil::Date;
 
-/// A finding about an entry.
 #[derive(Clone, Debug)]
 pub(crate) struct Doubt {
     pub severity: Severity,
@@ -34,7 +33,6 @@ pub(super) fn doubts(
     Ok(findings.iter().filter(|finding| is_about(finding, &wanted)).map(said).collect())
 }
 
-/// Whether a finding is about a wanted entry.
 pub(crate) fn is_about(finding: &Finding, wanted: impl Fn(EntryKind, &Name) -> bool) -> bool {
     match finding {
         Finding::Set { trial, .. } => wanted(EntryKind::Trial, trial),

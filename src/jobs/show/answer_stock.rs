@@ -36,7 +36,6 @@ pub(crate) struct HeldTarget<'b> {
     pub forecasts: Vec<HeldForecast<'b>>,
 }
 
-/// A kept forecast and its outcome.
 #[derive(Clone, Debug)]
 pub(crate) struct HeldForecast<'b> {
     pub kept: &'b KeptForecast,

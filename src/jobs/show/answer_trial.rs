@@ -7,7 +7,6 @@ use crate::units::fields_of;
 use serde::Serialize;
 use std::collections::BTreeMap;
 
-/// The swell that pressing or knocking down took out of a block.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub(crate) struct TakenOut {
     pub from: State,
@@ -57,7 +56,6 @@ pub(crate) fn trials(book: &Book) -> Vec<HeldTrial<'_>> {
     held(book, &book.trials().iter().rev().collect::<Vec<_>>())
 }
 
-/// The given trials of a book.
 pub(crate) fn held<'b>(book: &'b Book, trials: &[&'b Trial]) -> Vec<HeldTrial<'b>> {
     let threads: BTreeMap<&Name, &Thread> =
         book.threads().iter().map(|thread| (&thread.name, thread)).collect();

@@ -44,11 +44,9 @@ pub(crate) struct Args {
     json: bool,
 }
 
-/// What was asked for.
 enum Asked {
     All,
     Kind(EntryKind),
-    /// An entry by its name.
     Name(String),
 }
 
@@ -123,7 +121,6 @@ fn none_yet(kind: EntryKind, session: &Session<'_>) -> String {
     format!("no {kind}s yet: {}", session.command(&how))
 }
 
-/// Everything about the entries of one name.
 fn named_text(held: &Held<'_>, name: &str, laid: Laid<'_>, session: &Session<'_>) -> String {
     let plan_it = || session.command(&format!("predict --plan {}", quoted(name)));
     let mut parts: Vec<String> = Vec::new();

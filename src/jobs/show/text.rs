@@ -197,7 +197,6 @@ pub(super) fn forecasts_table(
     table(columns, screen.width)
 }
 
-/// The outcome of a forecast, as a cell.
 fn outcome(held: &HeldForecast<'_>) -> String {
     let followed = &held.followed;
     match followed.outcome {
@@ -219,7 +218,6 @@ fn shown(value: Option<impl ToString>) -> String {
     value.map(|value| value.to_string()).unwrap_or_default()
 }
 
-/// The struck entries, each with its day and reason.
 pub(super) fn struck_text(struck: &[Struck], Laid { config, screen }: Laid<'_>) -> String {
     let line = |held: &Struck| {
         let entry = struck_entry_line(held, config);

@@ -68,7 +68,6 @@ pub(super) fn target_text(held: &HeldTarget<'_>, laid: Laid<'_>) -> String {
     format!("{text}\n{head}\n{}", forecasts_table(&held.forecasts, laid))
 }
 
-/// A saved plan, and the command that uses it.
 pub(super) fn plan_text(HeldPlan(plan): &HeldPlan<'_>, use_it: &str, laid: Laid<'_>) -> String {
     let about = [
         format!("plan {}, saved on {}", plan.name, plan.made),

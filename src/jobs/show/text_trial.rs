@@ -26,7 +26,6 @@ pub(super) fn trial_text(held: &HeldTrial<'_>, laid: Laid<'_>) -> String {
     text + &format!("\n{}", readings_table(&held.states, laid))
 }
 
-/// The mean of each edge in each state, and the swell.
 fn states_table(states: &[Measured<'_>], Laid { config, screen }: Laid<'_>) -> String {
     let unit = config.unit;
     let each = || states.iter();

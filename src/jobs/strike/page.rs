@@ -31,7 +31,6 @@ struct View {
     faults: Vec<String>,
 }
 
-/// The entries to strike.
 struct Found {
     kind: EntryKind,
     ids: Vec<String>,
@@ -123,7 +122,6 @@ fn found(book: &Book, form: &Form) -> Result<Found, Turned> {
 }
 
 impl Found {
-    /// What is struck along, in words.
     fn along_words(&self) -> Option<String> {
         match self.along.len() {
             0 => None,

@@ -13,7 +13,6 @@ use serde::Serialize;
 /// The swell in mm for the budget if no book gives a usual one: that of a small book.
 const USUAL_SWELL_MM: f64 = 3.0;
 
-/// Where the readings came from.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "lowercase")]
 pub enum Origin {
@@ -97,17 +96,13 @@ impl GaugeUse {
 /// The complete answer of `gauge`.
 #[derive(Clone, Debug, PartialEq)]
 pub struct GaugeReport {
-    /// Where the readings came from.
     pub origin: Origin,
-    /// How well they repeat.
     pub study: Study,
-    /// How many readings pay.
     pub enough: Enough,
     /// The spread between sewings in mm; `None` without a book that gives it.
     pub sewing_mm: Option<f64>,
     /// Sewings of that book. Of only a few, the spread is what the program assumes.
     pub sewings: usize,
-    /// The uncertainty budget of one swell figure.
     pub budget: SwellBudget,
 }
 

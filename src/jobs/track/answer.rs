@@ -46,7 +46,6 @@ pub struct TrackOutcome {
     pub within_90: bool,
 }
 
-/// A kept forecast and its outcome.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Followed {
     #[serde(rename = "forecast")]

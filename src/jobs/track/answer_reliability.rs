@@ -27,14 +27,10 @@ pub struct ReliabilityBin {
     pub met: ExactShare,
 }
 
-/// The verdict on a track record.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum TrackVerdict {
-    /// Too few outcomes to tell.
     TooFew {
-        /// Outcomes so far.
         have: usize,
-        /// Outcomes needed.
         needed: usize,
     },
     /// No evidence against the promised chances.

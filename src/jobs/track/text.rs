@@ -156,7 +156,6 @@ fn bins(bins: &[ReliabilityBin], width: usize) -> String {
     table.sparing(&["mean", "share"], width).render(width)
 }
 
-/// A row of the table of promised chances.
 pub(crate) fn bin_row(bin: &ReliabilityBin) -> [String; 6] {
     [
         format!("{:.0} to {:.0} %", 100.0 * bin.from, 100.0 * bin.to),

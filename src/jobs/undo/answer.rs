@@ -18,7 +18,6 @@ pub(crate) enum Standing {
     Unknown,
 }
 
-/// A change in the list.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub(crate) struct Listed {
     pub date: Date,
