@@ -171,15 +171,10 @@ fn check_kept_readings(id: &str, new: &Entries, book: &Book, words: &str) -> Res
     Err(BookError::Clash(format!("{words} makes {why}")).into())
 }
 
-/// Both edges of a reading, as typed.
-pub(crate) struct Edges<'f> {
-    pub spine: Option<&'f str>,
-    pub fore_edge: Option<&'f str>,
-}
-
-/// The reading with the typed edges. An edge that was not changed keeps every digit.
+/// The reading with the typed edges, spine and fore-edge. An edge that was not changed keeps every
+/// digit.
 pub(crate) fn reading_of(
-    edges: &Edges<'_>,
+    [spine, fore_edge]: [Option<&str>; 2],
     old: &Reading,
     book: &Book,
 ) -> Result<Reading, CliError> {
@@ -193,8 +188,8 @@ pub(crate) fn reading_of(
             Ok::<_, ValueError>(as_it_was.or(typed))
         })
     };
-    let spine = edge(Edge::Spine, "--spine", edges.spine)?;
-    let fore_edge = edge(Edge::ForeEdge, "--fore-edge", edges.fore_edge)?;
+    let spine = edge(Edge::Spine, "--spine", spine)?;
+    let fore_edge = edge(Edge::ForeEdge, "--fore-edge", fore_edge)?;
     let (trial, place) = (old.trial.clone(), old.place.clone());
     let new = Reading::new(trial, old.state, place, spine, fore_edge);
     let mut new =

@@ -1,7 +1,9 @@
 //! `correct reading`.
 
-use super::command_entry::{Correction, Doubts, Edges, REASON, correct, id_of, reading_of};
-use crate::book::{Book, EntryKind, note, reading_id};
+use super::answer;
+use super::command_entry::{Correction, Doubts, REASON, correct, id_of, reading_of};
+use crate::book::{Book, EntryKind, note};
+use crate::jobs::record::answer_measure::readings_of;
 use crate::jobs::record::command_named::exact;
 use crate::terminal::prompt::{Field, by_flag};
 use crate::terminal::refusal::CliError;
@@ -44,7 +46,7 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Result<(), CliError>
     let id = id_of(args.id.as_ref(), EntryKind::Reading, "ID", session)?;
     let of = Correction { id: &id, seen: None, reason: args.reason.as_deref().or(Some(REASON)) };
     correct(EntryKind::Reading, &of, Doubts::Asked, session, |session, book, _| {
-        let old = book.readings().iter().find(|it| reading_id(it) == id);
+        let old = answer::reading_of(book, &id);
         let old = old.ok_or(CliError::Missing { flags: vec!["ID"] })?;
         let given = [&args.spine, &args.fore_edge, &args.place, &args.taken, &args.note];
         let asking = session.can_ask() && given.into_iter().all(Option::is_none);
@@ -55,8 +57,7 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Result<(), CliError>
         };
         let spine = edge(&args.spine, "--spine", Edge::Spine)?;
         let fore_edge = edge(&args.fore_edge, "--fore-edge", Edge::ForeEdge)?;
-        let edges = Edges { spine: Some(&spine), fore_edge: Some(&fore_edge) };
-        let mut new: Reading = reading_of(&edges, old, book)?;
+        let mut new: Reading = reading_of([Some(&spine), Some(&fore_edge)], old, book)?;
         if let Some(text) = &args.note {
             new.note = by_flag("--note", text, note)?.into();
         }
@@ -74,9 +75,8 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Result<(), CliError>
 
 fn free_place(text: &str, old: &Reading, book: &Book) -> Result<Place, CliError> {
     let place: Place = by_flag("--place", text, parsed)?;
-    let is_here = |it: &&Reading| (&it.trial, it.state) == (&old.trial, old.state);
-    let mut others = book.readings().iter().filter(is_here).filter(|it| it.place != old.place);
-    match others.any(|it| it.place == place) {
+    let mut here = readings_of(book, &old.trial, old.state);
+    match place != old.place && here.any(|it| it.place == place) {
         true => Err(CliError::value(
             "--place",
             format!("{}, {}, already holds a reading at '{place}'", old.trial, old.state),

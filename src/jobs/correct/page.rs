@@ -1,7 +1,7 @@
 //! The page that corrects a trial or a reading: strikes it and writes it again in one step.
 
 use super::answer::reading_of;
-use super::command_entry::{Edges, correct, reading_of as reading_typed};
+use super::command_entry::{correct, reading_of as reading_typed};
 use super::page_parts::{correcting, correction, doubts, reason};
 use super::page_stock;
 use crate::book::{Book, EntryKind, entry_named};
@@ -72,10 +72,10 @@ pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
         }
         Subject::Reading(old) => {
             let of = correction(form, "reading");
-            let edges = Edges { spine: form.get("spine"), fore_edge: form.get("fore-edge") };
+            let edges = ["spine", "fore-edge"].map(|name| form.get(name));
             let written = written(desk, form, |session, is_sure| {
                 correct(EntryKind::Reading, &of, doubts(is_sure), session, |_, book, _| {
-                    Ok(vec![reading_typed(&edges, old, book)?])
+                    Ok(vec![reading_typed(edges, old, book)?])
                 })
             });
             settled(desk, form, Ok(written), &then(form, Some(old)), page)

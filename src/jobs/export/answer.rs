@@ -8,23 +8,8 @@ use crate::model::{Coefficient, SwellSpread, Unknown};
 pub enum DrawnOf {
     Spread(SwellSpread),
     Coefficient(Coefficient),
-    /// The effect of a paper, thread or hand, with its name.
-    Effect(DrawnEffect, String),
-}
-
-/// A kind of effect.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum DrawnEffect {
-    /// What a paper adds to the factor.
-    Paper,
-    /// What it adds to knocking down.
-    PaperKnocked,
-    /// What it adds to the fold, in mm per section.
-    PaperFold,
-    /// What a thread adds to the factor.
-    Thread,
-    /// What a hand adds to the factor.
-    Hand,
+    /// What a paper, thread or hand adds: the word for the effect in columns, and its name.
+    Effect(&'static str, String),
 }
 
 /// What a column gives of its unknown.
@@ -90,15 +75,13 @@ fn spreads(spreads: Vec<(SwellSpread, Vec<f64>)>) -> impl Iterator<Item = DrawnC
 
 fn named(unknown: Unknown, bench: &Bench) -> DrawnOf {
     let all = &bench.observations;
-    let paper = |kind, level: usize| DrawnOf::Effect(kind, all.papers[level].name.to_string());
+    let paper = |word, level: usize| DrawnOf::Effect(word, all.papers[level].name.to_string());
     match unknown {
         Unknown::Coefficient(name) => DrawnOf::Coefficient(name),
-        Unknown::Paper(level) => paper(DrawnEffect::Paper, level),
-        Unknown::PaperKnocked(level) => paper(DrawnEffect::PaperKnocked, level),
-        Unknown::PaperFold(level) => paper(DrawnEffect::PaperFold, level),
-        Unknown::Thread(level) => {
-            DrawnOf::Effect(DrawnEffect::Thread, all.threads[level].name.to_string())
-        }
-        Unknown::Hand(level) => DrawnOf::Effect(DrawnEffect::Hand, all.hands[level].clone()),
+        Unknown::Paper(level) => paper("paper", level),
+        Unknown::PaperKnocked(level) => paper("paper_knocked", level),
+        Unknown::PaperFold(level) => paper("paper_fold", level),
+        Unknown::Thread(level) => DrawnOf::Effect("thread", all.threads[level].name.to_string()),
+        Unknown::Hand(level) => DrawnOf::Effect("hand", all.hands[level].clone()),
     }
 }

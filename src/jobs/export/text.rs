@@ -1,6 +1,6 @@
 //! Draws from a fit as columns, with names that R and Python accept unchanged.
 
-use super::answer::{DrawTable, DrawnAs, DrawnColumn, DrawnEffect, DrawnOf};
+use super::answer::{DrawTable, DrawnAs, DrawnColumn, DrawnOf};
 use super::answer_columns::Taken;
 use super::text_format::{column, numbered};
 use crate::terminal::mark::DRAWS;
@@ -22,10 +22,7 @@ pub(crate) fn names(columns: &[DrawnColumn]) -> Vec<String> {
         let of = match &column.of {
             DrawnOf::Spread(spread) => format!("spread_{}", spread.name()),
             DrawnOf::Coefficient(name) => name.name().to_owned(),
-            DrawnOf::Effect(kind, of) => {
-                let kind = kind_word(*kind);
-                format!("{kind}__{}", taken.word(kind, of))
-            }
+            DrawnOf::Effect(kind, of) => format!("{kind}__{}", taken.word(kind, of)),
         };
         match column.holds {
             DrawnAs::Value => of,
@@ -36,16 +33,6 @@ pub(crate) fn names(columns: &[DrawnColumn]) -> Vec<String> {
     columns.iter().map(name).collect()
 }
 
-fn kind_word(kind: DrawnEffect) -> &'static str {
-    match kind {
-        DrawnEffect::Paper => "paper",
-        DrawnEffect::PaperKnocked => "paper_knocked",
-        DrawnEffect::PaperFold => "paper_fold",
-        DrawnEffect::Thread => "thread",
-        DrawnEffect::Hand => "hand",
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -53,12 +40,12 @@ mod tests {
     #[test]
     fn no_two_columns_have_one_name() {
         let papers = ["bond 80", "bond-80", "BOND 80", "bond 80 2", "紙", "和", ""];
-        let column = |(kind, paper): (DrawnEffect, &&str)| DrawnColumn {
+        let column = |(kind, paper): (&'static str, &&str)| DrawnColumn {
             of: DrawnOf::Effect(kind, (*paper).to_owned()),
             holds: DrawnAs::Value,
             values: Vec::new(),
         };
-        let kinds = [DrawnEffect::Paper, DrawnEffect::PaperKnocked];
+        let kinds = ["paper", "paper_knocked"];
         let columns = kinds.iter().flat_map(|&kind| papers.iter().map(move |paper| (kind, paper)));
         let found = names(&columns.map(column).collect::<Vec<_>>());
         let wanted = ["bond_80", "bond_80_2", "BOND_80_3", "bond_80_2_2"];

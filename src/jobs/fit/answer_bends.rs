@@ -3,7 +3,7 @@
 use crate::jobs::fitted::Bench;
 use crate::model::{Beliefs, ModelError, Slope, holm};
 use crate::observe::{Observation, Observations, Sewn};
-use crate::trade::{Hardness, State};
+use crate::trade::{Hardness, State, words};
 use crate::units::fields_of;
 use serde::Serialize;
 use std::collections::BTreeSet;
@@ -29,33 +29,10 @@ pub enum Covariate {
     Hand,
 }
 
-impl Covariate {
-    /// All covariates that are tested.
-    pub const ALL: [Self; 8] = [
-        Self::Sections,
-        Self::Sheets,
-        Self::Thread,
-        Self::Sewing,
-        Self::Hardness,
-        Self::State,
-        Self::Date,
-        Self::Hand,
-    ];
-
-    /// Its name in JSON.
-    pub fn name(self) -> &'static str {
-        match self {
-            Self::Sections => "sections",
-            Self::Sheets => "sheets",
-            Self::Thread => "thread",
-            Self::Sewing => "sewing",
-            Self::Hardness => "hardness",
-            Self::State => "state",
-            Self::Date => "date",
-            Self::Hand => "hand",
-        }
-    }
-}
+words!(
+    Covariate: Sections = "sections", Sheets = "sheets", Thread = "thread", Sewing = "sewing",
+    Hardness = "hardness", State = "state", Date = "date", Hand = "hand"
+);
 
 /// The step to which a slope refers.
 #[derive(Clone, Debug, PartialEq, Eq)]

@@ -101,7 +101,7 @@ fn answer(check: &Check) -> String {
         let few = "Too few trials, or too much alike, to see whether the errors follow a pattern.";
         said.push(few.to_owned());
     } else if said.is_empty() {
-        let names: Vec<&str> = looked.iter().map(|one| one.covariate.name()).collect();
+        let names: Vec<&str> = looked.iter().map(|one| one.covariate.word()).collect();
         said.push(format!(
             "No pattern found: the share of the thread that shows changes no more than believed \
              with {}.",
@@ -143,7 +143,7 @@ fn slopes(looked: &[Looked]) -> Table {
         for (at, bend) in one.bends.iter().enumerate() {
             let first = |text: String| if at == 0 { text } else { String::new() };
             table.row([
-                first(one.covariate.name().to_owned()),
+                first(one.covariate.word().to_owned()),
                 change(bend),
                 per_words(&bend.per),
                 first(chance_in_figures(one.chance)),
@@ -159,7 +159,7 @@ fn terms(check: &Check, width: usize) -> Option<String> {
     let term = |(covariate, name, summary): &(Covariate, crate::model::Coefficient, Summary)| {
         let (low, high) = (rounded(summary.q05, DECIMALS), rounded(summary.q95, DECIMALS));
         let middle = rounded(summary.q50, DECIMALS);
-        format!("{} {middle}, 90 % range {low} to {high} ({})", covariate.name(), name.name())
+        format!("{} {middle}, 90 % range {low} to {high} ({})", covariate.word(), name.name())
     };
     let terms: Vec<String> = check.terms.iter().map(term).collect();
     let text = format!(

@@ -74,10 +74,8 @@ impl<'b> Block<'b> {
     fn at_free_places(self) -> Self {
         let Self { book, trial, state, places, .. } = self;
         let mut free = free_places(book, &trial.name, state).filter(|it| !places.contains(it));
-        let is_taken = |place: &Place| {
-            let is_here = |it: &Reading| it.trial == trial.name && it.state == state;
-            book.readings().iter().any(|it| is_here(it) && it.place == *place)
-        };
+        let is_taken =
+            |place: &Place| readings_of(book, &trial.name, state).any(|it| it.place == *place);
         let at = |place: &Place| match is_taken(place) {
             true => free.next().unwrap_or_else(|| place.clone()),
             false => place.clone(),
