@@ -1,7 +1,7 @@
 //! Possible changes to the remaining sections of a sewing.
 
 use crate::jobs::fitted::Bench;
-use crate::jobs::forecast::answer_percent::{PercentRange, middle_half};
+use crate::jobs::forecast::answer_percent::PercentRange;
 use crate::jobs::plan_spec::answer_band::Band;
 use crate::model::{PartwayFit, Plan, PlannedThread, Prediction, Run};
 use crate::trade::Sewing;
@@ -54,9 +54,6 @@ pub struct Resewing {
     /// The swell of the finished book in per cent.
     #[serde(rename = "swell_percent")]
     pub percent: PercentRange,
-    /// The middle half of that swell.
-    #[serde(skip)]
-    pub middle_half: (f64, f64),
 }
 
 impl Resewn {
@@ -225,7 +222,6 @@ impl From<&Tried> for Resewing {
             changed: tried.changed.clone(),
             chance: tried.chance,
             percent: PercentRange::of(&tried.prediction),
-            middle_half: middle_half(&tried.prediction),
         }
     }
 }

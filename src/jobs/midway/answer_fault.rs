@@ -8,12 +8,7 @@ use thiserror::Error;
 pub enum PartError {
     /// No sections are sewn, or all of them, or more than the book has.
     #[error("{}", sewn_message(*sewn, *sections))]
-    Sewn {
-        /// Sections said to be sewn.
-        sewn: u32,
-        sections: u32,
-    },
-    /// The state has no thread in the folds.
+    Sewn { sewn: u32, sections: u32 },
     #[error("an unsewn part has no swell to learn from; it was measured sewn, pressed or knocked")]
     Unsewn,
     #[error("no reading of the {0}; both edges are needed")]

@@ -9,8 +9,8 @@ use super::text::{
 };
 use super::text_part::again_line;
 use crate::book::Config;
-use crate::jobs::forecast::answer::Forecast;
-use crate::jobs::forecast::page_strip::{Swell, large, scale, strip};
+use crate::jobs::forecast::answer_percent::PercentRange;
+use crate::jobs::forecast::page_strip::{large, scale, strip};
 use crate::jobs::plan_spec::text::{band_words, plan_line};
 use crate::page::form::Form;
 use crate::page::route::Content;
@@ -102,23 +102,18 @@ fn figure(midway: &Midway) -> (Option<String>, String) {
     }
 }
 
-fn swell(forecast: &Forecast) -> Swell {
-    Swell { percent: forecast.percent, half: forecast.middle_half }
-}
-
 fn ranges(midway: &Midway) -> Vec<Row> {
     let target = midway.after.target.as_ref();
     let best = midway.changes.first();
-    let changed = |best: &Resewing| Swell { percent: best.percent, half: best.middle_half };
-    let before = ("Before the reading".to_owned(), swell(&midway.before), true);
-    let going_on = ("Going on as planned".to_owned(), swell(&midway.after), false);
-    let change = best.map(|best| (capital(&change_words(&best.changed)), changed(best), false));
-    let rows: Vec<(String, Swell, bool)> = [before, going_on].into_iter().chain(change).collect();
+    let before = ("Before the reading".to_owned(), midway.before.percent, true);
+    let going_on = ("Going on as planned".to_owned(), midway.after.percent, false);
+    let change = best.map(|best| (capital(&change_words(&best.changed)), best.percent, false));
+    let rows: Vec<_> = [before, going_on].into_iter().chain(change).collect();
     let scale: Scale = scale(rows.iter().map(|row| row.1), [], target);
     let last = rows.len() - 1;
-    let row = |(at, (words, swell, was)): (usize, (String, Swell, bool))| Row {
-        strip: Strip { was, ticks: at == last, ..strip(swell, target, None, &scale) },
-        range: range_words(&swell.percent),
+    let row = |(at, (words, percent, was)): (usize, (String, PercentRange, bool))| Row {
+        strip: Strip { was, ticks: at == last, ..strip(percent, target, None, &scale) },
+        range: range_words(&percent),
         words,
         was,
     };

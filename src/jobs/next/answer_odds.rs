@@ -58,20 +58,9 @@ pub fn best_odds(
 }
 
 fn question(all: &Observations, plan: &Plan, asked: &OddsAsked) -> Option<Question> {
-    let [run] = plan.runs() else { return None };
-    Some(Question {
-        paper: run.paper.clone(),
-        threads: (0..all.threads.len()).map(|level| PlannedThread::of(all, level)).collect(),
-        leaves: asked.leaves,
-        sheets: Question::SHEETS,
-        state: plan.state,
-        hand: plan.hand,
-        guards: asked.guards,
-        fore_edge: plan.fore_edge_of(asked.leaves),
-        // The height affects only the length of thread needed, so any value will do.
-        height: Height::new(Millimetres::new(250.0)?).ok()?,
-        supports: None,
-        exposed: false,
-        target: asked.target.clone(),
-    })
+    let threads = (0..all.threads.len()).map(|level| PlannedThread::of(all, level)).collect();
+    // The height affects only the length of thread needed, so any value will do.
+    let height = Height::new(Millimetres::new(250.0)?).ok()?;
+    let question = Question::again(plan, threads, asked.leaves, height, asked.target.clone())?;
+    Some(Question { guards: asked.guards, ..question })
 }

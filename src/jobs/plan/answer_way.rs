@@ -1,7 +1,7 @@
 //! The ways to sew a book that `plan` chooses from.
 
 use crate::jobs::plan_spec::answer_question::Question;
-use crate::model::{Gaussian, ModelError, Plan, PlannedThread, Run};
+use crate::model::{Gaussian, ModelError, Plan, PlannedPaper, PlannedThread, Run};
 use crate::trade::{
     Caution, Ends, GuardsError, Sewing, SewingError, Stuff, customary_ends, filled_sections,
 };
@@ -132,12 +132,13 @@ impl Way {
     }
 
     pub(crate) fn cautions(&self, question: &Question) -> Vec<Caution> {
-        let length = |mm| Millimetres::new(mm);
-        let sizes = length(question.paper.caliper_mm).zip(length(self.thread.diameter_mm));
-        let of = |(caliper, thread)| {
-            let stuff = Stuff { caliper, hardness: question.paper.hardness, thread };
-            Caution::of(self.sewing, stuff, question.supports)
-        };
-        sizes.map(of).unwrap_or_default()
+        let of = |stuff| Caution::of(self.sewing, stuff, question.supports);
+        stuff_of(&question.paper, &self.thread).map(of).unwrap_or_default()
     }
+}
+
+/// What the cautions of a sewing depend on; `None` for sizes that cannot exist.
+pub(crate) fn stuff_of(paper: &PlannedPaper, thread: &PlannedThread) -> Option<Stuff> {
+    let [caliper, thread] = [paper.caliper_mm, thread.diameter_mm].map(Millimetres::new);
+    Some(Stuff { caliper: caliper?, hardness: paper.hardness, thread: thread? })
 }

@@ -2,7 +2,7 @@
 
 use super::answer_band::Band;
 use crate::jobs::fitted::Bench;
-use crate::model::{Gaussian, PlannedPaper, PlannedThread};
+use crate::model::{Gaussian, Plan, PlannedPaper, PlannedThread};
 use crate::trade::{Guards, Height, State};
 
 /// A book whose sewing is to be chosen, the options, and the wanted swell.
@@ -48,4 +48,29 @@ impl Sewer {
 impl Question {
     /// The sheets in a section to choose from, unless somebody names others.
     pub const SHEETS: (u16, u16) = (1, 8);
+
+    /// How else to sew the `leaves` of a plan with these threads; `None` for a mixed book.
+    pub fn again(
+        plan: &Plan,
+        threads: Vec<PlannedThread>,
+        leaves: u32,
+        height: Height,
+        target: Band,
+    ) -> Option<Self> {
+        let [run] = plan.runs() else { return None };
+        Some(Self {
+            paper: run.paper.clone(),
+            threads,
+            leaves,
+            sheets: Self::SHEETS,
+            state: plan.state,
+            hand: plan.hand,
+            guards: None,
+            fore_edge: plan.fore_edge_of(leaves),
+            height,
+            supports: None,
+            exposed: false,
+            target,
+        })
+    }
 }

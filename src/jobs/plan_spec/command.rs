@@ -2,7 +2,7 @@
 
 use super::answer_typical::TYPICAL;
 use super::command_lengths::MeasuredEdge;
-use super::command_named::described;
+use super::command_named::{PlanSpec, described};
 use super::command_resolve::{Resolved, resolve};
 use super::command_stock;
 use super::command_words::{Source, Typed, Words};
@@ -97,26 +97,12 @@ pub(crate) struct PlanFlags {
     hand: Option<String>,
 }
 
-/// A planned book as it was typed, before anything is looked up.
-#[derive(Clone, Debug)]
-pub(crate) struct PlanSpec {
-    /// Words about the whole book.
-    pub(super) whole: Words,
-    /// Words about each of its runs, one or more.
-    pub(super) runs: Vec<Words>,
-    /// The name of the saved plan or kept forecast; `None` for a file or flags alone.
-    name: Option<Name>,
-}
-
 impl PlanArgs {
     /// The plan from the flags and the plan they start from; flags take precedence.
     pub fn read(&self, session: &mut Session<'_>, book: &Book) -> Result<PlanSpec, CliError> {
         match &self.flags.plan {
             None => self.said(),
-            Some(typed) => {
-                let plan = described(typed, session, book)?.changed(&self.words)?;
-                Ok(PlanSpec { whole: plan.whole, runs: plan.runs, name: plan.name })
-            }
+            Some(typed) => described(typed, session, book)?.changed(&self.words),
         }
     }
 

@@ -13,16 +13,15 @@ use crate::trade::{KeptForecast, Name, PlanWords, RUN_KEYS, WHOLE_KEYS};
 use crate::units::shown;
 use std::path::Path;
 
-/// A plan before flags change it.
-pub(super) struct Described {
-    /// Its name in the book; `None` for a file.
-    pub name: Option<Name>,
-    /// The plan's name in messages.
-    pub called: String,
+/// A planned book as it was typed, before anything is looked up.
+#[derive(Clone, Debug)]
+pub(crate) struct PlanSpec {
     /// Words about the whole book.
-    pub whole: Words,
+    pub(super) whole: Words,
     /// Words about each of its runs, one or more.
-    pub runs: Vec<Words>,
+    pub(super) runs: Vec<Words>,
+    /// The name of the saved plan or kept forecast; `None` for a file or flags alone.
+    pub(super) name: Option<Name>,
 }
 
 /// The plan that `typed` names. Text that looks like a file is read as one, whatever the book
@@ -31,7 +30,7 @@ pub(super) fn described(
     typed: &Path,
     session: &mut Session<'_>,
     book: &Book,
-) -> Result<Described, CliError> {
+) -> Result<PlanSpec, CliError> {
     if let Some(name) = typed.to_str().map(str::trim).filter(|name| !is_file(name)) {
         if let Some(found) = in_book(name, book)? {
             return Ok(found);
@@ -42,8 +41,7 @@ pub(super) fn described(
     }
     let (bytes, name) = bytes_of(typed, session)?;
     let PlanFile { name, whole, runs } = read_plan_file(&bytes, &name)?;
-    Ok(Described {
-        called: format!("the plan in {name}"),
+    Ok(PlanSpec {
         whole: Words::of_table(&name, whole),
         runs: runs.into_iter().map(|run| Words::of_table(&name, run)).collect(),
         name: None,
@@ -70,9 +68,9 @@ pub(crate) fn plan_name(flag: &'static str, typed: &str) -> Result<Name, CliErro
     Err(CliError::Value { flag, message })
 }
 
-fn in_book(name: &str, book: &Book) -> Result<Option<Described>, CliError> {
+fn in_book(name: &str, book: &Book) -> Result<Option<PlanSpec>, CliError> {
     if let Some(plan) = entry_named(book.plans(), name) {
-        return Ok(Some(Described::of(&plan.name, &plan.words)));
+        return Ok(Some(PlanSpec::saved(&plan.name, &plan.words)));
     }
     let Some(kept) = last_kept(name, book) else { return Ok(None) };
     let words = kept_words(kept, book.targets()).ok_or_else(|| {
@@ -83,7 +81,7 @@ fn in_book(name: &str, book: &Book) -> Result<Option<Described>, CliError> {
         );
         CliError::value("--plan", message)
     })?;
-    Ok(Some(Described::of(&kept.name, &words)))
+    Ok(Some(PlanSpec::saved(&kept.name, &words)))
 }
 
 /// The newest kept forecast with this name, else the one with this id.
@@ -116,17 +114,17 @@ fn missing(name: &str, book: &Book) -> String {
     }
 }
 
-impl Described {
-    fn of(name: &Name, words: &PlanWords) -> Self {
-        let called = format!("plan '{name}'");
-        let place = Location::file(&called);
+impl PlanSpec {
+    fn saved(name: &Name, words: &PlanWords) -> Self {
+        let place = Location::file(&format!("plan '{name}'"));
         let runs = words.runs().iter().map(|run| Words::of_said(&place, run)).collect();
-        Self {
-            name: Some(name.clone()),
-            whole: Words::of_said(&place, words.whole()),
-            called,
-            runs,
-        }
+        Self { name: Some(name.clone()), whole: Words::of_said(&place, words.whole()), runs }
+    }
+
+    /// Its name in messages.
+    fn called(&self) -> String {
+        let file = || format!("the plan in {}", self.whole.file());
+        self.name.as_ref().map_or_else(file, |name| format!("plan '{name}'"))
     }
 
     /// The plan with the flags replacing its own words. In a plan of several runs, flags may change
@@ -151,7 +149,7 @@ impl Described {
             return Err(CliError::Usage(format!(
                 "{given} can change only a plan of one run, and {} has {count}; describe each run \
                  with --run",
-                self.called
+                self.called()
             )));
         }
         if !ends.is_empty() {

@@ -1,8 +1,8 @@
 //! The question of `plan` and its chart: a book whose sewing is to be chosen.
 
 use super::answer_question::Question;
-use super::command::PlanSpec;
 use super::command_lengths::{FoldedArgs, height};
+use super::command_named::PlanSpec;
 use super::command_resolve::{hand, leaves};
 use super::command_stock;
 use super::command_wanted::band;

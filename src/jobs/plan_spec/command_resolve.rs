@@ -148,16 +148,13 @@ fn resolved_run(words: &Words, way: LeftOver, known: Fitted<'_>, seen: &mut Seen
     let boned = seen.take(words.parsed("boned", values::yes));
     let sewn = sewings(words, way, seen);
     let (paper, thread, sewn) = (paper?, thread?, sewn?);
-    let boned = boned?.unwrap_or(false);
+    let (boned, (sewings, divided)) = (boned?.unwrap_or(false), sewn);
     let run = |sewing| Run { paper: paper.clone(), thread: thread.clone(), sewing, boned };
-    Some(Found { runs: sewn.sewings.into_iter().map(run).collect(), divided: sewn.divided })
+    Some(Found { runs: sewings.into_iter().map(run).collect(), divided })
 }
 
 /// The sewings of a run: one, or a second one for a last section with fewer sheets.
-struct Sewn {
-    sewings: Vec<Sewing>,
-    divided: Option<Divided>,
-}
+type Sewn = (Vec<Sewing>, Option<Divided>);
 
 /// How each section is made up and sewn, and the sections at both ends that are sewn all along.
 struct Folded {
@@ -190,14 +187,14 @@ fn divided(
     };
     let division = match *extent {
         Extent::Sections(sections) => {
-            return Ok(Sewn { sewings: vec![sewn(sections, sheets, ends)?], divided: None });
+            return Ok((vec![sewn(sections, sheets, ends)?], None));
         }
         Extent::Leaves(leaves) => Division::new(leaves, sheets),
     };
     let divided = (division.over() > 0).then_some(Divided { division, way });
     let smaller = division.smaller_section().filter(|_| way == LeftOver::Smaller);
     let Some((smaller, _)) = smaller else {
-        return Ok(Sewn { sewings: vec![sewn(division.with_blanks().0, sheets, ends)?], divided });
+        return Ok((vec![sewn(division.with_blanks().0, sheets, ends)?], divided));
     };
     // The ends apply to all sections together, so check that these have room for them.
     sewn(division.full_sections() + 1, sheets, ends)?;
@@ -206,7 +203,7 @@ fn divided(
     let mut sewings = if full > 0 { vec![sewn(full, sheets, none)?] } else { Vec::new() };
     sewings.push(sewn(1, smaller, none)?);
     Sewing::share_ends(&mut sewings, ends.first, ends.last);
-    Ok(Sewn { sewings, divided })
+    Ok((sewings, divided))
 }
 
 enum Extent {

@@ -1,6 +1,6 @@
 //! Turns a plan into the words that are saved.
 
-use super::command::PlanSpec;
+use super::command_named::PlanSpec;
 use super::command_words::Words;
 use crate::trade::{Guards, PlanWords, PlanWordsError, RUN_KEYS, Said, WHOLE_KEYS};
 use crate::units::{LengthUnit, parse_length_list};

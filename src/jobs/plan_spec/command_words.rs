@@ -201,6 +201,11 @@ impl Words {
         matches!(self.source, Source::Run(_))
     }
 
+    /// The file that they are from; empty for words that were typed.
+    pub fn file(&self) -> &str {
+        if let Source::File(place) = &self.source { &place.file } else { "" }
+    }
+
     /// Adds the words of `keys` that another run has, if this one has none of them.
     pub fn or_sizes(mut self, keys: &[&'static str], other: &Self) -> Self {
         if !self.has(keys) {

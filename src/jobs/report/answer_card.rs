@@ -2,14 +2,12 @@
 
 use crate::jobs::fitted::Bench;
 use crate::jobs::forecast::answer::Forecast;
+use crate::jobs::plan::answer_way::stuff_of;
 use crate::model::mixed::Summary;
 use crate::model::{Gaussian, ModelError, Plan, Run};
-use crate::trade::{Caution, Height, State, Stretch, Stuff, Supports, WANTED_ENDS};
+use crate::trade::{Caution, Height, State, Stretch, Supports, WANTED_ENDS};
 use crate::units::Millimetres;
 use thiserror::Error;
-
-/// The day on which a card was made.
-pub(crate) type Day = jiff::civil::Date;
 
 /// Number of parts of the sewing; the spine is predicted at the end of each.
 const PARTS: u32 = 4;
@@ -19,10 +17,7 @@ pub struct Card {
     pub forecast: Forecast,
     /// The hand that will sew, if it was named.
     pub hand: Option<String>,
-    /// What it is sewn on.
-    pub supports: Supports,
-    /// Its height along the spine.
-    pub height: Height,
+    pub at: AtBench,
     /// Its runs, in the order of sewing.
     pub runs: Vec<CardRun>,
     /// The predicted spine at stops on the way, as sewn.
@@ -74,15 +69,14 @@ pub enum CardError {
 }
 
 pub fn card(bench: &Bench, forecast: Forecast, at: AtBench) -> Result<Card, CardError> {
-    let AtBench { supports, height } = at;
     let runs = runs(&forecast.plan, at);
     let widest = runs.iter().flat_map(|run| &run.stretches).map(|stretch| stretch.on).max();
-    if let Some(on) = widest.filter(|&on| on > supports.spans()) {
-        return Err(CardError::Unreached { on, supports });
+    if let Some(on) = widest.filter(|&on| on > at.supports.spans()) {
+        return Err(CardError::Unreached { on, supports: at.supports });
     }
     let checks = checks(bench, &forecast.plan, &runs)?;
     let hand = forecast.plan.hand.map(|hand| bench.observations.hands[hand].clone());
-    Ok(Card { forecast, hand, supports, height, runs, checks })
+    Ok(Card { forecast, hand, at, runs, checks })
 }
 
 fn runs(plan: &Plan, at: AtBench) -> Vec<CardRun> {
@@ -105,10 +99,7 @@ fn runs(plan: &Plan, at: AtBench) -> Vec<CardRun> {
 /// The cautions of a run. Its ends are judged within the whole book, so the sections before and
 /// after the run count.
 fn cautions(run: &Run, before: u32, after: u32, supports: Supports) -> Vec<Caution> {
-    let sizes =
-        Millimetres::new(run.paper.caliper_mm).zip(Millimetres::new(run.thread.diameter_mm));
-    let Some((caliper, thread)) = sizes else { return Vec::new() };
-    let stuff = Stuff { caliper, hardness: run.paper.hardness, thread };
+    let Some(stuff) = stuff_of(&run.paper, &run.thread) else { return Vec::new() };
     let shares = run.sewing.stretches(supports).iter().any(|stretch| stretch.on > 1);
     let first = before + u32::from(run.sewing.first());
     let last = after + u32::from(run.sewing.last());

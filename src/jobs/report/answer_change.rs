@@ -23,7 +23,7 @@ pub fn best_change(
     at: AtBench,
 ) -> Result<Option<Changed>, SearchError> {
     let plan = &forecast.plan;
-    let ([Run { paper, thread, sewing, boned }], Some(target), Some(chance)) =
+    let ([Run { thread, sewing, boned, .. }], Some(target), Some(chance)) =
         (plan.runs(), &forecast.target, forecast.chance)
     else {
         return Ok(None);
@@ -31,19 +31,12 @@ pub fn best_change(
     // The leaves of the text, so that a change does not count blank leaves among them.
     let leaves = forecast.divided.first().map_or(plan.leaves(), |one| one.division.leaves());
     let stock = book.threads().iter().filter_map(|thread| bench.thread(&thread.name));
+    let question = Question::again(plan, stock.collect(), leaves, at.height, target.clone());
+    let Some(question) = question else { return Ok(None) };
     let question = Question {
-        paper: paper.clone(),
-        threads: stock.collect(),
-        leaves,
-        sheets: Question::SHEETS,
-        state: plan.state,
-        hand: plan.hand,
         guards: (plan.guards_mm > 0.0).then_some(Guards::BuildUp(plan.guards_mm)),
-        fore_edge: plan.fore_edge_of(leaves),
-        height: at.height,
         supports: Some(u16::from(at.supports.count())),
-        exposed: false,
-        target: target.clone(),
+        ..question
     };
     let current = Current {
         thread: thread.clone(),

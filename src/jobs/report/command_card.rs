@@ -1,20 +1,22 @@
 //! `report` with a plan: the bench card.
 
 use super::answer_card;
-use super::answer_card::{AtBench, CardError, Day};
+use super::answer_card::{AtBench, CardError};
 use super::answer_change::best_change;
 use super::draw_card::card_html;
 use super::draw_card_content::CardView;
 use crate::jobs::fitted::{Bench, Fitted};
-use crate::jobs::plan_spec::command::{PlanArgs, PlanSpec};
+use crate::jobs::plan_spec::command::PlanArgs;
 use crate::jobs::plan_spec::command_lengths::FoldedArgs;
 use crate::jobs::plan_spec::command_lengths::height;
+use crate::jobs::plan_spec::command_named::PlanSpec;
 use crate::jobs::plan_spec::command_question::refused;
 use crate::terminal::prompt::by_flag;
 use crate::terminal::refusal::CliError;
 use crate::terminal::session::Session;
 use crate::terminal::values;
 use crate::trade::{Supports, ranges};
+use jiff::civil::Date;
 
 /// What a card says besides the plan.
 #[derive(Debug, clap::Args)]
@@ -47,7 +49,7 @@ impl CardArgs {
     }
 
     /// The card of a plan as a page; `made` is today.
-    pub fn card(&self, spec: &PlanSpec, known: Fitted<'_>, made: Day) -> Result<String, CliError> {
+    pub fn card(&self, spec: &PlanSpec, known: Fitted<'_>, made: Date) -> Result<String, CliError> {
         let Fitted { book, bench } = known;
         let title = spec.title()?;
         let supports = self.stations.as_deref().map(|text| {

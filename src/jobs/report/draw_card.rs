@@ -153,7 +153,7 @@ fn ready(CardView { card, config, .. }: &CardView<'_>, divided: Vec<String>) -> 
 
 fn way(view: &CardView<'_>) -> Vec<String> {
     let card = view.card;
-    let mut words = vec![supports_words(card.supports, view.supports_given)];
+    let mut words = vec![supports_words(card.at.supports, view.supports_given)];
     if thread_path(card, WIDTHS[0]).is_some() {
         words[0].push_str(STROKES);
     } else {

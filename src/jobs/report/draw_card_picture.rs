@@ -59,7 +59,7 @@ pub(crate) fn range_on_target(view: &CardView<'_>, width: f64) -> Scene {
         bottom: top + HEIGHT / 2.0 + half,
     };
     scene.fill(bar((percent.q05, percent.q95), 9.0), Tone::AfterPale);
-    scene.fill(bar(forecast.middle_half, 9.0), Tone::After);
+    scene.fill(bar((percent.q25, percent.q75), 9.0), Tone::After);
     let middle = axis.pixel(percent.q50);
     scene.line(at(middle, top + 4.0), at(middle, bottom - 4.0), Tone::Ink, 3.0);
     scene.line(

@@ -105,7 +105,7 @@ pub(crate) fn thread_line(view: &CardView<'_>) -> String {
         _ => "the thread of each line".to_owned(),
     };
     let taken = if view.height_given { "" } else { ", assumed as none was given" };
-    let height = book_height(card.height.mm(), unit);
+    let height = book_height(card.at.height.mm(), unit);
     format!(
         "Have ready {threads}, for a book {height} high{taken}, with a tenth to spare (common \
          practice)."

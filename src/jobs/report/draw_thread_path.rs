@@ -24,11 +24,11 @@ const LEAST: f64 = 320.0;
 /// Each path of the thread once, two side by side if they fit; `None` if there are too many
 /// supports to draw.
 pub(crate) fn thread_path(card: &Card, width: f64) -> Option<Scene> {
-    if usize::from(card.supports.count()) > MOST_SUPPORTS {
+    if usize::from(card.at.supports.count()) > MOST_SUPPORTS {
         return None;
     }
     let ways = told(card);
-    let least = LEAST.max(BETWEEN * f64::from(card.supports.count() + 3));
+    let least = LEAST.max(BETWEEN * f64::from(card.at.supports.count() + 3));
     let columns = if width >= 2.0 * least && ways.len() > 1 { 2 } else { 1 };
     let room = width / columns as f64;
     let mut scene = Scene::new(width);
