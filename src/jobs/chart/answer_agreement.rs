@@ -1,8 +1,9 @@
 //! Which trials are furthest from what the others predict, and how the book's own predictions
 //! compare with nominal figures.
 
-use crate::jobs::compare::answer::{Agreement, Compared, WayScore};
-use crate::model::compare::{Standing, Way};
+use crate::jobs::compare::answer::{Compared, WayScore};
+use crate::jobs::compare::answer_refit::Agreement;
+use crate::model::compare::Way;
 use std::collections::BTreeSet;
 
 impl Agreement {
@@ -28,19 +29,9 @@ pub(crate) fn furthest(compared: &Compared, count: usize) -> Vec<&Agreement> {
     rows
 }
 
-/// How the book's own predictions and the nominal figures scored.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(crate) struct Beside {
-    pub own: WayScore,
-    pub nominal: WayScore,
-    /// The standing of the nominal figures' miss against the book's own: `Better` is a larger miss.
-    /// `None` with too few trials to tell.
-    pub standing: Option<Standing>,
-}
-
-/// `None` if either of them predicted nothing.
-pub(crate) fn beside_nominal(compared: &Compared) -> Option<Beside> {
+/// How the book's own predictions and the nominal figures scored; `None` if either of them
+/// predicted nothing.
+pub(crate) fn beside_nominal(compared: &Compared) -> Option<[WayScore; 2]> {
     let of = |way: Way| compared.ways.iter().find(|found| found.way == way)?.score;
-    let (own, nominal) = (of(Way::Own)?, of(Way::Nominal)?);
-    Some(Beside { own, nominal, standing: nominal.miss_against_own.standing() })
+    Some([of(Way::Own)?, of(Way::Nominal)?])
 }

@@ -1,10 +1,10 @@
 //! The thread factor of every paper, beside the nominal factor for its hardness.
 
-use super::answer_knockdown::{DRAWN, StateFactor, by_state, softest_first, trials_of};
+use super::answer_knockdown::{DRAWN, softest_first, trials_of};
 use crate::jobs::beliefs::answer_grounds::Grounds;
 use crate::jobs::fitted::Bench;
 use crate::model::mixed::Ranges;
-use crate::trade::{Hardness, State};
+use crate::trade::Hardness;
 
 #[derive(Clone, Debug, PartialEq)]
 pub struct FactorRow {
@@ -13,15 +13,7 @@ pub struct FactorRow {
     /// Number of the paper's trials that were measured with thread.
     pub trials: usize,
     /// As sewn and knocked down.
-    pub factors: Vec<StateFactor>,
-}
-
-/// The factors that the beliefs alone give a paper of this hardness.
-#[derive(Clone, Debug, PartialEq)]
-pub struct NominalFactors {
-    pub hardness: Hardness,
-    /// As sewn and knocked down.
-    pub factors: Vec<StateFactor>,
+    pub factors: [Ranges; 2],
 }
 
 /// The papers of a book, softest first. Within a hardness, tried papers come before untried ones,
@@ -29,8 +21,8 @@ pub struct NominalFactors {
 #[derive(Clone, Debug, PartialEq)]
 pub struct FactorsView {
     pub rows: Vec<FactorRow>,
-    /// One entry for each hardness among the papers, in their order.
-    pub nominal: Vec<NominalFactors>,
+    /// The factors that the beliefs alone give each hardness among the papers, in their order.
+    pub nominal: Vec<(Hardness, [Ranges; 2])>,
     /// Number of trials the fit used.
     pub trials: usize,
     /// What figures without trials are based on.
@@ -56,13 +48,12 @@ pub enum FactorsFinding<'v> {
 }
 
 impl FactorRow {
-    pub fn knocked(&self) -> Option<Ranges> {
-        let knocked = self.factors.iter().find(|factor| factor.state == State::Knocked);
-        knocked.map(|factor| factor.factor)
+    pub fn knocked(&self) -> Ranges {
+        self.factors[1]
     }
 
     fn middle(&self) -> f64 {
-        self.knocked().map_or(0.0, |factor| factor.q50)
+        self.knocked().q50
     }
 }
 
@@ -78,8 +69,7 @@ impl FactorsView {
         if tried().count() == 1 {
             return FactorsFinding::One(least);
         }
-        let ends = least.knocked().zip(most.knocked());
-        if ends.is_some_and(|(least, most)| least.q95 < most.q05) {
+        if least.knocked().q95 < most.knocked().q05 {
             FactorsFinding::Apart { least, most }
         } else {
             FactorsFinding::Overlapping { least, most }
@@ -99,7 +89,7 @@ pub fn factors_view(bench: &Bench) -> FactorsView {
         paper: papers[level].name.to_string(),
         hardness: papers[level].hardness,
         trials: trials_of(bench, level).count(),
-        factors: by_state(fitted),
+        factors: [fitted[0], fitted[1]],
     };
     let mut rows: Vec<FactorRow> = fitted.iter().enumerate().map(row).collect();
     rows.sort_by(|a, b| {
@@ -112,10 +102,8 @@ pub fn factors_view(bench: &Bench) -> FactorsView {
     let asked: Vec<_> =
         kinds.iter().flat_map(|&hardness| DRAWN.map(|state| (hardness, state))).collect();
     let nominal = bench.nominal.untried_factor_ranges(&asked);
-    let nominal = kinds.into_iter().zip(nominal.chunks(DRAWN.len()));
-    let nominal = nominal
-        .map(|(hardness, factors)| NominalFactors { hardness, factors: by_state(factors) })
-        .collect();
+    let nominal = nominal.chunks(DRAWN.len()).map(|factors| [factors[0], factors[1]]);
+    let nominal = kinds.into_iter().zip(nominal).collect();
     let (trials, grounds) = (bench.fit.trials_used(), bench.grounds.clone());
     FactorsView { rows, nominal, trials, grounds }
 }

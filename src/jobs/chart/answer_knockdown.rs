@@ -29,19 +29,13 @@ pub struct TrialSteps {
     pub points: Vec<StepPoint>,
 }
 
-/// A paper's factor in one state.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct StateFactor {
-    pub state: State,
-    pub factor: Ranges,
-}
-
 /// The boned blocks of a paper, or those that were not boned.
 #[derive(Clone, Debug, PartialEq)]
 pub struct BlockSet {
     pub boned: bool,
-    /// The paper's fitted factors for blocks boned like these; empty if per cent is drawn.
-    pub fitted: Vec<StateFactor>,
+    /// The paper's fitted factors for blocks boned like these, as sewn and knocked down; `None` if
+    /// per cent is drawn.
+    pub fitted: Option<[Ranges; 2]>,
     /// In the order of the book.
     pub trials: Vec<TrialSteps>,
 }
@@ -100,12 +94,6 @@ impl KnockdownView {
 pub(crate) fn trials_of(bench: &Bench, paper: usize) -> impl Iterator<Item = usize> {
     let all = &bench.observations;
     all.sewn_trials().into_iter().filter(move |&trial| all.trials[trial].paper == paper)
-}
-
-/// The factors in the states that are drawn.
-pub(crate) fn by_state(ranges: &[Ranges]) -> Vec<StateFactor> {
-    let factor = |(state, &factor)| StateFactor { state, factor };
-    DRAWN.into_iter().zip(ranges).map(factor).collect()
 }
 
 /// Sort key of a hardness: the softest paper, which swallows most thread, comes first.
@@ -172,10 +160,8 @@ impl Gathered<'_> {
         let own = |&trial: &usize| self.all().trials[trial].boned == boned;
         let trials: Vec<TrialSteps> =
             trials_of(self.bench, level).filter(own).map(|trial| self.steps(trial)).collect();
-        let fitted = match self.measure {
-            Measure::Factor => by_state(&self.fitted[usize::from(boned)][level]),
-            Measure::Percent => Vec::new(),
-        };
+        let fitted = (self.measure == Measure::Factor)
+            .then(|| [0, 1].map(|state| self.fitted[usize::from(boned)][level][state]));
         (!trials.is_empty()).then_some(BlockSet { boned, fitted, trials })
     }
 
@@ -220,11 +206,9 @@ impl Gathered<'_> {
 impl BlockSet {
     /// Whether the block, knocked down, is outside the paper's 90 % range.
     pub fn is_out(&self, trial: &TrialSteps) -> bool {
-        let knocked = |state: State| state == State::Knocked;
-        let range = self.fitted.iter().find(|fitted| knocked(fitted.state));
-        let found = trial.points.iter().find(|point| knocked(point.state));
-        range.zip(found).is_some_and(|(StateFactor { factor, .. }, point)| {
-            !(factor.q05..=factor.q95).contains(&point.value)
+        let found = trial.points.iter().find(|point| point.state == State::Knocked);
+        self.fitted.zip(found).is_some_and(|([_, knocked], point)| {
+            !(knocked.q05..=knocked.q95).contains(&point.value)
         })
     }
 }

@@ -53,17 +53,6 @@ pub struct Row {
     pub middle: Option<f64>,
 }
 
-/// All residuals, grouped into rows in five ways.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Panels {
-    pub papers: Vec<Row>,
-    pub threads: Vec<Row>,
-    pub dates: Vec<Row>,
-    pub sections: Vec<Row>,
-    pub hands: Vec<Row>,
-}
-
-/// Every residual of a book.
 #[derive(Clone, Debug, PartialEq)]
 pub struct ResidualsView {
     /// In order of trial and state.
@@ -83,8 +72,9 @@ impl ResidualsView {
         self.residuals.iter().filter(|residual| residual.off.abs() <= off).count()
     }
 
-    /// Groups the residuals by what their trials have in common.
-    pub fn panels(&self) -> Panels {
+    /// Groups the residuals by what their trials have in common: paper, thread, date, sections and
+    /// hand.
+    pub fn panels(&self) -> [Vec<Row>; 5] {
         let first = |of: fn(&Residual) -> &str, name: &str| {
             self.residuals.iter().position(|residual| of(residual) == name).unwrap_or(0)
         };
@@ -94,13 +84,13 @@ impl ResidualsView {
                 name => Shared::Name(first(of, name), name.to_owned()),
             })
         };
-        Panels {
-            papers: named(|residual| &residual.paper),
-            threads: named(|residual| &residual.thread),
-            dates: self.dates(),
-            sections: self.sections(),
-            hands: named(|residual| &residual.hand),
-        }
+        [
+            named(|residual| &residual.paper),
+            named(|residual| &residual.thread),
+            self.dates(),
+            self.sections(),
+            named(|residual| &residual.hand),
+        ]
     }
 
     fn rows(&self, shared: impl Fn(&Residual) -> Shared) -> Vec<Row> {
@@ -202,10 +192,10 @@ mod tests {
     fn every_residual_is_in_one_row_of_each_panel() {
         for (papers, residuals) in [(1, 1), (4, 60), (7, 300)] {
             let panels = residuals_of(papers, residuals).panels();
-            let Panels { papers: by_paper, threads, dates, sections, hands } = &panels;
-            for rows in [by_paper, threads, dates, sections, hands] {
+            for rows in &panels {
                 assert_eq!(counts(rows).iter().sum::<usize>(), residuals);
             }
+            let [_, _, dates, sections, _] = &panels;
             assert!(dates.len() <= MOST_ROWS && sections.len() <= MOST_ROWS, "{panels:?}");
         }
     }

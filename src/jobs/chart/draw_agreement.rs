@@ -1,13 +1,14 @@
 //! `agreement`: each measured swell against its prediction, in two panels: by the fit of the other
 //! trials, and by nominal figures.
 
-use super::answer_agreement::{Beside, beside_nominal, furthest};
+use super::answer_agreement::{beside_nominal, furthest};
 use crate::draw::axis::Axis;
 use crate::draw::chart::Chart;
 use crate::draw::layout::{LINE, Label, Look, MARGIN, Side, Sign};
 use crate::draw::palette::Tone;
 use crate::draw::scene::{Anchor, Area, Form, Point, Scene, Shape, at, style};
-use crate::jobs::compare::answer::{Agreement, Compared};
+use crate::jobs::compare::answer::Compared;
+use crate::jobs::compare::answer_refit::Agreement;
 use crate::model::compare::{Proportion, Standing};
 use crate::terminal::number::ranged_length;
 use crate::terminal::odds::chance_in_figures;
@@ -197,9 +198,10 @@ fn length(mm: f64, like: f64, unit: LengthUnit) -> String {
 }
 
 fn title(compared: &Compared, unit: LengthUnit) -> String {
-    let Some(Beside { own, nominal, standing }) = beside_nominal(compared) else {
+    let Some([own, nominal]) = beside_nominal(compared) else {
         return "No trial could be predicted from the others".to_owned();
     };
+    let standing = nominal.miss_against_own.standing();
     let own = own.score.mean_miss_mm;
     let [own, nominal] = [own, nominal.score.mean_miss_mm].map(|mm| length(mm, own, unit));
     // A positive difference is a larger miss of the nominal figures.
@@ -214,7 +216,7 @@ fn title(compared: &Compared, unit: LengthUnit) -> String {
 }
 
 fn caption(compared: &Compared, unit: LengthUnit) -> String {
-    let Some(Beside { own, nominal, .. }) = beside_nominal(compared) else {
+    let Some([own, nominal]) = beside_nominal(compared) else {
         return "No trial could be predicted from the others.".to_owned();
     };
     let (own, nominal) = (own.score, nominal.score.mean_miss_mm);

@@ -2,7 +2,6 @@
 //! hardness.
 
 use super::answer_factors::{FactorRow, FactorsFinding, FactorsView};
-use super::answer_knockdown::StateFactor;
 use crate::draw::axis::Axis;
 use crate::draw::chart::Chart;
 use crate::draw::columns::Column;
@@ -11,6 +10,7 @@ use crate::draw::palette::Tone;
 use crate::draw::rows::{Row, Rows};
 use crate::draw::scene::{Anchor, Area, Form, Scene, at};
 use crate::jobs::beliefs::text_grounds::untried_line;
+use crate::model::mixed::Ranges;
 use crate::terminal::number::plural;
 
 /// The least height of a row.
@@ -26,7 +26,7 @@ const SIGNS: [Sign; 4] = [
 ];
 
 enum Line<'v> {
-    Nominal(&'v [StateFactor]),
+    Nominal(&'v [Ranges; 2]),
     Paper(&'v FactorRow),
 }
 
@@ -67,11 +67,11 @@ fn is_headed(lines: &[Line<'_>], index: usize) -> bool {
 /// The rows, with the text on their left and right.
 fn lines(view: &FactorsView) -> (Vec<Line<'_>>, Vec<String>, Vec<String>) {
     let (mut lines, mut names, mut trials) = (Vec::new(), Vec::new(), Vec::new());
-    for group in &view.nominal {
-        lines.push(Line::Nominal(&group.factors));
-        names.push(format!("{}, nominal", group.hardness));
+    for (hardness, factors) in &view.nominal {
+        lines.push(Line::Nominal(factors));
+        names.push(format!("{hardness}, nominal"));
         trials.push(String::new());
-        for row in view.rows.iter().filter(|row| row.hardness == group.hardness) {
+        for row in view.rows.iter().filter(|row| row.hardness == *hardness) {
             lines.push(Line::Paper(row));
             names.push(row.paper.clone());
             trials.push(row.trials.to_string());
@@ -90,23 +90,20 @@ fn places(middle: f64) -> [(f64, Form, [Tone; 2]); 2] {
 
 fn extremes(view: &FactorsView) -> impl Iterator<Item = f64> + '_ {
     let own = view.rows.iter().flat_map(|row| &row.factors);
-    let nominal = view.nominal.iter().flat_map(|group| &group.factors);
-    own.chain(nominal).flat_map(|factor| [factor.factor.q05, factor.factor.q95])
+    let nominal = view.nominal.iter().flat_map(|(_, factors)| factors);
+    own.chain(nominal).flat_map(|factor| [factor.q05, factor.q95])
 }
 
-fn nominal(scene: &mut Scene, axis: &Axis, factors: &[StateFactor], middle: f64) {
+fn nominal(scene: &mut Scene, axis: &Axis, factors: &[Ranges; 2], middle: f64) {
     for (factor, (y, form, _)) in factors.iter().zip(places(middle)) {
-        let [left, x, right] =
-            [factor.factor.q05, factor.factor.q50, factor.factor.q95].map(|it| axis.pixel(it));
+        let [left, x, right] = [factor.q05, factor.q50, factor.q95].map(|it| axis.pixel(it));
         scene.fill(Area { left, right, top: y - 6.0, bottom: y + 6.0 }, Tone::Nominal);
         scene.mark(at(x, y), form, Tone::Quiet, 8.0);
     }
 }
 
 fn ranges(scene: &mut Scene, axis: &Axis, row: &FactorRow, middle: f64) {
-    for (StateFactor { factor, .. }, (y, form, [tone, pale])) in
-        row.factors.iter().zip(places(middle))
-    {
+    for (factor, (y, form, [tone, pale])) in row.factors.iter().zip(places(middle)) {
         let bar = if row.trials == 0 { pale } else { tone };
         let ends = [factor.q05, factor.q25, factor.q75, factor.q95].map(|it| axis.pixel(it));
         strip(scene, ends, y, bar);
@@ -125,7 +122,7 @@ fn labelled(scene: &Scene, axis: &Axis, lines: &[Line<'_>], rows: &Rows) -> Opti
     let (row, middle) = first?;
     let within = Area { left, right, top: 0.0, bottom: scene.height };
     for ((factor, (y, ..)), sign) in row.factors.iter().zip(places(middle)).zip(&SIGNS) {
-        let [left, right] = [factor.factor.q05, factor.factor.q95].map(|it| axis.pixel(it));
+        let [left, right] = [factor.q05, factor.q95].map(|it| axis.pixel(it));
         let named = Area { left, right, top: y - 5.0, bottom: y + 5.0 };
         let label = Label { words: sign.words, tone: Tone::Ink, named, within };
         label.draw(&mut scene, &[Side::Right, Side::Left]).then_some(())?;
@@ -135,7 +132,7 @@ fn labelled(scene: &Scene, axis: &Axis, lines: &[Line<'_>], rows: &Rows) -> Opti
 
 /// The factor after knocking down, as text.
 fn figure(row: &FactorRow) -> String {
-    row.knocked().map_or_else(String::new, |factor| format!("{:.2}", factor.q50))
+    format!("{:.2}", row.knocked().q50)
 }
 
 fn title(view: &FactorsView) -> String {
@@ -166,13 +163,12 @@ fn caption(view: &FactorsView) -> String {
         FactorsFinding::NoPaper => return "The book holds no paper yet.".to_owned(),
         FactorsFinding::NothingTried => return untried_line(&view.grounds),
         FactorsFinding::One(row) => format!(
-            "{}: {} of the thread's laid diameter shows at the spine once it is knocked down{}.",
+            "{}: {} of the thread's laid diameter shows at the spine once it is knocked down (90 % \
+             range {:.2} to {:.2}).",
             row.paper,
             figure(row),
-            row.knocked().map_or_else(String::new, |factor| format!(
-                " (90 % range {:.2} to {:.2})",
-                factor.q05, factor.q95
-            ))
+            row.knocked().q05,
+            row.knocked().q95
         ),
         FactorsFinding::Apart { least, most } | FactorsFinding::Overlapping { least, most } => {
             format!(

@@ -1,7 +1,7 @@
 //! `knockdown`: every block as sewn, joined to its values after knocking down and pressing.
 
 use super::answer_knockdown::{
-    BlockSet, KnockdownView, Measure, PaperSteps, StateFactor, StepPoint, TrialSteps,
+    BlockSet, KnockdownView, Measure, PaperSteps, StepPoint, TrialSteps,
 };
 use super::draw_knockdown_words::{caption, figure, title};
 use super::draw_states::look;
@@ -12,6 +12,7 @@ use crate::draw::layout::{LABELS, LINE, Label, Look, MARGIN, Side, Sign, strip};
 use crate::draw::palette::Tone;
 use crate::draw::rows::{Row, Rows};
 use crate::draw::scene::{Anchor, Area, Form, Point, Scene, at};
+use crate::model::mixed::Ranges;
 use crate::terminal::screen::Signs;
 use crate::terminal::words::cut;
 use crate::trade::{Hardness, State};
@@ -84,7 +85,7 @@ pub fn knockdown(view: &KnockdownView, width: f64) -> Chart {
     for (line, &middle) in lines.iter().zip(&rows.middles) {
         match line {
             Line::Hardness(_) => {}
-            Line::Heading(_, set) => fitted(&mut scene, &axis, &set.fitted, middle),
+            Line::Heading(_, set) => fitted(&mut scene, &axis, set.fitted, middle),
             Line::Block(trial) => steps(&mut scene, &axis, trial, [middle; 2]),
             Line::Together(_, set, blocks) => together(&mut scene, &axis, set, blocks, middle),
         }
@@ -148,7 +149,7 @@ impl Line<'_> {
 fn extremes(view: &KnockdownView) -> impl Iterator<Item = f64> + '_ {
     view.papers.iter().flat_map(|paper| &paper.sets).flat_map(|set| {
         let points = set.trials.iter().flat_map(|trial| &trial.points).map(|point| point.value);
-        let bars = set.fitted.iter().flat_map(|fit| [fit.factor.q05, fit.factor.q95]);
+        let bars = set.fitted.iter().flatten().flat_map(|fit| [fit.q05, fit.q95]);
         points.chain(bars)
     })
 }
@@ -162,12 +163,9 @@ fn room_for_names(view: &KnockdownView) -> Option<f64> {
 }
 
 /// Draws the paper's fitted factors, one bar above the other.
-fn fitted(scene: &mut Scene, axis: &Axis, fitted: &[StateFactor], middle: f64) {
-    for StateFactor { state, factor } in fitted {
-        let (y, tone) = match state.is_knocked() {
-            false => (middle - 4.0, Tone::Before),
-            true => (middle + 4.0, Tone::After),
-        };
+fn fitted(scene: &mut Scene, axis: &Axis, fitted: Option<[Ranges; 2]>, middle: f64) {
+    let places = [(middle - 4.0, Tone::Before), (middle + 4.0, Tone::After)];
+    for (factor, (y, tone)) in fitted.into_iter().flatten().zip(places) {
         let ends = [factor.q05, factor.q25, factor.q75, factor.q95].map(|it| axis.pixel(it));
         strip(scene, ends, y, tone);
     }
@@ -177,11 +175,9 @@ fn fitted(scene: &mut Scene, axis: &Axis, fitted: &[StateFactor], middle: f64) {
 /// below.
 fn together(scene: &mut Scene, axis: &Axis, set: &BlockSet, blocks: &[TrialSteps], middle: f64) {
     let heights = [middle - LANES.1, middle + LANES.1];
-    for StateFactor { state, factor } in &set.fitted {
-        let knocked = state.is_knocked();
-        let tone = if knocked { Tone::AfterPale } else { Tone::BeforePale };
+    let tones = [Tone::BeforePale, Tone::AfterPale];
+    for (factor, (y, tone)) in set.fitted.iter().flatten().zip(heights.into_iter().zip(tones)) {
         let (left, right) = (axis.pixel(factor.q05), axis.pixel(factor.q95));
-        let y = heights[usize::from(knocked)];
         scene.fill(Area { left, right, top: y - 5.0, bottom: y + 5.0 }, tone);
     }
     for trial in blocks {

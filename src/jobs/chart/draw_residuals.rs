@@ -1,6 +1,6 @@
 //! `residuals`: what the fit does not explain, by paper, thread, date, sections and hand.
 
-use super::answer_residuals::{NINE_IN_TEN, Panels, Residual, ResidualsView, Row};
+use super::answer_residuals::{NINE_IN_TEN, Residual, ResidualsView, Row};
 use super::draw_residuals_words::{caption, label, title};
 use super::draw_states::look;
 use crate::draw::axis::{Axis, NUMBERS};
@@ -36,6 +36,9 @@ const SIGNS: [Sign; 7] = [
     Sign { look: Look::Patch(Tone::Steady), words: "90 % of sound trials" },
 ];
 
+/// The headings of [`ResidualsView::panels`].
+const HEADINGS: [&str; 5] = ["by paper", "by thread", "by date", "by sections", "by hand"];
+
 /// What all panels share.
 struct Plot<'v> {
     view: &'v ResidualsView,
@@ -53,8 +56,8 @@ pub fn residuals(view: &ResidualsView, unit: LengthUnit, width: f64) -> Chart {
         return Chart::without_plot(title(view), width, caption(view, unit, FARTHEST));
     };
     let mut scene = Scene::new(width);
-    let panels = named(view.panels());
-    let rows = panels.iter().flat_map(|(_, rows)| rows);
+    let panels = view.panels();
+    let rows = panels.iter().flatten();
     let labels = Column::labels(rows.map(|row| label(&row.shared)), width);
     let (left, right) = (MARGIN + labels.width + 10.0, width - MARGIN);
     let values = view.residuals.iter().map(|one| one.off.clamp(-FARTHEST, FARTHEST));
@@ -62,24 +65,13 @@ pub fn residuals(view: &ResidualsView, unit: LengthUnit, width: f64) -> Chart {
     let largest = view.residuals.iter().position(|one| one == largest).unwrap_or(0);
     let plot = Plot { view, axis, labels, left, right, largest };
     let mut first = 0;
-    for (heading, rows) in &panels {
+    for (heading, rows) in HEADINGS.into_iter().zip(&panels) {
         plot.panel(&mut scene, heading, rows, first);
         first += rows.len();
     }
     let bottom = scene.height - BELOW;
     scene.height = foot(&mut scene, WORDS_BELOW, left, right, bottom);
     Chart::new(title(view), &SIGNS, scene, caption(view, unit, FARTHEST))
-}
-
-fn named(panels: Panels) -> [(&'static str, Vec<Row>); 5] {
-    let Panels { papers, threads, dates, sections, hands } = panels;
-    [
-        ("by paper", papers),
-        ("by thread", threads),
-        ("by date", dates),
-        ("by sections", sections),
-        ("by hand", hands),
-    ]
 }
 
 impl Plot<'_> {

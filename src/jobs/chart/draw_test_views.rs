@@ -1,16 +1,16 @@
 //! Hand-made views of any size, with the longest possible names.
 
-use super::answer_factors::{FactorRow, FactorsView, NominalFactors};
+use super::answer_factors::{FactorRow, FactorsView};
 use super::answer_history::{HandHistory, HistoryView, StruckPoint};
 use super::answer_knockdown::{
-    BlockSet, KnockdownView, Measure, PaperSteps, StateFactor, StepPoint, TakenOut, TrialSteps,
+    BlockSet, KnockdownView, Measure, PaperSteps, StepPoint, TakenOut, TrialSteps,
 };
 use super::answer_residuals::{Residual, ResidualsView};
 use super::answer_swell::{CurvePoint, SwellPoint, SwellView, ThreadCurve};
 use crate::jobs::beliefs::answer_grounds::Grounds;
-use crate::jobs::compare::answer::{Agreement, Compared, ComparedWay, WayScore};
+use crate::jobs::compare::answer::{Compared, ComparedWay, WayScore};
 use crate::jobs::compare::answer_doubtful::{Doubtful, FaultyReading, What};
-use crate::jobs::compare::answer_refit::Leaving;
+use crate::jobs::compare::answer_refit::{Agreement, Leaving};
 use crate::jobs::forecast::answer_percent::PercentRange;
 use crate::jobs::history::answer::{BASELINE, Drift, History, HistoryPoint, MovingAverage};
 use crate::jobs::history::answer_control::LIMIT;
@@ -64,24 +64,18 @@ fn hardness(index: usize, papers: usize) -> Hardness {
 
 /// A view of `papers` papers; every fifth was never tried.
 pub(crate) fn factors_of(papers: usize) -> FactorsView {
-    let factor = |state, factor| StateFactor { state, factor };
     let row = |index: usize| FactorRow {
         paper: name(index),
         hardness: hardness(index, papers),
         trials: if index % 5 == 4 { 0 } else { 2 },
-        factors: vec![
-            factor(State::Sewn, ranges(0.5 + 0.004 * index as f64, 0.06)),
-            factor(State::Knocked, ranges(0.4 + 0.004 * index as f64, 0.05)),
+        factors: [
+            ranges(0.5 + 0.004 * index as f64, 0.06),
+            ranges(0.4 + 0.004 * index as f64, 0.05),
         ],
     };
     let rows: Vec<FactorRow> = (0..papers).map(row).collect();
     let used = KINDS.into_iter().filter(|kind| rows.iter().any(|row| row.hardness == *kind));
-    let nominal = used
-        .map(|hardness| NominalFactors {
-            hardness,
-            factors: [State::Sewn, State::Knocked].map(|it| factor(it, ranges(0.55, 0.3))).into(),
-        })
-        .collect();
+    let nominal = used.map(|hardness| (hardness, [ranges(0.55, 0.3); 2])).collect();
     FactorsView { rows, nominal, trials: 2 * papers, grounds: Grounds::default() }
 }
 
@@ -98,13 +92,9 @@ pub(crate) fn knockdown_of(measure: Measure, papers: usize, trials: usize) -> Kn
         }
         TrialSteps { trial: format!("T{index}"), points }
     };
-    let fitted = |state, middle| StateFactor { state, factor: ranges(middle, 0.08) };
     let set = |boned: bool| BlockSet {
         boned,
-        fitted: match measure {
-            Measure::Factor => vec![fitted(State::Sewn, 0.6), fitted(State::Knocked, 0.5)],
-            Measure::Percent => Vec::new(),
-        },
+        fitted: (measure == Measure::Factor).then(|| [0.6, 0.5].map(|it| ranges(it, 0.08))),
         trials: (0..trials).filter(|index| (index % 3 == 1) == boned).map(steps).collect(),
     };
     let paper = |index: usize| PaperSteps {
@@ -221,8 +211,8 @@ pub(crate) fn plan_of(rows: usize) -> ChoicesView {
         let chance = 1.0 / (1.0 + index as f64);
         let mut row = choice(short(index).as_str(), sewing, index % 2 == 1, chance);
         row.way.blank_leaves = (index % 3) as u32;
-        row.percent =
-            PercentRange { q05: 22.0, q50: 28.0 + index as f64, q95: 34.0 + index as f64 };
+        let q50 = 28.0 + index as f64;
+        row.percent = PercentRange { q05: 22.0, q50, q95: q50 + 6.0, ..row.percent };
         row.thread = mm(9_600.0 + 100.0 * index as f64);
         if index % 4 == 1 {
             row.cautions = vec![Caution::ThinThread, Caution::SkippedKettles];
@@ -245,7 +235,13 @@ pub(crate) fn swell_of(threads: usize, trials: usize) -> SwellView {
         let length = f64::from(sections) * 0.01 * middle;
         CurvePoint {
             sections,
-            percent: PercentRange { q05: middle - 4.0, q50: middle, q95: middle + 5.0 },
+            percent: PercentRange {
+                q05: middle - 4.0,
+                q25: middle - 1.6,
+                q50: middle,
+                q75: middle + 2.0,
+                q95: middle + 5.0,
+            },
             swell_mm: summary(length, 0.2 * length),
             chance: (threads > 1).then_some(1.0 / (1.0 + thread as f64)),
             is_beyond: sections > 24,

@@ -286,7 +286,7 @@ fn a_title_claims_a_difference_only_where_the_ranges_are_apart() {
     let mut view = factors_of(4);
     let apart = |view: &FactorsView| factors(view, DESK).title;
     assert!(apart(&view).contains("cannot be told apart"), "{}", apart(&view));
-    view.rows[0].factors[1].factor = ranges(0.2, 0.05);
+    view.rows[0].factors[1] = ranges(0.2, 0.05);
     assert!(apart(&view).starts_with("More of the thread shows in "), "{}", apart(&view));
     view.rows.truncate(1);
     assert_eq!(apart(&view), "paper 0: about 0.20 of the thread shows");

@@ -3,7 +3,7 @@
 use super::answer_advice::{Advice, advise};
 use super::answer_beyond::Beyond;
 use super::answer_leaning::Leaning;
-use super::answer_percent::{PercentRange, chance, middle_half};
+use super::answer_percent::{PercentRange, chance};
 use super::answer_tried::Tried;
 use crate::jobs::beliefs::answer_grounds::Grounds;
 use crate::jobs::doubt::answer_apart::Doubtful;
@@ -16,18 +16,20 @@ use crate::units::{fields, fields_of};
 use serde::{Serialize, Serializer};
 
 /// The forecast from the beliefs alone, without any trial.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct NominalForecast {
     /// Mean swell in mm.
     pub swell_mm: f64,
-    /// Median swell in per cent.
-    pub swell_percent: f64,
-    /// The 5 % quantile of the swell in per cent.
-    pub swell_percent_q05: f64,
-    /// The 95 % quantile of the swell in per cent.
-    pub swell_percent_q95: f64,
-    /// Chance of meeting the target, when there is one.
+    pub percent: PercentRange,
     pub chance: Option<f64>,
+}
+
+fields_of! { NominalForecast, |it|
+    "swell_mm": it.swell_mm,
+    "swell_percent": it.percent.q50,
+    "swell_percent_q05": it.percent.q05,
+    "swell_percent_q95": it.percent.q95,
+    "chance": it.chance,
 }
 
 /// The swell that the geometry of a spine needs on the predicted fore-edge: an approximation.
@@ -89,10 +91,6 @@ pub struct Forecast {
     /// Swell in per cent of the fore-edge.
     #[serde(rename = "swell_percent")]
     pub percent: PercentRange,
-    /// The middle half of the swell in per cent: its 25 and 75 % quantiles.
-    #[serde(skip)]
-    pub middle_half: (f64, f64),
-    /// The wanted swell, when there is one.
     pub target: Option<Band>,
     pub chance: Option<f64>,
     /// The swell that the geometry of the spine needs, if it was given.
@@ -154,17 +152,6 @@ fields_of! { Divided, |it|
     "smaller": smaller.map(|(sheets, blanks)| Filled(full + 1, Some(sheets), blanks)),
 }
 
-impl NominalForecast {
-    /// The swell in per cent.
-    pub fn percent(&self) -> PercentRange {
-        PercentRange {
-            q05: self.swell_percent_q05,
-            q50: self.swell_percent,
-            q95: self.swell_percent_q95,
-        }
-    }
-}
-
 impl Forecast {
     #[must_use]
     pub fn beside(mut self, geometry: Option<SpineGeometry>) -> Self {
@@ -218,13 +205,10 @@ pub(crate) fn predicted(
         swell,
         leaning,
         percent: PercentRange::of(&prediction),
-        middle_half: middle_half(&prediction),
         chance: chance(&prediction, target.as_ref()),
         nominal: NominalForecast {
             swell_mm: untried.swell.mean(),
-            swell_percent: untried.percent_quantile(0.5),
-            swell_percent_q05: untried.percent_quantile(0.05),
-            swell_percent_q95: untried.percent_quantile(0.95),
+            percent: PercentRange::of(&untried),
             chance: chance(&untried, target.as_ref()),
         },
         advice: advise(&plan, &budget, &bench.observations),

@@ -7,8 +7,10 @@ use crate::trade::Name;
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Remedy {
     /// Sew trial blocks of these papers; `is_first` if the only one was never tried.
-    TryPaper { papers: Vec<String>, is_first: bool },
-    /// Sew trial blocks with these threads.
+    TryPaper {
+        papers: Vec<String>,
+        is_first: bool,
+    },
     TryThread(Vec<String>),
     /// Say who sews, in a book of several hands.
     NameHand,

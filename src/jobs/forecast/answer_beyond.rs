@@ -12,12 +12,7 @@ use serde::{Serialize, Serializer};
 #[derive(Clone, Debug, PartialEq)]
 pub enum Gap {
     /// Far more or far fewer sections in the whole book.
-    Sections {
-        /// Of the plan.
-        planned: u32,
-        /// Of the trial blocks.
-        sewn: (u32, u32),
-    },
+    Sections { planned: u32, sewn: (u32, u32) },
     /// A thread never tried.
     Thread {
         name: Name,
@@ -27,19 +22,9 @@ pub enum Gap {
         sewn_mm: (f64, f64),
     },
     /// Sections far deeper or shallower against their thread: sheets × caliper over the diameter.
-    Depth {
-        /// Of the plan.
-        planned: f64,
-        /// Of the trial blocks.
-        sewn: (f64, f64),
-    },
+    Depth { planned: f64, sewn: (f64, f64) },
     /// More sections in one traverse, or fewer.
-    Sewing {
-        /// Of the plan.
-        planned: u8,
-        /// Of the trial blocks.
-        sewn: (u8, u8),
-    },
+    Sewing { planned: u8, sewn: (u8, u8) },
     /// A hardness of paper never tried.
     Hardness {
         /// The paper.

@@ -8,16 +8,19 @@ use serde::Serialize;
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct PercentRange {
     pub q05: f64,
-    /// Median.
+    #[serde(skip)]
+    pub q25: f64,
     pub q50: f64,
-    /// 95 % quantile.
+    #[serde(skip)]
+    pub q75: f64,
     pub q95: f64,
 }
 
 impl PercentRange {
     pub(crate) fn of(prediction: &Prediction) -> Self {
         let quantile = |p| prediction.percent_quantile(p);
-        Self { q05: quantile(0.05), q50: quantile(0.5), q95: quantile(0.95) }
+        let [q05, q25, q50, q75, q95] = [0.05, 0.25, 0.5, 0.75, 0.95].map(quantile);
+        Self { q05, q25, q50, q75, q95 }
     }
 
     pub(crate) fn each(self) -> [f64; 3] {
@@ -25,12 +28,6 @@ impl PercentRange {
     }
 }
 
-/// The middle half of the swell in per cent: its 25 and 75 % quantiles.
-pub(crate) fn middle_half(prediction: &Prediction) -> (f64, f64) {
-    (prediction.percent_quantile(0.25), prediction.percent_quantile(0.75))
-}
-
-/// The chance of meeting the target, when there is one.
 pub(crate) fn chance(prediction: &Prediction, target: Option<&Band>) -> Option<f64> {
     target.map(|band| prediction.chance(band.low_percent, band.high_percent))
 }

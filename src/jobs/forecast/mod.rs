@@ -13,7 +13,6 @@ pub(crate) mod text;
 pub(crate) mod text_beyond;
 pub(crate) mod text_leaning;
 pub(crate) mod text_picture;
-pub(crate) mod text_place;
 pub(crate) mod text_planned;
 #[cfg(test)]
 pub(crate) mod text_tests;

@@ -6,26 +6,19 @@ use crate::page::strip::{Scale, Strip};
 use crate::terminal::odds::chance_in_figures;
 use crate::terminal::words::percent_range;
 
-/// A swell in per cent with its middle half.
-#[derive(Clone, Copy)]
-pub(crate) struct Swell {
-    pub percent: PercentRange,
-    pub half: (f64, f64),
-}
-
 /// One scale for these swells, the target and other values.
 pub(crate) fn scale(
-    swells: impl IntoIterator<Item = Swell>,
+    swells: impl IntoIterator<Item = PercentRange>,
     others: impl IntoIterator<Item = f64>,
     target: Option<&Band>,
 ) -> Scale {
-    let ends = swells.into_iter().flat_map(|it| [it.percent.q05, it.percent.q95]);
+    let ends = swells.into_iter().flat_map(|it| [it.q05, it.q95]);
     let bounds = target.into_iter().flat_map(|band| [band.low_percent, band.high_percent]);
     Scale::over(ends.chain(bounds).chain(others), "%")
 }
 
 pub(crate) fn strip(
-    Swell { percent, half }: Swell,
+    percent: PercentRange,
     target: Option<&Band>,
     nominal: Option<f64>,
     scale: &Scale,
@@ -40,7 +33,7 @@ pub(crate) fn strip(
     }
     Strip {
         range: Some((percent.q05, percent.q95)),
-        half: Some(half),
+        half: Some((percent.q25, percent.q75)),
         middle: Some(percent.q50),
         want: target.map(|band| (band.low_percent, band.high_percent)),
         nominal,

@@ -5,8 +5,7 @@ use super::answer_advice::{Advice, Remedy, whole_percents};
 use super::text_beyond::beyond_line;
 use super::text_leaning::leaning_line;
 use super::text_picture::forecast_picture;
-use super::text_place::Place;
-use super::text_planned::{divided_line, geometry_line, guards_line};
+use super::text_planned::{Place, divided_line, geometry_line, guards_line};
 use crate::book::Config;
 use crate::jobs::beliefs::answer_grounds::Grounds;
 use crate::jobs::beliefs::text_grounds::untried_line;
@@ -95,12 +94,12 @@ pub(crate) fn fore_edge_line(forecast: &Forecast, config: &Config) -> String {
 
 pub(crate) fn nominal_line(forecast: &Forecast, config: &Config) -> String {
     let unit = config.unit;
-    let NominalForecast { swell_mm, swell_percent, chance, .. } = forecast.nominal;
+    let NominalForecast { swell_mm, percent, chance } = forecast.nominal;
     let width = forecast.swell.q95 - forecast.swell.q05;
     let odds = chance
         .map_or(String::new(), |chance| format!(", {} of meeting the target", a_chance(chance)));
     let length = gauged_length(swell_mm, width, config);
-    format!("Nominal figures alone give {swell_percent:.0} % ({length} {unit}){odds}.")
+    format!("Nominal figures alone give {:.0} % ({length} {unit}){odds}.", percent.q50)
 }
 
 pub(crate) fn beyond_words(forecast: &Forecast, config: &Config) -> Option<String> {

@@ -34,7 +34,7 @@ mod tests {
 
     fn leaning(times_as_wide: f64) -> Leaning {
         let swell = Summary { mean: 5.0, sd: 1.0, q05: 3.0, q50: 5.0, q95: 7.0 };
-        let percent = PercentRange { q05: 15.0, q50: 25.0, q95: 35.0 };
+        let percent = PercentRange { q05: 15.0, q25: 21.0, q50: 25.0, q75: 29.0, q95: 35.0 };
         Leaning { swell, percent, chance: Some(0.4), times_as_wide }
     }
 

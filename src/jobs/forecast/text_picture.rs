@@ -18,7 +18,7 @@ pub(crate) fn bounds(target: Option<&Band>) -> Option<(f64, f64)> {
 pub(crate) fn forecast_picture(forecast: &Forecast, screen: Screen) -> Option<String> {
     let rows = vec![
         ("swell".to_owned(), percent(forecast.percent)),
-        ("nominal".to_owned(), percent(forecast.nominal.percent())),
+        ("nominal".to_owned(), percent(forecast.nominal.percent)),
     ];
     picture(&[Group { heading: "", rows }], bounds(forecast.target.as_ref()), "%", screen)
 }

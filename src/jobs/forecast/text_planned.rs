@@ -1,10 +1,16 @@
 //! Words about a plan itself: its leaves, its repairs, the geometry of its spine.
 
 use super::answer::{Divided, Forecast};
-use super::text_place::Place;
 use crate::book::Config;
 use crate::terminal::number::{gauged_length, plural};
 use crate::trade::LeftOver;
+
+/// Where a sentence is read: it names options at the terminal, and fields on a page.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Place {
+    Terminal,
+    Page,
+}
 
 /// What was done with leaves left over, and what else could be.
 pub(crate) fn divided_line(divided: &Divided) -> String {

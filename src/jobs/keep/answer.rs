@@ -2,6 +2,7 @@
 
 use crate::book::Book;
 use crate::jobs::forecast::answer::{Forecast, WantedByGeometry};
+use crate::jobs::forecast::answer_percent::PercentRange;
 use crate::model::Run;
 use crate::trade::{
     Aim, Guards, KeptBlock, KeptForecast, KeptPaper, KeptPlan, KeptPlanError, KeptRun, Name,
@@ -19,11 +20,7 @@ pub enum KeepError {
          measured; give the name of a sewing still to come",
         state.phrase()
     )]
-    Measured {
-        name: Name,
-        /// The state of the forecast, in which the trial already has readings.
-        state: State,
-    },
+    Measured { name: Name, state: State },
     #[error(transparent)]
     Plan(#[from] KeptPlanError),
     #[error(transparent)]
@@ -59,8 +56,8 @@ pub fn kept(
 }
 
 fn swell(forecast: &Forecast) -> Result<SwellQuantiles, QuantilesError> {
-    let ((low, high), percent) = (forecast.middle_half, forecast.percent);
-    SwellQuantiles::new([percent.q05, low, percent.q50, high, percent.q95])
+    let PercentRange { q05, q25, q50, q75, q95 } = forecast.percent;
+    SwellQuantiles::new([q05, q25, q50, q75, q95])
 }
 
 /// The figures of a forecast as a text. A page sends back those that it has shown.

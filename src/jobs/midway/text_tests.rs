@@ -15,15 +15,18 @@ use crate::terminal::screen::{Screen, Signs};
 use crate::trade::{Sewing, State};
 
 fn forecast(chance: f64, middle: f64, give: f64) -> Forecast {
-    let around = |centre: f64, give: f64| (centre - give, centre, centre + give);
-    let (q05, q50, q95) = around(middle / 5.0, give / 5.0);
-    let percent = around(middle, give);
+    let (q05, q50, q95) = ((middle - give) / 5.0, middle / 5.0, (middle + give) / 5.0);
     let sewing = Sewing::new(24, 4, 1, 0).unwrap();
     Forecast {
         fore_edge: Gaussian { mean: 20.04, sd: 0.11 },
         swell: Summary { mean: q50, sd: 0.6 * (q95 - q50), q05, q50, q95 },
-        percent: PercentRange { q05: percent.0, q50: percent.1, q95: percent.2 },
-        middle_half: (percent.1 - 0.4 * give, percent.1 + 0.4 * give),
+        percent: PercentRange {
+            q05: middle - give,
+            q25: middle - 0.4 * give,
+            q50: middle,
+            q75: middle + 0.4 * give,
+            q95: middle + give,
+        },
         chance: Some(chance),
         ..test_plan::forecast(plan(paper("heron wove"), thread("cord A", 0.5), sewing))
     }
@@ -32,7 +35,7 @@ fn forecast(chance: f64, middle: f64, give: f64) -> Forecast {
 fn midway() -> Midway {
     let pattern = Pattern { on: 2, first: 0, last: 3 };
     let two_on = Resewn { sewing: Some(pattern), ..Resewn::default() };
-    let percent = PercentRange { q05: 27.2, q50: 29.4, q95: 31.7 };
+    let percent = PercentRange { q05: 27.2, q25: 28.5, q50: 29.4, q75: 30.3, q95: 31.7 };
     Midway {
         before: forecast(0.684, 33.0, 4.0),
         after: forecast(0.12, 38.0, 3.0),
@@ -55,12 +58,7 @@ fn midway() -> Midway {
         again: None,
         inside: None,
         less: Vec::new(),
-        changes: vec![Resewing {
-            changed: two_on,
-            chance: 0.962,
-            percent,
-            middle_half: (28.5, 30.3),
-        }],
+        changes: vec![Resewing { changed: two_on, chance: 0.962, percent }],
     }
 }
 

@@ -5,7 +5,7 @@ use super::answer_way;
 use super::answer_way::Way;
 use crate::jobs::fitted::Bench;
 use crate::jobs::forecast::answer_beyond::Beyond;
-use crate::jobs::forecast::answer_percent::{PercentRange, middle_half};
+use crate::jobs::forecast::answer_percent::PercentRange;
 use crate::jobs::forecast::answer_tried::Tried;
 use crate::jobs::plan_spec::answer_band::Band;
 use crate::jobs::plan_spec::answer_question::Question;
@@ -56,8 +56,6 @@ pub(crate) fn sheets_words(low: u16, high: u16) -> String {
 
 #[derive(Clone, Debug, Serialize)]
 pub struct Choice {
-    #[serde(skip)]
-    pub plan: Plan,
     #[serde(flatten)]
     pub way: Way,
     pub chance: f64,
@@ -70,10 +68,6 @@ pub struct Choice {
     /// Swell in per cent of the fore-edge.
     #[serde(rename = "swell_percent")]
     pub percent: PercentRange,
-    /// The middle half of the swell in per cent: its 25 and 75 % quantiles.
-    #[serde(skip)]
-    pub middle_half: (f64, f64),
-    /// Length of thread needed.
     #[serde(skip)]
     pub thread: Millimetres,
     #[serde(skip)]
@@ -145,13 +139,11 @@ impl Candidate {
 
     pub(crate) fn finished(&self, height: Height, tried: &Tried) -> Choice {
         Choice {
-            plan: self.plan.clone(),
             way: self.way.clone(),
             chance: self.chance,
             group: self.group + 1,
             swell: self.prediction.swell.summary(),
             percent: PercentRange::of(&self.prediction),
-            middle_half: middle_half(&self.prediction),
             thread: self.way.sewing.thread_length(height),
             cautions: self.cautions.clone(),
             beyond: tried.beyond(&self.plan),

@@ -5,7 +5,7 @@ use super::answer_view::ChoicesView;
 use super::answer_way::Way;
 use crate::jobs::forecast::answer_beyond::Beyond;
 use crate::jobs::forecast::answer_percent::PercentRange;
-use crate::jobs::forecast::answer_test_plan::{paper, plan, thread};
+use crate::jobs::forecast::answer_test_plan::{paper, thread};
 use crate::jobs::plan_spec::answer_band::Band;
 use crate::jobs::plan_spec::answer_question::Question;
 use crate::model::mixed::Summary;
@@ -19,12 +19,10 @@ pub(crate) fn mm(value: f64) -> Millimetres {
 pub(crate) fn choice(thread_name: &str, sewing: Sewing, boned: bool, chance: f64) -> Choice {
     let way = Way { thread: thread(thread_name, 0.47), sewing, boned, blank_leaves: 2 };
     Choice {
-        plan: plan(paper("heron wove"), way.thread.clone(), sewing),
         chance,
         group: 1,
         swell: Summary { mean: 6.2, sd: 0.5, q05: 5.4, q50: 6.2, q95: 7.0 },
-        percent: PercentRange { q05: 26.6, q50: 31.0, q95: 35.3 },
-        middle_half: (29.0, 33.0),
+        percent: PercentRange { q05: 26.6, q25: 29.0, q50: 31.0, q75: 33.0, q95: 35.3 },
         thread: mm(6512.0),
         beyond: Beyond::default(),
         cautions: Vec::new(),

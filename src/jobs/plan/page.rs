@@ -8,7 +8,7 @@ use crate::jobs::desk::Desk;
 use crate::jobs::doubt::command::target_note;
 use crate::jobs::doubt::page_open::open_line;
 use crate::jobs::entries::text::plan_line;
-use crate::jobs::forecast::page_strip::{Swell, large, scale, strip};
+use crate::jobs::forecast::page_strip::{large, scale, strip};
 use crate::jobs::forecast::text_beyond::beyond_line;
 use crate::jobs::memory::Kept;
 use crate::jobs::plan_spec::command_question::{QuestionArgs, refused};
@@ -195,12 +195,12 @@ fn list(view: &ChoicesView, form: &Form, kept: &Kept, open: Option<String>) -> O
     let lead = view.best.first()?;
     let notes = view.noted();
     let target = Some(&view.question.target);
-    let scale = scale(view.best.iter().map(swell), [], target);
+    let scale = scale(view.best.iter().map(|choice| choice.percent), [], target);
     let row = |choice: &Choice, ticks| Row {
         path: way_address(choice, form),
         chance: large(choice.chance),
         name: short_words(choice.way.sewing, &choice.way.thread.name),
-        strip: Strip { ticks, ..strip(swell(choice), target, None, &scale) },
+        strip: Strip { ticks, ..strip(choice.percent, target, None, &scale) },
         more: more_words(choice, &notes, config.unit),
     };
     let rest = &view.best[1..];
@@ -225,10 +225,6 @@ fn list(view: &ChoicesView, form: &Form, kept: &Kept, open: Option<String>) -> O
         open,
     };
     view.render().ok()
-}
-
-fn swell(choice: &Choice) -> Swell {
-    Swell { percent: choice.percent, half: choice.middle_half }
 }
 
 /// The address that opens a way: the book in question and how it is sewn.

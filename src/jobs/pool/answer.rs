@@ -25,11 +25,7 @@ pub struct Summary {
 pub enum NoPool {
     /// A summary that no readings can have produced.
     #[error("{file}: {why}; ask the bench for a new file: swellbook export --summary FILE")]
-    Impossible {
-        /// The file's name in messages.
-        file: String,
-        why: &'static str,
-    },
+    Impossible { file: String, why: &'static str },
     /// Pooling has no solution.
     #[error(transparent)]
     Sum(PoolError),

@@ -7,13 +7,12 @@ use crate::jobs::desk::Desk;
 use crate::jobs::doubt::command::plan_notes;
 use crate::jobs::doubt::page_open::open_line;
 use crate::jobs::forecast::answer::Forecast;
-use crate::jobs::forecast::page_strip::{Swell, large, scale, strip};
+use crate::jobs::forecast::page_strip::{large, scale, strip};
 use crate::jobs::forecast::text::{
     advice_words, beyond_words, budget_parts, fore_edge_line, nominal_line, source_line, swell_line,
 };
 use crate::jobs::forecast::text_leaning::leaning_line;
-use crate::jobs::forecast::text_place::Place;
-use crate::jobs::forecast::text_planned::{divided_words, geometry_line, guards_line};
+use crate::jobs::forecast::text_planned::{Place, divided_words, geometry_line, guards_line};
 use crate::jobs::keep::answer::figures;
 use crate::jobs::keep::command::{CHANGED, SEEN};
 use crate::jobs::memory::Kept;
@@ -240,9 +239,8 @@ fn controls(kept: &Kept, form: &Form, faults: &[Fault]) -> Controls {
 
 fn outcome(forecast: &Forecast, config: &Config) -> Outcome {
     let target = forecast.target.as_ref();
-    let swell = Swell { percent: forecast.percent, half: forecast.middle_half };
-    let nominal = forecast.nominal.swell_percent;
-    let scale = scale([swell], [nominal], target);
+    let (percent, nominal) = (forecast.percent, forecast.nominal.percent.q50);
+    let scale = scale([percent], [nominal], target);
     let mut lines: Vec<String> =
         forecast.divided.iter().map(|divided| divided_words(divided, Place::Page)).collect();
     lines.extend(geometry_line(forecast, config));
@@ -258,7 +256,7 @@ fn outcome(forecast: &Forecast, config: &Config) -> Outcome {
     Outcome {
         chance: forecast.chance.map(large),
         target: target.map(band_words).unwrap_or_default(),
-        strip: Strip { ticks: true, ..strip(swell, target, Some(nominal), &scale) },
+        strip: Strip { ticks: true, ..strip(percent, target, Some(nominal), &scale) },
         sections: plural(forecast.plan.sections() as usize, "section"),
         swell: swell_line(forecast, config),
         lines,
