@@ -1,13 +1,11 @@
 //! How well a book's fit predicts trials that it has not seen, beside simpler ways.
 
 use super::answer_doubtful::{Doubtful, doubtful};
-use super::answer_refit::{Fold, Judgement, Leaving, Whole, folds, refit};
+use super::answer_refit::{Agreement, Fold, Judgement, Leaving, Whole, folds, refit};
 use crate::book::Book;
 use crate::jobs::fitted::{Bench, BenchError, beliefs};
 use crate::model::compare::{Difference, Judged, OfWays, Score, Way, difference, score};
-use crate::model::mixed::Ranges;
 use crate::observe::Observations;
-use crate::trade::State;
 use crate::units::{fields, fields_of, watched};
 use serde::{Serialize, Serializer};
 use std::collections::BTreeSet;
@@ -24,11 +22,7 @@ pub enum CompareError {
     #[error(
         "predicting each trial from the others needs at least {LEAST_TRIALS} trials with spine and fore-edge measured in one state with thread in the folds, and the book has {trials}; sew and record more"
     )]
-    FewTrials {
-        /// Number of trials that could be predicted.
-        trials: usize,
-    },
-    /// All trials are of a single paper.
+    FewTrials { trials: usize },
     #[error(
         "comparing by paper needs trials of at least {LEAST_PAPERS} papers, and the book has trials \
          of only one; sew and record trials of another, or leave out --by"
@@ -88,19 +82,6 @@ fn in_common<S: Serializer>(common: &[WayScore], serializer: S) -> Result<S::Ok,
     )
 }
 
-/// A measured swell beside its predictions without its trial, in mm.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Agreement {
-    pub trial: String,
-    pub state: State,
-    pub measured_mm: f64,
-    /// Predicted by the fit of the other trials, including the noise of the readings.
-    pub own: Ranges,
-    /// The median of the prediction by nominal figures.
-    pub nominal_mm: f64,
-}
-
-/// Ways to predict, compared.
 #[derive(Clone, Debug, Serialize)]
 pub struct Compared {
     #[serde(rename = "by")]
@@ -160,25 +141,15 @@ pub fn compare(
         exact_refits,
         ways: Way::ALL.into_iter().map(|way| compared(way, &rows)).collect(),
         common: common(&rows),
-        agreement: agreement(bench, &judged),
+        agreement: agreement(&judged),
         doubtful: (leaving == Leaving::Trial).then(doubts).unwrap_or_default(),
     })
 }
 
-fn agreement(bench: &Bench, judged: &[Judgement]) -> Vec<Agreement> {
+fn agreement(judged: &[Judgement]) -> Vec<Agreement> {
     let mut trials: Vec<&Judgement> = judged.iter().collect();
     trials.sort_by_key(|judgement| judgement.block.trial);
-    let rows = trials.into_iter().flat_map(|judgement| {
-        let sewn = &bench.observations.trials[judgement.block.trial];
-        judgement.block.seen.iter().zip(&judgement.predicted).map(|(seen, predicted)| Agreement {
-            trial: sewn.name.to_string(),
-            state: seen.state,
-            measured_mm: predicted.measured_mm + sewn.guards_mm,
-            own: predicted.own.raised(sewn.guards_mm),
-            nominal_mm: predicted.nominal_mm + sewn.guards_mm,
-        })
-    });
-    rows.collect()
+    trials.into_iter().flat_map(|judgement| judgement.agreement.iter().cloned()).collect()
 }
 
 /// Every fold's judgements, in order of the folds.

@@ -7,8 +7,8 @@ use crate::model::compare::{
 };
 use crate::model::mixed::Ranges;
 use crate::model::{Beliefs, Gaussian, PlannedPaper, PlannedThread, Run, SwellFit, WithoutSome};
-use crate::observe::{Observations, Repeatability, observe_without};
-use crate::trade::{Name, Sewing};
+use crate::observe::{Observations, Repeatability, Sewn, observe_without};
+use crate::trade::{Name, Sewing, State};
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -72,8 +72,7 @@ pub(crate) struct Judgement {
     pub block: Block,
     /// For each state, every way's prediction judged against the measured swell.
     pub ways: Vec<OfWays<Judged>>,
-    /// For each state, the measured swell beside its predictions.
-    pub predicted: Vec<Predicted>,
+    pub agreement: Vec<Agreement>,
     pub expected: Expected,
     /// The normal deviate of its mean swell in the prediction from the other trials.
     pub standardised: Option<f64>,
@@ -85,13 +84,15 @@ pub(crate) struct Judgement {
     pub repeatability: Repeatability,
 }
 
-/// A measured swell and its predictions without its trial, in mm.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(crate) struct Predicted {
+/// A measured swell beside its predictions without its trial, in mm.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Agreement {
+    pub trial: String,
+    pub state: State,
     pub measured_mm: f64,
-    /// Predicted by the book's own fit of the other trials, including the noise of the readings.
+    /// Predicted by the fit of the other trials, including the noise of the readings.
     pub own: Ranges,
-    /// The median of the prediction by the beliefs alone.
+    /// The median of the prediction by nominal figures.
     pub nominal_mm: f64,
 }
 
@@ -129,8 +130,7 @@ pub(super) fn refit(whole: Whole<'_>, fold: &Fold) -> Result<Refit, BenchError> 
         found.map(|(at, trial)| block(&bench.observations, &others, at, trial.sewing)).collect();
     let expected = fit.expect(&blocks)?;
     let pairs = blocks.into_iter().zip(expected);
-    let judged =
-        pairs.map(|(block, expected)| judgement(block, expected, &others, &fit, &bench.nominal));
+    let judged = pairs.map(|(block, expected)| judgement(block, expected, &others, &fit, bench));
     Ok(Refit { judgements: judged.collect::<Result<_, _>>()?, exact })
 }
 
@@ -139,18 +139,19 @@ fn judgement(
     expected: Expected,
     others: &Observations,
     fit: &SwellFit,
-    nominal: &SwellFit,
+    bench: &Bench,
 ) -> Result<Judgement, BenchError> {
-    let answers = predict_ways(&block, &expected, others, nominal)?;
+    let answers = predict_ways(&block, &expected, others, &bench.nominal)?;
     let judged = block.seen.iter().zip(&answers).map(|(seen, ways)| {
         ways.each_ref()
             .map(|way| way.as_ref().map(|way| way.judge(seen.swell_mm, seen.fore_edge_mm)))
     });
-    let predicted =
-        block.seen.iter().zip(&answers).filter_map(|(seen, ways)| predicted(seen, ways));
+    let sewn = &bench.observations.trials[block.trial];
+    let agreement =
+        block.seen.iter().zip(&answers).filter_map(|(seen, ways)| agreement(sewn, seen, ways));
     Ok(Judgement {
         ways: judged.collect(),
-        predicted: predicted.collect(),
+        agreement: agreement.collect(),
         standardised: standardised(&block, &expected),
         factor_without: block.run.paper.level.and_then(|level| fit.paper_factor(level)),
         fore_edge: fit.expected_fore_edge(&block)?,
@@ -161,15 +162,17 @@ fn judgement(
 }
 
 /// The book's own fit and nominal figures predict every state.
-fn predicted(seen: &Seen, ways: &OfWays<Predictive>) -> Option<Predicted> {
+fn agreement(sewn: &Sewn, seen: &Seen, ways: &OfWays<Predictive>) -> Option<Agreement> {
     let mixture = |way: Way| match ways[way as usize].as_ref()? {
         Predictive::Mixture(mixture) => Some(mixture),
         Predictive::Student(_) => None,
     };
-    Some(Predicted {
-        measured_mm: seen.swell_mm,
-        own: mixture(Way::Own)?.ranges(),
-        nominal_mm: mixture(Way::Nominal)?.quantile(0.5),
+    Some(Agreement {
+        trial: sewn.name.to_string(),
+        state: seen.state,
+        measured_mm: seen.swell_mm + sewn.guards_mm,
+        own: mixture(Way::Own)?.ranges().raised(sewn.guards_mm),
+        nominal_mm: mixture(Way::Nominal)?.quantile(0.5) + sewn.guards_mm,
     })
 }
 

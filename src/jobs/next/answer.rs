@@ -60,21 +60,13 @@ impl NextTrial {
 
     /// The greatest share by which a single block narrows the uncertainty.
     pub fn most_narrowed(&self) -> f64 {
-        most_narrowed(self.before, &self.choices)
+        self.choices.iter().map(|choice| self.narrowed(choice)).fold(0.0, f64::max)
     }
 
     /// The share by which a block narrows the uncertainty.
     pub fn narrowed(&self, choice: &TrialChoice) -> f64 {
-        narrowed(self.before, choice)
+        1.0 - choice.after.swell_mm / self.before.swell_mm
     }
-}
-
-fn most_narrowed(before: Doubt, choices: &[TrialChoice]) -> f64 {
-    choices.iter().map(|choice| narrowed(before, choice)).fold(0.0, f64::max)
-}
-
-fn narrowed(before: Doubt, choice: &TrialChoice) -> f64 {
-    1.0 - choice.after.swell_mm / before.swell_mm
 }
 
 #[derive(Clone, Copy, Debug)]
@@ -109,19 +101,21 @@ pub fn next_trial(
     });
     let target = asked.map(|asked| asked.target);
     let chance = |band: &Band| bench.fit.predict(&plan).chance(band.low_percent, band.high_percent);
-    Ok(NextTrial {
+    let mut next = NextTrial {
         chance: target.as_ref().map(chance),
         target,
         plan,
         trials_used: fit.trials_used(),
         before: ranked.before,
         never_mm: ranked.never_mm,
-        worth_sewing: most_narrowed(ranked.before, &ranked.choices) >= WORTH_SEWING,
+        worth_sewing: false,
         choices: ranked.choices,
         minutes: options.minutes,
         best_odds,
         long: LongBook::of(&Tried::of(all), &admitted.plan),
-    })
+    };
+    next.worth_sewing = next.most_narrowed() >= WORTH_SEWING;
+    Ok(next)
 }
 
 #[derive(Clone, Debug)]
