@@ -9,6 +9,9 @@ use crate::trade::{Caution, Height, State, Stretch, Supports, WANTED_ENDS};
 use crate::units::Millimetres;
 use thiserror::Error;
 
+/// The day on which a card was made.
+pub(crate) type Day = jiff::civil::Date;
+
 /// Number of parts of the sewing; the spine is predicted at the end of each.
 const PARTS: u32 = 4;
 
@@ -45,7 +48,6 @@ pub struct SpineCheck {
 /// What a card needs besides the plan.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct AtBench {
-    /// What the book is sewn on.
     pub supports: Supports,
     pub height: Height,
 }

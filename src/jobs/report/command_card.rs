@@ -1,7 +1,7 @@
 //! `report` with a plan: the bench card.
 
 use super::answer_card;
-use super::answer_card::{AtBench, CardError};
+use super::answer_card::{AtBench, CardError, Day};
 use super::answer_change::best_change;
 use super::draw_card::card_html;
 use super::draw_card_content::CardView;
@@ -16,7 +16,6 @@ use crate::terminal::refusal::CliError;
 use crate::terminal::session::Session;
 use crate::terminal::values;
 use crate::trade::{Supports, ranges};
-use jiff::civil::Date;
 
 /// What a card says besides the plan.
 #[derive(Debug, clap::Args)]
@@ -49,7 +48,7 @@ impl CardArgs {
     }
 
     /// The card of a plan as a page; `made` is today.
-    pub fn card(&self, spec: &PlanSpec, known: Fitted<'_>, made: Date) -> Result<String, CliError> {
+    pub fn card(&self, spec: &PlanSpec, known: Fitted<'_>, made: Day) -> Result<String, CliError> {
         let Fitted { book, bench } = known;
         let title = spec.title()?;
         let supports = self.stations.as_deref().map(|text| {
