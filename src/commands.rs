@@ -28,7 +28,6 @@ use clap::{CommandFactory, Parser, Subcommand};
 use std::ffi::OsString;
 use std::path::PathBuf;
 
-/// The heading of the options that every command takes.
 const GLOBAL: &str = "Global options";
 
 /// Record trial sewings, and predict the swell of a book before you sew it.
@@ -93,7 +92,6 @@ pub(crate) enum Command {
     Man(man::command::Args),
 }
 
-/// The exit code of what was done, or why it was not.
 type Ended = Result<ExitStatus, CliError>;
 
 impl Arguments {

@@ -6,7 +6,6 @@ use crate::units::shown_whole;
 use clap::{Arg, Command};
 use std::ffi::OsString;
 
-/// The command that was typed, and the words after it.
 pub(super) struct Line<'a> {
     pub command: &'a Command,
     /// Its full name: `swellbook record paper`.
@@ -34,12 +33,10 @@ impl<'a> Line<'a> {
         Self { command, path, whole, words: words.into_iter().skip(start).collect() }
     }
 
-    /// The command that shows its help.
     pub fn help(&self) -> String {
         format!("`{} --help`", self.path)
     }
 
-    /// The commands that have this option.
     pub fn commands_with(&self, option: &str) -> Vec<String> {
         fn search(command: &Command, path: &str, option: &str, found: &mut Vec<String>) {
             for inner in command.get_subcommands().filter(|inner| inner.get_name() != "help") {

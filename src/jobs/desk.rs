@@ -22,7 +22,6 @@ use std::sync::{Arc, Mutex};
 /// How many recent forms keep their full output and their "before" state in memory.
 const REMEMBERED: usize = 16;
 
-/// The `run` function of a command.
 type Run<A> = fn(A, &mut Session<'_>) -> Outcome;
 /// Renders a form again with what was typed and its faults.
 type Again = fn(&Desk, &Form, &[Fault]) -> Result<Content, Turned>;
@@ -64,12 +63,10 @@ impl Desk {
         self.read_only
     }
 
-    /// The option that names the book in a command line.
     pub fn book_option(&self) -> String {
         book_option(&self.memory.dir)
     }
 
-    /// The current book, reloaded if its files have changed.
     pub fn book(&self) -> Result<Arc<Book>, Turned> {
         self.memory.book()
     }

@@ -11,26 +11,21 @@ use std::collections::BTreeSet;
 use std::sync::OnceLock;
 use thiserror::Error;
 
-/// Why a book cannot be fitted.
 #[derive(Debug, Error)]
 pub enum BenchError {
-    /// The readings could not be turned into observations.
     #[error(transparent)]
     Observe(#[from] ObserveError),
     #[error(transparent)]
     Model(#[from] ModelError),
 }
 
-/// A book's observations, their fit, and a fit of the beliefs alone.
 #[derive(Clone, Debug)]
 pub struct Bench {
     pub observations: Observations,
     pub fit: SwellFit,
     /// The fit of the beliefs alone, which is what "nominal" means.
     pub nominal: SwellFit,
-    /// Where the beliefs come from.
     pub grounds: Grounds,
-    /// The fit with all beliefs and spreads twice as wide, computed on first use.
     wider: OnceLock<Option<SwellFit>>,
 }
 

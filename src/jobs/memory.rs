@@ -154,7 +154,6 @@ fn tried<T: Send + Sync + 'static>(make: impl FnOnce() -> Result<T, CliError>) -
     }
 }
 
-/// The error for a result that could not be computed.
 fn failed(why: &str) -> Turned {
     CliError::Job { message: why.to_owned(), status: ExitStatus::Failed }.into()
 }

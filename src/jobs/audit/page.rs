@@ -24,7 +24,6 @@ struct View {
     more_notes: Vec<Item>,
 }
 
-/// A finding with links to act on it.
 struct Item {
     words: String,
     place: String,

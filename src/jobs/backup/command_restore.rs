@@ -10,7 +10,6 @@ use crate::units::shown_path;
 use std::fs::File;
 use std::path::Path;
 
-/// Restores the backup `from` into the folder `dir`.
 pub(crate) fn restored(from: &Path, dir: &Path, session: &mut Session<'_>) -> Outcome {
     let backup = bytes_of(from, session)?;
     let book = restore(&backup, from, &session.folder().join(dir))?;

@@ -19,7 +19,6 @@ use serde::Serialize;
 const CALIPER_MM: f64 = 0.11;
 const LAID_MM: f64 = 0.5;
 
-/// The belief about one coefficient.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub(crate) struct Believed {
     pub mean: f64,
@@ -46,7 +45,6 @@ pub(crate) struct Offered {
     pub set: Set,
 }
 
-/// What `beliefs` shows.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub(crate) struct Shown {
     /// Where the book's own beliefs come from.
@@ -56,7 +54,6 @@ pub(crate) struct Shown {
     pub example: Plan,
     pub now: Set,
     pub common_practice: Set,
-    /// The set offered instead, if any.
     pub offered: Option<Offered>,
     pub chosen: bool,
 }
@@ -93,7 +90,6 @@ pub(crate) fn starting_from(config: &Config, pool: Option<&ChosenPool>) -> Confi
     Config { pool: pool.cloned(), ..config.clone() }
 }
 
-/// Checks that the model accepts a pool.
 pub(crate) fn check(pool: &ChosenPool) -> Result<(), PoolFault> {
     pooled(&pool.pool).map(|_| ())
 }

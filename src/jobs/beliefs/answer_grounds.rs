@@ -3,7 +3,6 @@
 use crate::book::{ChosenPool, Config};
 use serde::Serialize;
 
-/// Where a pool of beliefs came from.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Origin {
     /// The file, as named when the pool was chosen.
@@ -12,13 +11,10 @@ pub struct Origin {
     pub sha256: String,
     pub benches: u64,
     pub trials: u64,
-    /// The day the pool was made.
     pub made: String,
-    /// The day the pool was chosen.
     pub chosen: String,
 }
 
-/// Where the beliefs before the first trial come from.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
 pub struct Grounds {
     /// The chosen pool; `None` for common practice.

@@ -19,7 +19,6 @@ impl PoolFault {
     }
 }
 
-/// Turns a pool into beliefs.
 pub(crate) fn pooled(pool: &PoolFile) -> Result<Beliefs, PoolFault> {
     let names = Coefficient::ALL.map(Coefficient::name);
     let faults: Vec<String> = named("beliefs", &pool.beliefs, &names)

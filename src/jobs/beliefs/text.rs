@@ -110,7 +110,6 @@ fn example_line(shown: &Shown, unit: LengthUnit) -> String {
     format!("Swell of a typical book, {}: {}.", example_words(shown, unit), each.join("; "))
 }
 
-/// The typical book in a few words.
 pub(crate) fn example_words(shown: &Shown, unit: LengthUnit) -> String {
     let each = shown.example.runs().iter().map(|run| {
         let [sections, sheets] = [run.sewing.sections(), run.sewing.sheets()];

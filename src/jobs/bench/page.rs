@@ -56,7 +56,6 @@ struct Paper {
     range: String,
 }
 
-/// The steps to the first measured block.
 #[derive(Template)]
 #[template(path = "bench/start.html")]
 struct Start {

@@ -5,7 +5,6 @@ use crate::terminal::words::wrapped;
 use qrcode::QrCode;
 use qrcode::render::unicode::Dense1x2;
 
-/// The addresses of the page.
 pub(crate) struct Opened {
     /// Its address on this machine.
     pub here: String,

@@ -25,7 +25,6 @@ pub struct FactorsView {
     pub nominal: Vec<(Hardness, [Ranges; 2])>,
     /// Number of trials the fit used.
     pub trials: usize,
-    /// What figures without trials are based on.
     pub grounds: Grounds,
 }
 
@@ -76,7 +75,6 @@ impl FactorsView {
         }
     }
 
-    /// Number of papers without a trial.
     pub fn untried(&self) -> usize {
         self.rows.iter().filter(|row| row.trials == 0).count()
     }

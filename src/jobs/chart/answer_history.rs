@@ -22,7 +22,6 @@ pub struct StruckPoint {
     pub standardised: f64,
 }
 
-/// The sewings of one hand in order of date.
 #[derive(Clone, Debug, PartialEq)]
 pub struct HandHistory {
     /// Empty if the trials name no hand.
@@ -34,7 +33,6 @@ pub struct HandHistory {
     pub struck: Vec<StruckPoint>,
 }
 
-/// The sewings of a book, hand by hand.
 #[derive(Clone, Debug, PartialEq)]
 pub struct HistoryView {
     /// The hands with at least one dated sewing, sorted by name.

@@ -13,7 +13,6 @@ pub enum Measure {
     Percent,
 }
 
-/// A block in one state.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct StepPoint {
     pub state: State,
@@ -21,7 +20,6 @@ pub struct StepPoint {
     pub value: f64,
 }
 
-/// A block in all its measured states.
 #[derive(Clone, Debug, PartialEq)]
 pub struct TrialSteps {
     pub trial: String,
@@ -105,7 +103,6 @@ pub(crate) fn softest_first(hardness: Hardness) -> usize {
     }
 }
 
-/// Gathers every block, by factor or in per cent.
 pub fn knockdown_view(bench: &Bench, measure: Measure) -> KnockdownView {
     let all = &bench.observations;
     let gathered = Gathered {

@@ -40,13 +40,10 @@ pub struct SwellQuestion {
     pub target: Option<Band>,
 }
 
-/// A planned book with this number of sections.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct CurvePoint {
     pub sections: u16,
-    /// Swell in per cent of the fore-edge.
     pub percent: PercentRange,
-    /// Swell in mm.
     pub swell_mm: Summary,
     pub chance: Option<f64>,
     /// Whether its number of sections is far beyond those of the trials.
@@ -88,7 +85,6 @@ pub struct SwellView {
     pub unmeasured: usize,
     /// Number of trials the fit used, of any paper.
     pub trials_used: usize,
-    /// What figures without trials are based on.
     pub grounds: Grounds,
 }
 

@@ -52,7 +52,6 @@ struct Panel<'c> {
     area: Area,
 }
 
-/// Draws the agreement, lengths in `unit`.
 pub fn agreement(compared: &Compared, unit: LengthUnit, width: f64) -> Chart {
     if compared.agreement.is_empty() {
         return Chart::without_plot(title(compared, unit), width, caption(compared, unit));

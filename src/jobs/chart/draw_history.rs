@@ -114,7 +114,6 @@ impl Panel<'_> {
         self.top + LINE * self.words.len() as f64 + AIR
     }
 
-    /// Shades the limits.
     fn draw_ground(&self, scene: &mut Scene, days: &Days) {
         let (left, right) = days.pixels();
         let ground = |(left, right): (f64, f64), (low, high): (f64, f64)| Area {

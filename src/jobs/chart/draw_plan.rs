@@ -36,7 +36,6 @@ const SIGNS: [Sign; 3] = [
     Sign { look: Look::Patch(Tone::Target), words: "the target" },
 ];
 
-/// Draws the ways, best first, lengths in `unit`.
 pub fn plan(view: &ChoicesView, unit: LengthUnit, width: f64) -> Chart {
     if view.best.is_empty() {
         return Chart::without_plot(title(view), width, caption(view, unit));

@@ -50,7 +50,6 @@ struct Plot<'v> {
     largest: usize,
 }
 
-/// Draws the residuals, lengths in `unit`.
 pub fn residuals(view: &ResidualsView, unit: LengthUnit, width: f64) -> Chart {
     let Some(largest) = view.largest() else {
         return Chart::without_plot(title(view), width, caption(view, unit, FARTHEST));

@@ -50,7 +50,6 @@ struct Panel<'f> {
     area: Area,
 }
 
-/// Draws the swell of a paper with each thread, lengths in `unit`.
 pub fn swell(view: &SwellView, unit: LengthUnit, width: f64) -> Chart {
     let mut scene = Scene::new(width);
     let room = if view.target.is_some() { RIGHT } else { 0.0 };

@@ -110,7 +110,6 @@ pub(crate) fn knockdown_of(measure: Measure, papers: usize, trials: usize) -> Kn
     KnockdownView { measure, papers: (0..papers).map(paper).collect(), boned }
 }
 
-/// A comparison of `rows` swells, measured and predicted.
 pub(crate) fn compared_of(rows: usize) -> Compared {
     let agreement = |index: usize| Agreement {
         trial: name(index),
@@ -204,7 +203,6 @@ pub(crate) fn hands_of(hands: usize, sewings: usize) -> HistoryView {
     HistoryView { hands: (0..hands).flat_map(of).collect(), undated: 0 }
 }
 
-/// A view of `rows` ways to sew a book.
 pub(crate) fn plan_of(rows: usize) -> ChoicesView {
     let row = |index: usize| {
         let sewing = Sewing::new(24, 4, 1 + (index % 3) as u8, 3).unwrap();

@@ -13,10 +13,8 @@ use thiserror::Error;
 
 /// The fewest trials for a comparison: one to predict and two others.
 pub const LEAST_TRIALS: usize = 3;
-/// The fewest papers for a comparison by paper.
 const LEAST_PAPERS: usize = 2;
 
-/// Why a book's predictions could not be compared.
 #[derive(Debug, Error)]
 pub enum CompareError {
     #[error(
@@ -28,7 +26,6 @@ pub enum CompareError {
          of only one; sew and record trials of another, or leave out --by"
     )]
     FewPapers,
-    /// The fit without some of the trials failed.
     #[error(transparent)]
     Bench(#[from] BenchError),
 }

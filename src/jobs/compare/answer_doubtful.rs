@@ -36,7 +36,6 @@ pub struct Doubtful {
     pub trial: String,
     #[serde(flatten)]
     pub what: What,
-    /// As measured, in mm.
     pub observed_mm: f64,
     /// As expected from the other trials, in mm.
     pub expected_mm: f64,
@@ -51,7 +50,6 @@ pub struct Doubtful {
     pub reading: Option<FaultyReading>,
 }
 
-/// The reading most likely at fault.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct FaultyReading {
     /// Its id, `trial/state/place`, as `strike` takes it.
@@ -60,7 +58,6 @@ pub struct FaultyReading {
     pub place: String,
     pub edge: Edge,
     pub value_mm: f64,
-    /// The value that would fit, in mm.
     pub fits_mm: f64,
 }
 

@@ -96,7 +96,6 @@ pub struct Agreement {
     pub nominal_mm: f64,
 }
 
-/// The inputs for predicting a fold's trials.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Whole<'a> {
     pub book: &'a Book,

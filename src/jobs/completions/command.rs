@@ -32,7 +32,6 @@ pub(crate) struct Args {
     shell: Shell,
 }
 
-/// Prints the completions of `program`.
 pub(crate) fn run(args: &Args, program: Command, session: &mut Session<'_>) -> Outcome {
     let (mut program, mut script) = (hinted(program), Vec::new());
     generate(args.shell, &mut program, "swellbook", &mut script);

@@ -7,7 +7,6 @@ use crate::trade::median;
 /// Readings that are too far apart, in mm.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Apart {
-    /// The least.
     pub low_mm: f64,
     pub high_mm: f64,
 }

@@ -7,7 +7,6 @@ use crate::model::mixed::Summary;
 use crate::trade::{Name, State, Trial};
 use std::collections::BTreeMap;
 
-/// What the trials show about papers and threads, by name.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Taught {
     pub papers: BTreeMap<Name, Factor>,

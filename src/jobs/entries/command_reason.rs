@@ -6,7 +6,6 @@ use crate::terminal::refusal::CliError;
 use crate::terminal::session::Session;
 use crate::terminal::values::ValueError;
 
-/// The reason from `--reason`, or from a prompt.
 pub(crate) fn reason(
     given: Option<&str>,
     session: &mut Session<'_>,

@@ -64,7 +64,6 @@ struct Row {
     correct: String,
 }
 
-/// The address of a trial in the log.
 pub(super) fn log_of(trial: &str) -> String {
     address("/log", &[("trial", Some(trial))])
 }

@@ -27,7 +27,6 @@ struct View {
     papers: Vec<Item>,
     drawn: bool,
     threads: Vec<Item>,
-    /// The common threads, offered if the book has none.
     starting: Option<Starting>,
     targets: Vec<Item>,
     /// What was struck, and the address that restores it, if that is possible.

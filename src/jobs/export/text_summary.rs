@@ -56,7 +56,6 @@ pub(crate) fn summary_words(file: &SummaryFile, text: &str, width: usize) -> Str
     words + "The file itself:\n" + text
 }
 
-/// The message if the summary was only shown.
 pub(crate) const ONLY_SHOWN: &str = "nothing was written; to write it, leave out --show";
 
 fn item(line: &str, width: usize) -> String {

@@ -80,11 +80,8 @@ impl Serialize for LearntPaper {
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct LearntThread {
     pub thread: String,
-    /// Its book, if it is not this one.
     pub bench: Option<String>,
-    /// Its name in the columns of `export --draws`; `None` for a thread of another book.
     pub column: Option<String>,
-    /// Laid diameter in mm.
     pub laid_mm: f64,
     pub trials: usize,
     /// What it adds to the factor.
@@ -97,7 +94,6 @@ pub struct LearntSpread {
     pub spread: SwellSpread,
     #[serde(flatten)]
     pub summary: Summary,
-    /// Its most probable value.
     pub mode: f64,
 }
 
@@ -105,10 +101,8 @@ pub struct LearntSpread {
 pub struct LearntLine {
     /// The paper; `None` for all together.
     pub paper: Option<String>,
-    /// Its book, if it is not this one.
     pub bench: Option<String>,
     pub state: State,
-    /// The line, or why it could not be drawn.
     pub line: Result<Ordinary, OrdinaryError>,
 }
 
@@ -132,7 +126,6 @@ pub struct Learnt {
     pub repeatability: Repeatability,
     /// Readings out of line with their set, which have less weight.
     pub down_weighted: Vec<DownWeighted>,
-    /// What figures before the first trial are based on.
     #[serde(rename = "rests_on")]
     pub grounds: Grounds,
     #[serde(serialize_with = "whole")]
@@ -150,9 +143,7 @@ pub struct Learnt {
     pub record: FitRecord,
     #[serde(rename = "track_record")]
     pub track: TrackRecord,
-    /// The sewings in order of date.
     pub history: History,
-    /// The same for each hand by itself.
     pub hands: Vec<HandSewings>,
     /// What the fit leaves unexplained, tested against every covariate that varies.
     pub left_over: Vec<Looked>,
@@ -163,7 +154,6 @@ pub struct Learnt {
 pub struct LearntWith<'a> {
     #[serde(flatten)]
     pub learnt: &'a Learnt,
-    /// The comparison, if one was made.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub compare: Option<&'a Compared>,
     #[serde(skip_serializing_if = "Option::is_none")]

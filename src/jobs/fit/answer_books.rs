@@ -10,16 +10,13 @@ use crate::units::shown_path;
 use std::path::PathBuf;
 use thiserror::Error;
 
-/// Why books cannot be fitted together.
 #[derive(Debug, Error)]
 pub enum TogetherError {
-    /// None of the books has an observation.
     #[error(
         "nothing to learn from yet: none of the {books} books has a trial with both spine and \
          fore-edge measured in one state"
     )]
     Empty { books: usize },
-    /// Two of them hold the same trials.
     #[error(
         "{} also in '{}', such as '{example}', and would count twice; if one book is a copy of the \
          other, leave it out; if both have gone on, strike the shared trials in a copy of one",
@@ -50,7 +47,6 @@ pub struct Member {
 
 #[derive(Clone, Debug)]
 pub struct Benches {
-    /// The books, in order.
     pub members: Vec<Member>,
     /// The label of each book, and its place among the observations.
     pub parts: Vec<Part>,

@@ -48,7 +48,6 @@ pub struct Influence {
     pub deviations: f64,
 }
 
-/// The results of `fit --check`.
 #[derive(Clone, Debug, Serialize)]
 pub struct Check {
     pub trials: usize,

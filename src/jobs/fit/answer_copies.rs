@@ -4,7 +4,6 @@ use crate::observe::{Observations, Sewn};
 use crate::trade::{Name, State};
 use std::collections::BTreeMap;
 
-/// Trials that two books share.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(super) struct Shared {
     /// The indices of the two books.

@@ -45,9 +45,7 @@ pub struct LearntBench {
 pub struct Gained {
     pub paper: String,
     pub state: State,
-    /// The factor from this book alone.
     pub alone: Summary,
-    /// The factor from all books.
     pub together: Summary,
     /// The share by which the 90 % range is narrower; negative if it is wider.
     pub narrower: f64,

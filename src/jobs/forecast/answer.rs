@@ -35,9 +35,7 @@ fields_of! { NominalForecast, |it|
 /// The swell that the geometry of a spine needs on the predicted fore-edge: an approximation.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct WantedByGeometry {
-    /// The arc in degrees.
     pub round_degrees: f64,
-    /// The height of the shoulders in mm.
     pub shoulder_mm: f64,
     pub swell_mm: f64,
     /// The same in per cent of the fore-edge.
@@ -88,7 +86,6 @@ pub struct Forecast {
     /// Swell in mm.
     #[serde(rename = "swell_mm")]
     pub swell: Summary,
-    /// Swell in per cent of the fore-edge.
     #[serde(rename = "swell_percent")]
     pub percent: PercentRange,
     pub target: Option<Band>,
@@ -98,7 +95,6 @@ pub struct Forecast {
     /// The runs whose leaves did not fill their sections.
     #[serde(rename = "left_over")]
     pub divided: Vec<Divided>,
-    /// What figures before the first trial are based on.
     #[serde(rename = "rests_on")]
     pub grounds: Grounds,
     pub nominal: NominalForecast,
@@ -166,7 +162,6 @@ impl Forecast {
     }
 }
 
-/// Predicts `plan` from a book.
 pub fn forecast(bench: &Bench, plan: Plan, target: Option<Band>) -> Forecast {
     let Bench { observations, fit, .. } = bench;
     let prediction = fit.predict(&plan);

@@ -19,7 +19,6 @@ pub struct Leaning {
     /// Swell in mm.
     #[serde(rename = "swell_mm")]
     pub swell: Summary,
-    /// Swell in per cent of the fore-edge.
     #[serde(rename = "swell_percent")]
     pub percent: PercentRange,
     pub chance: Option<f64>,

@@ -125,7 +125,6 @@ impl Study {
         self.form.kept(|name| [TOKEN, NUMBER].contains(&name))
     }
 
-    /// The same readings as a gauge sheet.
     pub fn sheet(&self) -> GaugeSheet {
         let of_round = |(who, round)| (0..self.things.len()).map(move |thing| (who, round, thing));
         let row = |(who, round, thing): (usize, usize, usize)| {

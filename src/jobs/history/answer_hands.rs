@@ -38,7 +38,6 @@ pub fn by_hand(all: &Observations, effects: &[SewingEffect]) -> Vec<HandSewings>
     hands
 }
 
-/// The sewings of one hand in order of date.
 pub(crate) fn of(all: &Observations, effects: &[SewingEffect], hand: &str) -> History {
     let is_own = |effect: &&SewingEffect| all.hands[all.trials[effect.trial].hand] == hand;
     history(all, &effects.iter().filter(is_own).copied().collect::<Vec<_>>())

@@ -60,7 +60,6 @@ pub(crate) struct Args {
     json: bool,
 }
 
-/// The bytes of a sheet, and how the user said to read it.
 #[derive(Clone)]
 pub(crate) struct Sheet {
     pub name: String,
@@ -171,7 +170,6 @@ fn own_heading(text: &str) -> Result<OwnHeading, String> {
     OwnHeading::new(heading, column).map_err(|error| error.to_string())
 }
 
-/// Asks for the column of each unknown heading.
 fn ask_of_headings(
     sheet: &mut Sheet,
     book: &Book,
@@ -240,7 +238,6 @@ pub(crate) fn added(sheet: Sheet, how: How, session: &mut Session<'_>) -> Outcom
 const UNREAD: &str = "to read a column under its own heading: --heading 'HEADING=COLUMN'; to \
     leave it out from now on: --heading 'HEADING='";
 
-/// The order of `--date-order`.
 fn date_order_of(word: &str) -> Option<DateOrder> {
     match word {
         "dmy" => Some(DateOrder::DayFirst),

@@ -45,7 +45,6 @@ struct View {
     name: String,
 }
 
-/// A fault of the sheet and its place.
 struct Row {
     row: String,
     column: String,

@@ -14,7 +14,6 @@ use std::collections::BTreeMap;
 pub struct ImportView<'v> {
     pub sheet: &'v str,
     pub plan: &'v ImportPlan,
-    /// Whether the import is only planned.
     pub dry_run: bool,
     /// Sentences about entries that look wrong.
     pub doubts: &'v [String],

@@ -12,7 +12,6 @@ use crate::units::Millimetres;
 use jiff::civil::Date;
 use thiserror::Error;
 
-/// Why a forecast is not kept.
 #[derive(Debug, PartialEq, Error)]
 pub enum KeepError {
     #[error(

@@ -52,7 +52,6 @@ pub enum Course {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Verdict {
     pub advice: Course,
-    /// The chance if the sewing goes on as planned.
     pub going_on: f64,
     /// The chance with the best change; `None` if no change improves it.
     pub changing: Option<f64>,

@@ -51,7 +51,6 @@ pub struct Resewing {
     #[serde(flatten)]
     pub changed: Resewn,
     pub chance: f64,
-    /// The swell of the finished book in per cent.
     #[serde(rename = "swell_percent")]
     pub percent: PercentRange,
 }

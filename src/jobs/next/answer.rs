@@ -27,13 +27,11 @@ pub struct NextTrial {
     #[serde(rename = "no_trial_removes_mm")]
     pub never_mm: f64,
     pub worth_sewing: bool,
-    /// The wanted swell, if any.
     pub target: Option<Band>,
     pub chance: Option<f64>,
     /// The best chance now over all ways to sew the book; `None` without a target.
     #[serde(serialize_with = "chance_of")]
     pub best_odds: Option<BestOdds>,
-    /// The long block that this book needs, if any.
     #[serde(rename = "long_block")]
     pub long: Option<LongBook>,
     pub minutes: Minutes,

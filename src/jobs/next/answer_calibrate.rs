@@ -25,7 +25,6 @@ pub struct Calibration {
     /// The typical book whose uncertainty the blocks should narrow.
     pub plan: Plan,
     pub before: Doubt,
-    /// The uncertainty that no trial can reduce, in mm.
     #[serde(rename = "no_trial_removes_mm")]
     pub never_mm: f64,
     /// The value of [`CALIBRATED`].
@@ -34,7 +33,6 @@ pub struct Calibration {
     pub reached: bool,
     pub total_minutes: f64,
     pub minutes: Minutes,
-    /// The long block that the typical book needs, if any.
     #[serde(rename = "long_block")]
     pub long: Option<LongBook>,
     /// The blocks. Each has the uncertainty after it and all blocks before it; its share is

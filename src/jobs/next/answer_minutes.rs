@@ -4,7 +4,6 @@ use crate::model::TrialBlock;
 use serde::Serialize;
 use thiserror::Error;
 
-/// Minutes at the bench.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Minutes {
     setup: f64,
@@ -12,7 +11,6 @@ pub struct Minutes {
     state: f64,
 }
 
-/// Why minutes are refused.
 #[derive(Clone, Debug, PartialEq, Error)]
 pub enum MinutesError {
     #[error("{what}={value} is not possible; expected 0 to {} minutes", Minutes::MOST)]
@@ -57,7 +55,6 @@ impl Minutes {
         [self.setup, self.section, self.state]
     }
 
-    /// The minutes that a block takes.
     pub fn of(self, block: &TrialBlock) -> f64 {
         let sections = f64::from(block.run.sewing.sections());
         self.setup + sections * self.section + block.states.len() as f64 * self.state

@@ -24,7 +24,6 @@ pub const HARDLY_MET: f64 = 0.10;
 pub enum SearchError {
     #[error("the book holds no thread to choose from; record one with `swellbook record thread`")]
     NoThread,
-    /// Every folding gives more sections than are ever sewn.
     #[error(
         "{leaves} leaves make more sections of {} than are ever sewn; fold more sheets into a \
          section",
@@ -65,7 +64,6 @@ pub struct Choice {
     /// Swell in mm.
     #[serde(skip)]
     pub swell: Summary,
-    /// Swell in per cent of the fore-edge.
     #[serde(rename = "swell_percent")]
     pub percent: PercentRange,
     #[serde(skip)]

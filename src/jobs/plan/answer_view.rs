@@ -17,7 +17,6 @@ pub struct ChoicesView {
     pub unguarded: Vec<u16>,
     /// Whether the best chance counts as meeting the target.
     pub is_met: bool,
-    /// The best chance of any choice.
     pub most: f64,
     /// The current plan, if given, and the single changes that improve it.
     pub current: Option<Changes>,

@@ -34,7 +34,6 @@ impl Band {
         Self { name: format!("{low_percent}..{high_percent}"), low_percent, high_percent }
     }
 
-    /// Its low and its high bound in per cent.
     pub fn bounds(&self) -> [f64; 2] {
         [self.low_percent, self.high_percent]
     }

@@ -10,7 +10,6 @@ use serde::Serialize;
 use std::collections::BTreeMap;
 use thiserror::Error;
 
-/// A summary and its file.
 #[derive(Clone, Debug)]
 pub struct Summary {
     /// The file's name in messages.
@@ -20,7 +19,6 @@ pub struct Summary {
     pub learnt: BenchLikelihood,
 }
 
-/// Why summaries cannot be pooled.
 #[derive(Debug, Error)]
 pub enum NoPool {
     /// A summary that no readings can have produced.

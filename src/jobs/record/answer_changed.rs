@@ -8,7 +8,6 @@ use crate::trade::{Name, State};
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Factor {
     pub factor: Summary,
-    /// The factor that nominal figures give.
     pub nominal: f64,
     /// Number of trials of the paper, and of the whole book.
     pub trials: (usize, usize),

@@ -110,7 +110,6 @@ fn state_of(
     session.choose_word(args.state.as_deref(), field, &words)
 }
 
-/// A block in a state.
 #[derive(Clone, Copy)]
 struct Measured<'b> {
     book: &'b Book,

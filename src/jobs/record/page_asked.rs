@@ -13,7 +13,6 @@ use clap::Args;
 /// Why a form is shown again.
 #[derive(Default)]
 pub(crate) struct Again {
-    /// Faults, each at its field.
     pub faults: Vec<Fault>,
     /// Doubts; the entry can be kept anyway.
     pub asked: Vec<String>,

@@ -66,7 +66,6 @@ pub(crate) fn run(args: Args, program: Program, session: &mut Session<'_>) -> Ou
 struct Tour<'s, 'a> {
     session: &'s mut Session<'a>,
     program: Program,
-    /// The folder of the demonstration.
     dir: &'s str,
     /// The error when the reader of the output went away.
     unread: Option<CliError>,
@@ -88,7 +87,6 @@ impl Tour<'_, '_> {
         self.read_or_not(done)
     }
 
-    /// A step on the book of the demonstration.
     fn book_step(&mut self, words: &[&str]) -> Result<(), CliError> {
         self.step(&[&["--book", self.dir], words].concat())
     }
@@ -153,7 +151,6 @@ fn swell_chart_words(file: &str) -> [&str; 8] {
     ["chart", "swell", "--paper", paper, "--target", target, "--out", file]
 }
 
-/// The whole book on one page.
 fn report_words(out: &str) -> [&str; 5] {
     let book = "paper=Alder bond,leaves=192,target=rounded-backed";
     ["report", "--in-mind", book, "--out", out]

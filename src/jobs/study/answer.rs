@@ -29,7 +29,6 @@ pub struct UsualSwell {
     pub swell_mm: f64,
     /// Standard deviation between sewings in mm, at the book's middle build-up.
     pub sewing_mm: f64,
-    /// Sewings measured.
     pub sewings: usize,
 }
 
@@ -77,7 +76,6 @@ fn middle(mut values: Vec<f64>) -> f64 {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct GaugeUse {
     pub readings: u32,
-    /// The gauge's resolution in mm.
     pub resolution_mm: f64,
     /// The share by which the gauge's scale may be off, either way.
     pub scale_error: f64,
@@ -93,7 +91,6 @@ impl GaugeUse {
     }
 }
 
-/// The complete answer of `gauge`.
 #[derive(Clone, Debug, PartialEq)]
 pub struct GaugeReport {
     pub origin: Origin,

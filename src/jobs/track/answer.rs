@@ -40,9 +40,7 @@ pub struct TrackOutcome {
     /// quantiles on the scale of normal scores (extrapolating beyond the outer ones). The noise of
     /// the readings is added to the forecast, here and in the two ranges below.
     pub share_below: f64,
-    /// Whether the 50 % range held the outcome.
     pub within_50: bool,
-    /// Whether the 90 % range held the outcome.
     pub within_90: bool,
 }
 
@@ -98,7 +96,6 @@ pub struct TrackRecord {
     pub reliability: Vec<ReliabilityBin>,
     /// How often the 50 % range held the outcome; `None` without outcomes.
     pub within_50: Option<ExactShare>,
-    /// The same for the 90 % range.
     pub within_90: Option<ExactShare>,
     pub verdict: TrackVerdict,
 }
@@ -121,7 +118,6 @@ impl TrackRecord {
         self.forecasts.iter().filter_map(|one| Some((one, one.outcome?)))
     }
 
-    /// The outcomes that count.
     pub fn counted(&self) -> impl Iterator<Item = (&Followed, TrackOutcome)> {
         self.outcomes().filter(|(one, _)| one.counts)
     }

@@ -9,9 +9,7 @@ use serde::Serialize;
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Otherwise {
     pub what: Planned,
-    /// In the plan.
     pub planned: String,
-    /// At the sewing.
     pub sewn: String,
 }
 
@@ -28,7 +26,6 @@ pub enum Planned {
     Boned,
     /// The build-up of repairs at the fold, in mm.
     Guards,
-    /// Who sews.
     Hand,
 }
 
