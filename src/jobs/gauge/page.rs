@@ -6,7 +6,7 @@ use super::page_said;
 use super::page_typed::{Reading, Study, Turn};
 use crate::jobs::desk::Desk;
 use crate::jobs::memory::Kept;
-use crate::jobs::study::answer::{GaugeReport, GaugeUse, Origin, UsualSwell, gauge};
+use crate::jobs::study::answer::{GaugeReport, GaugeUse, Origin, UsualSwell, gauge, gauged};
 use crate::jobs::study::text::answers;
 use crate::observe::Repeats;
 use crate::page::field::{Field, Typed};
@@ -75,14 +75,11 @@ fn start(kept: &Kept, form: &Form, faults: &[Fault]) -> Result<Content, Turned> 
         Field::typed("rounds", "Rounds", Typed::Count).offer("3"),
     ];
     let names: Vec<&str> = fields.iter().map(Field::name).collect();
-    let book = &*kept.book;
-    let usage = GaugeUse::usual(book.config().resolution.mm());
-    let repeats = Repeats::of_book(book, &kept.bench.observations);
-    let own = gauge(Origin::Book, &repeats, UsualSwell::of(&kept.bench), usage).ok();
+    let (unit, own) = (kept.book.config().unit, gauged(&kept.book, &kept.bench));
     let view = Start {
         faults: of_no_field(faults, &names),
         fields: fields.into_iter().map(|field| field.filled(form, faults)).collect(),
-        own: own.map(|own| answers(&own, book.config().unit)).unwrap_or_default(),
+        own: own.map(|own| answers(&own, unit)).unwrap_or_default(),
     };
     let beside = "Measure a few things several times, and see how good one reading is.";
     Ok(Content::new("Check the gauge", view.render().unwrap_or_default()).beside(beside))

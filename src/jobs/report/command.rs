@@ -27,8 +27,7 @@ use crate::jobs::plan::answer_view::ChoicesView;
 use crate::jobs::plan_spec::command::PlanArgs;
 use crate::jobs::plan_spec::command_question::{QuestionArgs, refused};
 use crate::jobs::start_and_tour::answer_steps::one_step;
-use crate::jobs::study::answer::{GaugeReport, GaugeUse, Origin, UsualSwell, gauge};
-use crate::observe::Repeats;
+use crate::jobs::study::answer::gauged;
 use crate::terminal::exit::ExitStatus;
 use crate::terminal::output::Output;
 use crate::terminal::refusal::{CliError, Outcome};
@@ -147,13 +146,6 @@ fn compared(
         Err(CliError::NotEnough(_)) => Ok(None),
         other => other.map(Some),
     }
-}
-
-/// The study of the book's own readings, if anything was measured twice.
-pub(crate) fn gauged(book: &Book, bench: &Bench) -> Option<GaugeReport> {
-    let usage = GaugeUse::usual(book.config().resolution.mm());
-    let repeats = Repeats::of_book(book, &bench.observations);
-    gauge(Origin::Book, &repeats, UsualSwell::of(bench), usage).ok()
 }
 
 /// A chart of the best ways to sew the book of `--in-mind`.

@@ -1,6 +1,6 @@
 //! The report as bench pages: what the book has learnt, with its charts.
 
-use super::command::{charts, gauged};
+use super::command::charts;
 use super::draw_content::Charts;
 use super::draw_papers::{FACTOR, leaning, narrow, of_threads};
 use super::draw_proof::{predictions, repeated};
@@ -16,6 +16,7 @@ use crate::jobs::desk::Desk;
 use crate::jobs::fit::answer::learn;
 use crate::jobs::forecast::text::source_line;
 use crate::jobs::memory::Kept;
+use crate::jobs::study::answer::gauged;
 use crate::page::form::Form;
 use crate::page::route::{Answer, Content};
 use crate::page::turned::Turned;

@@ -1,5 +1,6 @@
 //! Studies how repeatable the readings are, and how many to take.
 
+use crate::book::Book;
 use crate::jobs::fitted::Bench;
 use crate::model::SwellSpread;
 use crate::model::variance::{
@@ -168,7 +169,13 @@ fields_of! { Paying<'_>, |it|
     "by_readings": gains,
 }
 
-/// The answer of `gauge` for `repeats`.
+/// The study of the book's own readings, if anything was measured twice.
+pub(crate) fn gauged(book: &Book, bench: &Bench) -> Option<GaugeReport> {
+    let usage = GaugeUse::usual(book.config().resolution.mm());
+    let repeats = Repeats::of_book(book, &bench.observations);
+    gauge(Origin::Book, &repeats, UsualSwell::of(bench), usage).ok()
+}
+
 pub fn gauge(
     origin: Origin,
     repeats: &Repeats,
