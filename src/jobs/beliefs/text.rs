@@ -4,7 +4,7 @@ use super::answer::{Believed, Offered, Set, Shown};
 use super::answer_grounds::Origin;
 use super::text_grounds::{benches, grounds_words, origin_words};
 use super::text_names::{coefficient_words, spread_words};
-use crate::model::Coefficient;
+use crate::model::{Coefficient, SwellSpread};
 use crate::terminal::number::{plural, ranged_length, rounded};
 use crate::terminal::table::{Align, Table};
 use crate::terminal::words::{paragraphs, percent_range, wrapped};
@@ -27,7 +27,7 @@ pub(super) fn shown_text(shown: &Shown, unit: LengthUnit, width: usize) -> Strin
     let mut blocks = vec![wrapped(&first, width)];
     blocks.extend(shown.offered.as_ref().map(|offered| wrapped(&offered_line(offered), width)));
     blocks.push(beliefs_table(shown, width));
-    blocks.push(spreads_table(shown, width));
+    blocks.push(spreads_table(&sets(shown), width));
     blocks.push(wrapped(&example_line(shown, unit), width));
     blocks.push(wrapped(MEANING, width));
     paragraphs(&blocks)
@@ -80,21 +80,24 @@ fn beliefs_table(shown: &Shown, width: usize) -> String {
     table.render(width)
 }
 
-pub(crate) fn belief_cell(coefficient: Coefficient, belief: &Believed) -> String {
-    // A fold swells by hundredths of a millimetre, or less.
-    let decimals = match coefficient {
+/// A fold swells by hundredths of a millimetre, or less.
+pub(crate) fn decimals(coefficient: Coefficient) -> usize {
+    match coefficient {
         Coefficient::Fold | Coefficient::FoldKnocked => 3,
         _ => 2,
-    };
-    let [mean, sd] = [belief.mean, belief.sd].map(|value| rounded(value, decimals));
+    }
+}
+
+pub(crate) fn belief_cell(coefficient: Coefficient, belief: &Believed) -> String {
+    let [mean, sd] = [belief.mean, belief.sd].map(|value| rounded(value, decimals(coefficient)));
     format!("{mean} ({sd})")
 }
 
-fn spreads_table(shown: &Shown, width: usize) -> String {
-    let sets = sets(shown);
-    let mut table = table("spread", &sets);
-    for (at, (spread, _)) in shown.now.spreads.iter().enumerate() {
-        let own = [spread.name(), spread_words(*spread)].map(str::to_owned);
+/// The spreads of these sets, each with its column heading.
+pub(crate) fn spreads_table(sets: &[(String, &Set)], width: usize) -> String {
+    let mut table = table("spread", sets);
+    for (at, spread) in SwellSpread::ALL.into_iter().enumerate() {
+        let own = [spread.name(), spread_words(spread)].map(str::to_owned);
         let scales = sets.iter().map(|(_, set)| rounded(set.spreads[at].1, 3));
         table.row(own.into_iter().chain(scales));
     }

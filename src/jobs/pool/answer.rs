@@ -3,9 +3,10 @@
 use crate::book::{ChosenPool, Config, PoolFile, PooledBelief, SummaryFile, summary_number};
 use crate::jobs::beliefs::answer::{Set, Shown, shown};
 use crate::model::{
-    BenchLikelihood, BenchStanding, Coefficient, ModelError, PoolError, Pooled, Pooling,
+    BenchLikelihood, BenchStanding, Coefficient, ModelError, Off, PoolError, Pooled, Pooling,
     SwellSpread, pool,
 };
+use crate::units::fields_of;
 use serde::Serialize;
 use std::collections::BTreeMap;
 use thiserror::Error;
@@ -32,15 +33,10 @@ pub enum NoPool {
     Model(#[from] ModelError),
 }
 
-/// A coefficient for which a bench is far from the others.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
-pub(crate) struct Odd {
-    #[serde(serialize_with = "by_name")]
-    pub coefficient: Coefficient,
-    /// How much greater it would have to be at this bench for the rest to fit.
-    pub by: f64,
-    /// The same in standard deviations.
-    pub deviations: f64,
+fields_of! { Off, |it|
+    "coefficient": it.coefficient.name(),
+    "by": it.by,
+    "deviations": it.deviations,
 }
 
 /// A bench that does not fit the others.
@@ -49,7 +45,7 @@ pub(crate) struct Apart {
     pub file: String,
     /// Its weight, where 1 is a full bench.
     pub weight: f64,
-    pub odd: Vec<Odd>,
+    pub odd: Vec<Off>,
     /// The spreads for which it has a reduced weight.
     pub spreads: Vec<&'static str>,
 }
@@ -193,18 +189,6 @@ fn apart(one: &Summary, standing: &BenchStanding) -> Option<Apart> {
     let spreads: Vec<_> =
         less.filter(|(_, weight)| *weight < 1.0).map(|(spread, _)| spread.name()).collect();
     let fits = standing.off.is_empty() && standing.weight == 1.0 && spreads.is_empty();
-    let odd = standing.off.iter().map(|off| Odd {
-        coefficient: off.coefficient,
-        by: off.by,
-        deviations: off.deviations,
-    });
-    let odd = odd.collect();
+    let odd = standing.off.clone();
     (!fits).then(|| Apart { file: one.name.clone(), weight: standing.weight, odd, spreads })
-}
-
-fn by_name<S: serde::Serializer>(
-    coefficient: &Coefficient,
-    serializer: S,
-) -> Result<S::Ok, S::Error> {
-    serializer.serialize_str(coefficient.name())
 }

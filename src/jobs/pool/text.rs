@@ -1,10 +1,10 @@
 //! The text of `pool`.
 
-use super::answer::{Apart, Odd, PoolAnswer, Same};
+use super::answer::{Apart, PoolAnswer, Same};
 use crate::jobs::beliefs::answer::Set;
-use crate::jobs::beliefs::text::{belief_cell, example_words};
-use crate::jobs::beliefs::text_names::{coefficient_words, spread_words};
-use crate::model::Coefficient;
+use crate::jobs::beliefs::text::{belief_cell, decimals, example_words, spreads_table};
+use crate::jobs::beliefs::text_names::coefficient_words;
+use crate::model::{Coefficient, Off};
 use crate::terminal::number::{counted, rounded};
 use crate::terminal::table::{Align, Table};
 use crate::terminal::words::{hanging, paragraphs, percent_range, wrapped};
@@ -29,7 +29,10 @@ pub(super) fn pool_text(answer: &PoolAnswer, width: usize) -> String {
         blocks.push(wrapped(ALONE, width));
     }
     blocks.extend(same_block(&answer.same, width));
-    blocks.extend([beliefs_table(answer, width), spreads_table(answer, width)]);
+    let sets = [&answer.common_practice, &answer.beliefs];
+    let heads = [COMMON.to_owned(), counted(answer.benches, "bench")];
+    blocks.push(beliefs_table(answer, width));
+    blocks.push(spreads_table(&heads.into_iter().zip(sets).collect::<Vec<_>>(), width));
     blocks.push(wrapped(MEANING, width));
     paragraphs(&blocks)
 }
@@ -129,14 +132,10 @@ fn apart_words(apart: &Apart) -> String {
     format!("{}: {what}.{weight}", apart.file)
 }
 
-fn odd_words(odd: &Odd) -> String {
+fn odd_words(odd: &Off) -> String {
     let (by, way) = (odd.by.abs(), if odd.by > 0.0 { "higher" } else { "lower" });
-    let decimals = match odd.coefficient {
-        Coefficient::Fold | Coefficient::FoldKnocked => 3,
-        _ => 2,
-    };
     // So far out, a summary says which way but not how far: its figure is extrapolated.
-    let by = if by > FARTHEST { "far".to_owned() } else { rounded(by, decimals) };
+    let by = if by > FARTHEST { "far".to_owned() } else { rounded(by, decimals(odd.coefficient)) };
     format!(
         "{} ({}) is {by} {way} than elsewhere ({} standard deviations)",
         odd.coefficient.name(),
@@ -169,33 +168,10 @@ fn beliefs_table(answer: &PoolAnswer, width: usize) -> String {
     ]);
     let sets = answer.common_practice.coefficients.iter().zip(&answer.beliefs.coefficients);
     for ((name, common), (_, pooled)) in sets {
-        let between = pooled.between.map_or_else(String::new, |sd| {
-            let decimals = match name {
-                Coefficient::Fold | Coefficient::FoldKnocked => 3,
-                _ => 2,
-            };
-            rounded(sd, decimals)
-        });
+        let between = pooled.between.map_or_else(String::new, |sd| rounded(sd, decimals(*name)));
         let cells = [belief_cell(*name, common), belief_cell(*name, pooled), between];
         let own = [name.name(), coefficient_words(*name)].map(str::to_owned);
         table.row(own.into_iter().chain(cells));
-    }
-    table.render(width)
-}
-
-fn spreads_table(answer: &PoolAnswer, width: usize) -> String {
-    let pool = counted(answer.benches, "bench");
-    let mut table = Table::new(&[
-        ("", Align::Left),
-        ("spread", Align::Left),
-        (COMMON, Align::Right),
-        (&pool, Align::Right),
-    ]);
-    for ((name, common), (_, pooled)) in
-        answer.common_practice.spreads.iter().zip(&answer.beliefs.spreads)
-    {
-        let own = [name.name(), spread_words(*name)].map(str::to_owned);
-        table.row(own.into_iter().chain([*common, *pooled].map(|scale| rounded(scale, 3))));
     }
     table.render(width)
 }
@@ -220,7 +196,7 @@ mod tests {
     #[test]
     fn a_figure_beyond_what_is_possible_is_not_given() {
         let words =
-            |by: f64| odd_words(&Odd { coefficient: Coefficient::Factor, by, deviations: 9.0 });
+            |by: f64| odd_words(&Off { coefficient: Coefficient::Factor, by, deviations: 9.0 });
         assert!(words(-1.74).contains(" is far lower than elsewhere (9"), "{}", words(-1.74));
         assert!(words(0.12).contains(" is 0.12 higher than elsewhere (9"), "{}", words(0.12));
     }
