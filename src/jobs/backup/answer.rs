@@ -1,9 +1,9 @@
 //! What a backup holds.
 
-use crate::book::{Backup, Book};
-use serde::Serialize;
+use crate::book::{Backup, Written};
+use crate::units::fields_of;
 
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug)]
 pub(crate) struct BackedUp {
     /// The file name as typed.
     pub file: String,
@@ -11,48 +11,34 @@ pub(crate) struct BackedUp {
     pub sha256: String,
     /// Number of book files in it.
     pub files: usize,
-    #[serde(flatten)]
-    pub holds: Holds,
+    pub holds: Written,
     /// The command that restores the book.
     pub restore: String,
 }
 
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
-pub(crate) struct Holds {
-    pub papers: usize,
-    pub threads: usize,
-    pub targets: usize,
-    pub trials: usize,
-    pub readings: usize,
-    pub forecasts: usize,
-    pub plans: usize,
-    pub struck: usize,
+fields_of! { BackedUp, |it|
+    "file": it.file,
+    "bytes": it.bytes,
+    "sha256": it.sha256,
+    "files": it.files,
+    "papers": it.holds.papers,
+    "threads": it.holds.threads,
+    "targets": it.holds.targets,
+    "trials": it.holds.trials,
+    "readings": it.holds.readings,
+    "forecasts": it.holds.forecasts,
+    "plans": it.holds.plans,
+    "struck": it.holds.strikes,
+    "restore": it.restore,
 }
 
-impl Holds {
-    pub(crate) fn of(book: &Book) -> Self {
-        let written = book.entries().written();
-        Self {
-            papers: written.papers,
-            threads: written.threads,
-            targets: written.targets,
-            trials: written.trials,
-            readings: written.readings,
-            forecasts: written.forecasts,
-            plans: written.plans,
-            struck: book.struck().len(),
-        }
-    }
-}
-
-/// Describes a backup written to `file`, which the command `restore` restores.
 pub(crate) fn backed_up(backup: &Backup, file: String, restore: String) -> BackedUp {
     BackedUp {
         file,
         bytes: backup.bytes.len(),
         sha256: backup.sha256.clone(),
         files: backup.files,
-        holds: Holds::of(&backup.book),
+        holds: backup.book.entries().written(),
         restore,
     }
 }

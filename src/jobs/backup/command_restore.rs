@@ -1,6 +1,5 @@
 //! Restores a book from its backup, for `restore --from`.
 
-use super::answer::Holds;
 use super::text::restored_text;
 use crate::book::{BookError, Telling, read_backup, restore};
 use crate::terminal::input::STANDARD_INPUT;
@@ -14,7 +13,7 @@ pub(crate) fn restored(from: &Path, dir: &Path, session: &mut Session<'_>) -> Ou
     let backup = bytes_of(from, session)?;
     let book = restore(&backup, from, &session.folder().join(dir))?;
     let title = &book.config().title;
-    session.says_kept(&restored_text(title, &shown_path(dir), &Holds::of(&book)))?;
+    session.says_kept(&restored_text(title, &shown_path(dir), &book.entries().written()))?;
     session.tell_notices(&book, Telling::Opened);
     session.tell(&format!("next: swellbook {} audit", book_option(dir)));
     Ok(())

@@ -1,6 +1,7 @@
 //! The messages of `backup` and `restore --from`.
 
-use super::answer::{BackedUp, Holds};
+use super::answer::BackedUp;
+use crate::book::Written;
 use crate::terminal::number::plural;
 
 pub(crate) fn backup_text(done: &BackedUp) -> String {
@@ -9,18 +10,18 @@ pub(crate) fn backup_text(done: &BackedUp) -> String {
     format!("wrote {file}: {files}, {size}, with {holds} (to restore: {})", done.restore)
 }
 
-pub(crate) fn restored_text(title: &str, dir: &str, holds: &Holds) -> String {
+pub(crate) fn restored_text(title: &str, dir: &str, holds: &Written) -> String {
     let holds = holds_text(holds);
     format!("made '{title}' again in {dir}, with {holds} (to undo: remove the folder)")
 }
 
-fn holds_text(holds: &Holds) -> String {
+fn holds_text(holds: &Written) -> String {
     let always = [(holds.papers, "paper"), (holds.threads, "thread"), (holds.targets, "target")];
     let always = always.into_iter().chain([(holds.trials, "trial"), (holds.readings, "reading")]);
     let rest = [
         (holds.forecasts, "kept forecast"),
         (holds.plans, "saved plan"),
-        (holds.struck, "struck entry"),
+        (holds.strikes, "struck entry"),
     ];
     let rest = rest.into_iter().filter(|(count, _)| *count > 0);
     let parts: Vec<String> = always.chain(rest).map(|(count, noun)| plural(count, noun)).collect();
