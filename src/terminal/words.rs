@@ -9,6 +9,11 @@ pub(crate) fn percent_range(of: [f64; 3]) -> (String, String) {
     (middle, format!("{low} to {high}"))
 }
 
+/// `27 to 35`, in per cent.
+pub(crate) fn range_words(low: f64, high: f64) -> String {
+    percent_range([low, low, high]).1
+}
+
 /// The lower bound, the middle and the upper bound of a range in per cent.
 pub(crate) fn percent_figures([low, middle, high]: [f64; 3]) -> [String; 3] {
     // Beside a range of several per cent, a tenth says nothing.

@@ -1,7 +1,7 @@
 //! The text about a kept forecast.
 
-use crate::terminal::number::{decimals_for_width, rounded};
 use crate::terminal::odds::chance_in_figures;
+use crate::terminal::words::range_words;
 use crate::trade::KeptForecast;
 
 /// Confirms a kept forecast: `kept the forecast for B31, knocked down: 27 to 35 %`.
@@ -12,9 +12,8 @@ pub fn kept_line(kept: &KeptForecast) -> String {
 /// The forecast without its name: `knocked down: 27 to 35 %`.
 pub(crate) fn forecast_words(kept: &KeptForecast) -> String {
     let (low, high) = kept.swell.nine_in_ten();
-    let show = |value| rounded(value, decimals_for_width((high - low) * 3.0).min(1));
     let odds = kept.aim.as_ref().map_or(String::new(), |aim| {
         format!(", {} chance of meeting {}", chance_in_figures(aim.chance()), aim.wanted)
     });
-    format!("{}: {} to {} %{odds}", kept.plan.state().phrase(), show(low), show(high))
+    format!("{}: {} %{odds}", kept.plan.state().phrase(), range_words(low, high))
 }

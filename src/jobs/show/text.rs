@@ -8,10 +8,10 @@ use crate::book::{Config, EntryKind};
 use crate::jobs::entries::answer_log::Measured;
 use crate::jobs::entries::answer_struck::Struck;
 use crate::jobs::entries::text::{on_words, plan_words, struck_entry_line};
-use crate::terminal::number::{decimals_for_width, fine_length, plural, rounded};
+use crate::terminal::number::{fine_length, plural, rounded};
 use crate::terminal::odds::chance_in_figures;
 use crate::terminal::screen::Screen;
-use crate::terminal::words::{cut, hanging};
+use crate::terminal::words::{cut, hanging, range_words};
 use crate::trade::State;
 
 /// What every table needs for its layout.
@@ -206,12 +206,6 @@ fn outcome(held: &HeldForecast<'_>) -> String {
         None if held.replaced => "replaced".to_owned(),
         None => "open".to_owned(),
     }
-}
-
-/// `27 to 35`, in per cent.
-pub(super) fn range_words(low: f64, high: f64) -> String {
-    let decimals = decimals_for_width((high - low) * 3.0).min(1);
-    format!("{} to {}", rounded(low, decimals), rounded(high, decimals))
 }
 
 fn shown(value: Option<impl ToString>) -> String {

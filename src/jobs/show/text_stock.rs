@@ -4,7 +4,7 @@
 use super::answer_doubt::Doubt;
 use super::answer_stock::{HeldForecast, HeldPaper, HeldPlan, HeldTarget, HeldThread};
 use super::answer_trial::HeldTrial;
-use super::text::{Laid, SWELL, forecasts_table, range_words, trials_table};
+use super::text::{Laid, SWELL, forecasts_table, trials_table};
 use crate::book::Severity;
 use crate::jobs::entries::text::{paper_line, plan_words, target_line, thread_line};
 use crate::jobs::entries::text_taught::{factor_words, nominal_words, thread_words};
@@ -12,7 +12,7 @@ use crate::jobs::keep::text::forecast_words;
 use crate::jobs::track::answer::{OutcomeSource, TrackOutcome};
 use crate::jobs::track::text::otherwise_words;
 use crate::terminal::number::{plural, rounded};
-use crate::terminal::words::hanging;
+use crate::terminal::words::{hanging, range_words};
 
 /// Lines indented below the first line of the entry.
 fn lines(texts: impl IntoIterator<Item = String>, Laid { screen, .. }: Laid<'_>) -> String {
