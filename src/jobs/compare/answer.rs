@@ -116,7 +116,7 @@ pub fn compare(
 ) -> Result<Compared, CompareError> {
     let all = &bench.observations;
     let parts = folds(all, leaving);
-    let trials: usize = parts.iter().map(|fold| fold.trials.len()).sum();
+    let trials: usize = parts.iter().map(Vec::len).sum();
     if trials < LEAST_TRIALS {
         return Err(CompareError::FewTrials { trials });
     }

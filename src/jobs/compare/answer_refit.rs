@@ -37,10 +37,7 @@ impl Leaving {
 }
 
 /// Trials that are left out together, as indices into all trials.
-#[derive(Clone, Debug, PartialEq)]
-pub(crate) struct Fold {
-    pub trials: Vec<usize>,
-}
+pub(crate) type Fold = Vec<usize>;
 
 /// Splits the trials with a swell to predict into folds. Sorting them by name makes the folds
 /// independent of the order of the file.
@@ -64,7 +61,7 @@ pub(crate) fn folds(all: &Observations, leaving: Leaving) -> Vec<Fold> {
 fn deal(clusters: &[Vec<usize>]) -> Vec<Fold> {
     let count = if clusters.len() <= EXACT { clusters.len() } else { FOLDS };
     let of = |first| clusters.iter().skip(first).step_by(count).flatten().copied().collect();
-    (0..count).map(|first| Fold { trials: of(first) }).collect()
+    (0..count).map(of).collect()
 }
 
 #[derive(Clone, Debug)]
@@ -118,13 +115,13 @@ pub(super) struct Refit {
 pub(super) fn refit(whole: Whole<'_>, fold: &Fold) -> Result<Refit, BenchError> {
     let Whole { book, bench, beliefs, without } = whole;
     let trials = &bench.observations.trials;
-    let left_out: BTreeSet<&Name> = fold.trials.iter().map(|&at| &trials[at].name).collect();
+    let left_out: BTreeSet<&Name> = fold.iter().map(|&at| &trials[at].name).collect();
     let others = observe_without(book, &left_out, bench.observations.weighing)?;
     let weighted = without.map(|fit| fit.weighted(&others)).transpose()?.flatten();
     let exact = weighted.is_none();
     let fit = weighted.map_or_else(|| SwellFit::new(&others, beliefs), Ok)?;
     let written = |at: usize| book.trials().iter().find(|trial| trial.name == trials[at].name);
-    let found = fold.trials.iter().filter_map(|&at| Some((at, written(at)?)));
+    let found = fold.iter().filter_map(|&at| Some((at, written(at)?)));
     let blocks: Vec<Block> =
         found.map(|(at, trial)| block(&bench.observations, &others, at, trial.sewing)).collect();
     let expected = fit.expect(&blocks)?;
@@ -209,10 +206,10 @@ mod tests {
         for (trials, folds) in [(0, 0), (3, 3), (200, 200), (201, 20), (410, 20)] {
             let dealt = deal(&(0..trials).map(|trial| vec![trial]).collect::<Vec<_>>());
             assert_eq!(dealt.len(), folds);
-            let sizes: Vec<usize> = dealt.iter().map(|fold| fold.trials.len()).collect();
+            let sizes: Vec<usize> = dealt.iter().map(Vec::len).collect();
             let most = sizes.iter().max().copied().unwrap_or(0);
             assert!(sizes.iter().all(|&size| size > 0 && size + 1 >= most), "{sizes:?}");
-            let mut all: Vec<usize> = dealt.into_iter().flat_map(|fold| fold.trials).collect();
+            let mut all: Vec<usize> = dealt.into_iter().flatten().collect();
             all.sort_unstable();
             assert_eq!(all, (0..trials).collect::<Vec<_>>());
         }

@@ -77,7 +77,7 @@ pub fn check(
     watch: &mut dyn FnMut(usize, usize),
 ) -> Result<Check, CompareError> {
     let parts = folds(&bench.observations, Leaving::Trial);
-    let trials: usize = parts.iter().map(|fold| fold.trials.len()).sum();
+    let trials: usize = parts.iter().map(Vec::len).sum();
     if trials < LEAST_TRIALS {
         return Err(CompareError::FewTrials { trials });
     }
