@@ -314,34 +314,15 @@ mod tests {
     fn what_is_shown_fits_the_window() {
         let dir = tempfile::tempdir().unwrap();
         let long = "a paper of a name in seventy letters, made by hand in a small mill";
+        let trial = ["record", "trial", "T1", "--thread=flax 25/3", "--sections=10", "--sheets=4"];
+        let sewn = ["--paper", long, "--on=2", "--ends=2", "--note", long];
+        let readings = ["record", "readings", "T1", "--spine=10.4,10.5", "--fore-edge=8.2,8.1"];
         for args in [
             &["init", "."][..],
             &["record", "paper", long, "--caliper=0.1mm", "--grammage=80", "--note", long],
             &["record", "thread", "flax 25/3", "--count=lea 25/3", "--note", long],
-            &[
-                "record",
-                "trial",
-                "T1",
-                "--paper",
-                long,
-                "--thread=flax 25/3",
-                "--sections=10",
-                "--sheets=4",
-                "--on=2",
-                "--ends=2",
-                "--note",
-                long,
-            ],
-            &[
-                "record",
-                "readings",
-                "T1",
-                "--state=knocked+pressed",
-                "--spine=10.4,10.5",
-                "--fore-edge=8.2,8.1",
-                "--note",
-                long,
-            ],
+            &[trial, sewn].concat(),
+            &[&readings[..], &["--state=knocked+pressed", "--note", long]].concat(),
         ] {
             let (status, text) = run_in(dir.path(), &[args, &["--no-input"]].concat(), b"");
             assert_eq!(status, ExitStatus::Done, "{text}");

@@ -29,12 +29,7 @@ pub enum SearchError {
          section",
         sheets_words(*low, *high)
     )]
-    NoWay {
-        leaves: u32,
-        low: u16,
-        /// Most sheets in a section.
-        high: u16,
-    },
+    NoWay { leaves: u32, low: u16, high: u16 },
     /// No folding has the sheets that are to be guarded.
     #[error(transparent)]
     Guards(#[from] GuardsError),
