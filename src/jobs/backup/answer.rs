@@ -1,6 +1,6 @@
 //! What a backup holds.
 
-use crate::book::{Backup, Written};
+use crate::book::{Backup, Book, Written};
 use crate::units::fields_of;
 
 #[derive(Clone, Debug)]
@@ -32,13 +32,18 @@ fields_of! { BackedUp, |it|
     "restore": it.restore,
 }
 
+/// What a book holds, with its strikes.
+pub(crate) fn holds(book: &Book) -> Written {
+    Written { strikes: book.struck().len(), ..book.entries().written() }
+}
+
 pub(crate) fn backed_up(backup: &Backup, file: String, restore: String) -> BackedUp {
     BackedUp {
         file,
         bytes: backup.bytes.len(),
         sha256: backup.sha256.clone(),
         files: backup.files,
-        holds: backup.book.entries().written(),
+        holds: holds(&backup.book),
         restore,
     }
 }

@@ -1,5 +1,6 @@
 //! Restores a book from its backup, for `restore --from`.
 
+use super::answer::holds;
 use super::text::restored_text;
 use crate::book::{BookError, Telling, read_backup, restore};
 use crate::terminal::input::STANDARD_INPUT;
@@ -13,7 +14,7 @@ pub(crate) fn restored(from: &Path, dir: &Path, session: &mut Session<'_>) -> Ou
     let backup = bytes_of(from, session)?;
     let book = restore(&backup, from, &session.folder().join(dir))?;
     let title = &book.config().title;
-    session.says_kept(&restored_text(title, &shown_path(dir), &book.entries().written()))?;
+    session.says_kept(&restored_text(title, &shown_path(dir), &holds(&book)))?;
     session.tell_notices(&book, Telling::Opened);
     session.tell(&format!("next: swellbook {} audit", book_option(dir)));
     Ok(())
