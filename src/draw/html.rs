@@ -214,6 +214,12 @@ impl Column {
     pub fn numbers(name: impl Into<String>) -> Self {
         Self { name: name.into(), numbers: true }
     }
+
+    /// Columns of words, and after them those of numbers.
+    pub fn of(words: &[&str], numbers: &[&str]) -> Vec<Self> {
+        let words = words.iter().map(|name| Self::words(*name));
+        words.chain(numbers.iter().map(|name| Self::numbers(*name))).collect()
+    }
 }
 
 impl PageTable {

@@ -18,6 +18,13 @@ impl Table {
         Self { columns, rows: Vec::new() }
     }
 
+    /// A table with columns of words, and after them those of numbers.
+    pub fn of(words: &[&str], numbers: &[&str]) -> Self {
+        let words = words.iter().map(|name| (*name, Align::Left));
+        let columns = words.chain(numbers.iter().map(|name| (*name, Align::Right)));
+        Self::new(&columns.collect::<Vec<_>>())
+    }
+
     /// Adds a row; cells beyond the last column are not shown.
     pub fn row(&mut self, cells: impl IntoIterator<Item = String>) {
         self.rows.push(cells.into_iter().take(self.columns.len()).collect());

@@ -6,7 +6,7 @@ use super::text_grounds::{benches, grounds_words, origin_words};
 use super::text_names::{coefficient_words, spread_words};
 use crate::model::{Coefficient, SwellSpread};
 use crate::terminal::number::{plural, ranged_length, rounded};
-use crate::terminal::table::{Align, Table};
+use crate::terminal::table::Table;
 use crate::terminal::words::{paragraphs, percent_range, wrapped};
 use crate::units::LengthUnit;
 
@@ -63,9 +63,8 @@ fn sets(shown: &Shown) -> Vec<(String, &Set)> {
 }
 
 fn table(first: &str, sets: &[(String, &Set)]) -> Table {
-    let mut columns = vec![("", Align::Left), (first, Align::Left)];
-    columns.extend(sets.iter().map(|(name, _)| (name.as_str(), Align::Right)));
-    Table::new(&columns)
+    let names: Vec<&str> = sets.iter().map(|(name, _)| name.as_str()).collect();
+    Table::of(&["", first], &names)
 }
 
 fn beliefs_table(shown: &Shown, width: usize) -> String {

@@ -11,7 +11,7 @@ use crate::model::SwellSpread;
 use crate::model::mixed::Summary;
 use crate::terminal::number::{plural, ranged_length, rounded};
 use crate::terminal::screen::Screen;
-use crate::terminal::table::{Align, Table};
+use crate::terminal::table::Table;
 use crate::terminal::words::{hanging, paragraphs, wrapped};
 use crate::units::LengthUnit;
 
@@ -171,14 +171,7 @@ fn line_text(learnt: &Learnt, unit: LengthUnit, width: usize) -> String {
     if learnt.lines.iter().all(|line| line.line.is_err()) {
         return wrapped("For comparison, ordinary straight lines: not enough trials yet.", width);
     }
-    let mut table = Table::new(&[
-        ("paper", Align::Left),
-        ("state", Align::Left),
-        ("blocks", Align::Right),
-        ("intercept", Align::Right),
-        ("slope", Align::Right),
-        ("scatter", Align::Right),
-    ]);
+    let mut table = Table::of(&["paper", "state"], &["blocks", "intercept", "slope", "scatter"]);
     for line in learnt.lines.iter().filter(|line| line.line.is_ok()) {
         table.row(line_row(line, unit));
     }

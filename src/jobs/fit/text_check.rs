@@ -132,13 +132,7 @@ fn kind_words(kind: CheckKind) -> &'static str {
 
 fn slopes(looked: &[Looked]) -> Table {
     let of = format!("in {} checks", looked.len());
-    let mut table = Table::new(&[
-        ("against", Align::Left),
-        ("change", Align::Left),
-        ("", Align::Left),
-        ("chance", Align::Right),
-        (&of, Align::Right),
-    ]);
+    let mut table = Table::of(&["against", "change", ""], &["chance", &of]);
     for one in looked {
         for (at, bend) in one.bends.iter().enumerate() {
             let first = |text: String| if at == 0 { text } else { String::new() };

@@ -145,11 +145,7 @@ pub(crate) fn operator_row(one: &OperatorSpread, unit: LengthUnit) -> [String; 4
 
 fn pays_text(report: &GaugeReport, unit: LengthUnit, width: usize) -> String {
     let head = format!("sd, {unit}");
-    let mut table = Table::new(&[
-        ("readings at each edge", Align::Right),
-        (&head, Align::Right),
-        ("one more saves", Align::Right),
-    ]);
+    let mut table = Table::of(&[], &["readings at each edge", &head, "one more saves"]);
     pay_rows(report, unit).into_iter().for_each(|row| table.row(row));
     let besides = besides(report, unit);
     format!("A swell figure by readings:\n{}{}", table.render(width), wrapped(&besides, width))
@@ -201,12 +197,7 @@ fn doubt_words(source: DoubtSource) -> &'static str {
 fn budget_text(report: &GaugeReport, unit: LengthUnit, width: usize) -> String {
     let (budget, measuring) = (&report.budget, report.budget.measuring);
     let head = format!("u, {unit}");
-    let mut table = Table::new(&[
-        ("uncertainty", Align::Left),
-        ("type", Align::Left),
-        (&head, Align::Right),
-        ("share", Align::Right),
-    ]);
+    let mut table = Table::of(&["uncertainty", "type"], &[&head, "share"]);
     let show = |mm: f64| ranged_length(mm, budget.combined_mm / 2.0, unit);
     for doubt in &budget.doubts {
         table.row([

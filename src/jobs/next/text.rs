@@ -14,7 +14,7 @@ use crate::jobs::plan_spec::text_way::way_words;
 use crate::model::TrialBlock;
 use crate::terminal::number::{gauged_length, rounded};
 use crate::terminal::odds::chance_in_figures;
-use crate::terminal::table::{Align, Table};
+use crate::terminal::table::Table;
 use crate::terminal::words::{listed, paragraphs, wrapped};
 
 /// The most blocks in the table.
@@ -156,15 +156,9 @@ pub(crate) fn row(choice: &TrialChoice, config: &Config) -> [String; 4] {
 
 fn choices_table(next: &NextTrial, config: &Config, width: usize) -> String {
     let has_odds = next.best_odds.is_some();
-    let mut columns = vec![
-        ("block", Align::Left),
-        ("measured", Align::Left),
-        ("minutes", Align::Right),
-        ("± after", Align::Right),
-        ("narrower", Align::Right),
-    ];
-    columns.extend(has_odds.then_some(("best odds", Align::Right)));
-    let mut table = Table::new(&columns);
+    let mut numbers = vec!["minutes", "± after", "narrower"];
+    numbers.extend(has_odds.then_some("best odds"));
+    let mut table = Table::of(&["block", "measured"], &numbers);
     for choice in next.advised(SHOWN) {
         let odds = choice.best_odds.map(chance_in_figures);
         let narrower = percent(next.narrowed(choice));

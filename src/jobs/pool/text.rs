@@ -6,7 +6,7 @@ use crate::jobs::beliefs::text::{belief_cell, decimals, example_words, spreads_t
 use crate::jobs::beliefs::text_names::coefficient_words;
 use crate::model::{Coefficient, Off};
 use crate::terminal::number::{counted, rounded};
-use crate::terminal::table::{Align, Table};
+use crate::terminal::table::Table;
 use crate::terminal::words::{hanging, paragraphs, percent_range, wrapped};
 use crate::units::LengthUnit;
 
@@ -159,13 +159,7 @@ fn same_block(same: &[Same], width: usize) -> Option<String> {
 
 fn beliefs_table(answer: &PoolAnswer, width: usize) -> String {
     let pool = counted(answer.benches, "bench");
-    let mut table = Table::new(&[
-        ("", Align::Left),
-        ("belief", Align::Left),
-        (COMMON, Align::Right),
-        (&pool, Align::Right),
-        ("between", Align::Right),
-    ]);
+    let mut table = Table::of(&["", "belief"], &[COMMON, &pool, "between"]);
     let sets = answer.common_practice.coefficients.iter().zip(&answer.beliefs.coefficients);
     for ((name, common), (_, pooled)) in sets {
         let between = pooled.between.map_or_else(String::new, |sd| rounded(sd, decimals(*name)));

@@ -113,14 +113,8 @@ pub(crate) fn thread_line(view: &CardView<'_>) -> String {
 }
 
 pub(crate) fn runs_table(card: &Card, unit: LengthUnit) -> PageTable {
-    let columns = vec![
-        Column::words("sections"),
-        Column::words("folded from"),
-        Column::words("paper"),
-        Column::words("thread"),
-        Column::words("sewn"),
-        Column::numbers(format!("thread, {}", unit.of_thread().0)),
-    ];
+    let words = ["sections", "folded from", "paper", "thread", "sewn"];
+    let columns = Column::of(&words, &[&format!("thread, {}", unit.of_thread().0)]);
     PageTable::new("", columns, card.runs.iter().map(|run| row(run, unit)))
 }
 

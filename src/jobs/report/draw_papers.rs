@@ -49,29 +49,23 @@ pub(crate) fn of_threads(learnt: &Learnt, unit: LengthUnit) -> Block {
 }
 
 fn papers(learnt: &Learnt) -> PageTable {
-    let columns = vec![
-        Column::words("paper"),
-        Column::words("hardness"),
-        Column::numbers("trials"),
-        Column::numbers("as sewn"),
-        Column::numbers("90 % range, as sewn"),
-        Column::numbers("knocked down"),
-        Column::numbers("90 % range, knocked down"),
-        Column::numbers("if twice as wide"),
-        Column::numbers(heading(&learnt.grounds)),
+    let numbers = [
+        "trials",
+        "as sewn",
+        "90 % range, as sewn",
+        "knocked down",
+        "90 % range, knocked down",
+        "if twice as wide",
+        &heading(&learnt.grounds),
     ];
+    let columns = Column::of(&["paper", "hardness"], &numbers);
     PageTable::new("Papers", columns, learnt.papers.iter().map(|paper| cells(paper).to_vec()))
 }
 
 /// The table of papers with fewer columns, for a narrow page.
 pub(crate) fn narrow(learnt: &Learnt) -> PageTable {
-    let columns = vec![
-        Column::words("paper"),
-        Column::numbers("trials"),
-        Column::numbers("as sewn"),
-        Column::numbers("knocked down"),
-        Column::numbers(heading(&learnt.grounds)),
-    ];
+    let numbers = ["trials", "as sewn", "knocked down", &heading(&learnt.grounds)];
+    let columns = Column::of(&["paper"], &numbers);
     let row = |paper: &LearntPaper| {
         let [name, _, trials, sewn, sewn_range, knocked, knocked_range, _, nominal] = cells(paper);
         let both = |middle: String, range: String| format!("{middle} ({range})");
@@ -84,11 +78,7 @@ pub(crate) fn narrow(learnt: &Learnt) -> PageTable {
 
 /// How far each paper leans on the starting beliefs, folded away.
 pub(crate) fn leaning(learnt: &Learnt) -> Block {
-    let columns = vec![
-        Column::words("paper"),
-        Column::numbers("knocked down"),
-        Column::numbers("if twice as wide"),
-    ];
+    let columns = Column::of(&["paper"], &["knocked down", "if twice as wide"]);
     let row = |paper: &LearntPaper| {
         let [name, .., range, wider, _] = cells(paper);
         vec![name, range, wider]
@@ -120,13 +110,9 @@ fn cells(paper: &LearntPaper) -> [String; 9] {
 }
 
 fn threads(learnt: &Learnt, unit: LengthUnit) -> PageTable {
-    let columns = vec![
-        Column::words("thread"),
-        Column::numbers("trials"),
-        Column::numbers(format!("laid diameter, {unit}")),
-        Column::numbers("adds to the factor"),
-        Column::numbers("90 % range"),
-    ];
+    let diameter = format!("laid diameter, {unit}");
+    let numbers = ["trials", &diameter, "adds to the factor", "90 % range"];
+    let columns = Column::of(&["thread"], &numbers);
     let row = |thread: &LearntThread| {
         vec![
             thread.thread.clone(),

@@ -61,11 +61,8 @@ pub(crate) fn predictions(compared: Option<&Compared>, unit: LengthUnit) -> Vec<
 }
 
 fn ways(compared: &Compared, unit: LengthUnit) -> PageTable {
-    let columns = vec![
-        Column::words("predicted by"),
-        Column::numbers(format!("missed by, {unit}")),
-        Column::numbers("90 % range held"),
-    ];
+    let missed = format!("missed by, {unit}");
+    let columns = Column::of(&["predicted by"], &[&missed, "90 % range held"]);
     let row = |WayScore { way, score, .. }: WayScore| {
         let (Proportion { count, of, .. }, miss) = (score.held, score.mean_miss_mm);
         let held = format!("{count} of {of}");

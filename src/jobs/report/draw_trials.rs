@@ -104,12 +104,8 @@ fn sewn(trial: &Trial, config: &Config) -> String {
 }
 
 fn readings(config: &Config, paper: &PaperTrials<'_>, sets: &Sets<'_>) -> PageTable {
-    let columns = vec![
-        Column::words("trial"),
-        Column::words("state"),
-        Column::words(format!("spine, {}", config.unit)),
-        Column::words(format!("fore-edge, {}", config.unit)),
-    ];
+    let [spine, fore_edge] = ["spine", "fore-edge"].map(|edge| format!("{edge}, {}", config.unit));
+    let columns = Column::of(&["trial", "state", &spine, &fore_edge], &[]);
     let row = |(trial, state): (&Trial, State)| {
         let own = sets.get(&(&trial.name, state))?;
         let edge = |edge| lengths(own, edge, config);

@@ -6,7 +6,7 @@ use super::answer_reliability::{ReliabilityBin, TrackVerdict};
 use crate::jobs::plan_spec::text::pattern_words;
 use crate::model::ExactShare;
 use crate::terminal::number::plural;
-use crate::terminal::table::{Align, Table};
+use crate::terminal::table::Table;
 use crate::terminal::words::wrapped;
 
 /// The title of the table of promised chances.
@@ -147,9 +147,8 @@ fn limits(share: &ExactShare) -> String {
 }
 
 fn bins(bins: &[ReliabilityBin], width: usize) -> String {
-    let mut align = Align::Left;
-    let columns = TRACK_COLUMNS.map(|name| (name, std::mem::replace(&mut align, Align::Right)));
-    let mut table = Table::new(&columns);
+    let (first, others) = TRACK_COLUMNS.split_at(1);
+    let mut table = Table::of(first, others);
     for bin in bins {
         table.row(bin_row(bin));
     }
