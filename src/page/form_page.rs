@@ -106,7 +106,7 @@ impl FormPage {
         let shown: Vec<&str> = self.wrong.iter().map(|it| it.0).collect();
         self.faults = of_no_field(faults, &shown);
         let is_refused = !faults.is_empty() || !self.asked.is_empty();
-        let content = Content::new(title, self.render().unwrap_or_default());
+        let content = Content::of(title, &self);
         if is_refused { content.refused() } else { content }
     }
 }

@@ -2,6 +2,7 @@
 
 use super::form::Form;
 use super::turned::Turned;
+use askama::Template;
 
 /// A page of a job. `D` is the state that all pages work on.
 pub(crate) struct Route<D> {
@@ -56,6 +57,11 @@ pub(crate) struct Content {
 impl Content {
     pub fn new(title: impl Into<String>, html: String) -> Self {
         Self { title: title.into(), html, ..Self::default() }
+    }
+
+    /// The page of a template.
+    pub fn of(title: impl Into<String>, view: &impl Template) -> Self {
+        Self::new(title, view.render().unwrap_or_default())
     }
 
     #[must_use]

@@ -84,8 +84,10 @@ fn at(x: f64) -> String {
 }
 
 impl Strip {
-    pub fn new(title: impl Into<String>, scale: &Scale) -> Self {
-        Self { title: title.into(), scale: scale.clone(), ..Self::default() }
+    /// A 90 % range and its middle.
+    pub fn new(title: impl Into<String>, scale: &Scale, [low, middle, high]: [f64; 3]) -> Self {
+        let (range, middle) = (Some((low, high)), Some(middle));
+        Self { title: title.into(), scale: scale.clone(), range, middle, ..Self::default() }
     }
 
     /// Where a value lies along the strip, in drawing units.
@@ -137,7 +139,8 @@ mod tests {
 
     #[test]
     fn a_mark_outside_the_scale_stays_in_the_drawing() {
-        let strip = Strip { here: Some(99.0), ..Strip::new("a", &Scale::over([0.0, 40.0], "%")) };
+        let strip =
+            Strip { here: Some(99.0), ..Strip::new("a", &Scale::over([0.0, 40.0], "%"), [9.0; 3]) };
         let html = strip.to_string();
         assert!(html.contains("d=\"M320.0 17l") && !html.contains("NaN"), "{html}");
     }

@@ -57,7 +57,7 @@ pub(crate) fn show(desk: &Desk, _: &Form) -> Result<Answer, Turned> {
     let mut notes = of(Severity::Note);
     let more_notes = notes.split_off(notes.len().min(OPEN));
     let view = View { open, more, notes, more_notes };
-    Ok(Content::new(title, view.render().unwrap_or_default()).beside(beside).into())
+    Ok(Content::of(title, &view).beside(beside).into())
 }
 
 fn item(finding: &Finding, unit: LengthUnit) -> Item {

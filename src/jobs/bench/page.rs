@@ -78,7 +78,7 @@ pub(crate) fn show(desk: &Desk, _: &Form) -> Result<Answer, Turned> {
     let view = view(&kept, &stage, &found, open);
     let view_only = desk.is_read_only() && view.next.path != PLAN;
     let view = View { view_only, ..view };
-    let content = Content::new(headline(&found), view.render().unwrap_or_default());
+    let content = Content::of(headline(&found), &view);
     let counts = [plural(book.trials().len(), "trial"), plural(book.readings().len(), "reading")];
     let sound = if open.wrong == 0 { " Nothing in the book looks wrong." } else { "" };
     Ok(content.beside(format!("{}.{sound}", counts.join(", "))).into())
@@ -100,7 +100,7 @@ fn start(book: &Book, way: Way) -> Content {
                  need a caliper, paper, thread and sewing tools.";
     let beside = if book.trials().is_empty() { words } else { "" };
     let start = Start { way, sewn, knocked };
-    Content::new("Your first trial block", start.render().unwrap_or_default()).beside(beside)
+    Content::of("Your first trial block", &start).beside(beside)
 }
 
 impl Start {
@@ -163,15 +163,10 @@ fn view(kept: &Kept, stage: &Stage, found: &Prospects, open: Open) -> View {
 }
 
 fn paper(of: &Readiness, scale: &Scale, ticks: bool) -> Paper {
-    let swell = of.swell;
-    let (middle, range) = percent_range(swell.each());
+    let swell = of.swell.each();
+    let (middle, range) = percent_range(swell);
     let title = format!("{}: {middle} %, 90 % range {range} %", of.paper);
-    let strip = Strip {
-        range: Some((swell.q05, swell.q95)),
-        middle: Some(swell.q50),
-        ticks,
-        ..Strip::new(title, scale)
-    };
+    let strip = Strip { ticks, ..Strip::new(title, scale, swell) };
     Paper { name: of.paper.to_string(), strip, middle, range }
 }
 

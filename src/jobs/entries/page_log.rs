@@ -82,7 +82,7 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
         0 => "No trials yet".to_owned(),
         count => format!("{}, {readings}", plural(count, "trial")),
     };
-    Ok(Content::new(title, view.render().unwrap_or_default()).beside(days(&book)).into())
+    Ok(Content::of(title, &view).beside(days(&book)).into())
 }
 
 /// The first and last day of the log.

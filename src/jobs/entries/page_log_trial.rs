@@ -86,8 +86,7 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
         }
         None => "This trial was struck. It no longer counts.".to_owned(),
     };
-    let content = Content::new(name.as_str(), view.render().unwrap_or_default());
-    Ok(content.beside(words).into())
+    Ok(Content::of(name.as_str(), &view).beside(words).into())
 }
 
 /// What looks wrong about a trial. This page does not wait for a large book to be checked; the page

@@ -115,8 +115,7 @@ fn page(desk: &Desk, fault: Option<String>) -> Result<Content, Turned> {
         plural(book.threads().len(), "thread"),
         plural(book.targets().len(), "target"),
     ];
-    let content = Content::new("Stock", view.render().unwrap_or_default());
-    Ok(content.beside(counts.join(", ")))
+    Ok(Content::of("Stock", &view).beside(counts.join(", ")))
 }
 
 /// What the trials taught, or else why that is unknown.
@@ -145,7 +144,7 @@ fn one(desk: &Desk, items: Vec<Item>, name: &str, table: Rows) -> Result<Answer,
     item.strip.iter_mut().for_each(|strip| strip.ticks = true);
     let (title, beside) = (item.name.clone(), item.figure.clone());
     let view = OneView { item, table, writes: !desk.is_read_only() };
-    Ok(Content::new(title, view.render().unwrap_or_default()).beside(beside).into())
+    Ok(Content::of(title, &view).beside(beside).into())
 }
 
 impl Item {
@@ -192,13 +191,8 @@ fn strip(paper: &Paper, of: &Factor, scale: &Scale, last: bool) -> Strip {
         rounded(factor.q95, 2),
         rounded(*nominal, 2)
     );
-    Strip {
-        range: Some((factor.q05, factor.q95)),
-        middle: Some(factor.q50),
-        nominal: Some(*nominal),
-        ticks: last,
-        ..Strip::new(title, scale)
-    }
+    let strip = Strip::new(title, scale, [factor.q05, factor.q50, factor.q95]);
+    Strip { nominal: Some(*nominal), ticks: last, ..strip }
 }
 
 fn threads(book: &Book, taught: &Taught) -> Vec<Item> {

@@ -32,12 +32,10 @@ pub(crate) fn strip(
         title += &format!(", nominal figures {nominal:.0} %");
     }
     Strip {
-        range: Some((percent.q05, percent.q95)),
         half: Some((percent.q25, percent.q75)),
-        middle: Some(percent.q50),
         want: target.map(|band| (band.low_percent, band.high_percent)),
         nominal,
-        ..Strip::new(title, scale)
+        ..Strip::new(title, scale, percent.each())
     }
 }
 

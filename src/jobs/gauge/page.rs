@@ -82,7 +82,7 @@ fn start(kept: &Kept, form: &Form, faults: &[Fault]) -> Result<Content, Turned> 
         own: own.map(|own| answers(&own, unit)).unwrap_or_default(),
     };
     let beside = "Measure a few things several times, and see how good one reading is.";
-    Ok(Content::new("Check the gauge", view.render().unwrap_or_default()).beside(beside))
+    Ok(Content::of("Check the gauge", &view).beside(beside))
 }
 
 fn round(study: &Study, turn: Turn, unit: &'static str, token: String) -> Content {
@@ -95,6 +95,6 @@ fn round(study: &Study, turn: Turn, unit: &'static str, token: String) -> Conten
     };
     let is_faulty = readings.iter().any(|reading| reading.fault.is_some());
     let view = Round { token, kept, who, round, readings, unit, last };
-    let content = Content::new(title, view.render().unwrap_or_default()).beside(beside);
+    let content = Content::of(title, &view).beside(beside);
     if is_faulty { content.refused() } else { content }
 }

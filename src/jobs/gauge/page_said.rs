@@ -40,6 +40,5 @@ pub(crate) fn content(
         kept: study.pairs(),
         token,
     };
-    let html = view.render().unwrap_or_default();
-    Content::new("How well readings repeat", html).beside("Nothing was written into the book.")
+    Content::of("How well readings repeat", &view).beside("Nothing was written into the book.")
 }

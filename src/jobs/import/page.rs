@@ -241,7 +241,7 @@ fn page(
     };
     let beside = "Import trials from a spreadsheet. You see every fault, and what would be added, \
                   before anything is written.";
-    Content::new("Import a sheet", view.render().unwrap_or_default()).beside(beside)
+    Content::of("Import a sheet", &view).beside(beside)
 }
 
 /// A field filled with what was sent. Pasted cells are not trimmed, because an empty row counts.
@@ -283,8 +283,7 @@ fn ready(desk: &Desk, sheet: &Sheet, plan: &ImportPlan, dry_run: bool) -> Result
         is_workbook: sheet.is_workbook,
         read_only: desk.is_read_only(),
     };
-    let html = ready.render().unwrap_or_default();
-    Ok(Content::new(title, html).beside(match dry_run {
+    Ok(Content::of(title, &ready).beside(match dry_run {
         true => "The sheet has no faults. Nothing is written yet.",
         false => "Its readings were added after the sheet was checked.",
     }))

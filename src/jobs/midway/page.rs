@@ -180,10 +180,9 @@ fn page(kept: &Kept, form: &Form, faults: &[Fault]) -> Result<Content, Turned> {
         edges,
         unit,
     };
-    let html = view.render().unwrap_or_default();
     let beside = "After about a third of the sections: will it meet its target, and what should \
                   change?";
-    Ok(Content::new("Part-way through a sewing", html).beside(beside))
+    Ok(Content::of("Part-way through a sewing", &view).beside(beside))
 }
 
 /// `is_typed` says that the form describes a plan, so no kept one is offered in its place.

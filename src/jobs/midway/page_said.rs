@@ -80,9 +80,8 @@ pub(crate) fn content(
             .with("sure", "yes")
             .address("/part-way", &[&asked[..], &["sure"]].concat()),
     };
-    let html = view.render().unwrap_or_default();
     let beside = format!("{} {}", plan_line(&midway.after.plan), sewn_line(midway));
-    Content::new(headline(midway), html).beside(beside)
+    Content::of(headline(midway), &view).beside(beside)
 }
 
 /// The chance with the advised course, as the large figure.

@@ -118,14 +118,13 @@ fn start(desk: &Desk, kept: &Kept, form: &Form, faults: &[Fault]) -> Result<Cont
         more_kept,
         stocked: !book.papers().is_empty() && !book.threads().is_empty(),
     };
-    let html = view.render().unwrap_or_default();
     let beside = "Which thread and folding meet the swell you want, best odds first.";
     // Says only what was saved: the saving command also prints the whole prediction, which the
     // reader has already seen.
     let saved = form.get("saved").filter(|_| desk.counts(form));
     let saved = saved.and_then(|name| book.plans().iter().find(|it| it.name.as_str() == name));
     let said = saved.map(|plan| format!("Saved plan {}", plan_line(plan)));
-    Ok(Content { said, ..Content::new("Plan a book", html).beside(beside) })
+    Ok(Content { said, ..Content::of("Plan a book", &view).beside(beside) })
 }
 
 fn asked(kept: &Kept, form: &Form, faults: &[Fault], main: bool) -> Asked {

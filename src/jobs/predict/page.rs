@@ -124,8 +124,7 @@ pub(super) fn page(desk: &Desk, form: &Form, faults: &[Fault]) -> Result<Content
         None => ("No prediction yet".to_owned(), String::new()),
     };
     let view = View { open: open_line(desk)?, ..view(desk, &kept, &form, forecast.as_ref(), &all) };
-    let html = view.render().unwrap_or_default();
-    let content = Content::new(title, html).beside(beside);
+    let content = Content::of(title, &view).beside(beside);
     Ok(if all.is_empty() { content } else { content.refused() })
 }
 

@@ -35,10 +35,7 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
         words: (!is_new).then(|| capital(&kept_line(forecast))),
         ways: ways(forecast, id, book.targets()),
     };
-    let content = Content::new(
-        format!("The forecast for {} is kept", forecast.name),
-        view.render().unwrap_or_default(),
-    );
+    let content = Content::of(format!("The forecast for {} is kept", forecast.name), &view);
     // Says only what was kept, because the reader has already seen the whole prediction.
     let said = is_new.then(|| capital(&kept_line(forecast)));
     Ok(Content { said, ..content }

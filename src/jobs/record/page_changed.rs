@@ -84,5 +84,5 @@ pub(super) fn page(block: &Block<'_>, form: &Form, desk: &Desk, was_sent: bool) 
         true => format!("{}: already sent with other values", trial.name),
         false => format!("{} has changed since you opened it", trial.name),
     };
-    Content::new(title, view.render().unwrap_or_default()).refused()
+    Content::of(title, &view).refused()
 }

@@ -41,8 +41,8 @@ fn struck(book: &Book, form: &Form) -> Option<Content> {
     let name = form.get("trial").filter(|_| trial_of(book, form).is_err())?;
     let words = struck_words(book, name)?;
     let of = [("kind", Some("trial")), ("ids", Some(name)), ("trial", Some(name))];
-    let html = Struck { back: address("/restore", &of) }.render().unwrap_or_default();
-    Some(Content::new(format!("{name} was struck"), html).beside(words).refused())
+    let view = Struck { back: address("/restore", &of) };
+    Some(Content::of(format!("{name} was struck"), &view).beside(words).refused())
 }
 
 /// That a trial of this name was struck, and why; `None` unless it can be brought back.

@@ -204,13 +204,7 @@ pub(super) fn strip(expected: &Expected, swell: Option<f64>, book: &Book) -> Opt
         length(range.q95),
         so_far.unwrap_or_default()
     );
-    Some(Strip {
-        range: Some((low, high)),
-        middle: Some(middle),
-        here,
-        ticks: true,
-        ..Strip::new(title, &scale)
-    })
+    Some(Strip { here, ticks: true, ..Strip::new(title, &scale, [low, middle, high]) })
 }
 
 /// A tab for each usual state of a block, and for any other in which it was measured.

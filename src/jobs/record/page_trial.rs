@@ -49,8 +49,9 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
         (false, true) => "First a paper",
         (true, _) => "First a thread",
     };
-    let content = Content::new(title, first.render().unwrap_or_default());
-    Ok(content.beside("A trial block needs a paper and a thread from the stock.").into())
+    Ok(Content::of(title, &first)
+        .beside("A trial block needs a paper and a thread from the stock.")
+        .into())
 }
 
 pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {

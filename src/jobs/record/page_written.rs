@@ -77,7 +77,7 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     // Readings that were undone since are not there.
     let is = if count(book, &trial.name, state) == 0 { "is not" } else { "is" };
     let title = format!("{} {is} measured {}", trial.name, state.phrase());
-    let content = Content::new(title, view.render().unwrap_or_default());
+    let content = Content::of(title, &view);
     let values = form.get("count").and_then(|count| count.parse::<usize>().ok());
     let said = values.filter(|_| desk.counts(form)).map(|values| {
         let (are, values) = (if values == 1 { "is" } else { "are" }, plural(values, "reading"));
@@ -147,14 +147,9 @@ fn changed(trial: &Trial, state: State, before: Option<Factor>, now: Factor) -> 
         let (middle, range) =
             (rounded(factor.factor.q50, 2), format!("{}–{}", rounded(low, 2), rounded(high, 2)));
         let title = format!("{words}: {middle}, 90 % range {range}");
-        let strip = Strip {
-            range: Some((low, high)),
-            middle: Some(factor.factor.q50),
-            nominal: (!was).then_some(factor.nominal),
-            was,
-            ticks: !was,
-            ..Strip::new(title, &scale)
-        };
+        let strip = Strip::new(title, &scale, [low, factor.factor.q50, high]);
+        let nominal = (!was).then_some(factor.nominal);
+        let strip = Strip { nominal, was, ticks: !was, ..strip };
         Row { words, strip, range, was }
     };
     let share = format!(

@@ -105,8 +105,7 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     let known = desk.of_kept(LEARNT, known)?;
     if known.trials == 0 {
         let grounds = known.grounds.clone();
-        let html = Nothing { grounds }.render().unwrap_or_default();
-        return Ok(Content::new("Nothing learnt yet", html).into());
+        return Ok(Content::of("Nothing learnt yet", &Nothing { grounds }).into());
     }
     let asked = form.get("part").unwrap_or_default();
     let tab = TABS.iter().find(|tab| tab.1 == asked).map_or(Tab::Papers, |tab| tab.0);
@@ -125,8 +124,7 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     let tabs =
         TABS.iter().map(|(own, name, words)| (format!("/learnt?part={name}"), *words, *own == tab));
     let view = View { tabs: tabs.collect(), blocks: Blocks { blocks: &tied } };
-    let html = view.render().unwrap_or_default();
-    Ok(Content::new(shown.title, html).beside(known.source.clone()).into())
+    Ok(Content::of(shown.title, &view).beside(known.source.clone()).into())
 }
 
 fn known(kept: &Kept) -> Result<Known, CliError> {

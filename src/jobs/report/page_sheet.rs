@@ -14,7 +14,7 @@ use askama::Template;
 struct Guide;
 
 pub(crate) fn guide(_: &Desk, _: &Form) -> Result<Answer, Turned> {
-    Ok(Content::new(GUIDE, Guide.render().unwrap_or_default()).into())
+    Ok(Content::of(GUIDE, &Guide).into())
 }
 
 pub(crate) fn printed_guide(desk: &Desk, _: &Form) -> Result<Answer, Turned> {

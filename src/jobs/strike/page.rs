@@ -75,7 +75,7 @@ fn page(desk: &Desk, form: &Form, faults: &[Fault]) -> Result<Content, Turned> {
         seal: desk.seal(),
         faults: of_no_field(faults, &["reason"]),
     };
-    let content = Content::new(title, view.render().unwrap_or_default());
+    let content = Content::of(title, &view);
     let content = content.beside(
         "A struck entry no longer counts, but stays in the book, like a wrong figure with a line \
          through it.",
