@@ -160,48 +160,42 @@ pub(crate) fn trial_of(
     book: &Book,
 ) -> Result<Trial, CliError> {
     let given = args.name.as_deref().or(args.trial.as_deref());
+    let values = &args.values;
     let asking = session.asking(&[
         ("--trial", given.is_some()),
-        ("--paper", args.values.paper.is_some()),
-        ("--thread", args.values.thread.is_some()),
-        ("--sections", args.values.sections.is_some()),
-        ("--sheets", args.values.sheets.is_some()),
+        ("--paper", values.paper.is_some()),
+        ("--thread", values.thread.is_some()),
+        ("--sections", values.sections.is_some()),
+        ("--sheets", values.sheets.is_some()),
     ])?;
-    let name = ask_name(given, session, book, asking)?;
-    let today = session.today();
-    let date_field = Field { flag: "--date", question: "day it was sewn", default: Some("today") };
-    let date =
-        session.field(args.values.date.as_deref(), date_field, asking, |text| day(text, today))?;
-    let kind_field =
-        Field { flag: "--kind", question: "kind: block or book", default: Some("block") };
-    let kind: TrialKind = session.field(args.values.kind.as_deref(), kind_field, asking, word)?;
-    let Values { paper, thread, .. } = &args.values;
-    let paper = chosen(session, "--paper", paper.as_deref(), book.papers())?.name.clone();
-    let thread = chosen(session, "--thread", thread.as_deref(), book.threads())?.name.clone();
-    let sewing = sewing_of(args, session, asking)?;
-    let boned = boned_of(args, session, asking)?;
-    let guards = session.field(
-        args.values.guards.as_deref(),
-        Field { flag: "--guards", question: "build-up of repairs at the fold", default: Some("0") },
-        asking,
-        |text| length(text, book.config().unit, ranges::GUARDS),
-    )?;
-    let hand = hand_of(args, session, book, asking)?;
-    let note = note_of(args.values.note.as_deref())?;
-    Ok(Trial { name, date, kind, paper, thread, sewing, boned, guards, hand, note })
-}
-
-fn ask_name(
-    given: Option<&str>,
-    session: &mut Session<'_>,
-    book: &Book,
-    asking: bool,
-) -> Result<Name, CliError> {
     let free = free_name(book);
     // If nobody can be asked, the name must be given: a default would be a silent choice.
     let default = Some(free.as_str()).filter(|name| asking && !name.is_empty());
     let field = Field { flag: "--trial", question: "name of the trial", default };
-    session.field(given, field, asking, |text| new_name(EntryKind::Trial, text, book))
+    let name =
+        session.field(given, field, asking, |text| new_name(EntryKind::Trial, text, book))?;
+    let (today, unit) = (session.today(), book.config().unit);
+    let field = |flag, question, default| Field { flag, question, default: Some(default) };
+    let of_date = field("--date", "day it was sewn", "today");
+    let date = session.field(values.date.as_deref(), of_date, asking, |text| day(text, today))?;
+    let of_kind = field("--kind", "kind: block or book", "block");
+    let kind: TrialKind = session.field(values.kind.as_deref(), of_kind, asking, word)?;
+    let paper = chosen(session, "--paper", values.paper.as_deref(), book.papers())?.name.clone();
+    let thread =
+        chosen(session, "--thread", values.thread.as_deref(), book.threads())?.name.clone();
+    let sewing = sewing_of(args, session, asking)?;
+    let of_boned = field("--boned", "folds boned down: yes or no", "no");
+    let boned = session.field(values.boned.then_some("yes"), of_boned, asking, yes)?;
+    let of_guards = field("--guards", "build-up of repairs at the fold", "0");
+    let guards = session.field(values.guards.as_deref(), of_guards, asking, |text| {
+        length(text, unit, ranges::GUARDS)
+    })?;
+    let (of_hand, is_asked) = (field("--hand", "who sewed it", ""), tells_hands_apart(book));
+    let hand = session.field(values.hand.as_deref(), of_hand, asking && is_asked, |text| {
+        optional(text, parsed)
+    })?;
+    let note = note_of(values.note.as_deref())?;
+    Ok(Trial { name, date, kind, paper, thread, sewing, boned, guards, hand, note })
 }
 
 fn sewing_of(args: &Args, session: &mut Session<'_>, asking: bool) -> Result<Sewing, CliError> {
@@ -222,24 +216,5 @@ fn sewing_of(args: &Args, session: &mut Session<'_>, asking: bool) -> Result<Sew
         let Ends { first, last } = ends.separate(on);
         let sewing = Sewing::new(sections, sheets, on, 0).and_then(|it| it.with_ends(first, last));
         sewing.map_err(ValueError::said)
-    })
-}
-
-fn boned_of(args: &Args, session: &mut Session<'_>, asking: bool) -> Result<bool, CliError> {
-    let field =
-        Field { flag: "--boned", question: "folds boned down: yes or no", default: Some("no") };
-    session.field(args.values.boned.then_some("yes"), field, asking, yes)
-}
-
-/// The hand that sewed it; asked only if some trial of the book names one.
-fn hand_of(
-    args: &Args,
-    session: &mut Session<'_>,
-    book: &Book,
-    asking: bool,
-) -> Result<Option<Name>, CliError> {
-    let field = Field { flag: "--hand", question: "who sewed it", default: Some("") };
-    session.field(args.values.hand.as_deref(), field, asking && tells_hands_apart(book), |text| {
-        optional(text, parsed)
     })
 }
