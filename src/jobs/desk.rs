@@ -72,18 +72,12 @@ impl Desk {
     }
 
     /// The current book with its fit.
-    ///
-    /// # Errors
-    /// [`Turned::Working`] while a large book is being fitted; errors of the fit.
     pub fn kept(&self) -> Result<Kept, Turned> {
         self.memory.kept()
     }
 
     /// Computes something slow from the book and its fit once, and caches it until the book
     /// changes. `words` is both the cache key and the message shown while it runs.
-    ///
-    /// # Errors
-    /// [`Turned::Working`] while it is running; errors of `make`.
     pub fn of_kept<T: Send + Sync + 'static>(
         &self,
         words: &'static str,

@@ -1,5 +1,3 @@
-//! `backup`: the whole book in one file.
-
 pub(crate) mod answer;
 pub(crate) mod command;
 pub(crate) mod command_restore;

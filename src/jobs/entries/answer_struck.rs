@@ -146,9 +146,6 @@ pub(crate) fn readings_along(book: &Book, trials: &[String]) -> Vec<String> {
 }
 
 /// Refuses trials that have other [`readings_along`] by now than somebody has seen.
-///
-/// # Errors
-/// [`BookError::Clash`].
 pub(crate) fn are_along_as_seen(
     now: &Book,
     trials: &[String],

@@ -200,9 +200,6 @@ fn template(path: Option<&Path>, replace: bool, session: &mut Session<'_>) -> Ou
 }
 
 /// Adds a sheet to the book, or says what it would add.
-///
-/// # Errors
-/// Same as [`Sheet::planned`], and errors of writing.
 pub(crate) fn added(sheet: Sheet, how: How, session: &mut Session<'_>) -> Outcome {
     let mut book = session.open_book()?;
     let rows = sheet.read(&book)?;

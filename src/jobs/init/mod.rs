@@ -1,4 +1,2 @@
-//! `init`: makes a new book.
-
 pub(crate) mod command;
 mod text;

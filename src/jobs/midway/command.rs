@@ -75,9 +75,6 @@ pub(crate) struct Args {
 
 impl Args {
     /// The plan given by the options alone, without a plan file.
-    ///
-    /// # Errors
-    /// Same as [`PlanArgs::said`].
     pub fn spec(&self) -> Result<PlanSpec, CliError> {
         self.plan.said()
     }
@@ -87,9 +84,6 @@ impl Args {
     }
 
     /// Judges the sewing of a plan from the part in the options, even if that part is doubtful.
-    ///
-    /// # Errors
-    /// [`CliError`] that names the option at fault.
     pub fn judged(&self, spec: &PlanSpec, known: Fitted<'_>) -> Result<Midway, CliError> {
         let Fitted { book, bench } = known;
         let part = self.part(book)?;

@@ -1,5 +1,3 @@
-//! `plan`: ranks the ways to sew a book by the chance of meeting its target.
-
 pub mod answer;
 pub(crate) mod answer_changes;
 pub(crate) mod answer_rank;

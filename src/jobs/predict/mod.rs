@@ -1,5 +1,3 @@
-//! `predict`: predicts a planned book.
-
 pub(crate) mod command;
 pub(crate) mod page;
 pub(crate) mod page_kept;

@@ -1,5 +1,3 @@
-//! `show`: lists what the book holds, or shows one entry.
-
 pub(crate) mod answer;
 pub(crate) mod answer_doubt;
 pub(crate) mod answer_stock;
