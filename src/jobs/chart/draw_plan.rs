@@ -11,6 +11,7 @@ use crate::draw::type_face;
 use crate::jobs::forecast::text_beyond::beyond_line;
 use crate::jobs::plan::answer::Choice;
 use crate::jobs::plan::answer_view::ChoicesView;
+use crate::jobs::plan::text::{blank, note_numbers};
 use crate::jobs::plan_spec::text::{band_words, sewer_sentence};
 use crate::jobs::plan_spec::text_way::{caution_words, sewn, way_words};
 use crate::terminal::number::{plural, thread_figure, thread_length};
@@ -57,25 +58,10 @@ fn middle(row: &Choice) -> String {
     middle
 }
 
-fn blank(row: &Choice) -> String {
-    match row.way.blank_leaves {
-        0 => String::new(),
-        leaves => leaves.to_string(),
-    }
-}
-
 /// `20 × 5`.
 fn sections(row: &Choice) -> String {
     let sewing = row.way.sewing;
     format!("{} × {}", sewing.sections(), sewing.sheets())
-}
-
-/// The numbers of a way's cautions in the list of all.
-fn notes(row: &Choice, all: &[Caution]) -> String {
-    let place = |caution: &Caution| all.iter().position(|other| other == caution);
-    let mut places: Vec<usize> = row.cautions.iter().filter_map(place).collect();
-    places.sort_unstable();
-    places.iter().map(|place| (place + 1).to_string()).collect::<Vec<_>>().join(" ")
 }
 
 /// The columns to the left and right of the bars, without those that have no text.
@@ -96,9 +82,9 @@ fn columns(view: &ChoicesView, unit: LengthUnit, width: f64) -> [Vec<Column>; 2]
     let right = [
         column("odds", Anchor::End, &|row| chance_in_figures(row.chance)),
         column("swell, %", Anchor::End, &middle),
-        column("blank", Anchor::End, &blank),
+        column("blank", Anchor::End, &|row| blank(row.way.blank_leaves)),
         column(thread, Anchor::End, &|row| thread_figure(row.thread, unit)),
-        column("notes", Anchor::End, &|row| notes(row, &cautions)),
+        column("notes", Anchor::End, &|row| note_numbers(row, &cautions)),
     ];
     [left.into_iter().flatten().collect(), right.into_iter().flatten().collect()]
 }
@@ -190,7 +176,7 @@ fn figures(row: &Choice, all: &[Caution], unit: LengthUnit) -> String {
         format!("{} of thread", thread_length(row.thread, unit)),
     ];
     parts.extend((row.way.blank_leaves > 0).then(|| format!("{} blank", row.way.blank_leaves)));
-    let notes = notes(row, all);
+    let notes = note_numbers(row, all);
     parts.extend((!notes.is_empty()).then(|| format!("note {notes}")));
     parts.join(" · ")
 }

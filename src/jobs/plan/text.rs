@@ -127,7 +127,7 @@ fn row(place: usize, choice: &Choice, unit: LengthUnit) -> Vec<String> {
     ]
 }
 
-fn blank(leaves: u32) -> String {
+pub(crate) fn blank(leaves: u32) -> String {
     if leaves == 0 { String::new() } else { leaves.to_string() }
 }
 
@@ -144,7 +144,8 @@ pub(crate) fn more_words(choice: &Choice, notes: &[Caution], unit: LengthUnit) -
     parts.join(" \u{b7} ")
 }
 
-fn note_numbers(choice: &Choice, notes: &[Caution]) -> String {
+/// The numbers of its cautions in the list of all.
+pub(crate) fn note_numbers(choice: &Choice, notes: &[Caution]) -> String {
     let own = (1_usize..).zip(notes).filter(|(_, note)| choice.cautions.contains(note));
     own.map(|(number, _)| number.to_string()).collect::<Vec<_>>().join(" ")
 }

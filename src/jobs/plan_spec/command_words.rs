@@ -100,32 +100,11 @@ impl Source {
 
 /// The flag of a key; `--plan` for a key without a flag of its own.
 fn flag_of(key: &'static str) -> &'static str {
-    const FLAGS: [&str; 22] = [
-        "--paper",
-        "--caliper",
-        "--hardness",
-        "--thread",
-        "--laid",
-        "--count",
-        "--material",
-        "--sections",
-        "--leaves",
-        "--pages",
-        "--sheets",
-        "--on",
-        "--ends",
-        "--boned",
-        "--state",
-        "--target",
-        "--round",
-        "--shoulder",
-        "--guards",
-        "--left-over",
-        "--hand",
-        "--fore-edge",
-    ];
+    const FLAGS: &str = "--paper --caliper --hardness --thread --laid --count --material --sections \
+                         --leaves --pages --sheets --on --ends --boned --state --target --round \
+                         --shoulder --guards --left-over --hand --fore-edge";
     let is_of = |flag: &&str| flag.trim_start_matches('-').replace('-', "_") == key;
-    FLAGS.into_iter().find(is_of).unwrap_or("--plan")
+    FLAGS.split(' ').find(is_of).unwrap_or("--plan")
 }
 
 /// The units of a book's extent. A bare number means the first of those that a command accepts.
