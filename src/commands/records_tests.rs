@@ -143,7 +143,7 @@ fn a_corrected_trial_keeps_its_readings_and_what_was_there_is_struck() {
 fn seen(show: impl Fn() -> Result<Answer, Turned>) -> String {
     loop {
         match show() {
-            Ok(Answer::Page(content)) => return content.html,
+            Ok(Answer::Page(content)) if !content.refused => return content.html,
             Err(Turned::Working(_)) => {}
             other => panic!("no page: {other:?}"),
         }
@@ -282,20 +282,12 @@ fn a_trial_leads_on_to_its_readings_and_a_paper_is_measured_as_a_stack() {
     assert!(content.title.ends_with(": T2"), "{}", content.title);
 }
 
-/// The HTML of a page, below its heading.
-fn shown(answer: Result<Answer, Turned>) -> String {
-    match answer {
-        Ok(Answer::Page(content)) if !content.refused => content.html,
-        other => panic!("no page: {other:?}"),
-    }
-}
-
 #[test]
 fn a_new_trial_is_offered_the_next_name_that_is_free() {
     let longest = "x".repeat(79) + "9";
     for (last, next) in [("B09", "B10"), ("T1", "T2"), ("roof", "T1"), (&longest, "T1")] {
         let (_dir, desk) = book(last);
-        let html = shown(page_trial::show(&desk, &Form::default()));
+        let html = seen(|| page_trial::show(&desk, &Form::default()));
         assert!(html.contains(&format!("value=\"{next}\"")), "{last}: {html}");
     }
 }
@@ -304,10 +296,10 @@ fn a_new_trial_is_offered_the_next_name_that_is_free() {
 fn what_was_struck_stays_in_the_log_with_its_reason() {
     let (dir, desk) = book(ODD);
     let of = form(0, &[("trial", ODD)]);
-    let html = shown(page_log::show(&desk, &of));
+    let html = seen(|| page_log::show(&desk, &of));
     assert!(html.contains("11.10") && !html.contains("<i>"), "{html}");
     led(page_correct::send(&desk, &correction(1, ODD, &[("sections", "11")])));
-    let html = shown(page_log::show(&desk, &of));
+    let html = seen(|| page_log::show(&desk, &of));
     // Its readings went with it and count again, so only the trial itself is struck.
     assert!(html.contains("10 sections") && html.contains("Struck: 1"), "{html}");
     assert!(html.contains("counted wrong"), "{html}");
@@ -316,12 +308,12 @@ fn what_was_struck_stays_in_the_log_with_its_reason() {
     let whole: Vec<(&str, &str)> =
         whole.into_iter().chain(along.iter().map(|it| ("along", it.as_str()))).collect();
     led(page_strike::send(&desk, &form(2, &whole)));
-    let html = shown(page_log::show(&desk, &of));
+    let html = seen(|| page_log::show(&desk, &of));
     assert!(html.contains("None of its readings count"), "{html}");
     assert!(html.contains("the wrong thread"), "{html}");
-    let html = shown(page_log::show(&desk, &Form::default()));
+    let html = seen(|| page_log::show(&desk, &Form::default()));
     assert!(html.contains("Struck trials: 2") && !html.contains("<i>"), "{html}");
-    let html = shown(page_stock::show(&desk, &Form::default()));
+    let html = seen(|| page_stock::show(&desk, &Form::default()));
     assert!(html.contains("bond") && html.contains("linen"), "{html}");
 }
 
@@ -329,7 +321,7 @@ fn what_was_struck_stays_in_the_log_with_its_reason() {
 fn the_log_is_searched_by_name_paper_and_thread() {
     let (_dir, desk) = book("T1");
     for (words, is_found) in [("t1", true), ("BON", true), ("lin", true), ("vellum", false)] {
-        let html = shown(page_log::show(&desk, &form(0, &[("words", words)])));
+        let html = seen(|| page_log::show(&desk, &form(0, &[("words", words)])));
         assert_eq!(html.contains("href=\"/log?trial=T1\""), is_found, "{words}: {html}");
     }
 }
@@ -339,11 +331,11 @@ fn a_forecast_is_struck_from_where_it_was_kept() {
     let (dir, desk) = book("T1");
     let plan = ["--paper=bond", "--thread=linen", "--sections=20", "--sheets=4", "--keep", ODD];
     run(dir.path(), &[&["predict"][..], &plan].concat());
-    let html = shown(page_kept::show(&desk, &form(0, &[("name", ODD)])));
+    let html = seen(|| page_kept::show(&desk, &form(0, &[("name", ODD)])));
     let strike = html.split("href=\"").find(|it| it.starts_with("/strike?")).expect("a way");
     let query = strike.split_once('?').unwrap().1.split('"').next().unwrap().replace("&#38;", "&");
     let form = Form::of_query(query.as_bytes()).with("number", format!("{:032x}", 1));
-    shown(page_strike::show(&desk, &form));
+    seen(|| page_strike::show(&desk, &form));
     let form = form.with("reason", "another book".to_owned());
     assert!(led(page_strike::send(&desk, &form)).starts_with("/plan?said="));
     assert!(Book::open(dir.path()).unwrap().forecasts().is_empty());
@@ -353,7 +345,7 @@ fn a_forecast_is_struck_from_where_it_was_kept() {
 fn headings_that_the_import_page_asks_about_are_kept_with_the_rows() {
     let (dir, desk) = book("T1");
     let sheet = ("paste", "\n\ntrial,state,Dos <i>,Vorn\nT1,knocked,10.5,8.2\n");
-    let asked = shown(import::page::send(&desk, &form(1, &[sheet])));
+    let asked = seen(|| import::page::send(&desk, &form(1, &[sheet])));
     assert!(asked.contains("name=\"heading\" value=\"Dos &#60;i&#62;\""), "{asked}");
     // Row numbers count leading empty rows, so these rows are kept.
     assert!(asked.contains(">\n\n\ntrial,state"), "{asked}");
@@ -364,7 +356,7 @@ fn headings_that_the_import_page_asks_about_are_kept_with_the_rows() {
         ("heading", "Vorn"),
         ("column", "fore_edge_mm"),
     ];
-    let ready = shown(import::page::send(&desk, &form(2, &typed)));
+    let ready = seen(|| import::page::send(&desk, &form(2, &typed)));
     assert!(ready.contains("would be kept: &#39;Dos"), "{ready}");
     assert!(ready.contains("name=\"column\" value=\"spine_mm\""), "{ready}");
     let add = form(3, &[&typed[..], &[("add", "yes")]].concat());

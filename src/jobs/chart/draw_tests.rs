@@ -48,6 +48,12 @@ fn blocks(papers: usize, trials: usize) -> Chart {
 /// Number of papers, and of trials of each.
 const BOOKS: [(usize, usize); 7] = [(0, 0), (1, 1), (1, 2), (2, 6), (7, 3), (60, 1), (1, 300)];
 
+/// Every kind of chart of each of those books, for a phone and a desk.
+fn all_charts() -> impl Iterator<Item = Chart> {
+    let sizes = BOOKS.into_iter().flat_map(|book| [(book, PHONE), (book, DESK)]);
+    sizes.flat_map(|((papers, trials), width)| every_chart(papers, trials, width))
+}
+
 /// Every text is inside the picture, overlaps no other text or mark, and is legible on what is
 /// beneath it. Nothing is drawn over it.
 pub(crate) fn check_texts(scene: &Scene) {
@@ -79,24 +85,17 @@ const LEGIBLE: f64 = 4.5;
 
 #[test]
 fn no_word_is_cut_off_or_written_over_another_or_a_mark() {
-    for (papers, trials) in BOOKS {
-        for width in [PHONE, DESK] {
-            every_chart(papers, trials, width).iter().for_each(|it| check_texts(&it.captioned()));
-        }
-    }
+    all_charts().for_each(|chart| check_texts(&chart.captioned()));
 }
 
 #[test]
 fn everything_drawn_lies_inside_the_picture() {
-    for (papers, trials) in BOOKS {
-        for chart in [PHONE, DESK].iter().flat_map(|&width| every_chart(papers, trials, width)) {
-            let Scene { width, height, shapes } = &chart.scene;
-            for shape in shapes {
-                let Area { left, right, top, bottom } = shape.extent();
-                let across = left >= 0.0 && left <= right && right <= *width;
-                let sound = across && top >= 0.0 && top <= bottom && bottom <= *height;
-                assert!(sound, "{}: {shape:?} in {width} by {height}", chart.title);
-            }
+    for Chart { scene: Scene { width, height, shapes }, title, .. } in all_charts() {
+        for shape in &shapes {
+            let Area { left, right, top, bottom } = shape.extent();
+            let across = left >= 0.0 && left <= right && right <= width;
+            let sound = across && top >= 0.0 && top <= bottom && bottom <= height;
+            assert!(sound, "{title}: {shape:?} in {width} by {height}");
         }
     }
 }
@@ -114,13 +113,11 @@ fn a_book_with_nothing_to_draw_gives_a_title_and_a_sentence() {
 
 #[test]
 fn every_picture_is_well_formed_and_described() {
-    for (papers, trials) in BOOKS {
-        for chart in [PHONE, DESK].iter().flat_map(|&width| every_chart(papers, trials, width)) {
-            for svg in [chart.svg().unwrap(), chart.figure().unwrap()] {
-                let found = elements(&svg).unwrap_or_else(|why| panic!("{}: {why}", chart.title));
-                assert_eq!(found[..3], ["svg", "title", "desc"], "{}", chart.title);
-                assert!(svg.contains("role=\"img\""));
-            }
+    for chart in all_charts() {
+        for svg in [chart.svg().unwrap(), chart.figure().unwrap()] {
+            let found = elements(&svg).unwrap_or_else(|why| panic!("{}: {why}", chart.title));
+            assert_eq!(found[..3], ["svg", "title", "desc"], "{}", chart.title);
+            assert!(svg.contains("role=\"img\""));
         }
     }
 }

@@ -83,20 +83,19 @@ pub fn target_line(target: &Target) -> String {
 /// A trial: `T1 (block of 2026-03-01): 10 sections of 4 sheets of bond 80, linen 25, all along`.
 pub fn trial_line(trial: &Trial, config: &Config) -> String {
     let date = trial.date.map(|date| format!(" of {date}")).unwrap_or_default();
-    let boned = if trial.boned { ", boned" } else { "" };
     let guards = if trial.guards.mm() > 0.0 {
         format!(", guards {}", length(trial.guards, config))
     } else {
         String::new()
     };
     format!(
-        "{} ({}{date}): {} of {}, thread {}, {}{boned}{guards}",
+        "{} ({}{date}): {} of {}, thread {}, {}{guards}",
         trial.name,
         trial.kind,
         sewing_phrase(trial.sewing),
         trial.paper,
         trial.thread,
-        on_phrase(trial.sewing)
+        on_words(trial)
     )
 }
 
@@ -109,7 +108,8 @@ pub fn trial_words(trial: &Trial) -> String {
 /// How a trial was sewn: `two-on, 4 at each end all along, boned`.
 pub fn on_words(trial: &Trial) -> String {
     let boned = if trial.boned { ", boned" } else { "" };
-    format!("{}{boned}", on_phrase(trial.sewing))
+    let on = on_and_ends(trial.sewing.on(), &trial.sewing.ends_text());
+    format!("{on}{boned}")
 }
 
 fn sewing_phrase(sewing: Sewing) -> String {
@@ -117,23 +117,22 @@ fn sewing_phrase(sewing: Sewing) -> String {
     format!("{sections} of {}", plural(sewing.sheets().into(), "sheet"))
 }
 
+/// `3+4` as `the first 3 and the last 4 all along`.
+fn ends_words(ends: &str) -> String {
+    match ends.split_once('+') {
+        Some((first, last)) => {
+            format!("the first {} and the last {} all along", first.trim(), last.trim())
+        }
+        None => format!("{ends} at each end all along"),
+    }
+}
+
 /// How many sections one traverse takes: `all along`, `two-on, 4 at each end all along`.
-fn on_phrase(sewing: Sewing) -> String {
-    on_and_ends(sewing.on(), &sewing.ends_text())
-}
-
-/// `3+4` as `the first 3 and the last 4`.
-fn uneven(ends: &str) -> String {
-    let (first, last) = ends.split_once('+').unwrap_or((ends, ends));
-    format!("the first {} and the last {}", first.trim(), last.trim())
-}
-
 fn on_and_ends(on: u8, ends: &str) -> String {
     let pattern = pattern_words(on);
     match ends {
         ends if on == 1 || ends == "0" => pattern.to_owned(),
-        ends if ends.contains('+') => format!("{pattern}, {} all along", uneven(ends)),
-        ends => format!("{pattern}, {ends} at each end all along"),
+        ends => format!("{pattern}, {}", ends_words(ends)),
     }
 }
 
@@ -150,10 +149,7 @@ pub fn plan_words(plan: &SavedPlan) -> String {
         text.parse().map_or_else(|_| text.to_owned(), |state: State| state.phrase().to_owned())
     });
     let named = |key: &str, noun: &str| word(whole, key).map(|text| format!("{noun} {text}"));
-    let ends = word(whole, "ends").map(|ends| match ends.contains('+') {
-        true => format!("{} all along", uneven(ends)),
-        false => format!("{ends} at each end all along"),
-    });
+    let ends = word(whole, "ends").map(ends_words);
     let smaller = word(whole, "left_over").and_then(|way| way.parse().ok());
     let smaller = (smaller == Some(LeftOver::Smaller))
         .then(|| "the leaves left over in a smaller section".to_owned());
@@ -321,11 +317,11 @@ mod tests {
     #[test]
     fn a_sewing_is_said_in_the_words_of_the_trade() {
         let sewing = |on, ends| Sewing::new(24, 4, on, ends).unwrap();
-        let phrase = |on, ends| on_phrase(sewing(on, ends));
-        assert_eq!(phrase(1, 0), "all along");
-        assert_eq!(phrase(2, 4), "two-on, 4 at each end all along");
-        assert_eq!(phrase(3, 0), "three-on");
-        let uneven = on_phrase(sewing(2, 0).with_ends(3, 4).unwrap());
+        let phrase = |sewing: Sewing| on_and_ends(sewing.on(), &sewing.ends_text());
+        assert_eq!(phrase(sewing(1, 0)), "all along");
+        assert_eq!(phrase(sewing(2, 4)), "two-on, 4 at each end all along");
+        assert_eq!(phrase(sewing(3, 0)), "three-on");
+        let uneven = phrase(sewing(2, 0).with_ends(3, 4).unwrap());
         assert_eq!(uneven, "two-on, the first 3 and the last 4 all along");
         assert_eq!(sewing_phrase(Sewing::new(1, 1, 1, 0).unwrap()), "1 section of 1 sheet");
     }

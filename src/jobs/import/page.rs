@@ -19,6 +19,7 @@ use crate::terminal::number::plural;
 use crate::terminal::refusal::CliError;
 use crate::terminal::words::capital;
 use askama::Template;
+use std::borrow::Cow;
 
 /// The sheet name used for pasted cells.
 const PASTED: &str = "the pasted cells";
@@ -27,33 +28,24 @@ const SHOWN: usize = 200;
 
 #[derive(Template)]
 #[template(path = "bench/import.html")]
-struct View {
+struct View<'a> {
     seal: Seal,
-    faults: Vec<Row>,
+    faults: &'a [SheetFault],
     /// Number of faults not shown.
     more: usize,
     whole: Vec<String>,
     fields: Vec<Field>,
-    /// The binder's own headings; `columns` are the columns to choose from.
-    own: Vec<OwnHeading>,
+    asked: Asked,
+    /// The columns to choose from for each heading.
     columns: Vec<&'static str>,
-    /// Whether the cells shown come from a workbook.
-    is_workbook: bool,
     /// Columns that a sheet must have; `others` are optional.
     needed: Vec<&'static str>,
     others: Vec<&'static str>,
-    name: String,
-}
-
-struct Row {
-    row: String,
-    column: String,
-    message: String,
 }
 
 #[derive(Template)]
 #[template(path = "bench/import-ready.html")]
-struct Ready {
+struct Ready<'a> {
     seal: Seal,
     columns: [&'static str; 6],
     rows: Vec<[String; 6]>,
@@ -62,11 +54,8 @@ struct Ready {
     doubts: Vec<String>,
     /// Whether there is anything to add.
     any: bool,
-    name: String,
-    own: Vec<OwnHeading>,
-    text: String,
-    date_order: String,
-    is_workbook: bool,
+    sheet: &'a Sheet,
+    text: Cow<'a, str>,
     read_only: bool,
 }
 
@@ -79,6 +68,7 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
 struct Asked {
     own: Vec<OwnHeading>,
     name: String,
+    /// Whether the cells shown come from a workbook.
     is_workbook: bool,
 }
 
@@ -220,24 +210,17 @@ fn page(
         Field::choice("date-order", "Dates such as 03/04/2026 are", orders),
     ];
     let names: Vec<&str> = fields.iter().map(Field::name).collect();
-    let row = |fault: &SheetFault| Row {
-        row: fault.place.row.map(|row| row.to_string()).unwrap_or_default(),
-        column: fault.place.column.clone().unwrap_or_default(),
-        message: fault.message.clone(),
-    };
     let [needed, others] = sheet_columns_by_need();
     let view = View {
         seal: desk.seal(),
         whole: of_no_field(faults, &names),
-        faults: of_sheet.iter().take(SHOWN).map(row).collect(),
+        faults: &of_sheet[..of_sheet.len().min(SHOWN)],
         more: of_sheet.len().saturating_sub(SHOWN),
         fields: fields.into_iter().map(|field| filled(field, form, faults)).collect(),
-        own: asked.own,
+        asked,
         columns: column_names(),
-        is_workbook: asked.is_workbook,
         needed,
         others,
-        name: asked.name,
     };
     let beside = "Import trials from a spreadsheet. You see every fault, and what would be added, \
                   before anything is written.";
@@ -267,7 +250,6 @@ fn ready(desk: &Desk, sheet: &Sheet, plan: &ImportPlan, dry_run: bool) -> Result
     let title = capital(&head(&view));
     let rows = trial_rows(&view);
     let notes = plan.notes.iter().map(ToString::to_string).chain(headings_text(&view));
-    let text = String::from_utf8_lossy(&sheet.bytes).into_owned();
     let ready = Ready {
         seal: desk.seal(),
         columns: TRIAL_COLUMNS,
@@ -276,11 +258,8 @@ fn ready(desk: &Desk, sheet: &Sheet, plan: &ImportPlan, dry_run: bool) -> Result
         notes: notes.chain(left_over_note(&plan.entries.trials)).collect(),
         doubts: doubts_text(&doubts, true),
         any: !plan.entries.is_empty(),
-        name: sheet.name.clone(),
-        own: sheet.said.headings.clone(),
-        text,
-        date_order: sheet.said.date_order.clone().unwrap_or_default(),
-        is_workbook: sheet.is_workbook,
+        sheet,
+        text: String::from_utf8_lossy(&sheet.bytes),
         read_only: desk.is_read_only(),
     };
     Ok(Content::of(title, &ready).beside(match dry_run {

@@ -48,8 +48,8 @@ pub fn best_odds(
     let question = question(all, plan, asked)?;
     let (ways, considered) = best_ways(fit, &question, WAYS).ok()?;
     let best = ways.first()?;
-    let now = BestOdds { way: best.0.clone(), chance: best.2, considered };
-    let plans: Vec<Plan> = ways.into_iter().map(|(_, plan, _)| plan).collect();
+    let now = BestOdds { way: best.way.clone(), chance: best.chance, considered };
+    let plans: Vec<Plan> = ways.into_iter().map(|way| way.plan).collect();
     let Band { low_percent, high_percent, .. } = asked.target;
     let choosing = Choosing { plans: &plans, low_percent, high_percent };
     let gains = fit.odds_gained(all, choosing, blocks).ok()?;

@@ -78,7 +78,7 @@ fn gaps<S: Serializer>(beyond: &Beyond, serializer: S) -> Result<S::Ok, S::Error
 #[derive(Clone, Debug)]
 pub(crate) struct Candidate {
     pub(crate) way: Way,
-    plan: Plan,
+    pub(crate) plan: Plan,
     prediction: Prediction,
     pub(crate) chance: f64,
     group: usize,
@@ -89,7 +89,8 @@ pub(crate) struct Candidate {
 #[derive(Clone, Debug)]
 pub struct Choices {
     ranked: Vec<Candidate>,
-    unguarded: Vec<u16>,
+    /// The sheets to a section that the guards rule out.
+    pub unguarded: Vec<u16>,
     height: Height,
     tried: Tried,
 }
@@ -195,30 +196,23 @@ pub(crate) fn is_met(chance: f64) -> bool {
     (100.0 * chance).round() >= 100.0 * HARDLY_MET
 }
 
-/// A way to sew a book with its plan and its chance.
-pub(crate) type OddsOfWay = (Way, Plan, f64);
-
 /// The `count` ways with the best chance, and the number of all ways. Equal chances keep the order
 /// of [`search`].
 pub(crate) fn best_ways(
     fit: &SwellFit,
     question: &Question,
     count: usize,
-) -> Result<(Vec<OddsOfWay>, usize), SearchError> {
+) -> Result<(Vec<Candidate>, usize), SearchError> {
     let mut ranked = Candidate::ranked(fit, question, answer_way::ways(question))?;
     ranked.sort_by(|a, b| b.chance.total_cmp(&a.chance));
     let considered = ranked.len();
-    let found = ranked.into_iter().take(count).map(|it| (it.way, it.plan, it.chance));
-    Ok((found.collect(), considered))
+    ranked.truncate(count);
+    Ok((ranked, considered))
 }
 
 impl Choices {
     pub fn considered(&self) -> usize {
         self.ranked.len()
-    }
-
-    pub fn unguarded(&self) -> &[u16] {
-        &self.unguarded
     }
 
     /// The best `count` choices with their ranges.

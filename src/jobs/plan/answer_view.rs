@@ -13,7 +13,6 @@ pub struct ChoicesView {
     pub sewer: Option<Sewer>,
     pub best: Vec<Choice>,
     pub considered: usize,
-    /// The sheets to a section that the guards rule out.
     pub unguarded: Vec<u16>,
     /// Whether the best chance counts as meeting the target.
     pub is_met: bool,
@@ -33,7 +32,7 @@ impl ChoicesView {
             question,
             best: choices.best(count),
             considered: choices.considered(),
-            unguarded: choices.unguarded().to_vec(),
+            unguarded: choices.unguarded.clone(),
             is_met: choices.is_met(),
             most: choices.most(),
             current: None,
