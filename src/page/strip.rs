@@ -19,11 +19,10 @@ pub(crate) struct Strip {
     /// The same in words, for readers who cannot see it.
     pub title: String,
     pub scale: Scale,
-    /// The 90 % range.
-    pub range: Option<(f64, f64)>,
+    /// The 90 % range and its middle.
+    pub range: [f64; 3],
     /// The middle half.
     pub half: Option<(f64, f64)>,
-    pub middle: Option<f64>,
     pub want: Option<(f64, f64)>,
     /// The nominal value.
     pub nominal: Option<f64>,
@@ -84,10 +83,8 @@ fn at(x: f64) -> String {
 }
 
 impl Strip {
-    /// A 90 % range and its middle.
-    pub fn new(title: impl Into<String>, scale: &Scale, [low, middle, high]: [f64; 3]) -> Self {
-        let (range, middle) = (Some((low, high)), Some(middle));
-        Self { title: title.into(), scale: scale.clone(), range, middle, ..Self::default() }
+    pub fn new(title: impl Into<String>, scale: &Scale, range: [f64; 3]) -> Self {
+        Self { title: title.into(), scale: scale.clone(), range, ..Self::default() }
     }
 
     /// Where a value lies along the strip, in drawing units.

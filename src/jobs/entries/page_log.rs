@@ -23,9 +23,9 @@ const SHOWN: usize = 100;
 
 #[derive(Template)]
 #[template(path = "bench/log.html")]
-struct View {
+struct View<'b> {
     search: Option<Field>,
-    table: Rows,
+    table: Rows<'b>,
     earlier: Option<String>,
     later: Option<String>,
     struck: Vec<StruckRow>,
@@ -38,25 +38,21 @@ struct View {
 /// Trials with their swell in each state.
 #[derive(Template)]
 #[template(path = "bench/log_rows.html")]
-pub(super) struct Rows {
+pub(super) struct Rows<'b> {
     caption: String,
     states: Vec<&'static str>,
-    rows: Vec<Row>,
+    rows: Vec<Row<'b>>,
 }
 
-impl Rows {
+impl Rows<'_> {
     pub(super) fn is_empty(&self) -> bool {
         self.rows.is_empty()
     }
 }
 
-struct Row {
+struct Row<'b> {
+    trial: &'b Trial,
     path: String,
-    name: String,
-    paper: String,
-    date: String,
-    thread: String,
-    sections: String,
     sewing: String,
     /// The swell in each of the states of the table.
     swells: Vec<(&'static str, String)>,
@@ -97,7 +93,13 @@ fn days(book: &Book) -> String {
     }
 }
 
-fn view(book: &Book, form: &Form, trials: &[&Trial], from: usize, writes: bool) -> View {
+fn view<'b>(
+    book: &'b Book,
+    form: &Form,
+    trials: &[&'b Trial],
+    from: usize,
+    writes: bool,
+) -> View<'b> {
     // A page beyond the last trial, such as of an old address, is the last one.
     let from =
         if from < trials.len() { from } else { trials.len().saturating_sub(1) / SHOWN * SHOWN };
@@ -131,7 +133,7 @@ fn view(book: &Book, form: &Form, trials: &[&Trial], from: usize, writes: bool) 
     }
 }
 
-pub(super) fn rows(book: &Book, trials: &[&Trial], caption: String) -> Rows {
+pub(super) fn rows<'b>(book: &'b Book, trials: &[&'b Trial], caption: String) -> Rows<'b> {
     let held = held(book, trials);
     let states = states(&held);
     Rows {
@@ -150,22 +152,14 @@ fn states(held: &[HeldTrial<'_>]) -> Vec<State> {
     all.filter(|state| is_usual(state) || measured.contains(state)).collect()
 }
 
-fn row(HeldTrial { trial, states: measured, .. }: &HeldTrial<'_>, states: &[State]) -> Row {
-    let sewing = trial.sewing;
+fn row<'b>(held: &HeldTrial<'b>, states: &[State]) -> Row<'b> {
+    let HeldTrial { trial, states: measured, .. } = held;
     let swell = |state: &State| {
         let measured = measured.iter().find(|it| it.state == *state);
         (state.phrase(), measured.map_or_else(|| "–".to_owned(), swell))
     };
-    Row {
-        path: log_of(trial.name.as_str()),
-        name: trial.name.to_string(),
-        paper: trial.paper.to_string(),
-        date: trial.date.map_or_else(|| "unknown".to_owned(), |date| date.to_string()),
-        thread: trial.thread.to_string(),
-        sections: format!("{} × {}", sewing.sections(), sewing.sheets()),
-        sewing: on_words(trial),
-        swells: states.iter().map(swell).collect(),
-    }
+    let swells = states.iter().map(swell).collect();
+    Row { trial, path: log_of(trial.name.as_str()), sewing: on_words(trial), swells }
 }
 
 fn swell(measured: &Measured<'_>) -> String {

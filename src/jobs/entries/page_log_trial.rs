@@ -20,17 +20,16 @@ use askama::Template;
 
 #[derive(Template)]
 #[template(path = "bench/log_trial.html")]
-struct View {
+struct View<'b> {
     unit: &'static str,
     /// The last state that was measured, and the others before it.
     last: Option<Swell>,
     before: Vec<Swell>,
     taken_out: Vec<String>,
     doubts: Vec<String>,
-    states: Vec<StateView>,
-    note: String,
-    /// Whether the trial counts.
-    live: bool,
+    states: Vec<StateView<'b>>,
+    /// The trial, if it counts.
+    live: Option<&'b Trial>,
     measure: String,
     correct: String,
     strike: String,
@@ -47,20 +46,18 @@ struct Swell {
     length: String,
 }
 
-struct StateView {
+struct StateView<'b> {
     state: String,
     swell: Option<String>,
-    readings: Vec<Row>,
+    readings: Vec<Row<'b>>,
     /// The address that strikes all of them.
     strike: String,
 }
 
-struct Row {
-    place: String,
+struct Row<'b> {
+    reading: &'b Reading,
     spine: String,
     fore_edge: String,
-    beside: String,
-    words: String,
     correct: String,
 }
 
@@ -99,13 +96,13 @@ fn doubts(desk: &Desk, book: &Book, name: &Name) -> Vec<String> {
     own.map(|finding| capital(&finding.sentence(book.config().unit))).collect()
 }
 
-fn view(
-    book: &Book,
+fn view<'b>(
+    book: &'b Book,
     name: &Name,
-    live: Option<&Trial>,
+    live: Option<&'b Trial>,
     struck: Vec<StruckLine>,
     writes: bool,
-) -> View {
+) -> View<'b> {
     let live_trials: Vec<&Trial> = live.into_iter().collect();
     let held = held(book, &live_trials).pop();
     let states = held.as_ref().map_or(&[][..], |held| &held.states);
@@ -127,8 +124,7 @@ fn view(
         taken_out: taken_out.map(|taken| tied(&taken_out_words(taken, book.config()))).collect(),
         doubts: Vec::new(),
         states: states.iter().map(|measured| state_view(book, name, measured)).collect(),
-        note: live.map(|trial| trial.note.clone()).unwrap_or_default(),
-        live: live.is_some(),
+        live,
         measure: address("/measure", &[("trial", of)]),
         correct: address("/correct", &[("trial", of)]),
         strike: address("/strike", &[("kind", Some("trial")), ("ids", of), ("trial", of)]),
@@ -137,7 +133,7 @@ fn view(
     }
 }
 
-fn state_view(book: &Book, trial: &Name, measured: &Measured<'_>) -> StateView {
+fn state_view<'b>(book: &Book, trial: &Name, measured: &Measured<'b>) -> StateView<'b> {
     let config = book.config();
     let swell =
         measured.swell().map(|swell| format!("swell {} {}", gauged(swell, config), config.unit));
@@ -156,18 +152,16 @@ fn strike(trial: &Name, readings: &[&Reading]) -> String {
     address("/strike", &of.into_iter().chain(ids).collect::<Vec<_>>())
 }
 
-fn row(book: &Book, reading: &Reading) -> Row {
+fn row<'b>(book: &Book, reading: &'b Reading) -> Row<'b> {
     let edge = |edge: Edge| {
         let value = reading.edge(edge);
         value.map_or_else(|| "–".to_owned(), |it| gauged(it.mm(), book.config()))
     };
     let id = reading_id(reading);
     Row {
-        place: reading.place.to_string(),
+        reading,
         spine: edge(Edge::Spine),
         fore_edge: edge(Edge::ForeEdge),
-        beside: reading.note.to_string(),
-        words: format!("{}, {}", reading.state.phrase(), reading.place),
         correct: address("/correct", &[("reading", Some(&id))]),
     }
 }

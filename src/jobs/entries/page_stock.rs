@@ -39,9 +39,9 @@ struct View {
 /// A paper or a thread with the trials made with it.
 #[derive(Template)]
 #[template(path = "bench/stock_one.html")]
-struct OneView {
+struct OneView<'b> {
     item: Item,
-    table: Rows,
+    table: Rows<'b>,
     writes: bool,
 }
 
@@ -75,7 +75,8 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
         None => trial.thread.as_str() == name,
     };
     let trials = book.trials().iter().rev().filter(|trial| of(trial));
-    let trials = rows_of(&book, &trials.collect::<Vec<_>>());
+    let caption = "Trials made with it, latest first".to_owned();
+    let trials = rows(&book, &trials.collect::<Vec<_>>(), caption);
     one(desk, items(&book, &taught_by(desk)?.0), name, trials)
 }
 
@@ -133,11 +134,7 @@ fn starting(desk: &Desk, book: &Book, fault: Option<String>) -> Starting {
     Starting { seal: desk.seal(), threads, fault }
 }
 
-fn rows_of(book: &Book, trials: &[&Trial]) -> Rows {
-    rows(book, trials, "Trials made with it, latest first".to_owned())
-}
-
-fn one(desk: &Desk, items: Vec<Item>, name: &str, table: Rows) -> Result<Answer, Turned> {
+fn one(desk: &Desk, items: Vec<Item>, name: &str, table: Rows<'_>) -> Result<Answer, Turned> {
     let item = items.into_iter().find(|item| item.name == name);
     let missing = || Turned::Missing("This is not in the stock.".to_owned());
     let mut item = item.ok_or_else(missing)?;

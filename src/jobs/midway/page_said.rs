@@ -38,12 +38,8 @@ struct View {
     sure: String,
 }
 
-struct Row {
-    words: String,
-    strip: Strip,
-    range: String,
-    was: bool,
-}
+/// What the swell is predicted for, as a strip and as a range.
+type Row = (String, Strip, String);
 
 struct Courses {
     head: String,
@@ -110,11 +106,9 @@ fn ranges(midway: &Midway) -> Vec<Row> {
     let rows: Vec<_> = [before, going_on].into_iter().chain(change).collect();
     let scale: Scale = scale(rows.iter().map(|row| row.1), [], target);
     let last = rows.len() - 1;
-    let row = |(at, (words, percent, was)): (usize, (String, PercentRange, bool))| Row {
-        strip: Strip { was, ticks: at == last, ..strip(percent, target, None, &scale) },
-        range: range_words(&percent),
-        words,
-        was,
+    let row = |(at, (words, percent, was)): (usize, (String, PercentRange, bool))| {
+        let strip = strip(percent, target, None, &scale);
+        (words, Strip { was, ticks: at == last, ..strip }, range_words(&percent))
     };
     rows.into_iter().enumerate().map(row).collect()
 }

@@ -21,19 +21,14 @@ struct View {
     draft: String,
     /// Whether the readings in the book came by this form.
     was_sent: bool,
-    rows: Vec<Row>,
+    /// Each place, with the readings in the book and the typed ones.
+    rows: Vec<[String; 3]>,
     seal: Seal,
     /// The typed fields, to be sent again.
     kept: Vec<(String, String)>,
     /// The address of the readings in the book.
     leave: String,
     log: String,
-}
-
-struct Row {
-    place: String,
-    theirs: String,
-    ours: String,
 }
 
 /// Whether the block has more readings than when its page was opened, and the user has not yet
@@ -57,16 +52,12 @@ pub(super) fn page(block: &Block<'_>, form: &Form, desk: &Desk, was_sent: bool) 
         format!("{}, {}", edge(Edge::Spine), edge(Edge::ForeEdge))
     };
     let of_place = |place: &Place| theirs.iter().find(|it| it.place == *place);
-    let both = block.places.iter().enumerate().map(|(at, place)| Row {
-        place: place.to_string(),
-        theirs: of_place(place).map_or_else(|| "–".to_owned(), &shown),
-        ours: typed(at + 1),
+    let none = || "–".to_owned();
+    let both = block.places.iter().enumerate().map(|(at, place)| {
+        [place.to_string(), of_place(place).map_or_else(none, &shown), typed(at + 1)]
     });
-    let others = theirs.iter().filter(|it| !block.places.contains(&it.place)).map(|it| Row {
-        place: it.place.to_string(),
-        theirs: shown(it),
-        ours: "–".to_owned(),
-    });
+    let others = theirs.iter().filter(|it| !block.places.contains(&it.place));
+    let others = others.map(|it| [it.place.to_string(), shown(it), none()]);
     let own = |name: &str| [NUMBER, TOKEN, BOOK, "seen"].contains(&name);
     let (name, word) = (Some(trial.name.as_str()), Some(state.word()));
     let view = View {

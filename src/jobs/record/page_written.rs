@@ -42,12 +42,8 @@ struct Changed {
     basis: String,
 }
 
-struct Row {
-    words: &'static str,
-    strip: Strip,
-    range: String,
-    was: bool,
-}
+/// When the factor was so, as a strip and as a range.
+type Row = (&'static str, Strip, String);
 
 struct Next {
     title: String,
@@ -149,8 +145,7 @@ fn changed(trial: &Trial, state: State, before: Option<Factor>, now: Factor) -> 
         let title = format!("{words}: {middle}, 90 % range {range}");
         let strip = Strip::new(title, &scale, [low, factor.factor.q50, high]);
         let nominal = (!was).then_some(factor.nominal);
-        let strip = Strip { nominal, was, ticks: !was, ..strip };
-        Row { words, strip, range, was }
+        (words, Strip { nominal, was, ticks: !was, ..strip }, range)
     };
     let share = format!(
         "{} {}: the share of the thread that shows at the spine",
