@@ -28,7 +28,8 @@ struct View<'b> {
     table: Rows<'b>,
     earlier: Option<String>,
     later: Option<String>,
-    struck: Vec<StruckRow>,
+    /// The address, name and description of each struck trial.
+    struck: Vec<[String; 3]>,
     none: Option<&'static str>,
     /// The last change, if it can be undone.
     last: Option<String>,
@@ -56,12 +57,6 @@ struct Row<'b> {
     sewing: String,
     /// The swell in each of the states of the table.
     swells: Vec<(&'static str, String)>,
-}
-
-struct StruckRow {
-    path: String,
-    name: String,
-    words: String,
 }
 
 pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
@@ -175,12 +170,12 @@ fn last_change(book: &Book) -> Option<String> {
     Some(format!("{}: {}", change.date, undone_words(change)))
 }
 
-fn struck_rows(book: &Book) -> Vec<StruckRow> {
+fn struck_rows(book: &Book) -> Vec<[String; 3]> {
     let row = |Struck { name, entry, strike, .. }: Struck| {
         let StruckEntry::Trial(trial) = entry else { return None };
         let why = strike.map(|it| format!(" Struck on {}: {}", it.date, it.reason));
         let words = format!("{}.{}", trial_line(&trial, book.config()), why.unwrap_or_default());
-        Some(StruckRow { path: log_of(&name), name, words })
+        Some([log_of(&name), name, words])
     };
     struck(book).into_iter().rev().filter_map(row).collect()
 }

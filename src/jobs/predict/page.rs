@@ -83,12 +83,9 @@ struct Outcome {
     beside: Vec<String>,
 }
 
-struct Share {
-    words: String,
-    percent: String,
-    /// Its length; nothing for what is taken off.
-    bar: String,
-}
+/// What a part of the uncertainty is called, its per cent, and the length of its bar: nothing for
+/// what is taken off.
+type Share = [String; 3];
 
 pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     // A form kept nothing, because the book had changed.
@@ -244,10 +241,9 @@ fn outcome(forecast: &Forecast, config: &Config) -> Outcome {
         forecast.divided.iter().map(|divided| divided_words(divided, Place::Page)).collect();
     lines.extend(geometry_line(forecast, config));
     lines.extend(guards_line(forecast, config));
-    let share = |(words, percent): (&str, f64)| Share {
-        words: words.to_owned(),
-        percent: rounded(percent, 0).replace('-', "\u{2212}"),
-        bar: rounded(percent.clamp(0.0, 100.0), 0),
+    let share = |(words, percent): (&str, f64)| {
+        let bar = rounded(percent.clamp(0.0, 100.0), 0);
+        [words.to_owned(), rounded(percent, 0).replace('-', "\u{2212}"), bar]
     };
     let mut beside = vec![fore_edge_line(forecast, config), nominal_line(forecast, config)];
     beside.extend(forecast.leaning.as_ref().map(|it| leaning_line(it, &forecast.grounds)));

@@ -1,7 +1,7 @@
 //! The page for striking entries: shows them, and asks for the reason.
 
 use super::command::{Args, run};
-use crate::book::{Book, EntryKind, reading_id};
+use crate::book::{Book, EntryKind, Named, reading_id};
 use crate::jobs::desk::Desk;
 use crate::jobs::entries::answer_struck::readings_along;
 use crate::jobs::entries::page_where::{listed_at, seen};
@@ -89,24 +89,22 @@ fn found(book: &Book, form: &Form) -> Result<Found, Turned> {
     let wanted: BTreeSet<&str> = form.all("ids").collect();
     let config = book.config();
     let all: Vec<(String, String)> = match kind {
-        EntryKind::Paper => {
-            lines(book.papers(), |it| (it.name.to_string(), paper_line(it, config)))
+        EntryKind::Paper => lines(book.papers(), |it| paper_line(it, config)),
+        EntryKind::Thread => lines(book.threads(), |it| thread_line(it, config)),
+        EntryKind::Target => lines(book.targets(), target_line),
+        EntryKind::Trial => lines(book.trials(), |it| trial_line(it, config)),
+        EntryKind::Plan => lines(book.plans(), plan_line),
+        EntryKind::Reading => {
+            let readings = book.readings().iter().map(|it| {
+                let line = reading_line(it, config);
+                (reading_id(it), format!("{}, {}: {line}", it.trial, it.state.phrase()))
+            });
+            readings.collect()
         }
-        EntryKind::Thread => {
-            lines(book.threads(), |it| (it.name.to_string(), thread_line(it, config)))
-        }
-        EntryKind::Target => lines(book.targets(), |it| (it.name.to_string(), target_line(it))),
-        EntryKind::Trial => {
-            lines(book.trials(), |it| (it.name.to_string(), trial_line(it, config)))
-        }
-        EntryKind::Reading => lines(book.readings(), |it| {
-            let line = reading_line(it, config);
-            (reading_id(it), format!("{}, {}: {line}", it.trial, it.state.phrase()))
-        }),
         EntryKind::Forecast => {
-            lines(book.forecast_ids(), |id| (id.clone(), format!("kept forecast {id}")))
+            let ids = book.forecast_ids().iter();
+            ids.map(|id| (id.clone(), format!("kept forecast {id}"))).collect()
         }
-        EntryKind::Plan => lines(book.plans(), |it| (it.name.to_string(), plan_line(it))),
     };
     let all = all.into_iter().filter(|(id, _)| wanted.contains(id.as_str()));
     let (ids, lines): (Vec<String>, Vec<String>) = all.unzip();
@@ -131,8 +129,8 @@ impl Found {
     }
 }
 
-fn lines<T>(entries: &[T], line: impl Fn(&T) -> (String, String)) -> Vec<(String, String)> {
-    entries.iter().map(line).collect()
+fn lines<T: Named>(entries: &[T], line: impl Fn(&T) -> String) -> Vec<(String, String)> {
+    entries.iter().map(|it| (it.name().to_string(), line(it))).collect()
 }
 
 fn missing() -> Turned {
