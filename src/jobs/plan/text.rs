@@ -12,7 +12,7 @@ use crate::jobs::forecast::text::source_line;
 use crate::jobs::forecast::text_beyond::{beyond_line, beyond_rows_line};
 use crate::jobs::plan_spec::answer_question::Question;
 use crate::jobs::plan_spec::text::{band_words, sewing_words};
-use crate::jobs::plan_spec::text_way::{caution_words, sewn, way_words};
+use crate::jobs::plan_spec::text_way::{blank, caution_words, note_numbers, sewn, way_words};
 use crate::terminal::number::{book_height, plural, thread_figure, thread_length};
 use crate::terminal::odds::chance_in_figures;
 use crate::terminal::screen::Screen;
@@ -127,10 +127,6 @@ fn row(place: usize, choice: &Choice, unit: LengthUnit) -> Vec<String> {
     ]
 }
 
-pub(crate) fn blank(leaves: u32) -> String {
-    if leaves == 0 { String::new() } else { leaves.to_string() }
-}
-
 /// The details of a choice in a list, without its chance and its sections.
 pub(crate) fn more_words(choice: &Choice, notes: &[Caution], unit: LengthUnit) -> String {
     let (middle, range) = percent_range(choice.percent.each());
@@ -142,12 +138,6 @@ pub(crate) fn more_words(choice: &Choice, notes: &[Caution], unit: LengthUnit) -
     let notes = note_numbers(choice, notes);
     parts.extend((!notes.is_empty()).then(|| format!("note {}", notes.replace(' ', ", "))));
     parts.join(" \u{b7} ")
-}
-
-/// The numbers of its cautions in the list of all.
-pub(crate) fn note_numbers(choice: &Choice, notes: &[Caution]) -> String {
-    let own = (1_usize..).zip(notes).filter(|(_, note)| choice.cautions.contains(note));
-    own.map(|(number, _)| number.to_string()).collect::<Vec<_>>().join(" ")
 }
 
 fn notes_text(notes: &[Caution], unit: LengthUnit, width: usize) -> Option<String> {

@@ -1,6 +1,7 @@
 //! Describes a way to sew a book, and its cautions, in words.
 
 use super::text::{pattern_words, sewing_words};
+use crate::jobs::plan::answer::Choice;
 use crate::jobs::plan::answer_way::Way;
 use crate::terminal::number::plural;
 use crate::trade::{
@@ -24,6 +25,16 @@ pub(crate) fn way_words(way: &Way) -> String {
 pub(crate) fn short_words(sewing: Sewing, thread: &Name) -> String {
     let sections = plural(usize::from(sewing.sections()), "section");
     format!("{sections} of {}, {thread}", sewing.sheets())
+}
+
+pub(crate) fn blank(leaves: u32) -> String {
+    if leaves == 0 { String::new() } else { leaves.to_string() }
+}
+
+/// The numbers of its cautions in the list of all.
+pub(crate) fn note_numbers(choice: &Choice, notes: &[Caution]) -> String {
+    let own = (1_usize..).zip(notes).filter(|(_, note)| choice.cautions.contains(note));
+    own.map(|(number, _)| number.to_string()).collect::<Vec<_>>().join(" ")
 }
 
 /// `two-on, boned`; names the ends unless they are [`WANTED_ENDS`], which the closing lines name.
