@@ -95,7 +95,9 @@ impl Deed {
             return (traced, None);
         }
         let wrong = self.wrong(&folder, &traced, faults);
-        if wrong.is_none() && let Ok(said) = said(&traced) {
+        if wrong.is_none()
+            && let Ok(said) = said(&traced)
+        {
             let mut sound = SOUND.lock().unwrap_or_else(PoisonError::into_inner);
             *sound.entry((self.own.clone(), said, found)).or_default() |= repeats;
         }

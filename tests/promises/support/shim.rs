@@ -169,7 +169,8 @@ impl Ready {
     /// Goes on with these faults. Returns the whole run, and what the folder holds then. `None` if
     /// a fault belongs to a call on the way.
     pub fn run(&mut self, classes: &str, faults: &[Fault]) -> Option<(Traced, Found)> {
-        let is_said = |call: &&String| call.starts_with(|class| class == '-' || classes.contains(class));
+        let is_said =
+            |call: &&String| call.starts_with(|class| class == '-' || classes.contains(class));
         let way = self.way.calls.iter().filter(is_said).cloned().collect();
         let mut whole = Traced { output: self.way.output.clone(), calls: way };
         let later = |fault: &Fault| {
@@ -252,7 +253,8 @@ impl Loaded {
         let faults = faults.iter().map(fault).collect::<Vec<_>>().join(" ");
         let book = folder.path().canonicalize().expect("the folder is there");
         let written = WRITTEN.map(|name| self.written.path().join(name));
-        let [book, trace, out, err] = [&book, &written[0], &written[1], &written[2]].map(|path| path.display());
+        let [book, trace, out, err] =
+            [&book, &written[0], &written[1], &written[2]].map(|path| path.display());
         let line = format!("{book}\t{classes}\t{trace}\t{faults}\t{out}\t{err}\n");
         let lines = self.child.stdin.as_mut().expect("its input");
         lines.write_all(line.as_bytes()).expect("it is there");
