@@ -4,8 +4,11 @@
 
 use crate::support::folder::Folder;
 use crate::support::kept::lines;
-use crate::support::shim::{EIO, EVERY, Fault, How, Traced, WRITING, run};
+use crate::support::shim::{EIO, EVERY, Fault, Found, How, Ready, Traced, WRITING, found, run};
+use std::cell::RefCell;
+use std::collections::HashMap;
 use std::path::Path;
+use std::sync::{Arc, LazyLock, Mutex, PoisonError};
 use swellbook::book::{Book, Entries, Notice};
 use swellbook::trade::Target;
 
@@ -16,14 +19,24 @@ pub type State = Option<Vec<String>>;
 pub struct Deed {
     args: Vec<String>,
     pub before: Folder,
+    ready: RefCell<Ready>,
+    /// The command and the files before it, which tell it from others.
+    own: Arc<(Vec<String>, Found)>,
     as_it_was: State,
     /// What the book holds when the command has done all it says.
     complete: State,
     looks: fn(&Path) -> Result<State, String>,
 }
 
+/// What a broken command said, and what the folder then held.
+type Case = (Arc<(Vec<String>, Found)>, Said, Found);
+
+/// Cases in which nothing was wrong, and whether the command was then repeated. Many faults have
+/// the same effect, and what follows depends on nothing else.
+static SOUND: LazyLock<Mutex<HashMap<Case, bool>>> = LazyLock::new(Mutex::default);
+
 /// What the program said about its work.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 enum Said {
     Done,
     /// Nothing was kept.
@@ -47,11 +60,13 @@ impl Deed {
     pub fn seen(before: Folder, args: &[&str], looks: fn(&Path) -> Result<State, String>) -> Self {
         let after = copy(&before);
         after.run(args).ends(0);
-        let args = args.iter().map(|&arg| arg.to_owned()).collect();
+        let ready = RefCell::new(Ready::new(&before, args));
+        let args: Vec<String> = args.iter().map(|&arg| arg.to_owned()).collect();
+        let own = Arc::new((args.clone(), found(&before)));
         let look = |folder: &Folder| looks(folder.path()).expect("a book before anything broke");
         let (as_it_was, complete) = (look(&before), look(&after));
         assert_ne!(as_it_was, complete, "{args:?} does nothing");
-        Self { args, before, as_it_was, complete, looks }
+        Self { args, before, ready, own, as_it_was, complete, looks }
     }
 
     pub fn args(&self) -> Vec<&str> {
@@ -65,18 +80,49 @@ impl Deed {
 
     /// Breaks the command. Returns the run, and what is wrong afterwards.
     pub fn broken(&self, classes: &str, faults: &[Fault]) -> (Traced, Option<String>) {
+        // One repetition for each call is enough.
+        let repeats = faults.len() == 1;
+        let ready = self.ready.borrow_mut().run(classes, faults);
+        if let Some((traced, found)) = ready
+            && self.is_sound(&traced, &found, repeats)
+        {
+            return (traced, None);
+        }
         let folder = copy(&self.before);
         let traced = run(&folder, &self.args(), classes, faults);
-        let checked = self.check(&folder, &traced).and_then(|state| {
-            // One repetition for each call is enough.
+        let found = found(&folder);
+        if self.is_sound(&traced, &found, repeats) {
+            return (traced, None);
+        }
+        let wrong = self.wrong(&folder, &traced, faults);
+        if wrong.is_none()
+            && let Ok(said) = said(&traced)
+        {
+            let mut sound = SOUND.lock().unwrap_or_else(PoisonError::into_inner);
+            *sound.entry((self.own.clone(), said, found)).or_default() |= repeats;
+        }
+        (traced, wrong)
+    }
+
+    /// Whether this case was seen before, with nothing wrong.
+    fn is_sound(&self, traced: &Traced, found: &Found, repeats: bool) -> bool {
+        let Ok(said) = said(traced) else { return false };
+        let sound = SOUND.lock().unwrap_or_else(PoisonError::into_inner);
+        let seen = sound.get(&(self.own.clone(), said, found.clone()));
+        seen.is_some_and(|repeated| *repeated || !repeats)
+    }
+
+    /// What is wrong in a folder after a broken command.
+    fn wrong(&self, folder: &Folder, traced: &Traced, faults: &[Fault]) -> Option<String> {
+        let checked = self.check(folder, traced).and_then(|state| {
             let again = state == self.as_it_was && (faults.len() == 1 || state.is_none());
-            if again { self.again(&folder) } else { Ok(()) }
+            if again { self.again(folder) } else { Ok(()) }
         });
-        let checked = checked.and_then(|()| match said(&traced) {
+        let checked = checked.and_then(|()| match said(traced) {
             Ok(Said::TooLittle) => Err(TOO_LITTLE.to_owned()),
             _ => Ok(()),
         });
-        let wrong = checked.err().map(|wrong| {
+        checked.err().map(|wrong| {
             let said = traced.err().trim_end().replace('\n', "; ");
             let calls = faults.iter().filter_map(|fault| {
                 let number = *traced.numbers_of(fault.calls).get(fault.at - 1)?;
@@ -85,8 +131,7 @@ impl Deed {
             let calls = calls.collect::<Vec<_>>().join(", ");
             let code = traced.code().map_or("killed".to_owned(), |code| format!("exit {code}"));
             format!("{}: {faults:?} ({calls}): {wrong} [{code}: {said}]", self.args.join(" "))
-        });
-        (traced, wrong)
+        })
     }
 
     /// Checks that the book is as it was or complete and stays so, and that what was said is true.

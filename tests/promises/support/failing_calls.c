@@ -3,7 +3,10 @@
    BREAK_FOLDER   the folder, as an absolute path; calls on anything else pass unchanged
    BREAK_CLASSES  which calls are numbered, any of: r (reads), l (locks), w (may change something)
    BREAK_TRACE    a file that gets a line for each numbered call: CLASS CALL NAME
-   BREAK_AGAIN    if set, the program starts once for each line of its standard input (see `again`)
+   BREAK_AGAIN    if set, the program goes on once for each line of its standard input (see `again`):
+                  `start`  from its start
+                  `change` from its first call that may change more than the lock; the first line
+                           is for the way up to there
    BREAK_FAULTS   what happens, faults separated by spaces, each HOW:CALLS:AT:ERRNO
 
    CALLS  the names that the fault counts, separated by commas, or * for every numbered call
@@ -25,6 +28,7 @@
 #include <dlfcn.h>
 #include <errno.h>
 #include <fcntl.h>
+#include <sched.h>
 #include <signal.h>
 #include <stdarg.h>
 #include <stdatomic.h>
@@ -37,6 +41,7 @@
 #include <sys/syscall.h>
 #include <sys/uio.h>
 #include <sys/wait.h>
+#include <time.h>
 #include <unistd.h>
 
 enum deed { GO, FAIL, HALF };
@@ -72,11 +77,14 @@ static void read_faults(void) {
     if (rest[strspn(rest, " ")] != '\0') abort();
 }
 
-/* The next line of the standard input without its end. It is read byte by byte, because the rest is
-   for later. */
+/* Where the standard input and output of the tests are kept. The program gets its own. */
+enum { ASKED = 200, ANSWERED };
+
+/* The next line that is asked, without its end. It is read byte by byte, because the rest is for
+   later. */
 static int next_line(char *line, size_t size) {
     for (size_t at = 0; at + 1 < size; at++) {
-        if (syscall(SYS_read, STDIN_FILENO, line + at, 1) != 1) return 0;
+        if (syscall(SYS_read, ASKED, line + at, 1) != 1) return 0;
         if (line[at] == '\n') return line[at] = '\0', 1;
     }
     return 0;
@@ -100,23 +108,54 @@ static void begin(char *line) {
     as(STDERR_FILENO, line, O_WRONLY | O_APPEND | O_CREAT);
 }
 
-/* Most of a short run is loading the program. So it is loaded once, and a copy of the loaded
-   process runs for each line; how each ended (wait(2)) is a line of the standard output. */
+/* The locks that are held when the program first waits, by descriptor. */
+static int held[64];
+
+static void holds(int fd, int how) {
+    if (fd >= 0 && fd < 64) held[fd] = how;
+}
+
+/* Opens what is locked once more in this copy: its locks end with it, as those of a program do. */
+static void lock_again(void) {
+    for (int fd = 0; fd < 64; fd++) {
+        char link[64];
+        if (!held[fd]) continue;
+        snprintf(link, sizeof link, "/proc/self/fd/%d", fd);
+        as(fd, link, syscall(SYS_fcntl, fd, F_GETFL) & (O_ACCMODE | O_APPEND));
+        if (syscall(SYS_fcntl, fd, F_SETFD, FD_CLOEXEC) || syscall(SYS_flock, fd, held[fd])) abort();
+    }
+}
+
+/* Most of a short run is loading the program and what it does before it writes. So this is done
+   once, and a copy of the process goes on for each line; how each ended (wait(2)) is a line of the
+   answer. */
 static void again(void) {
     char line[16384];
+    for (int fd = 0; fd < 64; fd++)
+        if (held[fd] && syscall(SYS_flock, fd, LOCK_UN)) abort();
+    dprintf(ANSWERED, "waits\n");
     while (next_line(line, sizeof line)) {
         pid_t copy = fork();
-        if (copy == 0) return begin(line);
+        if (copy == 0) return lock_again(), begin(line), read_faults();
         int status = 0;
         if (copy < 0 || waitpid(copy, &status, 0) != copy) abort();
-        dprintf(STDOUT_FILENO, "%d\n", status);
+        dprintf(ANSWERED, "%d\n", status);
     }
     _exit(0);
 }
 
+/* Whether the program is on its way to its first change. */
+static int is_early;
+
 __attribute__((constructor)) static void prepare(void) {
-    if (*setting("BREAK_AGAIN")) again();
-    read_faults();
+    char line[16384];
+    if (!*setting("BREAK_AGAIN")) return read_faults();
+    is_early = strcmp(setting("BREAK_AGAIN"), "change") == 0;
+    for (int fd = STDIN_FILENO; fd <= STDOUT_FILENO; fd++)
+        if (syscall(SYS_dup3, fd, ASKED + fd, O_CLOEXEC) < 0) abort();
+    if (!is_early) return again();
+    if (!next_line(line, sizeof line)) abort();
+    begin(line);
 }
 
 static int is(const struct fault *fault, const char *how) { return strcmp(fault->how, how) == 0; }
@@ -206,11 +245,17 @@ fail:
     return FAIL;
 }
 
-/* The effect of all faults on a call; sets errno if the call fails. */
+static int is_numbered(char class) { return strchr(setting("BREAK_CLASSES"), class) != NULL; }
+
+/* The effect of all faults on a call of a numbered class; sets errno if the call fails. */
 static enum deed deed(char class, const char *call, const char *name) {
     int saved = errno;
     enum deed what = GO;
-    if (!name || !strchr(setting("BREAK_CLASSES"), class)) return GO;
+    if (!name) return GO;
+    if (is_early && class == 'w' && strcmp(name, "book.lock") != 0) {
+        is_early = 0;
+        again();
+    }
     trace(class, call, name);
     errno = saved;
     for (int index = 0; index < found; index++) {
@@ -227,16 +272,24 @@ static int ends_at_half(void) {
     return 0;
 }
 
-#define REAL(name) ((__typeof__(&name))dlsym(RTLD_NEXT, #name))
+#define REAL(name) \
+    ({ \
+        static __typeof__(&name) real; \
+        if (!real) real = (__typeof__(&name))dlsym(RTLD_NEXT, #name); \
+        real; \
+    })
 #define BY_PATH(class, call, path) \
     char room[4096]; \
-    enum deed what = deed(class, call, by_path(path, room, sizeof room))
+    enum deed what = \
+        is_numbered(class) ? deed(class, call, by_path(path, room, sizeof room)) : GO
 #define BY_PATH_IN(class, call, in, path) \
     char room[4096]; \
-    enum deed what = deed(class, call, by_path_in(in, path, room, sizeof room))
+    enum deed what = \
+        is_numbered(class) ? deed(class, call, by_path_in(in, path, room, sizeof room)) : GO
 #define BY_NUMBER(class, call, fd) \
     char room[4096]; \
-    enum deed what = deed(class, call, by_number(fd, room, sizeof room))
+    enum deed what = \
+        is_numbered(class) ? deed(class, call, by_number(fd, room, sizeof room)) : GO
 /* A call that takes a path or a file descriptor, and either works or fails. */
 #define CALL(type, class, how, key, name, parameters, arguments) \
     type name parameters { \
@@ -285,7 +338,6 @@ OPEN_IN(openat64)
 CALL(ssize_t, 'r', BY_NUMBER, fd, read, (int fd, void *bytes, size_t size), (fd, bytes, size))
 CALL(ssize_t, 'r', BY_NUMBER, fd, readv, (int fd, const struct iovec *parts, int n), (fd, parts, n))
 CALL(off64_t, 'r', BY_NUMBER, fd, lseek64, (int fd, off64_t to, int from), (fd, to, from))
-CALL(int, 'r', BY_NUMBER, fd, close, (int fd), (fd))
 CALL(int, 'r', BY_NUMBER, fd, fstat64, (int fd, struct stat64 *stats), (fd, stats))
 CALL(int, 'r', BY_PATH, path, stat64, (const char *path, struct stat64 *stats), (path, stats))
 CALL(int, 'r', BY_PATH, path, lstat64, (const char *path, struct stat64 *stats), (path, stats))
@@ -297,7 +349,6 @@ POINTER(char *, 'r', BY_PATH, path, realpath, (const char *restrict path, char *
         (path, to))
 CALL(ssize_t, 'r', BY_PATH, path, readlink, (const char *path, char *to, size_t size),
      (path, to, size))
-CALL(int, 'l', BY_NUMBER, fd, flock, (int fd, int how), (fd, how))
 CALL(int, 'w', BY_NUMBER, fd, fsync, (int fd), (fd))
 CALL(int, 'w', BY_NUMBER, fd, fdatasync, (int fd), (fd))
 CALL(int, 'w', BY_NUMBER, fd, ftruncate64, (int fd, off64_t size), (fd, size))
@@ -329,6 +380,20 @@ CALL(ssize_t, 'w', BY_NUMBER, to, copy_file_range,
      (int from, off64_t *from_at, int to, off64_t *to_at, size_t size, unsigned flags),
      (from, from_at, to, to_at, size, flags))
 
+int close(int fd) {
+    BY_NUMBER('r', "close", fd);
+    if (what == FAIL) return -1;
+    if (is_early) holds(fd, 0);
+    return REAL(close)(fd);
+}
+
+int flock(int fd, int how) {
+    BY_NUMBER('l', "flock", fd);
+    int failed = what == FAIL ? -1 : REAL(flock)(fd, how);
+    if (is_early && !failed) holds(fd, how & LOCK_UN ? 0 : how);
+    return failed;
+}
+
 /* It returns the error itself. */
 int posix_fallocate64(int fd, off64_t at, off64_t size) {
     BY_NUMBER('w', "posix_fallocate64", fd);
@@ -347,6 +412,34 @@ int statx(int in, const char *restrict path, int flags, unsigned mask,
     }
     BY_PATH('r', "statx", path);
     return what == FAIL ? -1 : REAL(statx)(in, path, flags, mask, stats);
+}
+
+/* On its way to the first change the program has one core, so that it starts no threads: a copy of
+   a process has only the thread that asked for it. */
+int sched_getaffinity(pid_t process, size_t size, cpu_set_t *cores) {
+    if (!is_early) return REAL(sched_getaffinity)(process, size, cores);
+    memset(cores, 0, size);
+    CPU_SET_S(0, size, cores);
+    return 0;
+}
+
+/* A program that waits for a lock sees the time pass, and the tests need not wait with it. */
+static struct timespec slept;
+
+int clock_nanosleep(clockid_t clock, int flags, const struct timespec *time, struct timespec *left) {
+    if (flags || !*setting("BREAK_TRACE"))
+        return REAL(clock_nanosleep)(clock, flags, time, left);
+    slept.tv_sec += time->tv_sec + (slept.tv_nsec + time->tv_nsec) / 1000000000;
+    slept.tv_nsec = (slept.tv_nsec + time->tv_nsec) % 1000000000;
+    return 0;
+}
+
+int clock_gettime(clockid_t clock, struct timespec *time) {
+    int failed = REAL(clock_gettime)(clock, time);
+    if (failed) return failed;
+    time->tv_sec += slept.tv_sec + (slept.tv_nsec + time->tv_nsec) / 1000000000;
+    time->tv_nsec = (slept.tv_nsec + time->tv_nsec) % 1000000000;
+    return 0;
 }
 
 ssize_t write(int fd, const void *bytes, size_t size) {

@@ -2,11 +2,12 @@
 //! (`failing_calls.c`).
 #![cfg(target_os = "linux")]
 
-use crate::support::folder::{Folder, PROGRAM};
+use crate::support::folder::{Folder, PROGRAM, put};
 use crate::support::repository;
 use std::cell::RefCell;
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 use std::io::{BufRead, BufReader, Write};
+use std::os::unix::fs::MetadataExt;
 use std::os::unix::process::ExitStatusExt;
 use std::path::{Path, PathBuf};
 use std::process::{Child, ChildStdout, Command, ExitStatus, Output, Stdio};
@@ -132,7 +133,7 @@ pub fn run(folder: &Folder, args: &[&str], classes: &str, faults: &[Fault]) -> T
         let loaded = loaded.entry(line).or_insert_with(|| {
             let mut command = folder.command(PROGRAM);
             command.args(args);
-            Loaded::new(command)
+            Loaded::new(command, "start").waits()
         });
         loaded.run(folder, classes, faults)
     })
@@ -140,45 +141,144 @@ pub fn run(folder: &Folder, args: &[&str], classes: &str, faults: &[Fault]) -> T
 
 /// Runs another program in this way, once.
 pub fn traced(command: Command, folder: &Folder, classes: &str, faults: &[Fault]) -> Traced {
-    Loaded::new(command).run(folder, classes, faults)
+    Loaded::new(command, "start").waits().run(folder, classes, faults)
+}
+
+/// A command that has come as far as its first change of a book.
+pub struct Ready {
+    loaded: Loaded,
+    folder: Folder,
+    before: Found,
+    /// The way up to there, with the calls of all classes.
+    way: Traced,
+}
+
+impl Ready {
+    /// The command on a copy of this book.
+    pub fn new(before: &Folder, args: &[&str]) -> Self {
+        let folder = Folder::with(&before.holds());
+        let mut command = folder.command(PROGRAM);
+        command.args(args);
+        let mut loaded = Loaded::new(command, "change");
+        loaded.ask(&folder, ALL, &[]);
+        let loaded = loaded.waits();
+        let way = loaded.traced(ExitStatus::default());
+        Self { loaded, before: found(&folder), folder, way }
+    }
+
+    /// Goes on with these faults. Returns the whole run, and what the folder holds then. `None` if
+    /// a fault belongs to a call on the way.
+    pub fn run(&mut self, classes: &str, faults: &[Fault]) -> Option<(Traced, Found)> {
+        let is_said =
+            |call: &&String| call.starts_with(|class| class == '-' || classes.contains(class));
+        let way = self.way.calls.iter().filter(is_said).cloned().collect();
+        let mut whole = Traced { output: self.way.output.clone(), calls: way };
+        let later = |fault: &Fault| {
+            let at = fault.at.checked_sub(whole.numbers_of(fault.calls).len())?;
+            (at > 0).then_some(Fault { at, ..*fault })
+        };
+        let later: Vec<Fault> = faults.iter().map(later).collect::<Option<_>>()?;
+        let Traced { output, calls } = self.loaded.run(&self.folder, classes, &later);
+        whole.output.status = output.status;
+        whole.output.stdout.extend(output.stdout);
+        whole.output.stderr.extend(output.stderr);
+        whole.calls.extend(calls);
+        Some((whole, self.reset()))
+    }
+
+    /// Makes the folder what it was, and returns what it held. The lock, which the command holds,
+    /// stays the same file.
+    fn reset(&self) -> Found {
+        let now = found(&self.folder);
+        let path = |name: &PathBuf| self.folder.path().join(name);
+        for name in now.iter().filter(|it| self.before.get(it.0) != Some(it.1)).map(|it| it.0) {
+            std::fs::remove_file(path(name)).expect("a file of the run");
+        }
+        for (name, (_, bytes)) in &self.before {
+            if now.get(name) != self.before.get(name) {
+                put(&path(name), bytes);
+            }
+        }
+        now
+    }
+}
+
+/// Files with their kind and rights, and their bytes.
+pub type Found = BTreeMap<PathBuf, (u32, Vec<u8>)>;
+
+/// What a folder holds.
+pub fn found(folder: &Folder) -> Found {
+    let mode = |name: &Path| folder.path().join(name).symlink_metadata().expect("a file").mode();
+    folder.holds().into_iter().map(|(name, bytes)| (name.clone(), (mode(&name), bytes))).collect()
 }
 
 /// A command that is loaded once. A copy of it runs each time (`again` in `failing_calls.c`).
 struct Loaded {
     child: Child,
     answers: BufReader<ChildStdout>,
+    /// What a run writes: its calls, and its output.
+    written: Folder,
 }
 
+/// The files of [`Loaded::written`].
+const WRITTEN: [&str; 3] = ["trace", "out", "err"];
+
 impl Loaded {
-    fn new(mut command: Command) -> Self {
+    /// A command that goes as far as `to` (`BREAK_AGAIN` in `failing_calls.c`).
+    fn new(mut command: Command, to: &str) -> Self {
         // The library is also loaded outside the book, and does nothing there.
-        command.env("LD_PRELOAD", LIBRARY.as_path()).env("BREAK_AGAIN", "yes");
+        command.env("LD_PRELOAD", LIBRARY.as_path()).env("BREAK_AGAIN", to);
         command.stdin(Stdio::piped()).stdout(Stdio::piped());
         let mut child = command.spawn().expect("the program starts");
         let answers = BufReader::new(child.stdout.take().expect("its output"));
-        Self { child, answers }
+        Self { child, answers, written: Folder::new() }
+    }
+
+    /// Itself, once it is as far as it should go.
+    fn waits(mut self) -> Self {
+        assert_eq!(self.answer(), "waits", "{:?}", self.child);
+        self
     }
 
     fn run(&mut self, folder: &Folder, classes: &str, faults: &[Fault]) -> Traced {
-        let files = Folder::new();
-        let [trace, out, err] = ["trace", "out", "err"].map(|name| files.path().join(name));
-        let book = folder.path().canonicalize().expect("the folder is there");
+        self.ask(folder, classes, faults);
+        let status = self.answer().parse().expect("how it ended");
+        self.traced(ExitStatus::from_raw(status))
+    }
+
+    fn ask(&mut self, folder: &Folder, classes: &str, faults: &[Fault]) {
         let fault = |Fault { calls, at, how }: &Fault| {
             format!("{}:{calls}:{at}:{}", how.word(), how.errno())
         };
         let faults = faults.iter().map(fault).collect::<Vec<_>>().join(" ");
-        let [book, trace_file] = [&book, &trace].map(|path| path.display());
-        let [out_file, err_file] = [&out, &err].map(|path| path.display());
-        let line = format!("{book}\t{classes}\t{trace_file}\t{faults}\t{out_file}\t{err_file}\n");
+        let book = folder.path().canonicalize().expect("the folder is there");
+        let written = WRITTEN.map(|name| self.written.path().join(name));
+        let [book, trace, out, err] =
+            [&book, &written[0], &written[1], &written[2]].map(|path| path.display());
+        let line = format!("{book}\t{classes}\t{trace}\t{faults}\t{out}\t{err}\n");
         let lines = self.child.stdin.as_mut().expect("its input");
         lines.write_all(line.as_bytes()).expect("it is there");
-        let mut status = String::new();
-        self.answers.read_line(&mut status).expect("its end");
-        let status = ExitStatus::from_raw(status.trim_end().parse().expect("how it ended"));
-        let bytes = |path: &Path| std::fs::read(path).expect("what it said");
-        let output = Output { status, stdout: bytes(&out), stderr: bytes(&err) };
-        let calls = std::fs::read_to_string(&trace).unwrap_or_default();
-        Traced { output, calls: calls.lines().map(str::to_owned).collect() }
+    }
+
+    fn answer(&mut self) -> String {
+        let mut answer = String::new();
+        self.answers.read_line(&mut answer).expect("an answer");
+        answer.trim_end().to_owned()
+    }
+
+    /// A run that ended in this way, with what it wrote.
+    fn traced(&self, status: ExitStatus) -> Traced {
+        let [trace, stdout, stderr] = WRITTEN.map(|name| {
+            let path = self.written.path().join(name);
+            let bytes = std::fs::read(&path);
+            let _ = std::fs::remove_file(path);
+            bytes
+        });
+        let said = |bytes: std::io::Result<Vec<u8>>| bytes.expect("what it said");
+        let output = Output { status, stdout: said(stdout), stderr: said(stderr) };
+        // A run without a numbered call writes no trace.
+        let trace = String::from_utf8(trace.unwrap_or_default()).expect("text");
+        Traced { output, calls: trace.lines().map(str::to_owned).collect() }
     }
 }
 
