@@ -110,22 +110,6 @@ impl<const N: usize> Solve<'_, N> {
         slopes
     }
 
-    /// Mean and variance of each column's value, less its mean before the data, where the slopes
-    /// were last taken. One level without rows follows for each spread that has such levels.
-    pub fn columns(&self) -> Vec<[[f64; N]; 2]> {
-        let column = |at: usize| {
-            let variance = &self.inverse[self.layout.envelope.index(at, at)];
-            let (scale, mean) = (&self.system.scale[at], &self.system.mean[at]);
-            [
-                each(|lane| scale[lane] * mean[lane]),
-                each(|lane| scale[lane] * scale[lane] * variance[lane]),
-            ]
-        };
-        let seen = (0..self.layout.columns.len()).map(column);
-        let unseen = self.layout.unseen.iter();
-        seen.chain(unseen.map(|&spread| [[0.0; N], self.system.squares[spread]])).collect()
-    }
-
     /// Means and covariances of the coefficients of a block's patterns.
     fn of_patterns(&mut self, block: Block<'_>) {
         let (envelope, size) = (&self.layout.envelope, block.target);
@@ -345,26 +329,6 @@ mod tests {
         layout.envelope.factorise(&mut before);
         assert_eq!(copied.factor, before, "as before the data");
         assert!(copied.mean.iter().all(|mean| *mean == [0.0]));
-    }
-
-    /// The variance of a single column is the squared length of `L⁻¹·e`, L the factor (textbook).
-    #[test]
-    fn columns_are_those_of_the_system() {
-        let layout = layout(0.9);
-        let mut solve = Solve::new(&layout);
-        solve.at(&[0.5, 0.3, 0.2, 0.7, 0.4]);
-        solve.slopes();
-        let found = solve.columns();
-        assert_eq!(found.len(), layout.columns.len(), "every level has rows");
-        for (column, [[mean], [variance]]) in found.into_iter().enumerate() {
-            let ([scale], [own]) = (solve.system.scale[column], solve.system.mean[column]);
-            let mut one = vec![[0.0]; layout.columns.len()];
-            one[column] = [1.0];
-            layout.envelope.forward(&solve.system.factor, &mut one, 0, &mut Vec::new());
-            let [square] = dots(&one, &one);
-            assert!((variance - scale * scale * square).abs() < 1e-12 * variance, "{column}");
-            assert_eq!(mean, scale * own);
-        }
     }
 
     /// Compared with central differences of two steps, combined so that their error is of the order

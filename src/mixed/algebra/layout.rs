@@ -27,8 +27,6 @@ pub(crate) struct Layout {
     pub priors: Vec<SpreadPrior>,
     /// For each spread, the number of its levels with rows; `None` for a spread of rows or blocks.
     pub levels: Vec<Option<usize>>,
-    /// The spreads that have levels without rows.
-    pub unseen: Vec<usize>,
     pub effects: Arc<Effects>,
     blocks: Arc<Blocks>,
     coefficient_offset: usize,
@@ -88,17 +86,14 @@ impl Layout {
         self.blocks.widest
     }
 
-    /// Counts the levels with rows of each spread, and notes the spreads that have levels without
-    /// rows. Papers and threads that were never sewn say nothing about their spread.
+    /// Counts the levels with rows of each spread. Papers and threads that were never sewn say
+    /// nothing about their spread.
     fn count_levels(&mut self) {
-        let mut has_unseen = vec![false; self.priors.len()];
         for effect in self.effects.iter() {
             if let ColumnSd::Spread(spread) = effect.sd {
                 *self.levels[spread].get_or_insert(0) += usize::from(effect.column.is_some());
-                has_unseen[spread] |= effect.column.is_none();
             }
         }
-        self.unseen = (0..self.priors.len()).filter(|&spread| has_unseen[spread]).collect();
     }
 
     fn columns_of(design: &Design) -> Self {
@@ -122,7 +117,6 @@ impl Layout {
             rows: design.rows.len(),
             priors: design.spreads.iter().map(|spread| spread.prior).collect(),
             levels: vec![None; design.spreads.len()],
-            unseen: Vec::new(),
             effects: Arc::new(effects),
             coefficient_offset,
         }
@@ -189,7 +183,6 @@ mod tests {
         }
         let layout = Layout::new(&design, &[1.0; 3]);
         assert_eq!(layout.levels, [Some(2), Some(0), None]);
-        assert_eq!(layout.unseen, [0, 1], "of both spreads some have no row");
         let column = |level| layout.effects.at(layout.effects.number(effect, level)).column;
         assert_eq!([2, 7, 3, 0].map(column), [Some(0), Some(1), None, None]);
         assert_eq!(layout.columns.len(), 3, "those two and the coefficient");

@@ -33,7 +33,7 @@ impl Posterior {
             normalised(&self.weights.iter().zip(&self.theta).map(weight).collect::<Vec<_>>());
         let mut proposal = Proposal::new(moments(&points, &weights).into_iter(), &layout);
         proposal.follow(&points, &weights);
-        let draws = draw_from(proposal, &layout, &MixedParams::new().rough().check()?)?;
+        let draws = draw_from(proposal, &layout, &MixedParams::new().check()?)?;
         Ok(self.with(layout, draws))
     }
 }

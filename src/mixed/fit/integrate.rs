@@ -22,12 +22,9 @@ const WELL_PLACED: f64 = 0.4;
 const MOST_CHANGE: f64 = 0.3;
 /// In a short book, a round adds at most one draw for this many existing draws.
 const FOR_EACH_MORE: usize = 3;
-/// Limits on the standard errors of the spreads and of the columns. A short book gets more draws
-/// until it meets both, and the limit on its correction. Found by trying: docs/evidence.md,
-/// "Draws".
+/// The limits on the standard errors of the spreads in a short and in a longer book. More draws are
+/// made until they are met. Found by trying: docs/evidence.md, "Draws".
 const OF_SPREADS: f64 = 0.018;
-const OF_COLUMNS: f64 = 0.012;
-/// The limit on the standard error of the spreads in a longer book.
 const OF_SPREADS_OF_LONG: f64 = 0.15;
 /// Draws that must count before the proposal follows their moments.
 const ENOUGH_TO_STEER: f64 = 16.0;
@@ -86,8 +83,7 @@ pub(crate) fn draw_from(
         let trust = Trust::of(&plain);
         let balanced = drawn.corrected(layout, plain);
         let made = drawn.points.len();
-        let enough =
-            || params.trusts(&trust) && drawn.is_settled(layout, &balanced, params.change());
+        let enough = || params.trusts(&trust) && drawn.is_settled(layout, &balanced);
         if made >= params.most_draws() || enough() {
             params.check_trust(&trust, made)?;
             let theta = spreads_of(layout, &drawn.points);
@@ -127,8 +123,6 @@ struct Drawn {
     slopes: Vec<Vec<f64>>,
     /// The solved systems, eight side by side, while they are few enough to keep.
     solved: Option<Vec<Conditional<LANES>>>,
-    /// In a short book, mean and variance of each column, eight side by side.
-    columns: Vec<Vec<[[f64; LANES]; 2]>>,
     /// The proposals, each with the number of points from it.
     from: Vec<(Proposal, usize)>,
     /// Log density of all proposals together at each point.
@@ -139,14 +133,13 @@ struct Drawn {
 struct Group {
     likelihoods: [f64; LANES],
     slopes: Vec<[f64; LANES]>,
-    columns: Vec<[[f64; LANES]; 2]>,
     solved: Option<Conditional<LANES>>,
 }
 
 impl Default for Drawn {
     fn default() -> Self {
-        let (points, logs, slopes, columns, from, densities) = Default::default();
-        Self { points, logs, slopes, solved: Some(Vec::new()), columns, from, densities }
+        let (points, logs, slopes, from, densities) = Default::default();
+        Self { points, logs, slopes, solved: Some(Vec::new()), from, densities }
     }
 }
 
@@ -160,7 +153,6 @@ impl Drawn {
         let groups = in_groups(layout, &spreads_of(layout, &points), |solve, likelihoods| Group {
             likelihoods,
             slopes: solve.slopes(),
-            columns: if layout.is_vague() { solve.columns() } else { Vec::new() },
             solved: keep.then(|| solve.system.clone()),
         });
         for (draw, x) in points.iter().enumerate() {
@@ -170,11 +162,7 @@ impl Drawn {
             self.slopes.push(each.map(|((data, prior), &x)| data[lane] + prior.slope(x)).collect());
         }
         self.points.extend(points);
-        let solved = groups.into_iter().filter_map(|group| {
-            self.columns.push(group.columns);
-            group.solved
-        });
-        let solved: Vec<_> = solved.collect();
+        let solved: Vec<_> = groups.into_iter().filter_map(|group| group.solved).collect();
         self.solved = self.solved.take().filter(|_| keep).map(|mut all| {
             all.extend(solved);
             all
@@ -210,24 +198,11 @@ impl Drawn {
         normalised(&each.collect::<Vec<_>>())
     }
 
-    /// Whether these weights make answers precise enough. A longer book is judged by its spreads. A
-    /// short book is also judged by each effect and coefficient, and by the size of the correction.
-    fn is_settled(&self, layout: &Layout, weights: &Balanced, change: f64) -> bool {
-        let spreads = |most: f64| {
-            weights.errs_by_at_most(most, layout.priors.len(), |i, k| (self.points[i][k], 0.0))
-        };
-        let columns = |most: f64| {
-            let columns = self.columns.first().map_or(0, Vec::len);
-            weights.errs_by_at_most(most, columns, |i, k| {
-                let [mean, variance] = self.columns[i / LANES][k].map(|lanes| lanes[i % LANES]);
-                (mean, variance)
-            })
-        };
-        if layout.is_vague() {
-            weights.change <= change && spreads(OF_SPREADS) && columns(OF_COLUMNS)
-        } else {
-            spreads(OF_SPREADS_OF_LONG)
-        }
+    /// Whether these weights make answers precise enough, judged by the spreads.
+    fn is_settled(&self, layout: &Layout, weights: &Balanced) -> bool {
+        let most = if layout.is_vague() { OF_SPREADS } else { OF_SPREADS_OF_LONG };
+        let values = |k: usize| self.points.iter().map(|x| x[k]).collect::<Vec<_>>();
+        (0..layout.priors.len()).all(|k| weights.error_of(&values(k)) <= most)
     }
 
     /// The weights, corrected by identities that hold under the posterior. Higher degrees need
@@ -287,8 +262,6 @@ mod tests {
     use crate::{Belief, Design, MixedParams, Row, SpreadPrior};
     use linfa::ParamGuard;
 
-    const CHANGE: f64 = 0.2;
-
     /// `rows` values about one level, each with its own effect.
     fn layout(rows: usize) -> Layout {
         let mut design = Design::new();
@@ -315,37 +288,17 @@ mod tests {
         (drawn, weights)
     }
 
-    /// The correction of a long book's weights stays large however many draws are made. It must not
-    /// ask for more draws without end.
     #[test]
-    fn only_of_shorter_books_a_large_correction_asks_for_more_draws() {
-        let asks = |change, rows| {
-            let layout = layout(rows);
-            let (drawn, mut weights) = drawn(&layout, 1024);
-            weights.change = change;
-            !drawn.is_settled(&layout, &weights, CHANGE)
-        };
-        assert!(asks(0.6, 20) && asks(0.6, 128));
-        assert!(!asks(0.6, 129) && !asks(0.1, 128) && !asks(0.1, 20));
-    }
-
-    /// A level that few draws leave uncertain asks for more draws, however well the spread is
-    /// known.
-    #[test]
-    fn an_uncertain_column_asks_for_more_draws_of_a_short_book() {
+    fn an_uncertain_spread_asks_for_more_draws_of_a_short_book() {
         for rows in [3, 129] {
             let layout = layout(rows);
             let (mut drawn, weights) = drawn(&layout, 1024);
-            assert!(drawn.is_settled(&layout, &weights, CHANGE), "{rows} rows");
-            for (group, columns) in drawn.columns.iter_mut().enumerate() {
-                // Signs unrelated to the spread: the Thue–Morse sequence.
-                let sign = |lane: usize| {
-                    let even = (8 * group + lane).count_ones().is_multiple_of(2);
-                    if even { 1.0 } else { -1.0 }
-                };
-                columns.iter_mut().for_each(|[mean, _]| *mean = std::array::from_fn(sign));
+            assert!(drawn.is_settled(&layout, &weights), "{rows} rows");
+            for (at, point) in drawn.points.iter_mut().enumerate() {
+                // Sizes unrelated to the weights: the Thue–Morse sequence.
+                point[0] = if at.count_ones().is_multiple_of(2) { 3.0 } else { 1.0 };
             }
-            assert_eq!(drawn.is_settled(&layout, &weights, CHANGE), rows > 128, "{rows} rows");
+            assert_eq!(drawn.is_settled(&layout, &weights), rows > 128, "{rows} rows");
         }
     }
 

@@ -13,19 +13,14 @@ pub struct MixedParams(MixedValidParams);
 pub struct MixedValidParams {
     draws: Option<usize>,
     minimum_effective: f64,
-    change: f64,
 }
 
 /// The number of draws made first, besides the steering draws.
 const FIRST_DRAWS: usize = 128;
-/// The largest correction at which a short book has enough draws, normally and where they may be
-/// rough. Found by trying: docs/evidence.md, "Draws".
-const CHANGE: f64 = 0.2;
-const ROUGH_CHANGE: f64 = 0.3;
 
 impl Default for MixedParams {
     fn default() -> Self {
-        Self(MixedValidParams { draws: None, minimum_effective: 100.0, change: CHANGE })
+        Self(MixedValidParams { draws: None, minimum_effective: 100.0 })
     }
 }
 
@@ -40,13 +35,6 @@ impl MixedParams {
     #[must_use]
     pub fn draws(mut self, draws: usize) -> Self {
         self.0.draws = Some(draws);
-        self
-    }
-
-    /// Fewer draws, for answers that only show how much others rely on the beliefs.
-    #[must_use]
-    pub(crate) fn rough(mut self) -> Self {
-        self.0.change = ROUGH_CHANGE;
         self
     }
 
@@ -71,11 +59,6 @@ impl MixedValidParams {
     /// The number of draws in the first round.
     pub(crate) fn first_draws(&self) -> usize {
         self.draws.unwrap_or(FIRST_DRAWS)
-    }
-
-    /// The largest correction at which a short book needs no more draws.
-    pub(crate) fn change(&self) -> f64 {
-        self.change
     }
 
     /// Whether the steering draws count too. They do not if the number of draws is given, which is

@@ -48,9 +48,6 @@ impl Degree {
 pub(crate) struct Balanced {
     /// They sum to one.
     pub weights: Vec<f64>,
-    /// How much they were changed: the root of the weighted mean square of their relative changes.
-    /// It measures how far averages over the points were off before.
-    pub change: f64,
     /// The identities behind the correction.
     used: Option<Identities>,
 }
@@ -76,6 +73,7 @@ pub(crate) fn balanced(
     let mut weights = plain.clone();
     let identities = Identities::new(points, slopes, plain, degree);
     let off = identities.as_ref().map(|it| it.explained(&vec![1.0; points.len()]));
+    // The root mean square of the relative changes: how far averages were off before.
     let change = off.as_ref().map_or(f64::INFINITY, |off| {
         off.iter().zip(&weights).map(|(off, weight)| weight * off * off).sum::<f64>().sqrt()
     });
@@ -85,35 +83,20 @@ pub(crate) fn balanced(
         let sum: f64 = weights.iter().sum();
         weights.iter_mut().for_each(|weight| *weight /= sum);
     }
-    Balanced { weights, change, used }
+    Balanced { weights, used }
 }
 
 impl Balanced {
-    /// Whether each of `mixtures` mixtures over the points has a standard error of at most `most`,
-    /// as if the points were random. The error is the mean's in standard deviations, or the
-    /// standard deviation's as a share. `of` gives the mean and variance of a point in a mixture.
-    pub fn errs_by_at_most(
-        &self,
-        most: f64,
-        mixtures: usize,
-        of: impl Fn(usize, usize) -> (f64, f64) + Sync,
-    ) -> bool {
-        let parts = |k: usize| (0..self.weights.len()).map(|i| of(i, k)).collect::<Vec<_>>();
-        let is_sharp = |k: usize| self.error_of_mixture(&parts(k)) <= most;
-        in_ranges(mixtures, |mut range| vec![range.all(is_sharp)]).into_iter().all(|all| all)
-    }
-
-    fn error_of_mixture(&self, parts: &[(f64, f64)]) -> f64 {
-        let average = |of: &dyn Fn(&(f64, f64)) -> f64| -> f64 {
-            parts.iter().zip(&self.weights).map(|(part, weight)| weight * of(part)).sum()
-        };
-        let mean = average(&|part| part.0);
-        let square = |&(own, variance): &(f64, f64)| (own - mean).powi(2) + variance;
-        let variance = average(&square).max(f64::MIN_POSITIVE);
-        let sd = variance.sqrt();
+    /// The standard error of a quantity with these values at the points, as if the points were
+    /// random: the larger of its mean's in standard deviations, and its standard deviation's as a
+    /// share.
+    pub fn error_of(&self, values: &[f64]) -> f64 {
+        let mean = dot(values, &self.weights);
+        let squares: Vec<f64> = values.iter().map(|value| (value - mean).powi(2)).collect();
+        let variance = dot(&squares, &self.weights).max(f64::MIN_POSITIVE);
         // The relative error of the variance is twice that of its root.
-        let of_deviation = parts.iter().map(|part| 0.5 * (square(part) / variance - 1.0)).collect();
-        let of_mean = parts.iter().map(|(own, _)| (own - mean) / sd).collect();
+        let of_deviation = squares.iter().map(|square| 0.5 * (square / variance - 1.0)).collect();
+        let of_mean = values.iter().map(|value| (value - mean) / variance.sqrt()).collect();
         self.error(of_deviation).max(self.error(of_mean))
     }
 
@@ -308,17 +291,14 @@ mod tests {
         let other = crate::surprises(4096, 3);
         let even = vec![1.0 / 4096.0; 4096];
         let found = balanced(&points, &slopes_of(&points), even, Degree::One, 1.0);
-        let parts = |of: &dyn Fn(&Vec<f64>) -> (f64, f64)| other.iter().map(of).collect::<Vec<_>>();
-        let error = found.error_of_mixture(&parts(&|z| (z[2], 0.0)));
+        let values = |of: fn(f64) -> f64| other.iter().map(|z| of(z[2])).collect::<Vec<_>>();
+        let error = found.error_of(&values(|z| z));
         assert!((error * 64.0 - 1.0).abs() < 0.02, "{error}");
         let of_square = found.error(points.iter().map(|x| x[0] * x[0] - 1.0).collect());
         assert!(of_square * 64.0 < 0.05, "{of_square}");
-        // A mixture of N(0, v) with v of 1 or 3: the variance has a mean of 2 and an sd of 1.
-        let variance = |i: usize, _| (0.0, 2.0 + other[i][2].signum());
-        let share = found.error_of_mixture(&parts(&|z| (0.0, 2.0 + z[2].signum()))) * 64.0;
-        assert!((share - 0.25).abs() < 0.01, "{share}");
-        assert!(found.errs_by_at_most(0.26 / 64.0, 1, variance));
-        assert!(!found.errs_by_at_most(0.24 / 64.0, 1, variance));
+        // ±1 in a tenth of the points, else 0: the variance is 0.1, and the square's sd is 0.3.
+        let share = found.error_of(&values(|z| if z.abs() > 1.644_854 { z.signum() } else { 0.0 }));
+        assert!((share * 64.0 - 1.5).abs() < 0.02, "{share}");
     }
 
     /// `|Z|` in two dimensions, from points drawn as `1.2·|Z|` but weighted as if drawn from `|Z|`.
@@ -332,7 +312,8 @@ mod tests {
         let even = vec![1.0 / 256.0; 256];
         assert!((moment(&even, 2) - 1.44).abs() < 0.05);
         let found = balanced(&points, &slopes_of(&points), even, Degree::Three, 1.0);
-        assert!(found.change > 0.2, "{}", found.change);
+        let relative = found.weights.iter().map(|w| (w * 256.0 - 1.0).powi(2)).sum::<f64>();
+        assert!((relative / 256.0).sqrt() > 0.2, "{relative}");
         assert!((found.weights.iter().sum::<f64>() - 1.0).abs() < 1e-12);
         // E|Z| = √(2/π), E Z² = 1.
         assert!((moment(&found.weights, 1) - 0.797_885).abs() < 0.02, "{found:?}");
