@@ -14,7 +14,6 @@ use std::ops::Range;
 /// A struck reading.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct StruckReading<'b> {
-    /// As it was struck.
     pub reading: &'b Reading,
     /// The place of its strike in [`Book::struck`]; `None` if only its trial was struck, by hand.
     pub strike: Option<usize>,

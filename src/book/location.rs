@@ -5,9 +5,7 @@ use std::fmt;
 pub struct Location {
     /// The file, as the binder named it.
     pub file: String,
-    /// The row, if known.
     pub row: Option<usize>,
-    /// The name of the column, if known.
     pub column: Option<String>,
 }
 

@@ -14,7 +14,6 @@ pub enum Telling {
 }
 
 impl Notice {
-    /// Which commands show it.
     pub fn telling(&self) -> Telling {
         match self {
             // A folder that is half synchronised looks like this, and so does an older copy.

@@ -35,7 +35,6 @@ pub struct History {
 pub struct Back {
     /// The position of the change in [`Book::changes`].
     pub place: usize,
-    /// The change.
     pub change: Change,
     /// Strikes for what it added, and again what it struck. A row for `changes.csv` is not included
     /// yet.

@@ -13,7 +13,6 @@ pub(crate) struct Point {
     pub y: f64,
 }
 
-/// Shorthand for a point.
 pub(crate) fn at(x: f64, y: f64) -> Point {
     Point { x, y }
 }
@@ -41,7 +40,6 @@ pub(crate) struct Style {
     pub tone: Tone,
 }
 
-/// Shorthand for a style.
 pub(crate) fn style(size: f64, tone: Tone) -> Style {
     Style { size, tone }
 }

@@ -20,7 +20,6 @@ pub(crate) struct Field {
     kind: Kind,
 }
 
-/// The kind of input.
 #[derive(Clone, Debug)]
 enum Kind {
     Text(Typed),

@@ -114,9 +114,6 @@ impl Form {
 
     /// The arguments of a command, from the fields named like its options. Only the given fields
     /// are read, so that no form reaches an option that opens a file.
-    ///
-    /// # Errors
-    /// [`Turned::Faults`] at the fields.
     pub fn args<A: Args>(&self, fields: &[&str]) -> Result<A, Turned> {
         let command = A::augment_args(Command::new("form").no_binary_name(true));
         let words = self.words(&command, fields);

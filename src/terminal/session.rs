@@ -126,7 +126,6 @@ impl<'a> Session<'a> {
         self.today
     }
 
-    /// Columns that output may take.
     pub fn width(&self) -> usize {
         self.surroundings.width
     }

@@ -12,7 +12,6 @@ use jiff::civil::Date;
 use std::str::FromStr;
 use thiserror::Error;
 
-/// Why a text is not the expected value.
 #[derive(Clone, Debug, PartialEq, Error)]
 pub enum ValueError {
     #[error(transparent)]
@@ -21,11 +20,9 @@ pub enum ValueError {
     Length(#[from] LengthError),
     #[error(transparent)]
     Gauge(#[from] GaugeError),
-    /// The value is impossible.
     #[error("{}", error.typed(*unit, *typed_in))]
     Outside {
         error: OutOfRange,
-        /// The unit in which lengths are shown.
         unit: LengthUnit,
         /// How long one of the unit is that it was typed with.
         typed_in: Option<Millimetres>,
@@ -35,20 +32,13 @@ pub enum ValueError {
     #[error(transparent)]
     Grouped(#[from] Grouped),
     #[error("expected one reading here, not {count}")]
-    NotOne {
-        /// How many it is.
-        count: usize,
-    },
+    NotOne { count: usize },
     #[error("{}", about_day(.0))]
     Day(DayError),
     #[error(transparent)]
     YesNo(#[from] NeitherYesNorNo),
     #[error("{error}{}", perhaps(meant.as_deref()))]
-    Word {
-        error: UnknownWord,
-        /// The most similar known word.
-        meant: Option<String>,
-    },
+    Word { error: UnknownWord, meant: Option<String> },
     /// An error of a single command.
     #[error("{0}")]
     Said(String),
@@ -137,7 +127,6 @@ pub fn iso_day(text: &str) -> Option<Date> {
     text.parse().ok().filter(|day: &Date| day.to_string() == text)
 }
 
-/// Yes or no.
 pub fn yes(text: &str) -> Result<bool, ValueError> {
     Ok(parse_yes_no(text)?)
 }

@@ -50,7 +50,6 @@ impl PaperKind {
     }
 }
 
-/// Why a text is not the weight of a paper.
 #[derive(Clone, Debug, PartialEq, Error)]
 pub enum WeightError {
     #[error(transparent)]

@@ -19,11 +19,9 @@ pub const RUN_KEYS: [&str; 14] = [
     "pages", "sheets", "on", "ends", "boned",
 ];
 
-/// A plan under its name.
 #[derive(Clone, Debug, PartialEq)]
 pub struct SavedPlan {
     pub name: Name,
-    /// The day it was saved.
     pub made: Date,
     pub words: PlanWords,
 }
@@ -43,25 +41,19 @@ pub struct PlanWords {
     runs: Vec<Said>,
 }
 
-/// Why words do not make a plan.
 #[derive(Clone, Debug, PartialEq, Error)]
 pub enum PlanWordsError {
-    /// More than a cell can hold.
     #[error("plan too long: {length} bytes; the limit is {LONGEST_IN_CELL}")]
     TooLong { length: usize },
-    /// A part that is not a list of pairs.
     #[error(transparent)]
     Pairs(#[from] PairsError),
-    /// A key of the whole book that is given in two parts.
     #[error("'{key}' is given twice; give it once")]
     Twice { key: &'static str },
-    /// Invisible characters.
     #[error("'{found}' contains invisible characters")]
     Invisible { found: String },
     /// A run that names no paper, or no run.
     #[error("'{found}' names no paper; a run such as {EXAMPLE} is expected")]
     NoPaper { found: String },
-    /// A spreadsheet would run it as a formula.
     #[error("{}", formula_words(found, *sign))]
     Formula { found: String, sign: char },
 }
@@ -75,9 +67,6 @@ fn whole_keys() -> Vec<&'static str> {
 
 impl PlanWords {
     /// A plan of these words, to be written.
-    ///
-    /// # Errors
-    /// [`PlanWordsError`] for a plan too long to be saved, or that a spreadsheet would run.
     pub fn new(whole: Said, runs: Vec<Said>) -> Result<Self, PlanWordsError> {
         let mut plan = Self { whole, runs };
         plan.values().for_each(|(_, value)| *value = value.trim().to_owned());
@@ -92,7 +81,6 @@ impl PlanWords {
         self.whole.iter_mut().chain(self.runs.iter_mut().flatten())
     }
 
-    /// What holds for the whole book.
     pub fn whole(&self) -> &Said {
         &self.whole
     }

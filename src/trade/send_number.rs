@@ -13,7 +13,6 @@ use thiserror::Error;
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct SendNumber(u128);
 
-/// A text that is not the number of a form.
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
 #[error(
     "'{}' is not a send number; expected {} digits from 0 to 9 and a to f",

@@ -21,12 +21,10 @@ pub enum State {
 }
 
 impl State {
-    /// Whether there is thread in the folds.
     pub fn has_thread(self) -> bool {
         self != Self::Unsewn
     }
 
-    /// Whether the block was knocked down.
     pub fn is_knocked(self) -> bool {
         matches!(self, Self::Knocked | Self::KnockedPressed)
     }

@@ -55,7 +55,6 @@ impl Faults {
         self.push_with(fault.place, || fault.message);
     }
 
-    /// Adds a fault at a place.
     pub(in crate::book) fn add(&mut self, place: Location, message: impl Display) {
         self.push_with(place, || message.to_string());
     }

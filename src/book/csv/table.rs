@@ -38,7 +38,6 @@ pub(in crate::book) struct BlankRun {
 pub(in crate::book) struct Table<'a> {
     /// The name of the file, for messages.
     pub(in crate::book) file: &'a str,
-    /// The number of the header's row.
     pub(in crate::book) header_row: usize,
     /// The names in the header as written, trimmed.
     pub(in crate::book) header: Vec<String>,
@@ -62,9 +61,6 @@ pub(in crate::book) struct Table<'a> {
 }
 
 /// Reads `bytes` of the file `name`, with at most as many rows as `limits` allows.
-///
-/// # Errors
-/// [`BookError::Faults`] if it is not a CSV text with a header.
 pub(in crate::book) fn read_table<'a>(
     bytes: &'a [u8],
     name: &'a str,

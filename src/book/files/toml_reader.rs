@@ -39,9 +39,6 @@ struct Format {
 
 impl<'a> TomlReader<'a> {
     /// A reader for the bytes of a file.
-    ///
-    /// # Errors
-    /// [`BookError::Faults`] for a file that is too large or not text.
     pub(in crate::book) fn new(
         bytes: &'a [u8],
         name: &'a str,
@@ -59,9 +56,6 @@ impl<'a> TomlReader<'a> {
     }
 
     /// Accepts the format `newest` and those before it.
-    ///
-    /// # Errors
-    /// [`BookError::Damaged`] for a newer one; [`BookError::Faults`].
     pub(in crate::book) fn check_format(&self, newest: i64) -> Result<(), BookError> {
         let format: Format = toml::from_str(self.text).map_err(|error| self.refused(&error))?;
         let Some(format) = format.format else {
@@ -159,9 +153,6 @@ impl<'a> TomlReader<'a> {
     }
 
     /// `Ok` if no fault was noted.
-    ///
-    /// # Errors
-    /// [`BookError::Faults`] with all faults.
     pub(in crate::book) fn refuse(self) -> Result<(), BookError> {
         self.faults.refuse()
     }

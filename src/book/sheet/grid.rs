@@ -34,9 +34,6 @@ struct Merged {
 
 impl Grid {
     /// Adds the next cell that is not empty. Its row and column count from 0.
-    ///
-    /// # Errors
-    /// [`WorkbookError::OutOfOrder`], [`WorkbookError::Wide`], [`WorkbookError::LargeSheet`].
     pub(super) fn put(
         &mut self,
         row: usize,

@@ -65,16 +65,13 @@ impl Fingerprint {
 /// The length and digest of a file at some time.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(in crate::book) struct Stamp {
-    /// The length of the file.
     pub(in crate::book) bytes: u64,
     /// The number of lines, if they were counted.
     pub(in crate::book) rows: Option<u64>,
-    /// The digest of the whole file.
     pub(in crate::book) sha256: Sha256,
 }
 
 impl Stamp {
-    /// The stamp of `bytes`.
     pub(in crate::book) fn of(bytes: &[u8]) -> Self {
         let sha256 = Sha256::of(bytes);
         Self { bytes: bytes.len() as u64, rows: Some(lines(bytes)), sha256 }

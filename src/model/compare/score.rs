@@ -56,7 +56,6 @@ impl Proportion {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Score {
     pub predictions: usize,
-    /// Number of trials that the predictions belong to.
     pub trials: usize,
     /// Mean absolute miss in mm.
     pub mean_miss_mm: f64,
@@ -120,7 +119,6 @@ pub enum Standing {
 }
 
 impl Difference {
-    /// The verdict; `None` without a range.
     pub fn standing(&self) -> Option<Standing> {
         let DifferenceRange { low, high } = self.range?;
         Some(match (low > 0.0, high < 0.0) {

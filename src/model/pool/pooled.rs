@@ -25,7 +25,6 @@ const ROUNDS: usize = 4;
 /// The beliefs about the next bench, after those that were pooled.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Pooled {
-    /// Mean of each coefficient.
     pub means: [f64; COEFFICIENTS],
     /// Covariance of a new bench's coefficients about those means: how much benches differ, plus
     /// how uncertain the means are.
@@ -50,9 +49,6 @@ impl Pooled {
     }
 
     /// The pool as starting beliefs of a new book.
-    ///
-    /// # Errors
-    /// [`ModelError::Belief`] if the covariance is not possible.
     pub fn beliefs(&self) -> Result<Beliefs, ModelError> {
         Beliefs::correlated(self.means, &self.covariance, self.scales)
     }
@@ -90,7 +86,6 @@ pub struct BenchStanding {
 /// A pool, with how the benches fit it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Pool {
-    /// The beliefs about the next bench.
     pub pooled: Pooled,
     /// The covariance of the means.
     pub uncertainty: Square,
@@ -103,11 +98,6 @@ pub struct Pool {
 /// Pools benches. Their order does not matter, to the last bit.
 ///
 /// A bench that says exactly what an earlier one says is taken to be the same, and counts once.
-///
-/// # Errors
-/// [`PoolError::Impossible`] for a summary that no readings can have given, [`PoolError::Open`] if
-/// restricted maximum likelihood has too few benches, [`PoolError::NoEnd`] if its search does not
-/// converge.
 pub fn pool(benches: &[BenchLikelihood], how: Pooling) -> Result<Pool, PoolError> {
     let (common, units) =
         (Common::practice(), Units::of(&Beliefs::default()).map_err(|_| PoolError::Open)?);

@@ -44,9 +44,6 @@ impl Effects {
 
 impl SwellFit {
     /// Fits the model to a book's observations.
-    ///
-    /// # Errors
-    /// [`ModelError::Engine`] if too few draws over the spreads count.
     pub fn new(all: &Observations, beliefs: &Beliefs) -> Result<Self, ModelError> {
         Self::with(all, beliefs, MixedParams::new())
     }
@@ -200,7 +197,6 @@ impl SwellFit {
         self.summaries(&asked.iter().map(factor).collect::<Vec<_>>())
     }
 
-    /// Fore-edge ratios by paper.
     pub fn fore_edge_ratios(&self) -> &ForeEdgeRatios {
         &self.ratios
     }

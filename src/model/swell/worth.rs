@@ -92,10 +92,6 @@ fn observation(all: &Observations, trial: usize, state: State, readings: u16) ->
 
 impl TrialBlock {
     /// The block as the model sees a trial.
-    ///
-    /// # Errors
-    /// [`ModelError::Plan`] for a paper, thread or hand without an index in the fit, and for a
-    /// block that is not measured.
     fn trial(&self, all: &Observations) -> Result<Sewn, ModelError> {
         let refuse = |what: &str| ModelError::Plan {
             message: format!("a trial block of {}: {what}", self.run.paper.name),
@@ -162,10 +158,6 @@ impl SwellFit {
 
     /// The uncertainty about a plan that trial blocks not yet sewn will leave, whatever they show.
     /// Source: docs/model.md, "The next trial".
-    ///
-    /// # Errors
-    /// [`ModelError::Plan`] for a block whose stock has no index in the fit, or that is not
-    /// measured.
     pub fn wonder(&self, wondered: Wondered<'_>) -> Result<Worth, ModelError> {
         let Asked { swell, base, sets } = self.asked(wondered)?;
         let Foreseen { before, after, never } = self.posterior.foresee(&swell, &base, &sets);

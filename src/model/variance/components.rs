@@ -24,7 +24,6 @@ pub enum ComponentKind {
     Total,
 }
 
-/// An estimated component.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Component {
     pub kind: ComponentKind,
@@ -36,7 +35,6 @@ pub struct Component {
     pub limits: (f64, f64),
     /// Degrees of freedom, if it is a single mean square.
     pub df: Option<f64>,
-    /// How the limits were found.
     pub method: LimitMethod,
 }
 

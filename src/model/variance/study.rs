@@ -78,7 +78,6 @@ impl Table {
 pub struct OperatorSpread {
     /// The operator's name; empty if unnamed.
     pub operator: String,
-    /// Readings taken.
     pub readings: usize,
     /// `None` if no part was measured twice.
     pub repeatability: Option<Component>,
@@ -87,11 +86,8 @@ pub struct OperatorSpread {
 /// How repeatable the readings are.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Study {
-    /// How operators and parts are combined.
     pub layout: Layout,
-    /// Readings used.
     pub readings: usize,
-    /// Parts measured.
     pub parts: usize,
     pub table: Table,
     /// The components of the variance, repeatability first.
@@ -100,10 +96,6 @@ pub struct Study {
 }
 
 impl Study {
-    /// Studies `repeats`.
-    ///
-    /// # Errors
-    /// [`StudyError`] if nothing was measured twice.
     pub fn new(repeats: &Repeats) -> Result<Self, StudyError> {
         let cells = cells(&repeats.readings);
         let readings = repeats.readings.len();

@@ -16,12 +16,9 @@ use thiserror::Error;
 pub struct KeptForecast {
     /// The name of the sewing as a trial, which may be recorded later.
     pub name: Name,
-    /// The day it was made.
     pub made: Date,
     pub plan: KeptPlan,
-    /// The predicted swell.
     pub swell: SwellQuantiles,
-    /// The wanted swell and the chance of meeting it.
     pub aim: Option<Aim>,
     /// The measured swell in per cent, as the binder wrote it down; used only without readings.
     pub outcome_percent: Option<f64>,
@@ -33,28 +30,16 @@ pub struct KeptForecast {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct SwellQuantiles([f64; 5]);
 
-/// Why quantiles are impossible.
 #[derive(Clone, Debug, PartialEq, Error)]
 pub enum QuantilesError {
-    /// A value that is impossible for a swell.
     #[error(transparent)]
     Value(#[from] OutOfRange),
-    /// A value that is not a number.
     #[error(transparent)]
     Number(#[from] NumberError),
-    /// Not the five expected quantiles.
     #[error("'{found}' is not five quantiles; write them as 05=23.1;25=25;50=26.2;75=27.5;95=29.4")]
-    Form {
-        /// The text found.
-        found: String,
-    },
-    /// A higher quantile below a lower one.
+    Form { found: String },
     #[error("the quantiles are not in order: {low} comes before {high}")]
-    Order {
-        low: f64,
-        /// The higher quantile, which is less.
-        high: f64,
-    },
+    Order { low: f64, high: f64 },
 }
 
 impl SwellQuantiles {
@@ -62,9 +47,6 @@ impl SwellQuantiles {
     const SHARES: [&'static str; 5] = ["05", "25", "50", "75", "95"];
 
     /// Quantiles in per cent, lowest first.
-    ///
-    /// # Errors
-    /// [`QuantilesError`] for impossible values, or out of order.
     pub fn new(values: [f64; 5]) -> Result<Self, QuantilesError> {
         for value in values {
             ranges::SWELL_SEEN.check(value)?;
@@ -75,7 +57,6 @@ impl SwellQuantiles {
         }
     }
 
-    /// The five values, lowest first.
     pub fn values(&self) -> [f64; 5] {
         self.0
     }
@@ -149,23 +130,16 @@ pub struct Wanted {
     high: f64,
 }
 
-/// Why a text is not a wanted swell.
 #[derive(Clone, Debug, PartialEq, Error)]
 pub enum WantedError {
     #[error(
         "'{found}' is not a wanted swell; write it as 25..35, or with its name: rounded 12..22"
     )]
-    Form {
-        /// The text found.
-        found: String,
-    },
-    /// A bound that is not a number.
+    Form { found: String },
     #[error(transparent)]
     Number(#[from] NumberError),
-    /// Impossible bounds.
     #[error(transparent)]
     Bounds(#[from] TargetError),
-    /// An impossible name.
     #[error(transparent)]
     Name(#[from] NameError),
 }
@@ -182,22 +156,18 @@ impl Wanted {
         Ok(Self { name, low, high })
     }
 
-    /// The target's name, if it had one.
     pub fn name(&self) -> Option<&Name> {
         self.name.as_ref()
     }
 
-    /// Least wanted swell in per cent.
     pub fn low_percent(&self) -> f64 {
         self.low
     }
 
-    /// Greatest wanted swell in per cent.
     pub fn high_percent(&self) -> f64 {
         self.high
     }
 
-    /// Whether a swell in per cent lies within the bounds.
     pub fn holds(&self, percent: f64) -> bool {
         (self.low..=self.high).contains(&percent)
     }
@@ -239,14 +209,10 @@ pub struct Aim {
 
 impl Aim {
     /// An aim to meet `wanted` with this chance, from 0 to 1.
-    ///
-    /// # Errors
-    /// [`OutOfRange`] for a number outside 0 to 1.
     pub fn new(wanted: Wanted, chance: f64) -> Result<Self, OutOfRange> {
         Ok(Self { wanted, chance: ranges::CHANCE.check(chance)? })
     }
 
-    /// The predicted chance, from 0 to 1.
     pub fn chance(&self) -> f64 {
         self.chance
     }

@@ -33,7 +33,6 @@ impl Division {
         self.leaves
     }
 
-    /// Sheets in a full section.
     pub fn sheets(self) -> u16 {
         self.sheets
     }

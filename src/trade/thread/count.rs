@@ -15,7 +15,6 @@ const YARDS_PER_HANK: f64 = 840.0;
 /// A denier is one gram per this many kilometres.
 const DENIER_KILOMETRES: f64 = 9.0;
 
-/// The words for one numbering system.
 #[derive(Clone, Copy)]
 struct Spelling {
     words: &'static [&'static str],
@@ -77,43 +76,24 @@ pub struct ThreadCount {
     bare: bool,
 }
 
-/// Why a text is not a thread count.
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
 pub enum CountError {
-    /// Not of the form `SYSTEM NUMBER[/PLIES]`.
     #[error(
         "'{found}' is not a thread count such as '18/3', 'lea 25/3', 'tex 200', 'dtex 940/3', \
          'Nm 30/3', 'Ne 12/2' or 'Td 840'"
     )]
-    Form {
-        /// The text found.
-        found: String,
-    },
-    /// A count that can mean several things.
+    Form { found: String },
     #[error("'{found}' can be {}; write which", readings.join(" or "))]
-    Which {
-        /// The text found.
-        found: String,
-        /// Its possible meanings.
-        readings: Vec<String>,
-    },
-    /// A ticket number, which every maker uses in its own way.
+    Which { found: String, readings: Vec<String> },
     #[error(
         "'{found}' is a ticket number, which makers use in different ways; give the count on the spool, such as 'tex 90' or 'Nm 30/3', or the diameter as laid, measured"
     )]
-    Ticket {
-        /// The text found.
-        found: String,
-    },
-    /// An impossible size.
+    Ticket { found: String },
     #[error(
         "'{found}' is out of range; the number must be above 0, the plies 1 to 48 and the thread \
          1 to 20000 tex"
     )]
-    Size {
-        /// The text found.
-        found: String,
-    },
+    Size { found: String },
 }
 
 impl ThreadCount {
@@ -137,7 +117,6 @@ impl ThreadCount {
         (plies && (1.0..=20_000.0).contains(&self.tex())).then_some(self)
     }
 
-    /// Whether its text named no system.
     pub(super) fn is_bare(self) -> bool {
         self.bare
     }
