@@ -10,7 +10,6 @@ pub struct Location {
 }
 
 impl Location {
-    /// A whole file.
     pub(crate) fn file(file: &str) -> Self {
         Self { file: file.to_owned(), row: None, column: None }
     }

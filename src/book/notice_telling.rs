@@ -1,5 +1,3 @@
-//! Which commands show a notice.
-
 use super::notice::Notice;
 
 /// Which commands show a notice, besides `audit`.

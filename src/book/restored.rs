@@ -1,5 +1,3 @@
-//! Restores struck entries.
-
 use crate::book::by_name::{ByName, First};
 use crate::book::entries::held::{Entries, EntryKind, Named, in_id, plain_id, reading_id};
 use crate::book::error::BookError;

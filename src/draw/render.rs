@@ -21,7 +21,6 @@ pub enum ChartError {
 const SHARPNESS: f64 = 2.0;
 /// The most pixels of a PNG.
 const MOST_PIXELS: u64 = 100_000_000;
-/// How text is drawn.
 #[derive(Clone, Copy)]
 enum Lettering {
     /// As SVG text, which the viewer sets in its own font.

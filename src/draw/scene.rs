@@ -139,7 +139,6 @@ impl Scene {
 }
 
 impl Shape {
-    /// The shape, moved down.
     pub fn lowered(self, by: f64) -> Self {
         let down = |point: Point| Point { y: point.y + by, ..point };
         match self {

@@ -1,5 +1,3 @@
-//! The plain types of observations.
-
 use crate::trade::{Edge, Ends, Hardness, Name, Place, State};
 use jiff::civil::Date;
 use serde::{Serialize, Serializer};

@@ -74,7 +74,6 @@ impl Repeats {
         Self { of_book: true, ..gathered }
     }
 
-    /// The readings of a gauge sheet.
     pub fn of_sheet(sheet: &GaugeSheet) -> Self {
         Self::gathered(sheet.rows.iter().map(|row| {
             let operator = row.operator.as_ref().map_or_else(String::new, Name::to_string);

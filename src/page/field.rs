@@ -48,7 +48,6 @@ pub(crate) enum Typed {
     Search,
 }
 
-/// An option of a list.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(crate) struct Choice {
     pub value: String,

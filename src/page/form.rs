@@ -83,7 +83,6 @@ impl Form {
         self.pairs.iter().any(|pair| pair.0 == name)
     }
 
-    /// The values of all fields of this name.
     pub fn all<'f>(&'f self, name: &'f str) -> impl Iterator<Item = &'f str> {
         self.pairs.iter().filter(move |pair| pair.0 == name).map(|pair| pair.1.trim())
     }

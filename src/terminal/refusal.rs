@@ -1,5 +1,3 @@
-//! The errors of commands, and their exit codes.
-
 use super::exit::ExitStatus;
 use crate::book::BookError;
 use crate::units::shown_path;

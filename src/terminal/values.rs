@@ -72,7 +72,6 @@ fn perhaps(meant: Option<&str>) -> String {
     meant.map_or_else(String::new, |meant| format!("; did you mean '{meant}'?"))
 }
 
-/// A whole number in a range.
 pub fn whole<T: TryFrom<i64>>(text: &str, range: Range) -> Result<T, ValueError> {
     let not_whole = || ValueError::NotWhole { found: shown(text), expected: range };
     check_grouped(text)?;
@@ -146,7 +145,6 @@ pub fn word<T: FromStr<Err = UnknownWord>>(text: &str) -> Result<T, ValueError> 
     })
 }
 
-/// Any type that parses itself from text.
 pub fn parsed<T: FromStr>(text: &str) -> Result<T, T::Err> {
     text.parse()
 }

@@ -1,5 +1,3 @@
-//! Paper.
-
 use super::limits::{OutOfRange, Range, ranges};
 use super::name::Name;
 use super::word::words;

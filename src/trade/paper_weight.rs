@@ -26,7 +26,6 @@ words!(
     Tag = "tag" | "newsprint" | "news"
 );
 
-/// Sheets in a ream.
 const REAM: f64 = 500.0;
 
 impl PaperKind {

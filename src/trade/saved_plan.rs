@@ -10,10 +10,8 @@ use std::fmt;
 use std::str::FromStr;
 use thiserror::Error;
 
-/// The keys for a whole book.
 pub const WHOLE_KEYS: [&str; 9] =
     ["title", "state", "target", "round", "shoulder", "guards", "hand", "fore_edge", "left_over"];
-/// The keys for a run of its sections.
 pub const RUN_KEYS: [&str; 14] = [
     "paper", "caliper", "hardness", "thread", "laid", "count", "material", "sections", "leaves",
     "pages", "sheets", "on", "ends", "boned",
@@ -66,7 +64,6 @@ fn whole_keys() -> Vec<&'static str> {
 }
 
 impl PlanWords {
-    /// A plan of these words, to be written.
     pub fn new(whole: Said, runs: Vec<Said>) -> Result<Self, PlanWordsError> {
         let mut plan = Self { whole, runs };
         plan.values().for_each(|(_, value)| *value = value.trim().to_owned());

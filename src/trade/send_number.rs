@@ -1,5 +1,3 @@
-//! The number under which a form is sent.
-
 use crate::units::{is_hex, shown};
 use std::fmt;
 use std::str::FromStr;

@@ -1,5 +1,3 @@
-//! The states in which a block is measured.
-
 use super::word::words;
 use serde::{Deserialize, Serialize};
 
@@ -29,7 +27,6 @@ impl State {
         matches!(self, Self::Knocked | Self::KnockedPressed)
     }
 
-    /// Whether the sewn block was pressed.
     pub fn is_pressed(self) -> bool {
         matches!(self, Self::Pressed | Self::KnockedPressed)
     }

@@ -1,5 +1,3 @@
-//! The swell that is wanted for a structure.
-
 use super::limits::{OutOfRange, ranges};
 use super::name::Name;
 use thiserror::Error;

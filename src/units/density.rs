@@ -1,5 +1,3 @@
-//! Grammage of paper and linear density of yarn.
-
 use serde::Serialize;
 use std::fmt;
 

@@ -39,7 +39,6 @@ impl Tolerance {
     }
 }
 
-/// One value from a gauge.
 #[derive(Clone, Debug, PartialEq)]
 pub struct GaugeReading {
     /// The length; a gauge set to zero elsewhere may send a negative one.

@@ -122,7 +122,6 @@ impl LengthUnit {
         if keeps { rounded } else { mm }
     }
 
-    /// The value of a length in this unit.
     pub fn count(self, length: Millimetres) -> f64 {
         length.mm() / self.to_mm(1.0)
     }

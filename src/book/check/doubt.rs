@@ -27,7 +27,6 @@ const FRACTION: f64 = 1.0;
 /// decimal mark (common practice, no source).
 const MOST_GUARDS: f64 = 0.25;
 
-/// How serious a finding is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Severity {
     /// Wrong: the book cannot be opened until it is fixed.

@@ -10,7 +10,6 @@ use crate::trade::{Name, State};
 use crate::units::LengthUnit;
 use std::fmt;
 
-/// Something wrong or doubtful in a book.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Finding {
     /// An impossible row or setting.

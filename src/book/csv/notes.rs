@@ -1,5 +1,3 @@
-//! Free texts of the binder's own.
-
 use crate::trade::{formula_sign, formula_words};
 use crate::units::{numbers_of, shown, steering};
 use thiserror::Error;

@@ -171,7 +171,6 @@ fn is_plain(byte: u8, delimiter: u8) -> bool {
 }
 
 impl Scan {
-    /// The scan of an empty text.
     fn nothing() -> Self {
         Self { ended: true, ..Self::default() }
     }

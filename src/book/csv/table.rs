@@ -25,7 +25,6 @@ pub(in crate::book) struct Style {
     pub(in crate::book) ended: bool,
 }
 
-/// Consecutive blank rows.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(in crate::book) struct BlankRun {
     /// The number of the first.
@@ -196,7 +195,6 @@ impl<'a> Table<'a> {
         self.is_empty = self.last_row == self.header_row;
     }
 
-    /// The whole text as one part.
     pub(in crate::book) fn whole(&self) -> Part<'a> {
         Part::whole(self.text)
     }

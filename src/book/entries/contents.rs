@@ -20,7 +20,6 @@ pub(in crate::book) fn bytes_of(rows: &Rows, file: BookFile) -> &[u8] {
     rows.get(&file).map_or(&[], Vec::as_slice)
 }
 
-/// The bytes of the files of a book.
 #[derive(Clone, Debug, Default)]
 pub(in crate::book) struct FileBytes {
     /// `book.toml`.

@@ -44,7 +44,6 @@ macro_rules! entries {
                 Written { $($list: self.$list.len(),)* }
             }
 
-            /// The number of entries for one file.
             pub(in crate::book) fn count_of(&self, file: BookFile) -> usize {
                 match file { $(BookFile::$file => self.$list.len(),)* }
             }

@@ -39,7 +39,6 @@ pub(in crate::book) fn place(file: BookFile, row: Standing) -> Location {
     Location { row, ..Location::file(file.name()) }
 }
 
-/// Pairs entries with their rows.
 pub(in crate::book) fn located<'a, T>(
     values: &'a [T],
     rows: &'a [Standing],

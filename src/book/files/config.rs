@@ -14,7 +14,6 @@ pub struct Config {
     pub title: String,
     /// The unit of plain numbers typed at the command line.
     pub unit: LengthUnit,
-    /// The resolution of the gauge in mm.
     pub resolution: Millimetres,
     /// `[beliefs]`: coefficient by name.
     pub beliefs: BTreeMap<String, BeliefOverride>,

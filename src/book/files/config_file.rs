@@ -43,7 +43,6 @@ struct Belief {
     sd: Option<toml::Spanned<f64>>,
 }
 
-/// Parses `book.toml`.
 pub(in crate::book) fn parse_config(bytes: &[u8]) -> Result<Config, BookError> {
     let mut toml = TomlReader::new(bytes, SETTINGS, LARGEST)?;
     toml.check_format(FORMAT)?;

@@ -34,7 +34,6 @@ pub struct PlanTable {
 pub struct PlanFile {
     /// The file, as the binder named it.
     pub name: String,
-    /// The values for the whole book.
     pub whole: PlanTable,
     /// Its runs, one or more.
     pub runs: Vec<PlanTable>,

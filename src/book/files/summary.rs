@@ -32,7 +32,6 @@ pub struct ByState {
     pub knocked_pressed: u64,
 }
 
-/// How well a reading of the bench repeats.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct SummaryRepeatability {

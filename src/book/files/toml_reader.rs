@@ -107,7 +107,6 @@ impl<'a> TomlReader<'a> {
         self.faults.add(place, message);
     }
 
-    /// Notes a fault of a value.
     pub(in crate::book) fn fault_at<T>(&mut self, value: &Spanned<T>, message: impl Display) {
         self.fault(value.span().start, message);
     }
@@ -147,7 +146,6 @@ impl<'a> TomlReader<'a> {
         self.fault(key.span().start, message);
     }
 
-    /// Whether no fault has been noted so far.
     pub(in crate::book) fn is_sound(&self) -> bool {
         self.faults.is_empty()
     }

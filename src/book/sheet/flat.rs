@@ -110,7 +110,6 @@ impl Sheet {
         self.rows.chunk_by(|one, other| one.name == other.name)
     }
 
-    /// Whether no row has a reading.
     pub fn is_empty(&self) -> bool {
         self.rows.is_empty()
     }

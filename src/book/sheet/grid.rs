@@ -25,7 +25,6 @@ pub(super) struct Grid {
     merged: BTreeMap<usize, Merged>,
 }
 
-/// A cell that is merged with those below it.
 #[derive(Debug)]
 struct Merged {
     text: String,

@@ -54,7 +54,6 @@ pub(super) fn layout(has_states: bool) -> &'static [Column] {
     if has_states { &OF_STATES } else { &LAYOUT }
 }
 
-/// The columns of the flat sheet.
 pub fn sheet_columns() -> &'static [Column] {
     &LAYOUT
 }

@@ -22,7 +22,6 @@ impl Sha256 {
         Self(sha2::Sha256::digest(bytes).into())
     }
 
-    /// Reads a digest as it is written.
     pub(in crate::book) fn read(text: &str) -> Option<Self> {
         let mut bytes = [0; 32];
         if !is_hex(text, 2 * bytes.len()) {
@@ -137,7 +136,6 @@ fn entry(line: &str) -> Option<(&str, Stamp)> {
     Some((name, Stamp { bytes, rows, sha256 }))
 }
 
-/// The bytes of `book.digests`.
 pub(in crate::book) fn encode(digests: &Digests) -> Vec<u8> {
     let mut text = format!("{HEADER}\n");
     let of_rows = digests.rows.iter().map(|(file, stamp)| (file.name(), stamp));
@@ -192,7 +190,6 @@ pub(in crate::book) fn put<D: Disk>(disk: &D) -> Result<(), BookError> {
 
 const NOTING: &str = "noting what the files hold";
 
-/// Writes the digests and syncs them.
 pub(in crate::book) fn write<D: Disk>(disk: &D, digests: &Digests) -> Result<(), BookError> {
     prepare(disk, digests).and_then(|()| put(disk))
 }

@@ -97,7 +97,6 @@ fn named(dir: &Path, by: &str) -> Result<PathBuf, BookError> {
     }
 }
 
-/// Refuses a folder without a book.
 pub(in crate::book) fn require_book(dir: &Path) -> Result<(), BookError> {
     if is_book(dir)? {
         return Ok(());

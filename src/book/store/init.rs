@@ -1,5 +1,3 @@
-//! Makes a new book.
-
 use super::digests;
 use super::digests::{DIGESTS, Digests, first_digests};
 use super::disk::{Disk, Folder, beside, io_error};
@@ -42,7 +40,6 @@ pub fn init_with_threads(dir: &Path, config: &Config) -> Result<Book, BookError>
     new_book(dir, config, true)
 }
 
-/// A file to make.
 pub(in crate::book) struct NewFile<'n> {
     pub(in crate::book) name: &'n str,
     pub(in crate::book) bytes: Vec<u8>,
@@ -66,7 +63,6 @@ fn new_book(dir: &Path, config: &Config, has_threads: bool) -> Result<Book, Book
     Book::from_files(dir, &FileBytes { settings: settings.into_bytes(), rows, notices })
 }
 
-/// The files that have rows.
 fn rows_of(files: &[NewFile<'_>]) -> Rows {
     let rows = |file: &NewFile<'_>| Some((BookFile::named(file.name)?, file.bytes.clone()));
     files.iter().filter_map(rows).collect()

@@ -36,7 +36,6 @@ pub(in crate::book) struct Locks {
     pub(in crate::book) made: bool,
 }
 
-/// How a lock is taken.
 type Attempt = fn(&File) -> Result<(), TryLockError>;
 
 /// Takes the lock exclusively: no other program can read or write in `dir`.

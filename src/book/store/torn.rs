@@ -59,7 +59,6 @@ pub(in crate::book) fn torn(file: BookFile, bytes: &[u8], known: Option<&Stamp>)
     (cut && !within_quotes(whole)).then_some(Torn { file, at })
 }
 
-/// The text of `bytes`, if they are text.
 fn text(bytes: &[u8]) -> Option<&str> {
     std::str::from_utf8(bytes).ok().filter(|text| !text.contains('\0'))
 }

@@ -84,7 +84,6 @@ pub fn score(judged: &[(usize, Judged)]) -> Option<Score> {
     })
 }
 
-/// A mean difference with its standard error.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Difference {
     /// Mean per observation.
@@ -96,7 +95,6 @@ pub struct Difference {
     pub range: Option<DifferenceRange>,
 }
 
-/// The 95 % range of a mean difference.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct DifferenceRange {
     pub low: f64,

@@ -1,5 +1,3 @@
-//! The errors of pooling.
-
 use thiserror::Error;
 
 #[derive(Clone, Debug, PartialEq, Error)]

@@ -83,7 +83,6 @@ pub struct BenchStanding {
     pub twin: Option<usize>,
 }
 
-/// A pool, with how the benches fit it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Pool {
     pub pooled: Pooled,

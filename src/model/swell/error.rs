@@ -1,5 +1,3 @@
-//! The errors of the swell model.
-
 use crate::model::mixed::MixedError;
 use thiserror::Error;
 

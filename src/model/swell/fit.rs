@@ -1,5 +1,3 @@
-//! The fit of a book.
-
 use super::beliefs::{Beliefs, Coefficient, SwellSpread};
 use super::design::{Conditions, Parts, REFERENCE_SECTIONS};
 use super::error::ModelError;
@@ -173,7 +171,6 @@ impl SwellFit {
         }
     }
 
-    /// Every coefficient's distribution.
     pub fn coefficients(&self) -> Vec<(Coefficient, Mixture)> {
         let found = self.posterior.project(&self.parts.each_coefficient());
         Coefficient::ALL.into_iter().zip(found).collect()

@@ -17,7 +17,6 @@ use crate::trade::State;
 pub struct PartReading {
     /// Number of sections sewn, from the first on.
     pub sewn: u32,
-    /// The state they were measured in.
     pub state: State,
     /// Thickness at the fold in mm: the mean of the readings and its standard deviation.
     pub spine: Gaussian,
@@ -62,7 +61,6 @@ impl Plan {
         Ok(part)
     }
 
-    /// The same book with other runs.
     pub fn with_runs(&self, runs: Vec<Run>) -> Result<Self, ModelError> {
         let mut plan = Self::new(runs, self.state)?;
         (plan.guards_mm, plan.hand, plan.fore_edge) = (self.guards_mm, self.hand, self.fore_edge);

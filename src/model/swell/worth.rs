@@ -66,7 +66,6 @@ pub struct Worth {
 /// hands are indices into `all`.
 #[derive(Clone, Copy, Debug)]
 pub struct Wondered<'a> {
-    /// The observations that were fitted.
     pub all: &'a Observations,
     pub plan: &'a Plan,
     /// Blocks taken as sewn and measured.

@@ -1,5 +1,3 @@
-//! The components of a study's variance.
-
 use super::combination::{Combination, LimitMethod, Term};
 use super::crossed::Crossed;
 use super::one_way::{OneWay, SumOfSquares};

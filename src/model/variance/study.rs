@@ -35,7 +35,6 @@ pub struct TableRow {
     pub f: Option<f64>,
 }
 
-/// An analysis of variance.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Table {
     /// Parts and repeats.
@@ -73,7 +72,6 @@ impl Table {
     }
 }
 
-/// How well one operator repeats.
 #[derive(Clone, Debug, PartialEq)]
 pub struct OperatorSpread {
     /// The operator's name; empty if unnamed.
@@ -83,7 +81,6 @@ pub struct OperatorSpread {
     pub repeatability: Option<Component>,
 }
 
-/// How repeatable the readings are.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Study {
     pub layout: Layout,

@@ -46,7 +46,6 @@ impl SwellQuantiles {
     /// The probabilities of the quantiles in per cent, as they are written.
     const SHARES: [&'static str; 5] = ["05", "25", "50", "75", "95"];
 
-    /// Quantiles in per cent, lowest first.
     pub fn new(values: [f64; 5]) -> Result<Self, QuantilesError> {
         for value in values {
             ranges::SWELL_SEEN.check(value)?;

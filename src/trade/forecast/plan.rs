@@ -55,7 +55,6 @@ pub struct KeptRun<'a> {
     pub boned: bool,
 }
 
-/// The size of a new paper.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct KeptPaper {
     pub caliper_mm: f64,

@@ -1,5 +1,3 @@
-//! Divides leaves into sections, with leaves left over.
-
 use crate::trade::word::words;
 use serde::Serialize;
 

@@ -1,5 +1,3 @@
-//! How many sections are sewn all along at the two ends of a block.
-
 use crate::trade::limits::{OutOfRange, ranges};
 use crate::units::{check_grouped, parse_decimal, shown};
 use std::fmt;

@@ -1,5 +1,3 @@
-//! How sections are made up and sewn.
-
 use super::ends::Ends;
 use crate::trade::limits::{OutOfRange, ranges};
 use crate::units::fields;

@@ -8,9 +8,7 @@ use thiserror::Error;
 
 /// Metres in a yard, exactly (international yard and pound agreement, 1959).
 const METRES_PER_YARD: f64 = 0.9144;
-/// Yards in a linen lea.
 const YARDS_PER_LEA: f64 = 300.0;
-/// Yards in a cotton hank.
 const YARDS_PER_HANK: f64 = 840.0;
 /// A denier is one gram per this many kilometres.
 const DENIER_KILOMETRES: f64 = 9.0;

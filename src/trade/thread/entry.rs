@@ -1,5 +1,3 @@
-//! Thread.
-
 use super::count::ThreadCount;
 use crate::trade::limits::{OutOfRange, ranges};
 use crate::trade::name::Name;
