@@ -177,12 +177,7 @@ impl Shape {
         match self {
             Self::Fill { area, .. } => *area,
             Self::Patch { corners, .. } => Area::over(corners),
-            Self::Line { from, to, .. } => Area {
-                left: from.x.min(to.x),
-                right: from.x.max(to.x),
-                top: from.y.min(to.y),
-                bottom: from.y.max(to.y),
-            },
+            Self::Line { from, to, .. } => Area::over(&[*from, *to]),
             Self::Mark { at, size, .. } => Area::around(*at, size / 2.0),
             Self::Text { at, .. } => self.text_area().unwrap_or(Area::around(*at, 0.0)),
         }

@@ -58,11 +58,6 @@ pub enum PlanWordsError {
 
 const EXAMPLE: &str = "paper=bond 80,thread=linen 25,sections=24,sheets=4";
 
-/// The keys for the whole of a book with several runs.
-fn whole_keys() -> Vec<&'static str> {
-    WHOLE_KEYS.into_iter().chain(["ends"]).collect()
-}
-
 impl PlanWords {
     pub fn new(whole: Said, runs: Vec<Said>) -> Result<Self, PlanWordsError> {
         let mut plan = Self { whole, runs };
@@ -156,7 +151,8 @@ impl FromStr for PlanWords {
                 runs.push(run);
                 continue;
             }
-            for (key, value) in said(part, &whole_keys())? {
+            // A book with several runs may give the ends for all of them.
+            for (key, value) in said(part, &[&WHOLE_KEYS[..], &["ends"]].concat())? {
                 if whole.iter().any(|(known, _)| *known == key) {
                     return Err(PlanWordsError::Twice { key });
                 }

@@ -117,10 +117,11 @@ pub(in crate::book) fn decode<'a>(bytes: &'a [u8], name: &str) -> Result<&'a str
         let at = error.valid_up_to();
         let row = line_at(bytes, at);
         let byte = bytes.get(at).copied().unwrap_or_default();
-        let message = format!(
-            "byte 0x{byte:02X} is not UTF-8{}; {REMEDY}",
-            latin_1(byte).map(|c| format!(" (it would be '{c}' in Latin-1)")).unwrap_or_default()
-        );
+        // From 0xa0 on, every byte is a printable character in Latin-1.
+        let latin_1 = (byte >= 0xa0)
+            .then(|| format!(" (it would be '{}' in Latin-1)", char::from(byte)))
+            .unwrap_or_default();
+        let message = format!("byte 0x{byte:02X} is not UTF-8{latin_1}; {REMEDY}");
         BookError::fault(Location::row(name, row), message)
     })?;
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
@@ -173,11 +174,6 @@ fn foreign(bytes: &[u8]) -> Option<String> {
         _ => return None,
     };
     Some(format!("this is {what}; {REMEDY}"))
-}
-
-/// The printable character of a byte in Latin-1.
-fn latin_1(byte: u8) -> Option<char> {
-    (byte >= 0xa0).then(|| char::from(byte))
 }
 
 /// The line, counted from 1, of the byte at `offset`.

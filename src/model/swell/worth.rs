@@ -118,11 +118,6 @@ impl TrialBlock {
             guards_mm: 0.0,
         })
     }
-
-    /// Whether its fore-edge informs the paper's ratio, as that of a trial does.
-    fn teaches_ratio(&self) -> bool {
-        self.states.iter().any(|state| state.has_thread())
-    }
 }
 
 impl SwellFit {
@@ -184,7 +179,9 @@ impl SwellFit {
 
     /// The plan's fore-edge once these blocks have informed their papers' ratios.
     fn fore_edge_after(&self, wondered: Wondered<'_>, more: Option<&TrialBlock>) -> Gaussian {
-        let blocks = wondered.sewn.iter().chain(more).filter(|block| block.teaches_ratio());
+        // A block that is only measured unsewn does not inform the ratio, as in a trial.
+        let is_sewn = |block: &&TrialBlock| block.states.iter().any(|state| state.has_thread());
+        let blocks = wondered.sewn.iter().chain(more).filter(is_sewn);
         let papers: Vec<usize> = blocks.filter_map(|block| block.run.paper.level).collect();
         predict::fore_edge(wondered.plan, &ForeEdgeRatios::after(&self.ratios, &papers))
     }
