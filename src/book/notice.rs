@@ -15,7 +15,6 @@ pub enum Notice {
         place: Location,
         count: usize,
     },
-    /// A column that is ignored.
     #[error("{place}: column '{column}' is not read")]
     UnreadColumn {
         /// The header.

@@ -205,7 +205,6 @@ impl Book {
         later.fold(name, |name, (from, to)| if from == name.as_str() { to } else { name }).clone()
     }
 
-    /// The place of the last strike of this id.
     fn last_strike(&self, kind: EntryKind, id: &str) -> Option<usize> {
         self.struck().iter().rposition(|strike| strike.what == kind && strike.id == id)
     }

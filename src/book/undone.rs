@@ -245,7 +245,6 @@ fn found<T: Clone>(
     rows.iter().filter(|row| is_wanted(id(&row.value))).map(|row| row.value.clone()).collect()
 }
 
-/// What to strike: its kind and its id.
 type Id = (EntryKind, String);
 
 /// The names of `rows`, if each is among the `live` entries unchanged.

@@ -68,7 +68,6 @@ pub(crate) struct Blocks<'a> {
 /// A part of a page under a heading.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct Part {
-    /// Its anchor.
     pub id: &'static str,
     pub heading: &'static str,
     pub blocks: Vec<Block>,

@@ -105,7 +105,6 @@ impl Observations {
     }
 }
 
-/// Makes the observations of a book.
 pub fn observe(book: &Book) -> Result<Observations, ObserveError> {
     observe_entries(book.entries(), book.config().resolution, Weighing::Judged)
 }

@@ -230,15 +230,15 @@ impl ReadingError {
     pub fn of_block(self, sewing: Sewing, paper: &Paper, thread: &Thread) -> Self {
         let range = expected_thickness(sewing, paper, thread);
         let found = match &self {
-            Self::Thickness { edge, source } => vec![(*edge, source.value)],
+            Self::Thickness { edge, source } => Some((*edge, source.value)),
             // Typed in another unit than the fore-edge; a lost digit or an exchange changes the
             // ratio less.
             Self::SpineTooThin { spine, fore_edge } if *spine < 0.1 * fore_edge => {
-                vec![(Edge::Spine, *spine)]
+                Some((Edge::Spine, *spine))
             }
-            Self::NoEdge | Self::SpineTooThin { .. } | Self::Implausible { .. } => Vec::new(),
+            Self::NoEdge | Self::SpineTooThin { .. } | Self::Implausible { .. } => None,
         };
-        let outside = found.into_iter().find(|(_, value)| range.check(*value).is_err());
+        let outside = found.filter(|(_, value)| range.check(*value).is_err());
         let Some((edge, value)) = outside else { return self };
         implausible(edge, value, range, sewing)
     }

@@ -17,7 +17,6 @@ pub enum LengthUnit {
 impl LengthUnit {
     pub const ALL: [Self; 4] = [Self::Millimetre, Self::Micrometre, Self::Inch, Self::Thou];
 
-    /// Whether it is based on the inch.
     pub fn is_of_inches(self) -> bool {
         matches!(self, Self::Inch | Self::Thou)
     }

@@ -118,13 +118,9 @@ fn check_marks(clean: &str, unsigned: &str) -> Result<(), NumberError> {
     let points = unsigned.matches('.').count();
     let commas = unsigned.matches(',').count();
     if points == 1 && commas == 1 {
-        let (point, comma) = (unsigned.find('.'), unsigned.find(','));
-        let as_decimals = |thousands: char| unsigned.replace(thousands, "").replace(',', ".");
-        let (first, second) = if point < comma {
-            (as_decimals('.'), unsigned.replace(',', ""))
-        } else {
-            (as_decimals(','), unsigned.replace('.', "").replace(',', "."))
-        };
+        let thousands =
+            if unsigned.find('.') < unsigned.find(',') { ['.', ','] } else { [',', '.'] };
+        let [first, second] = thousands.map(|mark| unsigned.replace(mark, "").replace(',', "."));
         return Err(NumberError::Ambiguous { found: shown(clean), first, second });
     }
     if points + commas > 1 {

@@ -296,7 +296,7 @@ mod tests {
         let table = read_table(text.as_bytes(), "x.csv", OF_SHEETS).unwrap();
         let mut messages = Messages::default();
         let map = match_columns(&table, LAYOUT, &mut messages);
-        let faults = messages.faults.into_iter().map(|fault| fault.to_string()).collect();
+        let faults = messages.faults.listed().iter().map(|fault| fault.to_string()).collect();
         (map.index("trial"), faults, messages.notices)
     }
 

@@ -118,9 +118,10 @@ pub(in crate::book) fn decode<'a>(bytes: &'a [u8], name: &str) -> Result<&'a str
         let row = line_at(bytes, at);
         let byte = bytes.get(at).copied().unwrap_or_default();
         // From 0xa0 on, every byte is a printable character in Latin-1.
-        let latin_1 = (byte >= 0xa0)
-            .then(|| format!(" (it would be '{}' in Latin-1)", char::from(byte)))
-            .unwrap_or_default();
+        let latin_1 = match byte {
+            0xa0.. => format!(" (it would be '{}' in Latin-1)", char::from(byte)),
+            _ => String::new(),
+        };
         let message = format!("byte 0x{byte:02X} is not UTF-8{latin_1}; {REMEDY}");
         BookError::fault(Location::row(name, row), message)
     })?;

@@ -129,7 +129,6 @@ impl From<Vec<Reading>> for Entries {
     }
 }
 
-/// The trial, state and place of a reading.
 pub type ReadingKey<'a> = (&'a Name, State, &'a Place);
 
 pub(in crate::book) fn reading_key(reading: &Reading) -> ReadingKey<'_> {

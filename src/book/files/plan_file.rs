@@ -29,7 +29,6 @@ pub struct PlanTable {
     pub words: BTreeMap<&'static str, PlanWord>,
 }
 
-/// A plan as its file gives it.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct PlanFile {
     /// The file, as the binder named it.

@@ -40,7 +40,6 @@ pub(super) struct Headings {
     unknown: Vec<String>,
 }
 
-/// A heading of unknown meaning.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct UnknownHeading {
     /// As it is written.

@@ -48,7 +48,6 @@ impl Book {
     }
 }
 
-/// An import in progress.
 struct Import<'a> {
     book: &'a Book,
     papers: ByName<'a, Paper>,
@@ -273,7 +272,6 @@ fn used<'a, T: Clone>(
         .collect()
 }
 
-/// A trial with its paper and its thread.
 type Block<'a> = (&'a Trial, &'a Paper, &'a Thread);
 
 /// The block of the trial `name`; `None` if a part of it is incomplete.

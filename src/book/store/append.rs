@@ -126,8 +126,8 @@ fn added(bytes: &FileBytes, entries: Entries) -> Result<(Written, Rows), BookErr
     let (resolved, left) = resolve(contents);
     let between = check(&resolved, None, unit);
     let again = revived(&struck_before, &resolved);
-    let faults = refused.into_iter().chain(left).chain(again);
-    let faults = faults.chain(between.alone).chain(between.references);
+    let faults = refused.into_iter().chain(left.listed()).chain(again);
+    let faults = faults.chain(between.alone.listed()).chain(between.references.listed());
     refuse(faults.map(|fault| fault.message).collect())?;
     Ok((written, tails))
 }

@@ -52,7 +52,6 @@ pub struct Expected {
 }
 
 impl Block {
-    /// The block as a plan in `state`.
     pub fn plan(&self, state: State) -> Result<Plan, ModelError> {
         let mut plan = Plan::new(vec![self.run.clone()], state)?;
         plan.hand = self.hand;

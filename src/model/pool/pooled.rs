@@ -152,12 +152,10 @@ impl Common {
         }
     }
 
-    /// The covariance of the coefficients, from that of z.
     fn covariance(&self, of_z: &Square) -> Square {
         square(|i, j| of_z[i][j] * (self.sds[i] * self.sds[j]))
     }
 
-    /// The coefficients, from z.
     fn coefficients(&self, z: &[f64; COEFFICIENTS]) -> [f64; COEFFICIENTS] {
         std::array::from_fn(|i| self.means[i] + self.sds[i] * z[i])
     }

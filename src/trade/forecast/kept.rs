@@ -187,15 +187,12 @@ impl FromStr for Wanted {
 
     fn from_str(text: &str) -> Result<Self, WantedError> {
         let text = text.trim().trim_end_matches('%').trim_end();
-        let (name, bounds) = match text.rsplit_once(' ') {
-            Some((name, bounds)) => (Some(name.trim()), bounds),
-            None => (None, text),
-        };
+        let named = text.rsplit_once(' ').map(|(name, bounds)| (Some(name.trim()), bounds));
+        let (name, bounds) = named.unwrap_or((None, text));
         let form = || WantedError::Form { found: shown(text) };
         let (low, high) = bounds.split_once("..").ok_or_else(form)?;
-        let bound = |text: &str| parse_decimal(text);
         let name = name.map(str::parse).transpose()?;
-        Ok(Self::new(name, bound(low)?, bound(high)?)?)
+        Ok(Self::new(name, parse_decimal(low)?, parse_decimal(high)?)?)
     }
 }
 

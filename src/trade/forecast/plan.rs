@@ -38,7 +38,7 @@ pub struct KeptBlock<'a> {
     /// The fore-edge in mm, if it had been measured on the folded block.
     pub fore_edge_mm: Option<f64>,
     pub geometry: Option<SpineGeometry>,
-    /// Whether the wanted swell follows from that shape.
+    /// Whether the wanted swell follows from `geometry`.
     pub by_geometry: bool,
 }
 

@@ -52,10 +52,7 @@ impl Sewing {
         ranges::SECTIONS.check(f64::from(sections)).map_err(SewingError::Sections)?;
         ranges::SHEETS.check(f64::from(sheets)).map_err(SewingError::Sheets)?;
         ranges::ON.check(f64::from(on)).map_err(SewingError::On)?;
-        if u32::from(ends) * 2 > u32::from(sections) {
-            return Err(SewingError::Ends { ends: Ends { first: ends, last: ends }, sections });
-        }
-        Ok(Self { sections, sheets, on, first: ends, last: ends })
+        Self { sections, sheets, on, first: 0, last: 0 }.with_ends(ends, ends)
     }
 
     /// The same with ends that may differ: `first` sections at the start and `last` at the end are

@@ -167,22 +167,18 @@ impl FromStr for ThreadCount {
         // A resultant number is that of the whole thread, whatever its plies.
         let plies = if parts.resultant { 1 } else { said.unwrap_or(1) };
         let count = Self { system, number: first / per, plies, bare: spelling.is_none() };
-        let which = |readings: &[String]| CountError::Which {
-            found: shown(text.trim()),
-            readings: readings.to_vec(),
-        };
+        let which = |readings| CountError::Which { found: shown(text.trim()), readings };
         // Ambiguous: the metric `2/30`, whose plies come first, and the cotton `12s`.
         if let Some(said) = said.filter(|said| !parts.leads && f64::from(*said) > first) {
             let turned = Self { number: f64::from(said), plies: first.max(1.0) as u8, ..count };
-            return Err(which(&[turned.to_string(), count.to_string()]));
+            return Err(which(vec![turned.to_string(), count.to_string()]));
         }
         if spelling.is_none() && parts.of_cotton {
-            return Err(which(
-                &[System::Ne, System::Lea].map(|s| Self { system: s, ..count }.to_string()),
-            ));
+            let systems = [System::Ne, System::Lea];
+            return Err(which(systems.map(|system| Self { system, ..count }.to_string()).into()));
         }
         if spelling.is_none() && said.is_none() {
-            return Err(which(&["lea", "tex", "Nm"].map(|system| format!("{system} {first}"))));
+            return Err(which(["lea", "tex", "Nm"].map(|it| format!("{it} {first}")).into()));
         }
         count.possible(said).ok_or_else(|| CountError::Size { found: shown(text.trim()) })
     }
