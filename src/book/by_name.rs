@@ -1,5 +1,3 @@
-//! The entries of a kind at one point of the changes, by their names.
-
 use std::collections::HashMap;
 use std::hash::Hash;
 

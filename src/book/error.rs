@@ -25,31 +25,20 @@ impl fmt::Display for Fault {
     }
 }
 
-/// Why a book could not be found, read or written.
 #[derive(Debug, Error)]
 pub enum BookError {
-    /// The folder does not hold a book.
     #[error(
         "no book found: {looked}; make one with `swellbook init DIR`, or name one with --book DIR"
     )]
     NotFound { looked: String },
-    /// The folder holds a book already.
     #[error("{} already holds a book; choose another folder", shown_path(dir))]
-    Exists {
-        /// The folder.
-        dir: PathBuf,
-    },
-    /// A file that is not the program's has a name that a new book needs.
+    Exists { dir: PathBuf },
     #[error(
         "{} already exists, and a new book needs that name; choose another folder, or move the \
          file away",
         shown_path(path)
     )]
-    Taken {
-        /// The file.
-        path: PathBuf,
-    },
-    /// Impossible rows or settings: all of them, or the first ones if there are very many.
+    Taken { path: PathBuf },
     #[error("{}", faults.iter().map(Fault::to_string).collect::<Vec<_>>().join("\n"))]
     Faults {
         /// All faults, in order of file and row. A file with very many has the first two hundred,
@@ -61,24 +50,12 @@ pub enum BookError {
     Clash(String),
     /// The folder does not hold a readable book: made by a newer program, files missing or torn.
     #[error("{}: {message}", shown_path(path))]
-    Damaged {
-        /// The file or folder.
-        path: PathBuf,
-        /// What is wrong and what to do.
-        message: String,
-    },
-    /// Another program is writing.
+    Damaged { path: PathBuf, message: String },
     #[error(
         "{} is in use by another program ({holder}); try again when it is done",
         shown_path(dir)
     )]
-    InUse {
-        /// The folder.
-        dir: PathBuf,
-        /// The program that holds it, as far as known.
-        holder: String,
-    },
-    /// A spreadsheet has a file open, and would overwrite what is added to it.
+    InUse { dir: PathBuf, holder: String },
     #[error(
         "{} is open in a spreadsheet ({holder}); save and close it there, then try again (if \
          nobody has it open, remove {})",
@@ -86,33 +63,21 @@ pub enum BookError {
         shown_path(mark)
     )]
     Open {
-        /// The file.
         path: PathBuf,
         /// The lock file of the spreadsheet.
         mark: PathBuf,
-        /// The person who has it open, as far as known.
         holder: String,
     },
-    /// A system call failed.
     #[error("{}", refused_text(path, doing, source))]
     Io {
-        /// The file or folder.
         path: PathBuf,
         /// What was being done.
         doing: &'static str,
-        /// The error of the system.
         source: std::io::Error,
     },
     /// A system call failed during a write; the book is unchanged.
     #[error("{}: {doing}: {source}; nothing was saved{}", shown_path(path), way_out(source))]
-    Unkept {
-        /// The file or folder.
-        path: PathBuf,
-        /// What was being done.
-        doing: &'static str,
-        /// The error of the system.
-        source: std::io::Error,
-    },
+    Unkept { path: PathBuf, doing: &'static str, source: std::io::Error },
     /// A system call failed, and it is not known whether the change was kept. All of it was, or
     /// nothing.
     #[error(
@@ -121,14 +86,7 @@ pub enum BookError {
         shown_path(path),
         way_out(source)
     )]
-    Undecided {
-        /// The file or folder.
-        path: PathBuf,
-        /// What was being done.
-        doing: &'static str,
-        /// The error of the system.
-        source: std::io::Error,
-    },
+    Undecided { path: PathBuf, doing: &'static str, source: std::io::Error },
 }
 
 /// The message for a failed call, in our own words if a wrong name is the usual cause.

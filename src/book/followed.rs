@@ -11,10 +11,8 @@ use std::collections::{BTreeMap, HashMap, VecDeque};
 use std::hash::Hash;
 use std::ops::Range;
 
-/// A struck reading.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct StruckReading<'b> {
-    /// As it was struck.
     pub reading: &'b Reading,
     /// The place of its strike in [`Book::struck`]; `None` if only its trial was struck, by hand.
     pub strike: Option<usize>,
@@ -123,7 +121,6 @@ impl Book {
         Some(format!("{row} {}", self.names_of(EntryKind::Trial).get(row)?))
     }
 
-    /// The trial with this key.
     pub fn trial_of_key(&self, key: &str) -> Option<&Trial> {
         let row: First = key.split_once(' ')?.0.parse().ok()?;
         let now = self.through(EntryKind::Trial, |_, _| {}).live;
@@ -156,7 +153,6 @@ impl Book {
         strikes.filter(|strike| strike.what == kind).map(|strike| &*strike.id).collect()
     }
 
-    /// The names of the entries of a kind that count.
     pub(in crate::book) fn live_names(&self, kind: EntryKind) -> Vec<&Name> {
         let live = &self.live;
         match kind {

@@ -5,14 +5,11 @@ use std::fmt;
 pub struct Location {
     /// The file, as the binder named it.
     pub file: String,
-    /// The row, if known.
     pub row: Option<usize>,
-    /// The name of the column, if known.
     pub column: Option<String>,
 }
 
 impl Location {
-    /// A whole file.
     pub(crate) fn file(file: &str) -> Self {
         Self { file: file.to_owned(), row: None, column: None }
     }

@@ -1,5 +1,3 @@
-//! Finds the readings whose places got other names.
-
 use crate::book::entries::added::Added;
 use crate::book::entries::held::{Entries, ReadingKey, reading_key};
 use crate::book::entries::noted::digest;

@@ -1,5 +1,3 @@
-//! Which commands show a notice.
-
 use super::notice::Notice;
 
 /// Which commands show a notice, besides `audit`.
@@ -14,7 +12,6 @@ pub enum Telling {
 }
 
 impl Notice {
-    /// Which commands show it.
     pub fn telling(&self) -> Telling {
         match self {
             // A folder that is half synchronised looks like this, and so does an older copy.

@@ -76,9 +76,6 @@ fn apart<T>(rows: Vec<Located<T>>) -> (Vec<T>, Vec<Standing>) {
 
 impl Book {
     /// Opens the book in `dir` and reads every file.
-    ///
-    /// # Errors
-    /// [`BookError`]; faulty rows of all files are listed together.
     pub fn open(dir: &Path) -> Result<Self, BookError> {
         Self::from_read(dir, folder::read_settled(dir)?)
     }
@@ -166,12 +163,10 @@ impl Book {
         all.into_iter().map(|row| row.value).collect()
     }
 
-    /// The folder of the book.
     pub fn dir(&self) -> &Path {
         &self.dir
     }
 
-    /// The settings in `book.toml`.
     pub fn config(&self) -> &Config {
         &self.config
     }
@@ -256,7 +251,6 @@ impl Book {
         &self.live.headings
     }
 
-    /// What was passed over while reading the files.
     pub fn notices(&self) -> &[Notice] {
         &self.notices
     }

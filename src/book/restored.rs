@@ -1,5 +1,3 @@
-//! Restores struck entries.
-
 use crate::book::by_name::{ByName, First};
 use crate::book::entries::held::{Entries, EntryKind, Named, in_id, plain_id, reading_id};
 use crate::book::error::BookError;
@@ -127,9 +125,6 @@ impl Book {
     /// The struck entries with these ids as they were, but with the present names of what they
     /// belong to. If several have one id, it is the last. A trial comes with the readings that were
     /// struck with it.
-    ///
-    /// # Errors
-    /// [`BookError::Clash`] if the paper or the thread of a trial is struck too.
     pub fn restored(&self, kind: EntryKind, ids: &[String]) -> Result<Entries, BookError> {
         let strikes = self.open_strikes(kind);
         let mut back = Entries::default();
@@ -210,7 +205,6 @@ impl Book {
         later.fold(name, |name, (from, to)| if from == name.as_str() { to } else { name }).clone()
     }
 
-    /// The place of the last strike of this id.
     fn last_strike(&self, kind: EntryKind, id: &str) -> Option<usize> {
         self.struck().iter().rposition(|strike| strike.what == kind && strike.id == id)
     }

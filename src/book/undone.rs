@@ -35,7 +35,6 @@ pub struct History {
 pub struct Back {
     /// The position of the change in [`Book::changes`].
     pub place: usize,
-    /// The change.
     pub change: Change,
     /// Strikes for what it added, and again what it struck. A row for `changes.csv` is not included
     /// yet.
@@ -246,7 +245,6 @@ fn found<T: Clone>(
     rows.iter().filter(|row| is_wanted(id(&row.value))).map(|row| row.value.clone()).collect()
 }
 
-/// What to strike: its kind and its id.
 type Id = (EntryKind, String);
 
 /// The names of `rows`, if each is among the `live` entries unchanged.

@@ -1,5 +1,3 @@
-//! A linear axis with round numbers.
-
 use super::layout::{HAIR, foot};
 use super::palette::Tone;
 use super::scene::{Anchor, Scene, at, style};

@@ -10,7 +10,6 @@ pub(crate) struct Column {
     head: &'static str,
     /// The lines of each row.
     cells: Vec<Vec<String>>,
-    /// How its text is aligned.
     anchor: Anchor,
     /// Width of the widest line, in pixels.
     pub width: f64,

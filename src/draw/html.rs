@@ -23,7 +23,6 @@ pub(crate) const DRAWING: &str = include_str!("../../templates/drawing.css");
 /// Style of a page that fills one printed sheet.
 const SHEET: &str = include_str!("../../templates/sheet.css");
 
-/// Why a page could not be made.
 #[derive(Debug, Error)]
 pub enum PageError {
     #[error(transparent)]
@@ -69,7 +68,6 @@ pub(crate) struct Blocks<'a> {
 /// A part of a page under a heading.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct Part {
-    /// Its anchor.
     pub id: &'static str,
     pub heading: &'static str,
     pub blocks: Vec<Block>,

@@ -163,7 +163,6 @@ fn is_ground(shape: &Shape) -> bool {
     }
 }
 
-/// Draws the caption below the picture.
 pub(crate) fn caption(scene: &mut Scene, caption: &str) {
     let mut y = scene.height;
     for line in type_face::lines(caption, WORDS, scene.width - 2.0 * MARGIN) {

@@ -9,12 +9,10 @@ use plotters::prelude::*;
 use plotters::style::text_anchor::{HPos, Pos, VPos};
 use thiserror::Error;
 
-/// Why a picture could not be drawn.
 #[derive(Debug, Error)]
 pub enum ChartError {
     #[error("the chart could not be drawn: {0}")]
     Drawing(String),
-    /// More pixels than a PNG may have.
     #[error("the chart would be {width} by {height} pixels; choose SVG, or fewer papers")]
     TooLarge { width: u32, height: u32 },
 }
@@ -23,7 +21,6 @@ pub enum ChartError {
 const SHARPNESS: f64 = 2.0;
 /// The most pixels of a PNG.
 const MOST_PIXELS: u64 = 100_000_000;
-/// How text is drawn.
 #[derive(Clone, Copy)]
 enum Lettering {
     /// As SVG text, which the viewer sets in its own font.
@@ -63,7 +60,6 @@ fn escaped(text: &str) -> String {
     text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
 }
 
-/// The scene as PNG.
 pub(crate) fn png(scene: &Scene) -> Result<Vec<u8>, ChartError> {
     let pixels = |length: f64| (length * SHARPNESS).ceil() as u32;
     let (width, height) = (pixels(scene.width), pixels(scene.height));

@@ -13,7 +13,6 @@ pub(crate) struct Point {
     pub y: f64,
 }
 
-/// Shorthand for a point.
 pub(crate) fn at(x: f64, y: f64) -> Point {
     Point { x, y }
 }
@@ -41,7 +40,6 @@ pub(crate) struct Style {
     pub tone: Tone,
 }
 
-/// Shorthand for a style.
 pub(crate) fn style(size: f64, tone: Tone) -> Style {
     Style { size, tone }
 }
@@ -141,7 +139,6 @@ impl Scene {
 }
 
 impl Shape {
-    /// The shape, moved down.
     pub fn lowered(self, by: f64) -> Self {
         let down = |point: Point| Point { y: point.y + by, ..point };
         match self {
@@ -180,12 +177,7 @@ impl Shape {
         match self {
             Self::Fill { area, .. } => *area,
             Self::Patch { corners, .. } => Area::over(corners),
-            Self::Line { from, to, .. } => Area {
-                left: from.x.min(to.x),
-                right: from.x.max(to.x),
-                top: from.y.min(to.y),
-                bottom: from.y.max(to.y),
-            },
+            Self::Line { from, to, .. } => Area::over(&[*from, *to]),
             Self::Mark { at, size, .. } => Area::around(*at, size / 2.0),
             Self::Text { at, .. } => self.text_area().unwrap_or(Area::around(*at, 0.0)),
         }

@@ -19,13 +19,10 @@ use std::ops::Range;
 /// Everything the model needs from a book.
 #[derive(Clone, Debug)]
 pub struct Observations {
-    /// Every paper of the book.
     pub papers: Vec<PaperLevel>,
-    /// Every thread of the book.
     pub threads: Vec<ThreadLevel>,
     /// The hands that sewed. Trials without a hand share one with an empty name.
     pub hands: Vec<String>,
-    /// Every trial of the book.
     pub trials: Vec<Sewn>,
     /// Observations in order of trial and state.
     pub rows: Vec<Observation>,
@@ -108,10 +105,6 @@ impl Observations {
     }
 }
 
-/// Makes the observations of a book.
-///
-/// # Errors
-/// [`ObserveError`] if a trial names a paper or thread that the book does not have.
 pub fn observe(book: &Book) -> Result<Observations, ObserveError> {
     observe_entries(book.entries(), book.config().resolution, Weighing::Judged)
 }

@@ -1,11 +1,8 @@
-//! The plain types of observations.
-
 use crate::trade::{Edge, Ends, Hardness, Name, Place, State};
 use jiff::civil::Date;
 use serde::{Serialize, Serializer};
 use thiserror::Error;
 
-/// Why observations could not be made.
 #[derive(Debug, Error)]
 pub enum ObserveError {
     /// A trial names a paper or thread that the book does not have.
@@ -22,7 +19,6 @@ pub enum ObserveError {
 #[derive(Clone, Debug, PartialEq)]
 pub struct PaperLevel {
     pub name: Name,
-    /// Thickness of one leaf in mm.
     pub caliper_mm: f64,
     pub hardness: Hardness,
 }
@@ -31,7 +27,6 @@ pub struct PaperLevel {
 #[derive(Clone, Debug, PartialEq)]
 pub struct ThreadLevel {
     pub name: Name,
-    /// Laid diameter in mm.
     pub diameter_mm: f64,
 }
 
@@ -39,7 +34,6 @@ pub struct ThreadLevel {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Sewn {
     pub name: Name,
-    /// The day it was sewn.
     pub date: Option<Date>,
     pub paper: usize,
     pub thread: usize,
@@ -56,9 +50,7 @@ pub struct Sewn {
     pub build_up_mm: f64,
     /// Leaves × caliper, in mm.
     pub leaves_mm: f64,
-    /// Whether the folds were boned down.
     pub boned: bool,
-    /// Build-up of repairs at the fold in mm.
     pub guards_mm: f64,
 }
 
@@ -97,7 +89,6 @@ pub struct DownWeighted {
     #[serde(serialize_with = "in_words")]
     pub edge: Edge,
     pub place: Place,
-    /// The reading in mm.
     pub value_mm: f64,
     /// Its weight, above zero and below one.
     pub weight: f64,

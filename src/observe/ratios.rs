@@ -1,5 +1,3 @@
-//! Fore-edge thickness divided by leaves × caliper.
-
 use super::plain::Sewn;
 use super::sets::Sets;
 use crate::trade::Edge;

@@ -1,5 +1,3 @@
-//! How well a reading repeats.
-
 use super::sets::Sets;
 use super::slips::{PRIOR_FREEDOM, PRIOR_SD_MM};
 use serde::Serialize;
@@ -7,7 +5,6 @@ use serde::Serialize;
 /// The standard deviation of one reading, pooled over all sets.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Repeatability {
-    /// In mm.
     #[serde(rename = "repeatability_mm")]
     pub sd_mm: f64,
     /// Degrees of freedom, the prior's four included.

@@ -12,7 +12,6 @@ pub struct Repeat {
     pub operator: usize,
     /// What was measured: index into [`Repeats::parts`].
     pub part: usize,
-    /// The reading in mm.
     pub mm: f64,
     /// Its weight within its part: 1, or less for a reading out of line.
     pub weight: f64,
@@ -23,7 +22,6 @@ pub struct Repeat {
 pub struct Repeats {
     /// Who measured. Readings without an operator belong to the empty name.
     pub operators: Vec<String>,
-    /// What was measured.
     pub parts: Vec<String>,
     pub readings: Vec<Repeat>,
     /// Whether the readings are from a book. Their repeatability is then the one that the book's
@@ -76,7 +74,6 @@ impl Repeats {
         Self { of_book: true, ..gathered }
     }
 
-    /// The readings of a gauge sheet.
     pub fn of_sheet(sheet: &GaugeSheet) -> Self {
         Self::gathered(sheet.rows.iter().map(|row| {
             let operator = row.operator.as_ref().map_or_else(String::new, Name::to_string);

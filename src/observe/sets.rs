@@ -1,5 +1,3 @@
-//! Sets of readings.
-
 use super::plain::{DownWeighted, Weighing};
 use super::slips::{Judged, Usual, judge};
 use super::stock::Stock;
@@ -35,7 +33,6 @@ struct Measured<'a> {
     mm: f64,
 }
 
-/// Groups the readings into sets.
 pub(in crate::observe) fn sets(
     readings: &[Reading],
     stock: &Stock,

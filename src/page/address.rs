@@ -1,5 +1,3 @@
-//! Addresses of pages, with their query parameters.
-
 /// An address with those pairs that have a value; names and values are URL-encoded.
 pub(crate) fn address(path: &str, pairs: &[(&str, Option<&str>)]) -> String {
     let given = pairs.iter().filter_map(|(name, value)| Some((name, (*value)?)));

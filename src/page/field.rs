@@ -20,7 +20,6 @@ pub(crate) struct Field {
     kind: Kind,
 }
 
-/// The kind of input.
 #[derive(Clone, Debug)]
 enum Kind {
     Text(Typed),
@@ -49,7 +48,6 @@ pub(crate) enum Typed {
     Search,
 }
 
-/// An option of a list.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(crate) struct Choice {
     pub value: String,

@@ -83,7 +83,6 @@ impl Form {
         self.pairs.iter().any(|pair| pair.0 == name)
     }
 
-    /// The values of all fields of this name.
     pub fn all<'f>(&'f self, name: &'f str) -> impl Iterator<Item = &'f str> {
         self.pairs.iter().filter(move |pair| pair.0 == name).map(|pair| pair.1.trim())
     }
@@ -114,9 +113,6 @@ impl Form {
 
     /// The arguments of a command, from the fields named like its options. Only the given fields
     /// are read, so that no form reaches an option that opens a file.
-    ///
-    /// # Errors
-    /// [`Turned::Faults`] at the fields.
     pub fn args<A: Args>(&self, fields: &[&str]) -> Result<A, Turned> {
         let command = A::augment_args(Command::new("form").no_binary_name(true));
         let words = self.words(&command, fields);

@@ -19,7 +19,6 @@ pub(crate) struct Seal {
 #[derive(Default, Template)]
 #[template(path = "bench/form.html")]
 pub(crate) struct FormPage {
-    /// Where it is sent.
     pub action: &'static str,
     pub groups: Vec<Group>,
     /// Fields that are filled less often, folded under this summary.
@@ -27,7 +26,6 @@ pub(crate) struct FormPage {
     pub button: &'static str,
     /// A second submit button: its name, value and label.
     pub other: Option<(&'static str, &'static str, &'static str)>,
-    /// Hidden fields.
     pub kept: Vec<(&'static str, String)>,
     /// Our own HTML beside the form.
     pub aside: &'static str,

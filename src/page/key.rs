@@ -8,8 +8,6 @@ use std::hint::black_box;
 pub(crate) struct Key(String);
 
 impl Key {
-    /// # Errors
-    /// If the system has no random generator.
     pub fn random() -> Result<Self, getrandom::Error> {
         number().map(Self)
     }
@@ -37,9 +35,6 @@ impl Key {
 }
 
 /// 128 random bits in hexadecimal: a key, or the send number of a form.
-///
-/// # Errors
-/// If the system has no random generator.
 pub(crate) fn number() -> Result<String, getrandom::Error> {
     let mut bytes = [0; 16];
     getrandom::fill(&mut bytes)?;

@@ -1,5 +1,3 @@
-//! Addresses of this machine.
-
 use std::net::{IpAddr, Ipv4Addr, SocketAddr, UdpSocket};
 
 /// The address at which other machines on the network reach this one, if it has one. Nothing is
@@ -13,7 +11,6 @@ pub(crate) fn on_network() -> Option<IpAddr> {
     (!address.is_unspecified() && !address.is_loopback()).then_some(address)
 }
 
-/// The address of the page with its key.
 pub(crate) fn address(place: SocketAddr, key: &str) -> String {
     format!("http://{place}/?key={key}")
 }

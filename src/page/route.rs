@@ -69,7 +69,6 @@ impl Content {
         Self { beside: words.into(), ..self }
     }
 
-    /// Marks the input as refused.
     #[must_use]
     pub fn refused(self) -> Self {
         Self { refused: true, ..self }

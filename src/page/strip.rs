@@ -24,7 +24,6 @@ pub(crate) struct Strip {
     /// The middle half.
     pub half: Option<(f64, f64)>,
     pub want: Option<(f64, f64)>,
-    /// The nominal value.
     pub nominal: Option<f64>,
     /// The measured value.
     pub here: Option<f64>,

@@ -8,9 +8,7 @@ pub(crate) const MISSING: &str = "please fill this in";
 
 #[derive(Debug)]
 pub(crate) enum Turned {
-    /// Faults in the input.
     Faults(Vec<Fault>),
-    /// A command refused, with this error.
     Refused(CliError),
     /// The answer is being worked out; the page reloads by itself.
     Working(&'static str),

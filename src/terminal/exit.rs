@@ -1,5 +1,3 @@
-//! Exit codes.
-
 use std::process::ExitCode;
 
 /// How a command ended, as its exit code.

@@ -1,5 +1,3 @@
-//! An answer as a JSON document.
-
 use crate::units::steered;
 use serde::Serialize;
 

@@ -1,5 +1,3 @@
-//! Chances in figures.
-
 /// A chance in whole per cent, never shown as 0 or 100 %.
 pub fn chance_in_figures(chance: f64) -> String {
     match (100.0 * chance).round() {

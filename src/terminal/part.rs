@@ -75,7 +75,6 @@ impl Drop for Part {
     }
 }
 
-/// The permission bits of a file.
 #[cfg(unix)]
 fn mode_of(file: &fs::Metadata) -> u32 {
     use std::os::unix::fs::PermissionsExt;

@@ -14,7 +14,6 @@ pub(crate) struct Progress {
 }
 
 impl Progress {
-    /// Starts the clock.
     pub fn new(what: &'static str) -> Self {
         Self { what, start: Instant::now(), shown: false }
     }
@@ -26,7 +25,6 @@ impl Progress {
         }
     }
 
-    /// Clears the line.
     pub fn end(self, session: &mut Session<'_>) {
         if self.shown {
             // Spaces, because a stream without colours would filter out an erasing code.

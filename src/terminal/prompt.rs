@@ -219,7 +219,6 @@ fn answer_text(bytes: Vec<u8>) -> Result<String, GaugeError> {
     Ok(text.trim_matches(|c: char| c.is_whitespace() || c == '\u{feff}' || c == '\0').to_owned())
 }
 
-/// Whether an answer asks to stop.
 pub(crate) fn is_quit(answer: &str) -> bool {
     ["quit", "exit"].iter().any(|word| answer.eq_ignore_ascii_case(word))
 }
@@ -255,7 +254,6 @@ impl TypedValueParser for Words {
     }
 }
 
-/// Parses a value given by a flag.
 pub fn by_flag<T, E: Display>(
     flag: &'static str,
     text: &str,

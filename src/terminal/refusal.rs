@@ -1,12 +1,9 @@
-//! The errors of commands, and their exit codes.
-
 use super::exit::ExitStatus;
 use crate::book::BookError;
 use crate::units::shown_path;
 use std::path::PathBuf;
 use thiserror::Error;
 
-/// Why a command did not do what it was asked.
 #[derive(Debug, Error)]
 pub enum CliError {
     /// Flags that exclude each other, or a setting that is not understood.
@@ -15,7 +12,6 @@ pub enum CliError {
     /// Values that were not given and could not be asked for.
     #[error("{}, or run it at a terminal to be asked", missing_text(flags))]
     Missing { flags: Vec<&'static str> },
-    /// An impossible value.
     #[error("{}{message}", before(flag))]
     Value {
         flag: &'static str,
@@ -65,7 +61,6 @@ pub enum CliError {
     Kept {
         /// What was changed, and the command that undoes it.
         kept: String,
-        /// Why writing the result failed.
         why: std::io::Error,
     },
 }
@@ -79,7 +74,6 @@ fn before(flag: &str) -> String {
     }
 }
 
-/// Names the missing flags.
 pub(crate) fn missing_text(flags: &[&str]) -> String {
     let them = match flags {
         [one] if one.contains(" or ") => "one of them",
@@ -103,7 +97,6 @@ impl CliError {
         }
     }
 
-    /// The exit code of this error.
     pub fn status(&self) -> ExitStatus {
         match self {
             Self::Usage(_) | Self::Missing { .. } | Self::SentOtherwise { .. } => ExitStatus::Usage,

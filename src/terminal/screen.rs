@@ -1,5 +1,3 @@
-//! The screen that a text is laid out for.
-
 /// The width and the characters of a terminal, or of its substitute.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Screen {

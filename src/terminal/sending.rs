@@ -95,14 +95,14 @@ fn line(
         part(&entries.trials, "trial", named, |trial| trial.name.to_string()),
         readings(&entries.readings, named),
     ];
-    let saved = [part(&entries.plans, "plan", named, |plan| plan.name.to_string())];
-    let kept = [part(&entries.forecasts, "forecast", named, |kept| kept.name.to_string())];
-    let headings = [part(&entries.headings, "heading", named, |own| own.heading.clone())];
+    let kept = part(&entries.forecasts, "forecast", named, |kept| kept.name.to_string());
+    let saved = part(&entries.plans, "plan", named, |plan| plan.name.to_string());
+    let headings = part(&entries.headings, "heading", named, |own| own.heading.clone());
     let parts = [
         said(of_entries, &recorded),
-        said(of_forecasts, &kept),
-        said(of_plans, &saved),
-        said(of_headings, &headings),
+        said(of_forecasts, &[kept]),
+        said(of_plans, &[saved]),
+        said(of_headings, &[headings]),
         said("struck", &[struck(&entries.strikes, named)]),
     ];
     parts.into_iter().flatten().collect::<Vec<_>>().join("; ")

@@ -51,7 +51,6 @@ pub struct Surroundings {
 const DEFAULT_WIDTH: usize = 80;
 
 impl Surroundings {
-    /// Those of this process.
     pub fn of_process() -> Self {
         let variable = |name| std::env::var_os(name).filter(|value| !value.is_empty());
         let size = terminal_size::terminal_size_of(std::io::stdout());
@@ -126,7 +125,6 @@ impl<'a> Session<'a> {
         self.today
     }
 
-    /// Columns that output may take.
     pub fn width(&self) -> usize {
         self.surroundings.width
     }
@@ -137,7 +135,6 @@ impl<'a> Session<'a> {
         Screen::new(self.width(), signs).coloured()
     }
 
-    /// Whether a person is there to be asked.
     pub fn can_ask(&self) -> bool {
         self.can_ask
     }
@@ -242,7 +239,6 @@ impl<'a> Session<'a> {
         }
     }
 
-    /// The option that named the book.
     pub(crate) fn book_option(&self) -> Option<String> {
         self.book.as_deref().map(book_option)
     }

@@ -1,5 +1,3 @@
-//! Suggestions for an unknown name.
-
 use crate::trade::Name;
 use crate::units::{listed, shown};
 

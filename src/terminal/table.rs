@@ -1,5 +1,3 @@
-//! Tables for a terminal.
-
 /// How a column is aligned: words left, numbers right.
 pub use comfy_table::CellAlignment as Align;
 use comfy_table::{Cell, ContentArrangement};

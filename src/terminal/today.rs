@@ -1,5 +1,3 @@
-//! Today's date in the local time zone.
-
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
 use jiff::{Timestamp, ZonedDateTime};

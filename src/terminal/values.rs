@@ -12,7 +12,6 @@ use jiff::civil::Date;
 use std::str::FromStr;
 use thiserror::Error;
 
-/// Why a text is not the expected value.
 #[derive(Clone, Debug, PartialEq, Error)]
 pub enum ValueError {
     #[error(transparent)]
@@ -21,11 +20,9 @@ pub enum ValueError {
     Length(#[from] LengthError),
     #[error(transparent)]
     Gauge(#[from] GaugeError),
-    /// The value is impossible.
     #[error("{}", error.typed(*unit, *typed_in))]
     Outside {
         error: OutOfRange,
-        /// The unit in which lengths are shown.
         unit: LengthUnit,
         /// How long one of the unit is that it was typed with.
         typed_in: Option<Millimetres>,
@@ -35,20 +32,13 @@ pub enum ValueError {
     #[error(transparent)]
     Grouped(#[from] Grouped),
     #[error("expected one reading here, not {count}")]
-    NotOne {
-        /// How many it is.
-        count: usize,
-    },
+    NotOne { count: usize },
     #[error("{}", about_day(.0))]
     Day(DayError),
     #[error(transparent)]
     YesNo(#[from] NeitherYesNorNo),
     #[error("{error}{}", perhaps(meant.as_deref()))]
-    Word {
-        error: UnknownWord,
-        /// The most similar known word.
-        meant: Option<String>,
-    },
+    Word { error: UnknownWord, meant: Option<String> },
     /// An error of a single command.
     #[error("{0}")]
     Said(String),
@@ -82,7 +72,6 @@ fn perhaps(meant: Option<&str>) -> String {
     meant.map_or_else(String::new, |meant| format!("; did you mean '{meant}'?"))
 }
 
-/// A whole number in a range.
 pub fn whole<T: TryFrom<i64>>(text: &str, range: Range) -> Result<T, ValueError> {
     let not_whole = || ValueError::NotWhole { found: shown(text), expected: range };
     check_grouped(text)?;
@@ -137,7 +126,6 @@ pub fn iso_day(text: &str) -> Option<Date> {
     text.parse().ok().filter(|day: &Date| day.to_string() == text)
 }
 
-/// Yes or no.
 pub fn yes(text: &str) -> Result<bool, ValueError> {
     Ok(parse_yes_no(text)?)
 }
@@ -157,7 +145,6 @@ pub fn word<T: FromStr<Err = UnknownWord>>(text: &str) -> Result<T, ValueError> 
     })
 }
 
-/// Any type that parses itself from text.
 pub fn parsed<T: FromStr>(text: &str) -> Result<T, T::Err> {
     text.parse()
 }

@@ -16,43 +16,20 @@ pub enum DateOrder {
     MonthFirst,
 }
 
-/// Why a text is not a day.
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
 pub enum DayError {
-    /// Nothing like a date.
     #[error("'{found}' is not a date; write it as 2026-03-14")]
-    Form {
-        /// The text as typed.
-        found: String,
-    },
-    /// Two digits that may be the day or the year.
+    Form { found: String },
     #[error("'{found}' has no year of four digits; write it as 2026-03-14")]
-    Year {
-        /// The text as typed.
-        found: String,
-    },
-    /// Not in the calendar.
+    Year { found: String },
     #[error("'{found}' is not a day of the calendar in 1900..2200")]
-    Calendar {
-        /// The text as typed.
-        found: String,
-    },
+    Calendar { found: String },
     /// `03/04/2026` without an order of day and month.
     #[error("'{found}' can be {day_first} (day first) or {month_first} (month first)")]
-    TwoDays {
-        /// The text as typed.
-        found: String,
-        /// Read with the day first.
-        day_first: Date,
-        /// Read with the month first.
-        month_first: Date,
-    },
+    TwoDays { found: String, day_first: Date, month_first: Date },
     /// `yesterday` in a file, where it means another day tomorrow.
     #[error("'{found}' means another day tomorrow; write the date, such as 2026-03-14")]
-    Passing {
-        /// The text as typed.
-        found: String,
-    },
+    Passing { found: String },
 }
 
 /// The possible years of a sewing.

@@ -7,21 +7,16 @@ use thiserror::Error;
 /// A closed range of plain numbers with its unit.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Range {
-    /// Smallest value allowed.
     pub low: f64,
-    /// Largest value allowed.
     pub high: f64,
     /// The unit, as shown; empty for counts.
     pub unit: &'static str,
 }
 
-/// An impossible value.
 #[derive(Clone, Debug, PartialEq, Error)]
 #[error("{}", self.in_unit(LengthUnit::Millimetre))]
 pub struct OutOfRange {
-    /// The value found.
     pub value: f64,
-    /// The range allowed.
     pub range: Range,
 }
 
@@ -69,10 +64,7 @@ fn unit_after(unit: &str) -> String {
 }
 
 impl Range {
-    /// `value` if it lies in the range.
-    ///
-    /// # Errors
-    /// [`OutOfRange`], also for a NaN.
+    /// `value` if it lies in the range, which a NaN does not.
     #[inline]
     pub fn check(self, value: f64) -> Result<f64, OutOfRange> {
         if (self.low..=self.high).contains(&value) {
@@ -131,9 +123,7 @@ pub mod ranges {
     pub const WRAPS: Range = count(1.0, 1000.0);
     /// The width of those turns.
     pub const WRAPS_WIDTH: Range = mm(0.03, 1000.0);
-    /// Grammage of paper and board.
     pub const GRAMMAGE: Range = Range { low: 4.0, high: 1500.0, unit: "g/m\u{b2}" };
-    /// Sections in a block.
     pub const SECTIONS: Range = count(1.0, 500.0);
     /// Folded sheets in a section.
     pub const SHEETS: Range = count(1.0, 40.0);
@@ -159,6 +149,5 @@ pub mod ranges {
     pub const CORRELATION: Range = count(-1.0, 1.0);
     /// Benches or trials that were pooled; the limit is more than all binders will ever sew.
     pub const POOLED: Range = count(0.0, 1e12);
-    /// Resolution of a gauge.
     pub const RESOLUTION: Range = mm(0.000_1, 1.0);
 }

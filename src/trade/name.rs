@@ -15,33 +15,16 @@ use thiserror::Error;
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Name(Arc<Box<str>>);
 
-/// Why a text is not a name.
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
 pub enum NameError {
-    /// Nothing but spaces.
     #[error("a name is missing")]
     Empty,
-    /// Longer than [`Name::LONGEST`] characters.
     #[error("name too long: {length} characters; the limit is {}", Name::LONGEST)]
-    TooLong {
-        /// Its length in characters.
-        length: usize,
-    },
-    /// Invisible characters: controls, direction marks, joiners.
+    TooLong { length: usize },
     #[error("'{found}' contains invisible characters ({which}); type the name again")]
-    Invisible {
-        /// The text with the characters escaped.
-        found: String,
-        /// Their code points.
-        which: String,
-    },
-    /// A sign that makes a formula in a spreadsheet.
+    Invisible { found: String, which: String },
     #[error("{}", formula_words(found, *sign))]
-    Formula {
-        /// The text.
-        found: String,
-        sign: char,
-    },
+    Formula { found: String, sign: char },
 }
 
 impl Name {
@@ -53,7 +36,6 @@ impl Name {
     }
 }
 
-/// Whether a text is made only of ASCII letters and digits.
 fn is_word(text: &str) -> bool {
     !text.is_empty() && text.bytes().all(|byte| byte.is_ascii_alphanumeric())
 }

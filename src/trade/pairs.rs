@@ -13,33 +13,20 @@ pub(super) const LONGEST_IN_CELL: usize = 4000;
 /// The longest list, in bytes: twice what a cell of a file can hold.
 const LONGEST: usize = 8192;
 
-/// Why a text is not a list of pairs.
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
 pub enum PairsError {
-    /// A part without an equals sign.
     #[error("'{found}' is not in the form KEY=VALUE{}", quotes(after.as_deref()))]
     NoValue {
-        /// The part.
         found: String,
         /// What it would be if the comma before it belongs to a value: `paper="bond, 80"`.
         after: Option<String>,
     },
-    /// A key twice.
     #[error("'{key}' is given twice; give it once")]
     Twice { key: String },
-    /// Longer than anybody types.
     #[error("list too long: {length} bytes; the limit is {LONGEST}")]
-    TooLong {
-        /// Its length in bytes.
-        length: usize,
-    },
-    /// A double quote that is never closed.
+    TooLong { length: usize },
     #[error("the quotation mark in '{found}' is never closed")]
-    Open {
-        /// The part.
-        found: String,
-    },
-    /// An unknown key.
+    Open { found: String },
     #[error("'{key}' is not known here; expected one of {known}")]
     Unknown { key: String, known: String },
 }
@@ -84,9 +71,6 @@ fn quotes(after: Option<&str>) -> String {
 }
 
 /// Splits a text at every `mark` outside double quotes.
-///
-/// # Errors
-/// [`PairsError::Open`] for a quotation mark that is never closed; [`PairsError::TooLong`].
 pub fn parts(text: &str, mark: char) -> Result<Vec<&str>, PairsError> {
     if text.len() > LONGEST {
         return Err(PairsError::TooLong { length: text.len() });

@@ -1,5 +1,3 @@
-//! Paper.
-
 use super::limits::{OutOfRange, Range, ranges};
 use super::name::Name;
 use super::word::words;
@@ -12,7 +10,6 @@ use serde::{Deserialize, Serialize};
 pub enum Hardness {
     /// Hard-sized, calendered or densely filled: the thread stays on the surface.
     Hard,
-    /// Between the two.
     #[default]
     Medium,
     /// Open, bulky or lightly sized: the thread sinks in.
@@ -21,7 +18,6 @@ pub enum Hardness {
 
 words!(Hardness: Hard = "hard", Medium = "medium", Soft = "soft");
 
-/// A paper in stock.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Paper {
     pub name: Name,
@@ -33,24 +29,17 @@ pub struct Paper {
 
 impl Paper {
     /// A paper with its caliper (thickness of one leaf) in mm.
-    ///
-    /// # Errors
-    /// [`OutOfRange`] if no paper is so thin or so thick.
     pub fn new(name: Name, caliper: Millimetres, hardness: Hardness) -> Result<Self, OutOfRange> {
         ranges::CALIPER.check(caliper.mm())?;
         Ok(Self { name, grammage: None, caliper, hardness, note: String::new() })
     }
 
-    /// Thickness of one leaf in mm.
     pub fn caliper(&self) -> Millimetres {
         self.caliper
     }
 }
 
 /// The caliper of one leaf from a stack: `reading / leaves`, in mm, to a tenth of a micrometre.
-///
-/// # Errors
-/// [`OutOfRange`] if the stack is empty or the result is not the caliper of a paper.
 pub fn caliper_from_stack(reading: Millimetres, leaves: u16) -> Result<Millimetres, OutOfRange> {
     share_of(reading, leaves, ranges::CALIPER)
 }

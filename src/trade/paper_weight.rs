@@ -26,7 +26,6 @@ words!(
     Tag = "tag" | "newsprint" | "news"
 );
 
-/// Sheets in a ream.
 const REAM: f64 = 500.0;
 
 impl PaperKind {
@@ -50,7 +49,6 @@ impl PaperKind {
     }
 }
 
-/// Why a text is not the weight of a paper.
 #[derive(Clone, Debug, PartialEq, Error)]
 pub enum WeightError {
     #[error(transparent)]

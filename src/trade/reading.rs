@@ -32,7 +32,6 @@ pub type Place = Name;
 pub struct Reading {
     pub trial: Name,
     pub state: State,
-    /// The place along the spine.
     pub place: Place,
     spine: Option<Millimetres>,
     fore_edge: Option<Millimetres>,
@@ -41,45 +40,32 @@ pub struct Reading {
     pub note: Words,
 }
 
-/// Why a reading is impossible.
 #[derive(Clone, Debug, PartialEq)]
 pub enum ReadingError {
-    /// Neither edge was measured.
     NoEdge,
-    /// A thickness that is impossible for any block.
     Thickness {
         edge: Edge,
-        /// The value and the range.
         source: OutOfRange,
     },
-    /// A spine thinner than half the fore-edge.
     SpineTooThin {
         /// Spine in mm.
         spine: f64,
         /// Fore-edge in mm.
         fore_edge: f64,
     },
-    /// A thickness far from what this paper and these sections can make.
     Implausible {
         edge: Edge,
         /// The thickness in mm.
         value: f64,
-        /// The range that is possible for this block.
         range: Range,
-        /// Sections in the block.
         sections: u16,
-        /// Sheets in a section.
         sheets: u16,
-        /// What may have happened.
         hint: &'static str,
     },
 }
 
 impl Reading {
     /// A reading of one or both edges, in mm, at `place`.
-    ///
-    /// # Errors
-    /// [`ReadingError`] for what no block can measure.
     pub fn new(
         trial: Name,
         state: State,
@@ -106,12 +92,10 @@ impl Reading {
         Ok(Self { trial, state, place, spine, fore_edge, taken, note })
     }
 
-    /// Thickness at the fold.
     pub fn spine(&self) -> Option<Millimetres> {
         self.spine
     }
 
-    /// Thickness opposite the fold.
     pub fn fore_edge(&self) -> Option<Millimetres> {
         self.fore_edge
     }
@@ -124,9 +108,6 @@ impl Reading {
     }
 
     /// Refuses thicknesses that this paper, thread and sewing cannot make.
-    ///
-    /// # Errors
-    /// [`ReadingError::Implausible`] with what was expected and what may have happened.
     pub fn check_against(
         &self,
         sewing: Sewing,
@@ -249,15 +230,15 @@ impl ReadingError {
     pub fn of_block(self, sewing: Sewing, paper: &Paper, thread: &Thread) -> Self {
         let range = expected_thickness(sewing, paper, thread);
         let found = match &self {
-            Self::Thickness { edge, source } => vec![(*edge, source.value)],
+            Self::Thickness { edge, source } => Some((*edge, source.value)),
             // Typed in another unit than the fore-edge; a lost digit or an exchange changes the
             // ratio less.
             Self::SpineTooThin { spine, fore_edge } if *spine < 0.1 * fore_edge => {
-                vec![(Edge::Spine, *spine)]
+                Some((Edge::Spine, *spine))
             }
-            Self::NoEdge | Self::SpineTooThin { .. } | Self::Implausible { .. } => Vec::new(),
+            Self::NoEdge | Self::SpineTooThin { .. } | Self::Implausible { .. } => None,
         };
-        let outside = found.into_iter().find(|(_, value)| range.check(*value).is_err());
+        let outside = found.filter(|(_, value)| range.check(*value).is_err());
         let Some((edge, value)) = outside else { return self };
         implausible(edge, value, range, sewing)
     }

@@ -10,20 +10,16 @@ use std::fmt;
 use std::str::FromStr;
 use thiserror::Error;
 
-/// The keys for a whole book.
 pub const WHOLE_KEYS: [&str; 9] =
     ["title", "state", "target", "round", "shoulder", "guards", "hand", "fore_edge", "left_over"];
-/// The keys for a run of its sections.
 pub const RUN_KEYS: [&str; 14] = [
     "paper", "caliper", "hardness", "thread", "laid", "count", "material", "sections", "leaves",
     "pages", "sheets", "on", "ends", "boned",
 ];
 
-/// A plan under its name.
 #[derive(Clone, Debug, PartialEq)]
 pub struct SavedPlan {
     pub name: Name,
-    /// The day it was saved.
     pub made: Date,
     pub words: PlanWords,
 }
@@ -43,41 +39,26 @@ pub struct PlanWords {
     runs: Vec<Said>,
 }
 
-/// Why words do not make a plan.
 #[derive(Clone, Debug, PartialEq, Error)]
 pub enum PlanWordsError {
-    /// More than a cell can hold.
     #[error("plan too long: {length} bytes; the limit is {LONGEST_IN_CELL}")]
     TooLong { length: usize },
-    /// A part that is not a list of pairs.
     #[error(transparent)]
     Pairs(#[from] PairsError),
-    /// A key of the whole book that is given in two parts.
     #[error("'{key}' is given twice; give it once")]
     Twice { key: &'static str },
-    /// Invisible characters.
     #[error("'{found}' contains invisible characters")]
     Invisible { found: String },
     /// A run that names no paper, or no run.
     #[error("'{found}' names no paper; a run such as {EXAMPLE} is expected")]
     NoPaper { found: String },
-    /// A spreadsheet would run it as a formula.
     #[error("{}", formula_words(found, *sign))]
     Formula { found: String, sign: char },
 }
 
 const EXAMPLE: &str = "paper=bond 80,thread=linen 25,sections=24,sheets=4";
 
-/// The keys for the whole of a book with several runs.
-fn whole_keys() -> Vec<&'static str> {
-    WHOLE_KEYS.into_iter().chain(["ends"]).collect()
-}
-
 impl PlanWords {
-    /// A plan of these words, to be written.
-    ///
-    /// # Errors
-    /// [`PlanWordsError`] for a plan too long to be saved, or that a spreadsheet would run.
     pub fn new(whole: Said, runs: Vec<Said>) -> Result<Self, PlanWordsError> {
         let mut plan = Self { whole, runs };
         plan.values().for_each(|(_, value)| *value = value.trim().to_owned());
@@ -92,7 +73,6 @@ impl PlanWords {
         self.whole.iter_mut().chain(self.runs.iter_mut().flatten())
     }
 
-    /// What holds for the whole book.
     pub fn whole(&self) -> &Said {
         &self.whole
     }
@@ -171,7 +151,8 @@ impl FromStr for PlanWords {
                 runs.push(run);
                 continue;
             }
-            for (key, value) in said(part, &whole_keys())? {
+            // A book with several runs may give the ends for all of them.
+            for (key, value) in said(part, &[&WHOLE_KEYS[..], &["ends"]].concat())? {
                 if whole.iter().any(|(known, _)| *known == key) {
                     return Err(PlanWordsError::Twice { key });
                 }

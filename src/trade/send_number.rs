@@ -1,5 +1,3 @@
-//! The number under which a form is sent.
-
 use crate::units::{is_hex, shown};
 use std::fmt;
 use std::str::FromStr;
@@ -13,7 +11,6 @@ use thiserror::Error;
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct SendNumber(u128);
 
-/// A text that is not the number of a form.
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
 #[error(
     "'{}' is not a send number; expected {} digits from 0 to 9 and a to f",

@@ -1,5 +1,3 @@
-//! The states in which a block is measured.
-
 use super::word::words;
 use serde::{Deserialize, Serialize};
 
@@ -21,17 +19,14 @@ pub enum State {
 }
 
 impl State {
-    /// Whether there is thread in the folds.
     pub fn has_thread(self) -> bool {
         self != Self::Unsewn
     }
 
-    /// Whether the block was knocked down.
     pub fn is_knocked(self) -> bool {
         matches!(self, Self::Knocked | Self::KnockedPressed)
     }
 
-    /// Whether the sewn block was pressed.
     pub fn is_pressed(self) -> bool {
         matches!(self, Self::Pressed | Self::KnockedPressed)
     }

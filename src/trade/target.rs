@@ -1,5 +1,3 @@
-//! The swell that is wanted for a structure.
-
 use super::limits::{OutOfRange, ranges};
 use super::name::Name;
 use thiserror::Error;
@@ -13,20 +11,12 @@ pub struct Target {
     pub note: String,
 }
 
-/// Why a target is impossible.
 #[derive(Clone, Debug, PartialEq, Error)]
 pub enum TargetError {
-    /// A bound that is impossible for a swell.
     #[error(transparent)]
     Bound(#[from] OutOfRange),
-    /// The bounds are the wrong way round, or equal.
     #[error("the low bound {low} % is not below the high bound {high} %")]
-    Order {
-        /// The low bound.
-        low: f64,
-        /// The high bound.
-        high: f64,
-    },
+    Order { low: f64, high: f64 },
 }
 
 impl Target {
@@ -43,12 +33,10 @@ impl Target {
         if low < high { Ok(()) } else { Err(TargetError::Order { low, high }) }
     }
 
-    /// The low bound in per cent.
     pub fn low_percent(&self) -> f64 {
         self.low
     }
 
-    /// The high bound in per cent.
     pub fn high_percent(&self) -> f64 {
         self.high
     }

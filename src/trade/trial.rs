@@ -23,14 +23,11 @@ words!(TrialKind: Block = "block" | "trial block", Book = "book" | "finished boo
 #[derive(Clone, Debug, PartialEq)]
 pub struct Trial {
     pub name: Name,
-    /// The day it was sewn, if known.
     pub date: Option<Date>,
     pub kind: TrialKind,
     pub paper: Name,
     pub thread: Name,
-    /// Sections, sheets and how they were sewn.
     pub sewing: Sewing,
-    /// Whether the folds were boned down.
     pub boned: bool,
     /// Build-up of repairs at the fold over the block, in mm.
     pub guards: Millimetres,

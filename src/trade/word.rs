@@ -41,7 +41,6 @@ pub struct NeitherYesNorNo {
     pub found: String,
 }
 
-/// Yes or no.
 pub fn parse_yes_no(text: &str) -> Result<bool, NeitherYesNorNo> {
     match text {
         // A fast path: usually it is written as it is shown.
@@ -65,13 +64,11 @@ macro_rules! words {
         $(, $other:ident = $words:literal $(| $aliases:literal)*)*
     ) => {
         impl $type {
-            /// Every one, in order.
             pub const ALL: [Self; [$word $(, $words)*].len()] = [Self::$first $(, Self::$other)*];
 
             /// The words, as a list for messages.
             pub const WORDS: &'static str = concat!($word $(, ", ", $words)*);
 
-            /// The words, one by one.
             pub const EACH: &'static [&'static str] = &[$word $(, $words)*];
 
             /// The word in the files.

@@ -1,5 +1,3 @@
-//! A text that is usually empty.
-
 use std::ops::Deref;
 
 /// A text written by the binder. Most readings have none; an empty one takes the size of a pointer.

@@ -1,5 +1,3 @@
-//! Grammage of paper and linear density of yarn.
-
 use serde::Serialize;
 use std::fmt;
 
@@ -15,12 +13,10 @@ pub const GRAMMAGE_UNITS: [&str; 8] =
 pub struct Grammage(f64);
 
 impl Grammage {
-    /// A grammage in g/m²; `None` unless finite and above zero.
     pub fn new(value: f64) -> Option<Self> {
         (value.is_finite() && value > 0.0).then_some(Self(value))
     }
 
-    /// The grammage as a plain number of g/m².
     pub fn gsm(self) -> f64 {
         self.0
     }
@@ -38,12 +34,10 @@ impl fmt::Display for Grammage {
 pub struct Tex(f64);
 
 impl Tex {
-    /// A linear density in tex; `None` unless finite and above zero.
     pub fn new(value: f64) -> Option<Self> {
         (value.is_finite() && value > 0.0).then_some(Self(value))
     }
 
-    /// The linear density as a plain number of tex.
     pub fn tex(self) -> f64 {
         self.0
     }

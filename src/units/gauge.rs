@@ -26,7 +26,6 @@ pub enum Tolerance {
 }
 
 impl Tolerance {
-    /// The sign the gauge sends.
     pub fn sign(self) -> char {
         match self {
             Self::Under => '<',
@@ -40,32 +39,23 @@ impl Tolerance {
     }
 }
 
-/// One value from a gauge.
 #[derive(Clone, Debug, PartialEq)]
 pub struct GaugeReading {
     /// The length; a gauge set to zero elsewhere may send a negative one.
     pub value: Millimetres,
-    /// The tolerance sign, when the gauge sent one.
     pub tolerance: Option<Tolerance>,
     /// The field as typed, without spaces around it.
     pub typed: String,
 }
 
-/// Why a line holds no readings.
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
 pub enum GaugeError {
-    /// Longer than [`LONGEST_LINE`].
     #[error("line too long for a reading (over {LONGEST_LINE} bytes); check the gauge's output")]
     TooLong,
-    /// Bytes that are not text.
     #[error("the line is not text; set the gauge to send plain figures")]
     NotText,
-    /// The gauge itself reports an error.
     #[error("the gauge reports an error ({found}); fix that and take the reading again")]
-    Report {
-        /// What it sent.
-        found: String,
-    },
+    Report { found: String },
     /// Digits typed through a keyboard layout whose top row gives signs; the gauge expects another
     /// layout.
     #[error(
@@ -74,15 +64,12 @@ pub enum GaugeError {
         meaning(decoded.as_deref())
     )]
     KeyLayout {
-        /// The line as typed.
         found: String,
         /// What the gauge most likely sent, if that is a reading.
         decoded: Option<String>,
     },
-    /// An invalid number.
     #[error(transparent)]
     Number(#[from] NumberError),
-    /// An invalid unit.
     #[error(transparent)]
     Unit(#[from] LengthError),
 }
@@ -92,9 +79,7 @@ fn meaning(decoded: Option<&str>) -> String {
 }
 
 /// The readings in one line from a gauge, with plain numbers in `default`; an empty line has none.
-///
-/// # Errors
-/// [`GaugeError`] says what was found. One bad field refuses the whole line.
+/// One bad field refuses the whole line.
 pub fn parse_gauge_line(
     line: impl AsRef<[u8]>,
     default: LengthUnit,

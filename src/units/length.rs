@@ -8,57 +8,34 @@ use super::shown::shown;
 use std::str::FromStr;
 use thiserror::Error;
 
-/// Why a text is not a length.
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
 pub enum LengthError {
-    /// An invalid number before the unit.
     #[error(transparent)]
     Number(#[from] NumberError),
-    /// An unknown unit.
     #[error(
         "'{found}' is not a unit of length; expected mm, cm, um (micron), in, \" or thou (mil)"
     )]
-    Unit {
-        /// The text where a unit was looked for.
-        found: String,
-    },
-    /// A unit that plain numbers cannot have.
+    Unit { found: String },
     #[error(
         "'{found}' is not a unit for plain numbers; expected mm, um (micron), in or thou (mil)"
     )]
-    PlainUnit {
-        /// The text where the unit was looked for.
-        found: String,
-    },
-    /// A fraction without a unit, where plain numbers are not in inches.
+    PlainUnit { found: String },
     #[error(
         "'{found}' can be {found} in ({}) or {found} {unit}; write the unit: {found}in or {found}{unit}",
         inches
     )]
     WhichUnit {
-        /// The text as typed.
         found: String,
-        /// The unit of plain numbers.
         unit: LengthUnit,
         /// The length if it is read in inches, shown in that unit.
         inches: String,
     },
-    /// A list longer than anybody types.
     #[error("list too long: {length} bytes; the limit is {LONGEST_LIST}")]
-    ListTooLong {
-        /// Its length in bytes.
-        length: usize,
-    },
-    /// A list with a separator too many.
+    ListTooLong { length: usize },
     #[error("'{found}' has a separator with no value beside it; leave out the extra one")]
-    Gap {
-        /// The text as typed.
-        found: String,
-    },
-    /// A list whose commas may be decimal marks or may separate values.
+    Gap { found: String },
     #[error("{}", halves(.found, *.values, .fewer, .more))]
     OneOrTwo {
-        /// The text as typed.
         found: String,
         /// The number of values if no comma is a decimal mark.
         values: usize,
@@ -194,10 +171,6 @@ const LONGEST_LIST: usize = 8192;
 
 /// Parses several lengths in one text, separated by commas, or by semicolons if the comma is the
 /// decimal mark: `11.0,11.1` or `11,0;11,1`.
-///
-/// # Errors
-/// As [`parse_length`]; [`LengthError::OneOrTwo`] for `9,8` and `9,8,9,9`, which may be either;
-/// [`LengthError::Gap`] for `9.8,,9.7`; and [`LengthError::ListTooLong`].
 pub fn parse_length_list(text: &str, default: LengthUnit) -> Result<Vec<Millimetres>, LengthError> {
     if text.len() > LONGEST_LIST {
         return Err(LengthError::ListTooLong { length: text.len() });

@@ -17,7 +17,6 @@ pub enum LengthUnit {
 impl LengthUnit {
     pub const ALL: [Self; 4] = [Self::Millimetre, Self::Micrometre, Self::Inch, Self::Thou];
 
-    /// Whether it is based on the inch.
     pub fn is_of_inches(self) -> bool {
         matches!(self, Self::Inch | Self::Thou)
     }
@@ -122,7 +121,6 @@ impl LengthUnit {
         if keeps { rounded } else { mm }
     }
 
-    /// The value of a length in this unit.
     pub fn count(self, length: Millimetres) -> f64 {
         length.mm() / self.to_mm(1.0)
     }

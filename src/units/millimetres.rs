@@ -15,14 +15,12 @@ pub struct Millimetres(NonZeroU64);
 const ABSENT: f64 = f64::NAN;
 
 impl Millimetres {
-    /// A length in millimetres; `None` unless `value` is finite.
     pub fn new(value: f64) -> Option<Self> {
         // Only `ABSENT` itself would give zero.
         let bits = NonZeroU64::new(value.to_bits() ^ ABSENT.to_bits());
         bits.filter(|_| value.is_finite()).map(Self)
     }
 
-    /// The length as a plain number of millimetres.
     pub fn mm(self) -> f64 {
         f64::from_bits(self.0.get() ^ ABSENT.to_bits())
     }

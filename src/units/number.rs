@@ -6,23 +6,12 @@ use thiserror::Error;
 /// The longest number that is parsed; a gauge or a person never needs more.
 const MAX_DIGITS: usize = 32;
 
-/// Why a text is not a number.
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
 pub enum NumberError {
-    /// Nothing but spaces.
     #[error("nothing was given")]
     Empty,
-    /// Two marks with two possible meanings.
     #[error("'{found}' can be read as {first} or as {second}; type it with one decimal mark")]
-    Ambiguous {
-        /// The text as typed.
-        found: String,
-        /// One reading of it.
-        first: String,
-        /// The other.
-        second: String,
-    },
-    /// Anything else.
+    Ambiguous { found: String, first: String, second: String },
     #[error("'{found}' is not a plain number such as 9.8")]
     NotANumber {
         /// The text as typed, shortened.
@@ -78,10 +67,6 @@ const TENS: [f64; 16] =
 
 /// A decimal number: an optional sign, digits, at most one decimal mark (`.` or `,`). No exponent, no hex,
 /// no `inf` and no `nan`.
-///
-/// # Errors
-/// [`NumberError`] says what was found; two marks that may be thousands and decimals are
-/// [`NumberError::Ambiguous`].
 pub fn parse_decimal(text: &str) -> Result<f64, NumberError> {
     if let Some(plain) = parse_plain(text) {
         return Ok(plain);
@@ -133,13 +118,9 @@ fn check_marks(clean: &str, unsigned: &str) -> Result<(), NumberError> {
     let points = unsigned.matches('.').count();
     let commas = unsigned.matches(',').count();
     if points == 1 && commas == 1 {
-        let (point, comma) = (unsigned.find('.'), unsigned.find(','));
-        let as_decimals = |thousands: char| unsigned.replace(thousands, "").replace(',', ".");
-        let (first, second) = if point < comma {
-            (as_decimals('.'), unsigned.replace(',', ""))
-        } else {
-            (as_decimals(','), unsigned.replace('.', "").replace(',', "."))
-        };
+        let thousands =
+            if unsigned.find('.') < unsigned.find(',') { ['.', ','] } else { [',', '.'] };
+        let [first, second] = thousands.map(|mark| unsigned.replace(mark, "").replace(',', "."));
         return Err(NumberError::Ambiguous { found: shown(clean), first, second });
     }
     if points + commas > 1 {

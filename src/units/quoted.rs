@@ -1,5 +1,3 @@
-//! Words of command lines, as they are typed.
-
 use super::shown::unseen;
 
 /// A word of a command line, quoted if a shell needs it. Double quotes work in a POSIX shell and at

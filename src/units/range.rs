@@ -4,42 +4,20 @@ use super::number::{NumberError, cleaned, parse_decimal};
 use super::shown::shown;
 use thiserror::Error;
 
-/// Why a text is not two bounds.
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
 pub enum RangeError {
-    /// One number alone.
     #[error(
         "'{found}' holds one number, and two bounds are needed; write the lowest and the highest, such as {example}"
     )]
-    One {
-        /// The text as typed.
-        found: String,
-        /// Bounds around it.
-        example: String,
-    },
-    /// `4,5` is one number to some and two to others.
+    One { found: String, example: String },
     #[error(
         "'{found}' can be {single} or from {low} to {high}; write {low}..{high} for the two bounds"
     )]
-    OneOrTwo {
-        /// The text as typed.
-        found: String,
-        /// Read as one number.
-        single: String,
-        /// The lower bound if read as two numbers.
-        low: String,
-        /// The upper bound then.
-        high: String,
-    },
-    /// A bound that is not a number.
+    OneOrTwo { found: String, single: String, low: String, high: String },
     #[error(transparent)]
     Number(#[from] NumberError),
-    /// Any other form.
     #[error("'{found}' is not a range such as 12..22 or 12 to 22")]
-    Form {
-        /// The text as typed.
-        found: String,
-    },
+    Form { found: String },
 }
 
 impl RangeError {

@@ -64,7 +64,6 @@ pub(crate) fn shown_whole(text: &str) -> String {
     format!("{}…{}", escaped(start, unseen), escaped(end, unseen))
 }
 
-/// A path made safe for a message.
 pub(crate) fn shown_path(path: &Path) -> String {
     shown_whole(&path.to_string_lossy())
 }

@@ -60,9 +60,6 @@ fn header(name: &str, size: usize, seconds: u64) -> [u8; BLOCK] {
 }
 
 /// The files in an archive, and their time in seconds since 1970.
-///
-/// # Errors
-/// [`BackupError::CutOff`], [`BackupError::DamagedAt`], [`BackupError::NotPlain`].
 pub(super) fn unpacked(archive: &[u8]) -> Result<(Vec<Member<'_>>, u64), BackupError> {
     let (mut members, mut seconds, mut rest) = (Vec::new(), 0, archive);
     loop {

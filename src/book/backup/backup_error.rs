@@ -1,5 +1,3 @@
-//! Why a backup is refused.
-
 use thiserror::Error;
 
 /// Names in it are those of files in the backup, as they may be shown.

@@ -12,24 +12,18 @@ use std::collections::BTreeMap;
 use std::fs;
 use std::path::Path;
 
-/// A backup of a book.
 #[derive(Clone, Debug)]
 pub struct Backup {
-    /// The file as bytes.
     pub bytes: Vec<u8>,
     /// The SHA-256 digest of the file, in hexadecimal digits.
     pub sha256: String,
     /// The number of files of the book in the backup.
     pub files: usize,
-    /// The book in the backup.
     pub book: Book,
 }
 
 /// Packs the book in `dir` into one file, dated `day`. It includes every file byte for byte, also
 /// what was set aside and what an unfinished command left. Writes nothing.
-///
-/// # Errors
-/// As [`Book::open`]; [`BookError::Clash`] for a book too large for a backup.
 pub fn back_up(dir: &Path, day: Date) -> Result<Backup, BookError> {
     require_book(dir)?;
     let lock = lock_to_read(dir)?;

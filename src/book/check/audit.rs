@@ -107,9 +107,6 @@ impl Book {
 
 /// Audits the whole book in `dir`. If its files have faults, it returns these and no book.
 /// Otherwise it returns the book and everything doubtful about it, in order of file and row.
-///
-/// # Errors
-/// [`BookError`] other than faults in the files, which are findings here.
 pub fn look_through(dir: &Path, today: Date) -> Result<(Option<Book>, Vec<Finding>), BookError> {
     let mut bytes = read_settled(dir)?;
     bytes.notices.extend(copies(dir));

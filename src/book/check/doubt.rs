@@ -27,7 +27,6 @@ const FRACTION: f64 = 1.0;
 /// decimal mark (common practice, no source).
 const MOST_GUARDS: f64 = 0.25;
 
-/// How serious a finding is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Severity {
     /// Wrong: the book cannot be opened until it is fixed.
@@ -47,63 +46,36 @@ pub enum SetDoubt {
     SpineThinner {
         /// The place measured; `None` if the edges were not measured at the same places.
         at: Option<Place>,
-        /// The spine.
         spine_mm: f64,
-        /// The fore-edge.
         fore_edge_mm: f64,
     },
     /// The fore-edge differs from leaves × caliper by more than a quarter.
-    ForeEdgeFar {
-        /// The median.
-        median_mm: f64,
-        /// Leaves × caliper.
-        leaves_mm: f64,
-    },
+    ForeEdgeFar { median_mm: f64, leaves_mm: f64 },
     /// A reading is far from the others of its trial and state.
     Outlying {
-        /// The place measured.
         at: Place,
-        /// The edge.
         edge: Edge,
-        /// The reading.
         value_mm: f64,
         /// The median of the others.
         others_mm: f64,
     },
     /// Two readings differ so much that one must be wrong, and nothing shows which.
-    Apart {
-        /// The places measured.
-        at: [Place; 2],
-        /// The edge.
-        edge: Edge,
-        /// The readings.
-        values_mm: [f64; 2],
-    },
+    Apart { at: [Place; 2], edge: Edge, values_mm: [f64; 2] },
     /// A reading is out of line with its set, so the fit gives it less weight.
     CountsLess {
-        /// The place measured.
         at: Place,
-        /// The edge.
         edge: Edge,
-        /// The reading.
         value_mm: f64,
         /// Its weight in the fit: above zero and below one.
         weight: f64,
     },
     /// The swell is larger after knocking down than as sewn.
-    SwellGrew {
-        /// As sewn.
-        sewn_mm: f64,
-        /// After knocking down.
-        knocked_mm: f64,
-    },
+    SwellGrew { sewn_mm: f64, knocked_mm: f64 },
     /// The fit to the other trials makes this swell very unlikely.
     FarFromFit {
         /// Whether the unlikely part is the change from an earlier state.
         change: bool,
-        /// As measured.
         observed_mm: f64,
-        /// As expected.
         expected_mm: f64,
         /// The standard deviation of the expected swell.
         sd_mm: f64,
@@ -111,26 +83,13 @@ pub enum SetDoubt {
     /// Readings were recorded twice.
     Repeated(Repetition),
     /// All places have the same reading.
-    AllEqual {
-        /// The number of places.
-        places: usize,
-    },
+    AllEqual { places: usize },
     /// Only this edge was measured, which gives no swell.
     OneEdge(Edge),
     /// The edges have different numbers of readings.
-    Uneven {
-        /// At the spine.
-        spines: usize,
-        /// At the fore-edge.
-        fore_edges: usize,
-    },
+    Uneven { spines: usize, fore_edges: usize },
     /// A place name differs from another only in capitals, spaces or how accents are stored.
-    PlacesAlike {
-        /// The place.
-        at: Place,
-        /// The other.
-        other: Place,
-    },
+    PlacesAlike { at: Place, other: Place },
     /// The day of measuring is in the future.
     TakenAhead(Ahead),
     /// Only one place was measured.
@@ -145,28 +104,13 @@ pub enum EntryDoubt {
     /// The leaf is thicker or thinner than paper that folds into sections. In mm.
     Leaf(f64),
     /// The measured diameter is far from the one that the count gives, in mm.
-    Diameter {
-        /// As measured.
-        laid_mm: f64,
-        /// From the count.
-        count_mm: f64,
-    },
+    Diameter { laid_mm: f64, count_mm: f64 },
     /// The section has so many sheets that pages were probably counted.
     Pages(u16),
     /// The guards are so thick that their decimal mark was probably a slip. Lengths are in mm.
-    Guards {
-        /// What they add.
-        guards_mm: f64,
-        /// The fore-edge of the block.
-        fore_edge_mm: f64,
-    },
+    Guards { guards_mm: f64, fore_edge_mm: f64 },
     /// Both bounds of a target are so low that they look like fractions.
-    Fractions {
-        /// The low bound in per cent.
-        low: f64,
-        /// The high one.
-        high: f64,
-    },
+    Fractions { low: f64, high: f64 },
     /// No trial uses it.
     Unused,
     /// Its name differs from another only in capitals, spaces or how accents are stored.
@@ -191,7 +135,6 @@ pub enum EntryDoubt {
         readings: usize,
         /// Of how many in the states that both have.
         of: usize,
-        /// The other trial.
         other: Name,
         /// A fact in which the two differ, if there is one.
         differing: Option<&'static str>,
@@ -201,7 +144,6 @@ pub enum EntryDoubt {
 /// A day in the future.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Ahead {
-    /// The day.
     pub day: Date,
     /// The same day of this year or last year, if that is not in the future. It is probably what
     /// was meant.
@@ -220,7 +162,6 @@ impl Ahead {
 }
 
 impl EntryDoubt {
-    /// Checks the thickness of one leaf in mm.
     pub fn of_leaf(caliper_mm: f64) -> Option<Self> {
         (!LEAF_MM.contains(&caliper_mm)).then_some(Self::Leaf(caliper_mm))
     }
@@ -230,12 +171,10 @@ impl EntryDoubt {
         (!BULK.contains(&bulk)).then_some(Self::Bulk(bulk))
     }
 
-    /// Checks the number of folded sheets in a section.
     pub fn of_sheets(sheets: u16) -> Option<Self> {
         (sheets > MOST_SHEETS).then_some(Self::Pages(sheets))
     }
 
-    /// Checks what guards add to the fold against the fore-edge, both in mm.
     pub fn of_guards(guards_mm: f64, fore_edge_mm: f64) -> Option<Self> {
         let thick = guards_mm > MOST_GUARDS * fore_edge_mm;
         thick.then_some(Self::Guards { guards_mm, fore_edge_mm })

@@ -32,7 +32,6 @@ pub(in crate::book) struct Sound {
 }
 
 impl Sound {
-    /// Checks what was read.
     pub(in crate::book) fn of(unchecked: Unchecked) -> Result<Self, BookError> {
         let Unchecked { config, contents, mut notices, mut faults } = unchecked;
         // If a row could not be parsed, every row that refers to it would seem to refer to nothing.

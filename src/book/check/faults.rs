@@ -55,7 +55,6 @@ impl Faults {
         self.push_with(fault.place, || fault.message);
     }
 
-    /// Adds a fault at a place.
     pub(in crate::book) fn add(&mut self, place: Location, message: impl Display) {
         self.push_with(place, || message.to_string());
     }
@@ -87,7 +86,7 @@ impl Faults {
     }
 
     /// The faults in order of file, row and column. The last fault of a file counts those left out.
-    fn listed(self) -> Vec<Fault> {
+    pub(in crate::book) fn listed(self) -> Vec<Fault> {
         self.files.into_values().flat_map(OfFile::listed).collect()
     }
 }
@@ -134,15 +133,6 @@ impl Extend<Fault> for Faults {
     }
 }
 
-impl IntoIterator for Faults {
-    type Item = Fault;
-    type IntoIter = std::vec::IntoIter<Fault>;
-
-    fn into_iter(self) -> Self::IntoIter {
-        self.listed().into_iter()
-    }
-}
-
 impl Faults {
     /// Adds the faults of another list, counting also those that it did not keep.
     pub(in crate::book) fn absorb(&mut self, other: Self) {
@@ -166,7 +156,7 @@ mod tests {
     fn listed(rows: impl IntoIterator<Item = usize>) -> Vec<String> {
         let mut faults = Faults::default();
         faults.extend(rows.into_iter().map(|row| Fault::new(Location::row("x.csv", row), "bad")));
-        faults.into_iter().map(|fault| fault.to_string()).collect()
+        faults.listed().iter().map(|fault| fault.to_string()).collect()
     }
 
     #[test]
@@ -191,7 +181,7 @@ mod tests {
         let mut both = of(300..700);
         both.absorb(of(1..301));
         assert_eq!(both.found(), 700);
-        let found: Vec<Fault> = both.into_iter().collect();
+        let found: Vec<Fault> = both.listed();
         assert_eq!((found.len(), found[199].place.row), (201, Some(200)));
         assert!(found[200].to_string().starts_with("x.csv:201: 500 more"));
     }

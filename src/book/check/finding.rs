@@ -10,7 +10,6 @@ use crate::trade::{Name, State};
 use crate::units::LengthUnit;
 use std::fmt;
 
-/// Something wrong or doubtful in a book.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Finding {
     /// An impossible row or setting.
@@ -21,28 +20,15 @@ pub enum Finding {
     Set {
         /// The location of the reading, or of the first reading of the state.
         place: Location,
-        /// The trial.
         trial: Name,
-        /// The state.
         state: State,
-        /// What is doubtful.
         doubt: SetDoubt,
     },
     /// A doubt about a paper, thread, target or trial as a whole.
-    Entry {
-        /// The location of the entry.
-        place: Location,
-        /// The kind of entry.
-        kind: EntryKind,
-        /// Its name.
-        name: Name,
-        /// What is doubtful.
-        doubt: EntryDoubt,
-    },
+    Entry { place: Location, kind: EntryKind, name: Name, doubt: EntryDoubt },
 }
 
 impl Finding {
-    /// The location.
     pub fn place(&self) -> &Location {
         match self {
             Self::Faulty(fault) => &fault.place,
@@ -56,7 +42,6 @@ impl Finding {
         matches!(self, Self::PassedOver(notice) if notice.is_of_an_edit())
     }
 
-    /// How serious it is.
     pub fn severity(&self) -> Severity {
         match self {
             Self::Faulty(_) => Severity::Wrong,

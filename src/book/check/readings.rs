@@ -1,5 +1,3 @@
-//! Doubts about readings.
-
 use super::doubt::{Ahead, SetDoubt};
 use super::finding::Finding;
 use super::outlying::{Sifted, sifted};

@@ -67,10 +67,9 @@ impl fmt::Display for Repetition {
 /// The names in one line. A long list is shortened to its first and last name.
 fn listed(places: &[Place]) -> String {
     const MOST: usize = 12;
-    let names = |places: &[Place]| places.iter().map(Place::as_str).collect::<Vec<_>>().join(", ");
     match places {
         [first, .., last] if places.len() > MOST => format!("{first} to {last}"),
-        _ => names(places),
+        _ => places.iter().map(Place::as_str).collect::<Vec<_>>().join(", "),
     }
 }
 

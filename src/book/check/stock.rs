@@ -122,11 +122,11 @@ fn hands_alike(book: &Book) -> Vec<Finding> {
     for row in book.located::<Trial>() {
         let Some(hand) = &row.value.hand else { continue };
         let hands = seen.entry(plain(hand)).or_default();
-        let other = hands.iter().next().map(|other| (*other).clone());
-        if let Some(other) = other.filter(|_| hands.insert(hand)) {
+        let first = hands.first().copied();
+        if hands.insert(hand)
+            && let Some(other) = first.cloned()
+        {
             findings.push(finding(&row, EntryDoubt::HandAlike { hand: hand.clone(), other }));
-        } else {
-            hands.insert(hand);
         }
     }
     findings
@@ -134,16 +134,11 @@ fn hands_alike(book: &Book) -> Vec<Finding> {
 
 fn alike_of<T: Kept + Named>(book: &Book) -> Vec<Finding> {
     let mut seen: HashMap<String, &Name> = HashMap::new();
-    let mut findings = Vec::new();
-    for row in book.located::<T>() {
+    let found = book.located::<T>().filter_map(|row| {
         let name = row.value.name();
-        let plain = plain(name);
-        if let Some(&other) = seen.get(&plain) {
-            let doubt = EntryDoubt::AlikeTo { name: name.clone(), other: other.clone() };
-            findings.push(finding(&row, doubt));
-        } else {
-            seen.insert(plain, name);
-        }
-    }
-    findings
+        let other = *seen.entry(plain(name)).or_insert(name);
+        let doubt = || EntryDoubt::AlikeTo { name: name.clone(), other: other.clone() };
+        (!std::ptr::eq(name, other)).then(|| finding(&row, doubt()))
+    });
+    found.collect()
 }

@@ -95,7 +95,6 @@ impl<'a> Cells<'a> {
         )))
     }
 
-    /// The value of the cell; `Ok(None)` if it is empty.
     pub(in crate::book) fn read<T: CellValue>(&mut self, column: &Column) -> Given<T> {
         self.aids.written_in = self.unit_of(column.name);
         match self.text(column.name) {
@@ -119,7 +118,6 @@ impl<'a> Cells<'a> {
         }
     }
 
-    /// The unit that the heading of a column gives.
     fn unit_of(&self, column: &str) -> LengthUnit {
         let units = &self.table.units;
         let index = if units.is_empty() { None } else { self.map.index(column) };

@@ -18,17 +18,14 @@ pub enum Kind {
     /// A whole number, however it is written.
     Whole,
     YesNo,
-    /// A day.
     Date,
     Text,
     /// A free text of the binder's own.
     Note,
 }
 
-/// A column of a file.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Column {
-    /// Its name in the header.
     pub name: &'static str,
     /// An example of a cell, with another meaning than an empty cell.
     pub example: &'static str,
@@ -38,9 +35,7 @@ pub struct Column {
     pub needs: &'static str,
     /// Whether the header must name it.
     pub required: bool,
-    /// What its cells hold.
     pub kind: Kind,
-    /// The range of its numbers.
     pub range: Range,
     /// The message for an empty cell. Empty if the cell may be empty.
     pub(in crate::book) expected: &'static str,
@@ -301,7 +296,7 @@ mod tests {
         let table = read_table(text.as_bytes(), "x.csv", OF_SHEETS).unwrap();
         let mut messages = Messages::default();
         let map = match_columns(&table, LAYOUT, &mut messages);
-        let faults = messages.faults.into_iter().map(|fault| fault.to_string()).collect();
+        let faults = messages.faults.listed().iter().map(|fault| fault.to_string()).collect();
         (map.index("trial"), faults, messages.notices)
     }
 

@@ -67,17 +67,14 @@ impl<'a> Dates<'a> {
     }
 }
 
-/// Why a cell does not hold a day.
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
 pub(in crate::book) enum DateError {
-    /// It could be two different days.
     #[error("{what}; write dates as 2026-03-14{}", or_say(*is_sheet))]
     Unsettled {
         what: String,
         /// Whether it is in a sheet, whose import has an option for the order.
         is_sheet: bool,
     },
-    /// Any other error.
     #[error(transparent)]
     Day(DayError),
 }
@@ -96,7 +93,6 @@ impl DateRule {
         }
     }
 
-    /// Parses `text` as a date.
     pub(in crate::book) fn read(self, text: &str) -> Result<Date, DateError> {
         let order = match self {
             Self::Known(order) => Some(order),

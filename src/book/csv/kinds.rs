@@ -38,13 +38,11 @@ impl<E: std::error::Error> From<E> for Misread {
 }
 
 pub(in crate::book) trait CellValue: Clone + PartialEq {
-    /// The kind of column for this type.
     const KIND: Kind;
 
     /// Parses a cell that is not empty.
     fn read(text: &str, range: Range, aids: &mut Aids<'_>) -> Result<Self, Misread>;
 
-    /// The value as it is written.
     fn value(&self) -> Value<'_>;
 
     /// Whether it is a name, which accepts any text.

@@ -1,5 +1,3 @@
-//! Free texts of the binder's own.
-
 use crate::trade::{formula_sign, formula_words};
 use crate::units::{numbers_of, shown, steering};
 use thiserror::Error;
@@ -9,33 +7,15 @@ const LONGEST_NOTE: usize = 500;
 /// In characters.
 const LONGEST_TITLE: usize = 200;
 
-/// Why a text may not be written.
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
 pub enum NoteError {
-    /// It is longer than anyone would read.
     #[error("text too long: {length} characters; the limit is {limit}")]
-    TooLong {
-        /// Its length in characters.
-        length: usize,
-        /// The limit in characters.
-        limit: usize,
-    },
+    TooLong { length: usize, limit: usize },
     /// It has invisible characters that change how others look.
     #[error("'{found}' contains invisible characters ({numbers}); type the text again")]
-    Unseen {
-        /// The text.
-        found: String,
-        /// The code points of the invisible characters.
-        numbers: String,
-    },
-    /// A spreadsheet would run it as a formula.
+    Unseen { found: String, numbers: String },
     #[error("{}", formula_words(found, *sign))]
-    Formula {
-        /// The text.
-        found: String,
-        /// The sign that begins the formula.
-        sign: char,
-    },
+    Formula { found: String, sign: char },
 }
 
 /// A note on one line: line ends and tabs become spaces.

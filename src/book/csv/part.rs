@@ -14,7 +14,6 @@ pub(in crate::book) struct Part<'a> {
 }
 
 impl<'a> Part<'a> {
-    /// A whole text as one part.
     pub(super) fn whole(text: &'a str) -> Self {
         Self { text, from: 0, above: 0 }
     }

@@ -31,7 +31,6 @@ impl LineEnd {
     }
 }
 
-/// The result of a scan.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub(in crate::book) struct Scan {
     /// The number of rows, blank ones included.
@@ -40,7 +39,6 @@ pub(in crate::book) struct Scan {
     pub(in crate::book) wide: Option<(usize, usize)>,
     /// The row in which a quote was opened and never closed.
     pub(in crate::book) open_quote: Option<usize>,
-    /// The first line end.
     pub(in crate::book) line_end: Option<LineEnd>,
     /// Whether the last row has its line end.
     pub(in crate::book) ended: bool,
@@ -173,7 +171,6 @@ fn is_plain(byte: u8, delimiter: u8) -> bool {
 }
 
 impl Scan {
-    /// The scan of an empty text.
     fn nothing() -> Self {
         Self { ended: true, ..Self::default() }
     }

@@ -25,7 +25,6 @@ pub(in crate::book) struct Style {
     pub(in crate::book) ended: bool,
 }
 
-/// Consecutive blank rows.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(in crate::book) struct BlankRun {
     /// The number of the first.
@@ -38,7 +37,6 @@ pub(in crate::book) struct BlankRun {
 pub(in crate::book) struct Table<'a> {
     /// The name of the file, for messages.
     pub(in crate::book) file: &'a str,
-    /// The number of the header's row.
     pub(in crate::book) header_row: usize,
     /// The names in the header as written, trimmed.
     pub(in crate::book) header: Vec<String>,
@@ -62,9 +60,6 @@ pub(in crate::book) struct Table<'a> {
 }
 
 /// Reads `bytes` of the file `name`, with at most as many rows as `limits` allows.
-///
-/// # Errors
-/// [`BookError::Faults`] if it is not a CSV text with a header.
 pub(in crate::book) fn read_table<'a>(
     bytes: &'a [u8],
     name: &'a str,
@@ -200,7 +195,6 @@ impl<'a> Table<'a> {
         self.is_empty = self.last_row == self.header_row;
     }
 
-    /// The whole text as one part.
     pub(in crate::book) fn whole(&self) -> Part<'a> {
         Part::whole(self.text)
     }

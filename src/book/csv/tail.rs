@@ -202,7 +202,6 @@ fn push_millionths(text: &mut String, number: i64, mark: char) {
     }
 }
 
-/// Writes rows in the style of a file.
 fn writer(style: &Style) -> csv::Writer<Vec<u8>> {
     let terminator = match style.line_end {
         LineEnd::Lf => csv::Terminator::Any(b'\n'),

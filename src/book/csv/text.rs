@@ -53,10 +53,6 @@ impl Limits {
 const REMEDY: &str = "save it again as CSV with the encoding UTF-8";
 
 /// Reads the file at `path`, at most 64 MiB. Messages call it `name`.
-///
-/// # Errors
-/// [`BookError::Io`] if reading fails; [`BookError::Faults`] for a folder or a file that is too
-/// large.
 pub fn read_file(path: &Path, name: &str) -> Result<Vec<u8>, BookError> {
     if path.is_dir() {
         let message = "this is a folder; name a file in it";
@@ -89,9 +85,6 @@ fn read_opened(
 }
 
 /// Reads from `reader`, such as standard input, at most 64 MiB. Messages call it `name`.
-///
-/// # Errors
-/// [`BookError::Io`] if reading fails; [`BookError::Faults`] if there is too much.
 pub fn read_bounded(reader: impl Read, name: &str) -> Result<Vec<u8>, BookError> {
     read_into(Vec::new(), reader, OF_SHEETS, name)
 }
@@ -116,9 +109,6 @@ fn too_large(limits: Limits, name: &str) -> BookError {
 }
 
 /// Decodes `bytes` as text and removes the byte-order mark.
-///
-/// # Errors
-/// [`BookError::Faults`] for UTF-16, Latin-1, a spreadsheet's own file or any other binary.
 pub(in crate::book) fn decode<'a>(bytes: &'a [u8], name: &str) -> Result<&'a str, BookError> {
     if let Some(message) = foreign(bytes) {
         return Err(BookError::fault(Location::file(name), message));
@@ -127,10 +117,12 @@ pub(in crate::book) fn decode<'a>(bytes: &'a [u8], name: &str) -> Result<&'a str
         let at = error.valid_up_to();
         let row = line_at(bytes, at);
         let byte = bytes.get(at).copied().unwrap_or_default();
-        let message = format!(
-            "byte 0x{byte:02X} is not UTF-8{}; {REMEDY}",
-            latin_1(byte).map(|c| format!(" (it would be '{c}' in Latin-1)")).unwrap_or_default()
-        );
+        // From 0xa0 on, every byte is a printable character in Latin-1.
+        let latin_1 = match byte {
+            0xa0.. => format!(" (it would be '{}' in Latin-1)", char::from(byte)),
+            _ => String::new(),
+        };
+        let message = format!("byte 0x{byte:02X} is not UTF-8{latin_1}; {REMEDY}");
         BookError::fault(Location::row(name, row), message)
     })?;
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
@@ -183,11 +175,6 @@ fn foreign(bytes: &[u8]) -> Option<String> {
         _ => return None,
     };
     Some(format!("this is {what}; {REMEDY}"))
-}
-
-/// The printable character of a byte in Latin-1.
-fn latin_1(byte: u8) -> Option<char> {
-    (byte >= 0xa0).then(|| char::from(byte))
 }
 
 /// The line, counted from 1, of the byte at `offset`.

@@ -14,7 +14,6 @@ pub(in crate::book) struct Added {
     pub(in crate::book) digest: u64,
 }
 
-/// A text that does not say which rows were added.
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
 #[error(
     "'{}' does not say which rows were added; expected a text such as 'papers 3; readings 4-9; \

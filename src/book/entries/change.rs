@@ -1,5 +1,3 @@
-//! The log of changes, as rows.
-
 use super::added::Added;
 use super::held::{Change, Turn};
 use super::table::*;

@@ -20,13 +20,11 @@ pub(in crate::book) fn bytes_of(rows: &Rows, file: BookFile) -> &[u8] {
     rows.get(&file).map_or(&[], Vec::as_slice)
 }
 
-/// The bytes of the files of a book.
 #[derive(Clone, Debug, Default)]
 pub(in crate::book) struct FileBytes {
     /// `book.toml`.
     pub(in crate::book) settings: Vec<u8>,
     pub(in crate::book) rows: Rows,
-    /// What was noticed while reading them.
     pub(in crate::book) notices: Vec<Notice>,
 }
 
@@ -78,9 +76,6 @@ pub(in crate::book) type Tables<'a> = BTreeMap<BookFile, Table<'a>>;
 
 /// Parses every file and collects the faults of settings and rows. A book of another format is not
 /// parsed.
-///
-/// # Errors
-/// [`BookError::Damaged`] for a book of a newer format.
 pub(in crate::book) fn parse(bytes: &FileBytes) -> Result<(Unchecked, Tables<'_>), BookError> {
     let mut of_settings = Faults::default();
     let config = collect(parse_config(&bytes.settings), &mut of_settings)?.unwrap_or_default();

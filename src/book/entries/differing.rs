@@ -5,7 +5,6 @@ use crate::book::csv::tail::shown;
 /// A cell in which two entries differ, as it is written: lengths in mm.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Difference {
-    /// The column.
     pub column: &'static str,
     pub was: String,
     pub is: String,

@@ -1,5 +1,3 @@
-//! Kept forecasts as rows.
-
 use super::held::in_id;
 use super::record::Located;
 use super::table::*;

@@ -1,5 +1,3 @@
-//! The meanings of headings in the binder's own sheets, as rows.
-
 use super::held::OwnHeading;
 use super::table::*;
 

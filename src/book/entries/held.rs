@@ -40,12 +40,10 @@ macro_rules! entries {
         }
 
         impl Entries {
-            /// The number of entries, by kind.
             pub fn written(&self) -> Written {
                 Written { $($list: self.$list.len(),)* }
             }
 
-            /// The number of entries for one file.
             pub(in crate::book) fn count_of(&self, file: BookFile) -> usize {
                 match file { $(BookFile::$file => self.$list.len(),)* }
             }
@@ -55,7 +53,6 @@ macro_rules! entries {
 for_each_kind!(entries);
 
 impl Entries {
-    /// Whether there are no entries.
     pub fn is_empty(&self) -> bool {
         self.written() == Written::default()
     }
@@ -73,7 +70,6 @@ pub enum EntryKind {
     Reading,
     /// A kept forecast; the second one of a name is `NAME/2`.
     Forecast,
-    /// A plan saved by name.
     Plan,
 }
 
@@ -104,12 +100,10 @@ macro_rules! named {
 }
 named!(Paper: Paper, Thread: Thread, Target: Target, Trial: Trial, SavedPlan: Plan);
 
-/// The entry with this name.
 pub fn entry_named<'a, T: Named>(all: &'a [T], name: &str) -> Option<&'a T> {
     all.iter().find(|one| one.name().as_str() == name)
 }
 
-/// The names of entries, in their order.
 pub fn names_of<T: Named>(all: &[T]) -> Vec<&str> {
     all.iter().map(|one| one.name().as_str()).collect()
 }
@@ -135,7 +129,6 @@ impl From<Vec<Reading>> for Entries {
     }
 }
 
-/// The trial, state and place of a reading.
 pub type ReadingKey<'a> = (&'a Name, State, &'a Place);
 
 pub(in crate::book) fn reading_key(reading: &Reading) -> ReadingKey<'_> {
@@ -170,16 +163,13 @@ pub struct Strike {
     pub what: EntryKind,
     /// Its name; for a reading `trial/state/place`, for a later forecast of a name `NAME/2`.
     pub id: String,
-    /// Why it was struck.
     pub reason: String,
-    /// The day it was struck.
     pub date: Date,
 }
 
 /// The meaning of a heading in the binder's own sheets. The last one given for a heading counts.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct OwnHeading {
-    /// The heading as written.
     pub heading: String,
     /// The column of the flat sheet, with a unit if its lengths are not in millimetres. Empty if
     /// the column is ignored.
@@ -189,7 +179,6 @@ pub struct OwnHeading {
 /// One write to the book: what was added to the files, in words and as rows.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Change {
-    /// The day.
     pub date: Date,
     /// What was written, in one line.
     pub said: String,
@@ -210,7 +199,6 @@ impl Change {
         Self { date, said, added: None, turn: None, number: None }
     }
 
-    /// The same change, marked as an undo or a redo.
     #[must_use]
     pub fn turning(self, turn: Turn) -> Self {
         Self { turn: Some(turn), ..self }

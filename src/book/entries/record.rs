@@ -39,7 +39,6 @@ pub(in crate::book) fn place(file: BookFile, row: Standing) -> Location {
     Location { row, ..Location::file(file.name()) }
 }
 
-/// Pairs entries with their rows.
 pub(in crate::book) fn located<'a, T>(
     values: &'a [T],
     rows: &'a [Standing],
@@ -207,7 +206,7 @@ mod tests {
             true => read_long(&table, columns, None, &mut messages, || read_record::<Reading>),
             false => read_rows(&table, columns, &mut messages, read_record::<Reading>),
         };
-        let said = messages.faults.into_iter().map(|fault| fault.to_string());
+        let said = messages.faults.listed().into_iter().map(|fault| fault.to_string());
         (values, said.chain(messages.notices.iter().map(ToString::to_string)).collect())
     }
 

@@ -87,7 +87,6 @@ fn part<T>(rows: Vec<T>, struck: Vec<bool>) -> (Vec<T>, Vec<T>) {
     rows.into_iter().partition(|_| !struck.next().unwrap_or_default())
 }
 
-/// A forecast and its id.
 type WithId = (Located<KeptForecast>, String);
 
 /// Whether two forecasts are one, under the same name or under another.

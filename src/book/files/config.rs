@@ -6,18 +6,14 @@ use std::collections::BTreeMap;
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct BeliefOverride {
     pub mean: Option<f64>,
-    /// Its standard deviation.
     pub sd: Option<f64>,
 }
 
-/// The settings in `book.toml`.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Config {
-    /// The title of the book.
     pub title: String,
     /// The unit of plain numbers typed at the command line.
     pub unit: LengthUnit,
-    /// The resolution of the gauge in mm.
     pub resolution: Millimetres,
     /// `[beliefs]`: coefficient by name.
     pub beliefs: BTreeMap<String, BeliefOverride>,

@@ -43,10 +43,6 @@ struct Belief {
     sd: Option<toml::Spanned<f64>>,
 }
 
-/// Parses `book.toml`.
-///
-/// # Errors
-/// [`BookError::Damaged`] for another format; [`BookError::Faults`] for impossible values.
 pub(in crate::book) fn parse_config(bytes: &[u8]) -> Result<Config, BookError> {
     let mut toml = TomlReader::new(bytes, SETTINGS, LARGEST)?;
     toml.check_format(FORMAT)?;

@@ -35,16 +35,11 @@ pub struct GaugeRow {
 /// The readings of a study, and notices about its sheet.
 #[derive(Clone, Debug, PartialEq)]
 pub struct GaugeSheet {
-    /// The readings, in the order of the sheet.
     pub rows: Vec<GaugeRow>,
-    /// What was passed over.
     pub notices: Vec<Notice>,
 }
 
 /// Reads the study in `bytes`, which messages call `source_name`. Messages give lengths in `unit`.
-///
-/// # Errors
-/// [`BookError::Faults`] with all faults.
 pub fn read_gauge_sheet(
     bytes: &[u8],
     source_name: &str,

@@ -36,7 +36,6 @@ impl BookFile {
         Self::ALL.into_iter().filter(|file| !matches!(file, Self::Plans | Self::Headings))
     }
 
-    /// Its name without the extension.
     pub(in crate::book) fn stem(self) -> &'static str {
         self.name().trim_end_matches(".csv")
     }

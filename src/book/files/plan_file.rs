@@ -17,9 +17,7 @@ const LARGEST: Limit = Limit { bytes: 16 * 1024, purpose: "a plan" };
 /// A value as it is written, and its line.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct PlanWord {
-    /// The value as text.
     pub text: String,
-    /// Its line.
     pub row: usize,
 }
 
@@ -28,25 +26,18 @@ pub struct PlanWord {
 pub struct PlanTable {
     /// The line where it begins.
     pub row: usize,
-    /// Its values.
     pub words: BTreeMap<&'static str, PlanWord>,
 }
 
-/// A plan as its file gives it.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct PlanFile {
     /// The file, as the binder named it.
     pub name: String,
-    /// The values for the whole book.
     pub whole: PlanTable,
     /// Its runs, one or more.
     pub runs: Vec<PlanTable>,
 }
 
-/// Reads a plan.
-///
-/// # Errors
-/// [`BookError::Faults`] with everything in it that does not belong in a plan.
 pub fn read_plan_file(bytes: &[u8], name: &str) -> Result<PlanFile, BookError> {
     let mut reader = Reader { name, toml: TomlReader::new(bytes, name, LARGEST)? };
     let plan = reader.plan();

@@ -20,9 +20,7 @@ pub struct PooledBelief {
 /// Beliefs pooled from many benches. The model knows the names.
 #[derive(Clone, Debug, PartialEq)]
 pub struct PoolFile {
-    /// The number of benches pooled.
     pub benches: u64,
-    /// The number of their trials together.
     pub trials: u64,
     /// The day the pool was made, as `YYYY-MM-DD`.
     pub made: String,
@@ -41,6 +39,5 @@ pub struct ChosenPool {
     pub sha256: String,
     /// The day it was chosen, as `YYYY-MM-DD`.
     pub chosen: String,
-    /// The contents of the file.
     pub pool: PoolFile,
 }

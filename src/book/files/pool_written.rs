@@ -28,7 +28,6 @@ pub fn is_pool(head: &[u8]) -> bool {
     HEAD.lines().next().is_some_and(|first| head.starts_with(first.as_bytes()))
 }
 
-/// The text of a pool file.
 pub fn pool_text(pool: &PoolFile) -> String {
     format!("{HEAD}format = {FORMAT}\n{}", tables_text(pool, ""))
 }

@@ -4,20 +4,15 @@ use serde::{Deserialize, Serialize};
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct SummaryCounts {
-    /// Papers of the trials counted.
     pub papers: u64,
-    /// Threads of the trials counted.
     pub threads: u64,
     /// Trials with an observation: a state measured at both edges.
     pub trials: u64,
     pub observations: u64,
-    /// Trials by the hardness of their paper.
     pub by_hardness: ByHardness,
-    /// Observations by state.
     pub by_state: ByState,
 }
 
-/// A count for each hardness of paper.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct ByHardness {
@@ -26,7 +21,6 @@ pub struct ByHardness {
     pub soft: u64,
 }
 
-/// A count for each state of a block.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct ByState {
@@ -38,7 +32,6 @@ pub struct ByState {
     pub knocked_pressed: u64,
 }
 
-/// How well a reading of the bench repeats.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct SummaryRepeatability {

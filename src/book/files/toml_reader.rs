@@ -39,9 +39,6 @@ struct Format {
 
 impl<'a> TomlReader<'a> {
     /// A reader for the bytes of a file.
-    ///
-    /// # Errors
-    /// [`BookError::Faults`] for a file that is too large or not text.
     pub(in crate::book) fn new(
         bytes: &'a [u8],
         name: &'a str,
@@ -59,9 +56,6 @@ impl<'a> TomlReader<'a> {
     }
 
     /// Accepts the format `newest` and those before it.
-    ///
-    /// # Errors
-    /// [`BookError::Damaged`] for a newer one; [`BookError::Faults`].
     pub(in crate::book) fn check_format(&self, newest: i64) -> Result<(), BookError> {
         let format: Format = toml::from_str(self.text).map_err(|error| self.refused(&error))?;
         let Some(format) = format.format else {
@@ -113,7 +107,6 @@ impl<'a> TomlReader<'a> {
         self.faults.add(place, message);
     }
 
-    /// Notes a fault of a value.
     pub(in crate::book) fn fault_at<T>(&mut self, value: &Spanned<T>, message: impl Display) {
         self.fault(value.span().start, message);
     }
@@ -153,15 +146,11 @@ impl<'a> TomlReader<'a> {
         self.fault(key.span().start, message);
     }
 
-    /// Whether no fault has been noted so far.
     pub(in crate::book) fn is_sound(&self) -> bool {
         self.faults.is_empty()
     }
 
     /// `Ok` if no fault was noted.
-    ///
-    /// # Errors
-    /// [`BookError::Faults`] with all faults.
     pub(in crate::book) fn refuse(self) -> Result<(), BookError> {
         self.faults.refuse()
     }

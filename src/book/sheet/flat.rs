@@ -29,10 +29,6 @@ pub struct Sheet {
 }
 
 /// Reads the sheet in `bytes`, which messages call `source_name`.
-///
-/// # Errors
-/// [`BookError::Faults`] if it is not a table with the columns of a sheet, or has no rows. Faulty
-/// cells are reported by [`crate::book::opened::Book::plan_import`].
 pub fn read_sheet(
     bytes: &[u8],
     source_name: &str,
@@ -114,7 +110,6 @@ impl Sheet {
         self.rows.chunk_by(|one, other| one.name == other.name)
     }
 
-    /// Whether no row has a reading.
     pub fn is_empty(&self) -> bool {
         self.rows.is_empty()
     }

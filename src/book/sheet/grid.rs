@@ -25,7 +25,6 @@ pub(super) struct Grid {
     merged: BTreeMap<usize, Merged>,
 }
 
-/// A cell that is merged with those below it.
 #[derive(Debug)]
 struct Merged {
     text: String,
@@ -34,9 +33,6 @@ struct Merged {
 
 impl Grid {
     /// Adds the next cell that is not empty. Its row and column count from 0.
-    ///
-    /// # Errors
-    /// [`WorkbookError::OutOfOrder`], [`WorkbookError::Wide`], [`WorkbookError::LargeSheet`].
     pub(super) fn put(
         &mut self,
         row: usize,

@@ -40,12 +40,10 @@ pub(super) struct Headings {
     unknown: Vec<String>,
 }
 
-/// A heading of unknown meaning.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct UnknownHeading {
     /// As it is written.
     pub heading: String,
-    /// The column that may be meant.
     pub guess: Option<&'static str>,
 }
 
@@ -63,9 +61,6 @@ impl UnknownHeading {
 
 /// The headings of unknown meaning in the sheet in `bytes`, to ask about them. It includes only
 /// headings that may be written into a file of the book.
-///
-/// # Errors
-/// [`BookError::Faults`] if it is not a table.
 pub fn unknown_headings(
     bytes: &[u8],
     source_name: &str,
@@ -89,9 +84,6 @@ struct Placed {
 
 impl Headings {
     /// Reads the header of `table`, and replaces its headings by the names of their columns.
-    ///
-    /// # Errors
-    /// [`BookError::Faults`] for headings that contradict each other.
     pub(super) fn of(
         table: &mut Table<'_>,
         options: &SheetOptions,

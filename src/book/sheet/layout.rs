@@ -11,7 +11,6 @@ use crate::trade::DateOrder;
 use crate::units::LengthUnit;
 use std::sync::LazyLock;
 
-/// Options for reading a sheet.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct SheetOptions {
     /// The order of day and month in its dates, if the binder gives it.
@@ -55,7 +54,6 @@ pub(super) fn layout(has_states: bool) -> &'static [Column] {
     if has_states { &OF_STATES } else { &LAYOUT }
 }
 
-/// The columns of the flat sheet.
 pub fn sheet_columns() -> &'static [Column] {
     &LAYOUT
 }

@@ -125,7 +125,6 @@ pub(super) fn match_readings(book: &Book, sheet: &Sheet, rows: &[&SheetRow]) -> 
     matched
 }
 
-/// The trial and state of a row.
 fn key(row: &SheetRow) -> Option<(&Name, State)> {
     Some((row.name.as_ref().ok()?, row.cells.as_ref().ok()?.state))
 }

@@ -1,5 +1,3 @@
-//! Places that have no name, only a number.
-
 use crate::trade::Name;
 
 /// Whether a place has no name, only a number.

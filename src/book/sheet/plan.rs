@@ -23,11 +23,9 @@ use std::collections::{BTreeMap, BTreeSet};
 /// What a sheet would add to a book; [`Book::append`] adds it.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct ImportPlan {
-    /// The new entries.
     pub entries: Entries,
     /// The number of rows whose readings the book has already.
     pub already_there: usize,
-    /// What was passed over.
     pub notes: Vec<Notice>,
 }
 
@@ -35,9 +33,6 @@ impl Book {
     /// What `sheet` would add to the book. Rows without a place are matched by their values. Of
     /// equal rows of one trial and state, as many as the book has count as already there. The
     /// others get the next free numbers as places. So a second import adds nothing.
-    ///
-    /// # Errors
-    /// [`BookError::Faults`] with all faults of the sheet.
     pub fn plan_import(&self, sheet: &Sheet) -> Result<ImportPlan, BookError> {
         if sheet.faults.is_over(&sheet.source) {
             // Some rows were dropped, so they cannot be checked against each other.
@@ -53,7 +48,6 @@ impl Book {
     }
 }
 
-/// An import in progress.
 struct Import<'a> {
     book: &'a Book,
     papers: ByName<'a, Paper>,
@@ -278,7 +272,6 @@ fn used<'a, T: Clone>(
         .collect()
 }
 
-/// A trial with its paper and its thread.
 type Block<'a> = (&'a Trial, &'a Paper, &'a Thread);
 
 /// The block of the trial `name`; `None` if a part of it is incomplete.

@@ -43,7 +43,6 @@ pub(super) fn correct_edges(sheet: &Sheet, is: &Reading, wanted: &Reading) -> St
     command
 }
 
-/// Writes a note on a reading.
 pub(super) fn note_on(sheet: &Sheet, reading: &Reading) -> String {
     sheet.command(&format!("correct reading {} --note \"…\"", quoted(&reading_id(reading))))
 }

@@ -1,5 +1,3 @@
-//! Why a workbook, or one of its sheets, is refused.
-
 use crate::book::csv::scan::MOST_COLUMNS;
 use crate::book::csv::text::OF_SHEETS;
 use thiserror::Error;

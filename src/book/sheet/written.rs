@@ -14,7 +14,6 @@ use crate::book::opened::Book;
 use crate::trade::Name;
 use std::collections::HashMap;
 
-/// A book written as a flat sheet.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct WrittenSheet {
     /// CSV with commas and decimal points.

@@ -21,10 +21,6 @@ impl Book {
     /// Appends `entries` to the book's files, all of them or none, and returns what was written.
     /// Striking a trial also strikes its readings. The book is read again first, so that what
     /// others wrote in the meantime counts.
-    ///
-    /// # Errors
-    /// [`BookError`] if an entry clashes with the book, or if writing fails; the book is then as it
-    /// was.
     pub fn append(&mut self, entries: Entries) -> Result<Written, BookError> {
         if entries.is_empty() {
             return Ok(Written::default());
@@ -34,9 +30,6 @@ impl Book {
 
     /// Like [`Book::append`], with the entries that `make` builds from the book under the lock. So
     /// a number that is free then is still free when it is written. Returns the entries.
-    ///
-    /// # Errors
-    /// As [`Book::append`], and those of `make`.
     pub fn append_with(
         &mut self,
         make: impl FnOnce(&Self) -> Result<Entries, BookError>,
@@ -71,9 +64,6 @@ impl Book {
     }
 
     /// Accepts the files as they are now, so that edits made until now are not reported again.
-    ///
-    /// # Errors
-    /// [`BookError`] if reading or writing the files fails, or if they hold impossible values.
     pub fn accept_edits(&mut self) -> Result<(), BookError> {
         self.accept().map_err(BookError::unkept)
     }
@@ -136,8 +126,8 @@ fn added(bytes: &FileBytes, entries: Entries) -> Result<(Written, Rows), BookErr
     let (resolved, left) = resolve(contents);
     let between = check(&resolved, None, unit);
     let again = revived(&struck_before, &resolved);
-    let faults = refused.into_iter().chain(left).chain(again);
-    let faults = faults.chain(between.alone).chain(between.references);
+    let faults = refused.into_iter().chain(left.listed()).chain(again);
+    let faults = faults.chain(between.alone.listed()).chain(between.references.listed());
     refuse(faults.map(|fault| fault.message).collect())?;
     Ok((written, tails))
 }

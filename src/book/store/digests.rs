@@ -22,7 +22,6 @@ impl Sha256 {
         Self(sha2::Sha256::digest(bytes).into())
     }
 
-    /// Reads a digest as it is written.
     pub(in crate::book) fn read(text: &str) -> Option<Self> {
         let mut bytes = [0; 32];
         if !is_hex(text, 2 * bytes.len()) {
@@ -65,16 +64,13 @@ impl Fingerprint {
 /// The length and digest of a file at some time.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(in crate::book) struct Stamp {
-    /// The length of the file.
     pub(in crate::book) bytes: u64,
     /// The number of lines, if they were counted.
     pub(in crate::book) rows: Option<u64>,
-    /// The digest of the whole file.
     pub(in crate::book) sha256: Sha256,
 }
 
 impl Stamp {
-    /// The stamp of `bytes`.
     pub(in crate::book) fn of(bytes: &[u8]) -> Self {
         let sha256 = Sha256::of(bytes);
         Self { bytes: bytes.len() as u64, rows: Some(lines(bytes)), sha256 }
@@ -140,7 +136,6 @@ fn entry(line: &str) -> Option<(&str, Stamp)> {
     Some((name, Stamp { bytes, rows, sha256 }))
 }
 
-/// The bytes of `book.digests`.
 pub(in crate::book) fn encode(digests: &Digests) -> Vec<u8> {
     let mut text = format!("{HEADER}\n");
     let of_rows = digests.rows.iter().map(|(file, stamp)| (file.name(), stamp));
@@ -195,7 +190,6 @@ pub(in crate::book) fn put<D: Disk>(disk: &D) -> Result<(), BookError> {
 
 const NOTING: &str = "noting what the files hold";
 
-/// Writes the digests and syncs them.
 pub(in crate::book) fn write<D: Disk>(disk: &D, digests: &Digests) -> Result<(), BookError> {
     prepare(disk, digests).and_then(|()| put(disk))
 }

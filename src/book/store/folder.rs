@@ -16,9 +16,6 @@ use std::time::{Duration, Instant};
 
 /// Finds the book: `flag`, else the variable `SWELLBOOK` (given as `variable`), else the nearest
 /// folder at or above `from` that contains `book.toml`.
-///
-/// # Errors
-/// [`BookError::NotFound`] says where it looked.
 pub fn find(
     flag: Option<&Path>,
     variable: Option<&Path>,
@@ -100,7 +97,6 @@ fn named(dir: &Path, by: &str) -> Result<PathBuf, BookError> {
     }
 }
 
-/// Refuses a folder without a book.
 pub(in crate::book) fn require_book(dir: &Path) -> Result<(), BookError> {
     if is_book(dir)? {
         return Ok(());
@@ -123,9 +119,6 @@ const STILL: Duration = Duration::from_millis(500);
 const PATIENCE: Duration = Duration::from_secs(5);
 
 /// The bytes of every file, once no other program is saving one of them.
-///
-/// # Errors
-/// [`BookError::InUse`] if one is being saved for longer than five seconds; as for reading.
 pub(in crate::book) fn read_still_files(dir: &Path) -> Result<FileBytes, BookError> {
     let start = Instant::now();
     loop {

@@ -1,5 +1,3 @@
-//! Makes a new book.
-
 use super::digests;
 use super::digests::{DIGESTS, Digests, first_digests};
 use super::disk::{Disk, Folder, beside, io_error};
@@ -42,7 +40,6 @@ pub fn init_with_threads(dir: &Path, config: &Config) -> Result<Book, BookError>
     new_book(dir, config, true)
 }
 
-/// A file to make.
 pub(in crate::book) struct NewFile<'n> {
     pub(in crate::book) name: &'n str,
     pub(in crate::book) bytes: Vec<u8>,
@@ -66,7 +63,6 @@ fn new_book(dir: &Path, config: &Config, has_threads: bool) -> Result<Book, Book
     Book::from_files(dir, &FileBytes { settings: settings.into_bytes(), rows, notices })
 }
 
-/// The files that have rows.
 fn rows_of(files: &[NewFile<'_>]) -> Rows {
     let rows = |file: &NewFile<'_>| Some((BookFile::named(file.name)?, file.bytes.clone()));
     files.iter().filter_map(rows).collect()
@@ -94,7 +90,10 @@ fn contents(threads: Vec<Thread>) -> Vec<(&'static str, Vec<u8>)> {
 
 /// Refuses a folder that is a book already, or where other files have the names that a book needs.
 fn refuse_taken(dir: &Path, files: &[NewFile<'_>], settings: &[u8]) -> Result<(), BookError> {
-    let settings = &settings[..same_in_all(settings)];
+    // The settings of all new books are the same up to the title.
+    let title = b"\ntitle";
+    let same = settings.windows(title.len()).position(|part| part == title).unwrap_or(0);
+    let settings = &settings[..same];
     let beside = (beside(SETTINGS), [settings, settings]);
     let names =
         files.iter().map(|file| (file.name.to_owned(), [file.bytes.as_slice(), &file.other]));
@@ -117,12 +116,6 @@ fn refuse_taken(dir: &Path, files: &[NewFile<'_>], settings: &[u8]) -> Result<()
         // Files that are as this book needs them were left by a command that was stopped.
         Err(_) => taken.or_else(|taken| refuse_lost_settings(dir).and(Err(taken))),
     }
-}
-
-/// The length of the beginning that the settings of all new books share: up to the title.
-fn same_in_all(settings: &[u8]) -> usize {
-    let title = b"\ntitle";
-    settings.windows(title.len()).position(|part| part == title).unwrap_or(0)
 }
 
 /// Whether the path is free. The beginning of what a new book has there, or all of it, was left by

@@ -35,7 +35,6 @@ pub(in crate::book) struct Addition {
     pub(in crate::book) file: BookFile,
     /// The length and digest of the file before the addition.
     pub(in crate::book) before: Stamp,
-    /// The bytes to append.
     pub(in crate::book) bytes: Vec<u8>,
     /// How often the file held a row of the addition before. For example, a reading that was struck
     /// and recorded again has a twin. The key is the number of the row, from 0; rows without twins

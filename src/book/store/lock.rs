@@ -36,14 +36,9 @@ pub(in crate::book) struct Locks {
     pub(in crate::book) made: bool,
 }
 
-/// How a lock is taken.
 type Attempt = fn(&File) -> Result<(), TryLockError>;
 
 /// Takes the lock exclusively: no other program can read or write in `dir`.
-///
-/// # Errors
-/// [`BookError::InUse`] if another program writes for longer than five seconds; [`BookError::Io`]
-/// if the folder cannot be written.
 pub(in crate::book) fn lock_to_write(dir: &Path) -> Result<Locks, BookError> {
     let folder = lock_folder(dir, File::try_lock)?;
     let path = dir.join(LOCK);

@@ -22,9 +22,6 @@ pub(in crate::book) struct Opened {
 }
 
 /// The files as they will be once what was left behind is settled. Writes nothing.
-///
-/// # Errors
-/// [`BookError::Damaged`] for a book of a newer program; [`BookError::Io`].
 pub(in crate::book) fn read<D: Disk>(
     disk: &D,
     mut files: FileBytes,

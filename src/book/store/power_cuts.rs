@@ -73,7 +73,6 @@ fn found(disk: &Simulated, case: &str) -> Rows {
     seen
 }
 
-/// Whether an edit is reported.
 pub(in crate::book) fn reports_an_edit(disk: &Simulated) -> bool {
     let notices = read(disk, files(disk)).expect("it can be read").notices;
     notices.iter().any(|notice| matches!(notice, Notice::Edited { .. }))

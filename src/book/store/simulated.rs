@@ -163,7 +163,6 @@ impl Simulated {
         state.synced.insert(name.to_owned(), kept);
     }
 
-    /// The folder after a power cut.
     pub(in crate::book) fn after_power_cut(&self, left: Left) -> Self {
         let state = self.0.borrow();
         let names = if left == Left::Nothing { &state.synced } else { &state.seen };

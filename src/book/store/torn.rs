@@ -56,17 +56,13 @@ pub(in crate::book) fn torn(file: BookFile, bytes: &[u8], known: Option<&Stamp>)
     let cut = text(tail).is_none_or(|tail| {
         shorter && may_lack_digits(file, whole, tail) || lacks_fields(whole, tail)
     });
-    (cut && !within_quotes(whole)).then_some(Torn { file, at })
+    // Within quotation marks, a line end does not end a row.
+    let ends_a_row = || scan(whole, delimiter_of(whole)).open_quote.is_none();
+    (cut && ends_a_row()).then_some(Torn { file, at })
 }
 
-/// The text of `bytes`, if they are text.
 fn text(bytes: &[u8]) -> Option<&str> {
     std::str::from_utf8(bytes).ok().filter(|text| !text.contains('\0'))
-}
-
-/// Whether a text ends within quotation marks, where a line end does not end a row.
-fn within_quotes(whole: &str) -> bool {
-    scan(whole, delimiter_of(whole)).open_quote.is_some()
 }
 
 /// Whether the last cell of `tail` is a number, or a day with fewer digits than the program writes.

@@ -35,7 +35,6 @@ pub struct Seen {
 pub struct Shift {
     /// Index of the earlier state in [`Block::seen`].
     pub from: usize,
-    /// Index of the later state.
     pub to: usize,
     /// Distribution of the change in mm, without reading noise.
     pub change: Mixture,
@@ -53,10 +52,6 @@ pub struct Expected {
 }
 
 impl Block {
-    /// The block as a plan in `state`.
-    ///
-    /// # Errors
-    /// [`ModelError::Plan`] for a state without thread.
     pub fn plan(&self, state: State) -> Result<Plan, ModelError> {
         let mut plan = Plan::new(vec![self.run.clone()], state)?;
         plan.hand = self.hand;
@@ -115,9 +110,6 @@ impl SwellFit {
     }
 
     /// The block's fore-edge in mm, predicted from the trials of its paper.
-    ///
-    /// # Errors
-    /// [`ModelError::Plan`] if the block was not measured in a state with thread.
     pub fn expected_fore_edge(&self, block: &Block) -> Result<Gaussian, ModelError> {
         let state = block.seen.first().map_or(State::Unsewn, |seen| seen.state);
         Ok(predict::fore_edge(&block.plan(state)?, &self.ratios))

@@ -56,7 +56,6 @@ impl Proportion {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Score {
     pub predictions: usize,
-    /// Number of trials that the predictions belong to.
     pub trials: usize,
     /// Mean absolute miss in mm.
     pub mean_miss_mm: f64,
@@ -85,7 +84,6 @@ pub fn score(judged: &[(usize, Judged)]) -> Option<Score> {
     })
 }
 
-/// A mean difference with its standard error.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Difference {
     /// Mean per observation.
@@ -97,7 +95,6 @@ pub struct Difference {
     pub range: Option<DifferenceRange>,
 }
 
-/// The 95 % range of a mean difference.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct DifferenceRange {
     pub low: f64,
@@ -120,7 +117,6 @@ pub enum Standing {
 }
 
 impl Difference {
-    /// The verdict; `None` without a range.
     pub fn standing(&self) -> Option<Standing> {
         let DifferenceRange { low, high } = self.range?;
         Some(match (low > 0.0, high < 0.0) {

@@ -10,7 +10,6 @@ pub struct Line {
     /// The paper's index; `None` for all papers together.
     pub paper: Option<usize>,
     pub state: State,
-    /// The line, or the reason why it cannot be drawn.
     pub line: Result<Ordinary, OrdinaryError>,
 }
 
@@ -44,9 +43,6 @@ pub(in crate::model) fn points(
 
 /// Fore-edge thickness against leaves × caliper: one line through the origin for all trials. Its
 /// slope is the ratio that all papers share.
-///
-/// # Errors
-/// [`OrdinaryError`] with fewer than two trials.
 pub fn pooled_fore_edge(all: &Observations) -> Result<Ordinary, OrdinaryError> {
     let leaves: Vec<f64> = all.ratios.iter().map(|ratio| ratio.leaves_mm).collect();
     let edges: Vec<f64> = all.ratios.iter().map(|ratio| ratio.ratio * ratio.leaves_mm).collect();

@@ -18,17 +18,12 @@ const COLLINEAR: f64 = 1e-8;
 pub enum OrdinaryError {
     /// Fewer rows than the unknowns and one degree of freedom need.
     #[error("not enough trials: {rows} of at least {needed}")]
-    FewRows {
-        rows: usize,
-        /// The least number of rows.
-        needed: usize,
-    },
+    FewRows { rows: usize, needed: usize },
     /// A column does not vary, or is a combination of others.
     #[error("the trials do not vary enough to draw a line")]
     Collinear,
     #[error("a value is not a finite number")]
     NotFinite,
-    /// linfa-linear returned an error.
     #[error("the line could not be drawn: {0}")]
     Library(String),
 }

@@ -1,5 +1,3 @@
-//! The errors of pooling.
-
 use thiserror::Error;
 
 #[derive(Clone, Debug, PartialEq, Error)]
@@ -14,10 +12,6 @@ pub enum PoolError {
     /// The benches leave a coefficient undetermined, and no belief about it was asked for.
     #[error("these benches together leave some coefficients undetermined")]
     Open,
-    /// The search for how much benches differ did not end.
     #[error("the search for how much the benches differ failed: {stopped}")]
-    NoEnd {
-        /// Why it stopped.
-        stopped: &'static str,
-    },
+    NoEnd { stopped: &'static str },
 }

@@ -48,10 +48,6 @@ impl BenchLikelihood {
     /// With the beliefs N(m₀, B₀) and the fit's mean m and covariance C over all draws of the
     /// spreads, `I = C⁻¹ − B₀⁻¹` and `w = C⁻¹m − B₀⁻¹m₀`. Source: docs/model.md, "What a bench's
     /// readings say".
-    ///
-    /// # Errors
-    /// [`ModelError::Belief`] for beliefs whose correlations are not positive definite;
-    /// [`ModelError::Summary`] for a fit without a draw that has a covariance.
     pub fn of(fit: &SwellFit, beliefs: &Beliefs) -> Result<Self, ModelError> {
         if fit.posterior.rows() == 0 {
             return Ok(Self::NOTHING);
@@ -89,8 +85,6 @@ pub(super) struct Units {
 }
 
 impl Units {
-    /// # Errors
-    /// [`ModelError::Belief`] for correlations that are not positive definite.
     pub fn of(beliefs: &Beliefs) -> Result<Self, ModelError> {
         let all = Coefficient::ALL;
         let correlations = square(|one, other| beliefs.correlation(all[one], all[other]));

@@ -104,7 +104,6 @@ impl Given {
     }
 }
 
-/// Benches with their weights.
 #[derive(Clone, Copy)]
 pub(super) struct Benches<'a> {
     pub told: &'a [Told],

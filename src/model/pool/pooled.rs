@@ -25,7 +25,6 @@ const ROUNDS: usize = 4;
 /// The beliefs about the next bench, after those that were pooled.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Pooled {
-    /// Mean of each coefficient.
     pub means: [f64; COEFFICIENTS],
     /// Covariance of a new bench's coefficients about those means: how much benches differ, plus
     /// how uncertain the means are.
@@ -50,9 +49,6 @@ impl Pooled {
     }
 
     /// The pool as starting beliefs of a new book.
-    ///
-    /// # Errors
-    /// [`ModelError::Belief`] if the covariance is not possible.
     pub fn beliefs(&self) -> Result<Beliefs, ModelError> {
         Beliefs::correlated(self.means, &self.covariance, self.scales)
     }
@@ -87,10 +83,8 @@ pub struct BenchStanding {
     pub twin: Option<usize>,
 }
 
-/// A pool, with how the benches fit it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Pool {
-    /// The beliefs about the next bench.
     pub pooled: Pooled,
     /// The covariance of the means.
     pub uncertainty: Square,
@@ -103,11 +97,6 @@ pub struct Pool {
 /// Pools benches. Their order does not matter, to the last bit.
 ///
 /// A bench that says exactly what an earlier one says is taken to be the same, and counts once.
-///
-/// # Errors
-/// [`PoolError::Impossible`] for a summary that no readings can have given, [`PoolError::Open`] if
-/// restricted maximum likelihood has too few benches, [`PoolError::NoEnd`] if its search does not
-/// converge.
 pub fn pool(benches: &[BenchLikelihood], how: Pooling) -> Result<Pool, PoolError> {
     let (common, units) =
         (Common::practice(), Units::of(&Beliefs::default()).map_err(|_| PoolError::Open)?);
@@ -163,12 +152,10 @@ impl Common {
         }
     }
 
-    /// The covariance of the coefficients, from that of z.
     fn covariance(&self, of_z: &Square) -> Square {
         square(|i, j| of_z[i][j] * (self.sds[i] * self.sds[j]))
     }
 
-    /// The coefficients, from z.
     fn coefficients(&self, z: &[f64; COEFFICIENTS]) -> [f64; COEFFICIENTS] {
         std::array::from_fn(|i| self.means[i] + self.sds[i] * z[i])
     }

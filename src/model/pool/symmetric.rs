@@ -2,7 +2,6 @@
 
 use crate::model::swell::beliefs::{COEFFICIENTS, Square, square};
 
-/// A number for each coefficient.
 pub(in crate::model) type Column = [f64; COEFFICIENTS];
 
 /// Most sweeps. A dozen is enough for matrices of this size, because the last ones square what is

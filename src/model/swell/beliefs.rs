@@ -42,7 +42,6 @@ words!(
 );
 
 impl Coefficient {
-    /// Its name in files and JSON.
     pub fn name(self) -> &'static str {
         self.word()
     }
@@ -94,7 +93,6 @@ words!(
 );
 
 impl SwellSpread {
-    /// Its name in files and JSON.
     pub fn name(self) -> &'static str {
         self.word()
     }
@@ -202,16 +200,12 @@ impl Beliefs {
         self.coefficients[coefficient as usize]
     }
 
-    /// The half-normal scale of a spread.
     pub fn scale(&self, spread: SwellSpread) -> f64 {
         self.scales[spread as usize]
     }
 
     /// Overrides the mean, the sd or both of the coefficient called `name`. Its correlations with
     /// the others do not change.
-    ///
-    /// # Errors
-    /// [`ModelError::Belief`] for an unknown name or an impossible number.
     pub fn override_coefficient(
         &mut self,
         name: &str,

@@ -110,7 +110,6 @@ impl Parts {
         Self { begun: None, ..self.clone() }
     }
 
-    /// The engine's id of a coefficient.
     pub fn coefficient(&self, name: Coefficient) -> CoefficientId {
         self.coefficients[name as usize]
     }

@@ -5,7 +5,6 @@ use super::fit::SwellFit;
 use crate::model::mixed::{Functional, Mixture};
 use crate::observe::Observations;
 
-/// An unknown of the swell model.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Unknown {
     Coefficient(Coefficient),

@@ -30,7 +30,6 @@ impl SwellFit {
         Some(Gaussian { mean: factor.mean(), sd: factor.sd() })
     }
 
-    /// The factors of untried papers, one for each hardness and state in `asked`.
     pub fn untried_factor_ranges(&self, asked: &[(Hardness, State)]) -> Vec<Ranges> {
         let factor = |&(hardness, state): &(Hardness, State)| self.factor(hardness, None, state);
         self.ranges(&asked.iter().map(factor).collect::<Vec<_>>())

@@ -1,5 +1,3 @@
-//! The fit of a book.
-
 use super::beliefs::{Beliefs, Coefficient, SwellSpread};
 use super::design::{Conditions, Parts, REFERENCE_SECTIONS};
 use super::error::ModelError;
@@ -44,9 +42,6 @@ impl Effects {
 
 impl SwellFit {
     /// Fits the model to a book's observations.
-    ///
-    /// # Errors
-    /// [`ModelError::Engine`] if too few draws over the spreads count.
     pub fn new(all: &Observations, beliefs: &Beliefs) -> Result<Self, ModelError> {
         Self::with(all, beliefs, MixedParams::new())
     }
@@ -176,7 +171,6 @@ impl SwellFit {
         }
     }
 
-    /// Every coefficient's distribution.
     pub fn coefficients(&self) -> Vec<(Coefficient, Mixture)> {
         let found = self.posterior.project(&self.parts.each_coefficient());
         Coefficient::ALL.into_iter().zip(found).collect()
@@ -200,7 +194,6 @@ impl SwellFit {
         self.summaries(&asked.iter().map(factor).collect::<Vec<_>>())
     }
 
-    /// Fore-edge ratios by paper.
     pub fn fore_edge_ratios(&self) -> &ForeEdgeRatios {
         &self.ratios
     }

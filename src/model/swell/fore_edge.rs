@@ -8,7 +8,6 @@ const BELIEF: (f64, f64) = (1.04, 0.05);
 /// Standard deviation of the ratio between blocks of one paper.
 const BLOCK_SD: f64 = 0.02;
 
-/// A normal distribution.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Gaussian {
     pub mean: f64,

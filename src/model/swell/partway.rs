@@ -17,7 +17,6 @@ use crate::trade::State;
 pub struct PartReading {
     /// Number of sections sewn, from the first on.
     pub sewn: u32,
-    /// The state they were measured in.
     pub state: State,
     /// Thickness at the fold in mm: the mean of the readings and its standard deviation.
     pub spine: Gaussian,
@@ -55,9 +54,6 @@ impl Plan {
 
     /// The first `sewn` sections in `state` as a separate plan. It has their share of the repairs
     /// at the fold, by number of sections.
-    ///
-    /// # Errors
-    /// [`ModelError::Plan`] without sections, or for a state without thread.
     pub fn begun(&self, sewn: u32, state: State) -> Result<Self, ModelError> {
         let mut part = Self::new(self.split(sewn).0, state)?;
         part.guards_mm = self.guards_mm * f64::from(part.sections()) / f64::from(self.sections());
@@ -65,10 +61,6 @@ impl Plan {
         Ok(part)
     }
 
-    /// The same book with other runs.
-    ///
-    /// # Errors
-    /// [`ModelError::Plan`] without runs.
     pub fn with_runs(&self, runs: Vec<Run>) -> Result<Self, ModelError> {
         let mut plan = Self::new(runs, self.state)?;
         (plan.guards_mm, plan.hand, plan.fore_edge) = (self.guards_mm, self.hand, self.fore_edge);
@@ -92,10 +84,6 @@ pub struct PartwayFit {
 
 impl PartwayFit {
     /// Fits the model to a book's observations and to the measurements of a part of `plan`.
-    ///
-    /// # Errors
-    /// [`ModelError::Plan`] if no section is sewn; [`ModelError::Engine`] if too few draws over the
-    /// spreads count.
     pub fn new(
         all: &Observations,
         beliefs: &Beliefs,

@@ -14,7 +14,6 @@ pub struct PlannedPaper {
     /// Its index among the papers of the fit; `None` if it is not in the book.
     #[serde(rename = "in_book", serialize_with = "is_there")]
     pub level: Option<usize>,
-    /// Thickness of one leaf in mm.
     pub caliper_mm: f64,
     pub hardness: Hardness,
 }
@@ -26,7 +25,6 @@ pub struct PlannedThread {
     /// Its index among the threads of the fit; `None` if it is not in the book.
     #[serde(skip)]
     pub level: Option<usize>,
-    /// Laid diameter in mm.
     #[serde(rename = "laid_mm")]
     pub diameter_mm: f64,
 }
@@ -54,7 +52,6 @@ pub struct Run {
     pub paper: PlannedPaper,
     #[serde(flatten)]
     pub thread: PlannedThread,
-    /// Sections, sheets and how they are sewn.
     #[serde(flatten)]
     pub sewing: Sewing,
     pub boned: bool,
@@ -93,7 +90,6 @@ impl Run {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Plan {
     runs: Vec<Run>,
-    /// The state to predict.
     pub state: State,
     /// Build-up of repairs at the fold over the block, in mm.
     pub guards_mm: f64,
@@ -105,9 +101,6 @@ pub struct Plan {
 
 impl Plan {
     /// A plan of one or more runs, in `state`.
-    ///
-    /// # Errors
-    /// [`ModelError::Plan`] without runs, or for a state without thread.
     pub fn new(runs: Vec<Run>, state: State) -> Result<Self, ModelError> {
         let refuse = |message: &str| Err(ModelError::Plan { message: message.to_owned() });
         if runs.is_empty() {

@@ -9,7 +9,6 @@ use crate::model::mixed::{Functional, Mixture, invert, normal_between};
 use crate::trade::Name;
 use serde::Serialize;
 
-/// The predicted swell of a planned book.
 #[derive(Clone, Debug)]
 pub struct Prediction {
     /// W in mm.

@@ -66,7 +66,6 @@ pub struct Worth {
 /// hands are indices into `all`.
 #[derive(Clone, Copy, Debug)]
 pub struct Wondered<'a> {
-    /// The observations that were fitted.
     pub all: &'a Observations,
     pub plan: &'a Plan,
     /// Blocks taken as sewn and measured.
@@ -92,10 +91,6 @@ fn observation(all: &Observations, trial: usize, state: State, readings: u16) ->
 
 impl TrialBlock {
     /// The block as the model sees a trial.
-    ///
-    /// # Errors
-    /// [`ModelError::Plan`] for a paper, thread or hand without an index in the fit, and for a
-    /// block that is not measured.
     fn trial(&self, all: &Observations) -> Result<Sewn, ModelError> {
         let refuse = |what: &str| ModelError::Plan {
             message: format!("a trial block of {}: {what}", self.run.paper.name),
@@ -122,11 +117,6 @@ impl TrialBlock {
             boned: *boned,
             guards_mm: 0.0,
         })
-    }
-
-    /// Whether its fore-edge informs the paper's ratio, as that of a trial does.
-    fn teaches_ratio(&self) -> bool {
-        self.states.iter().any(|state| state.has_thread())
     }
 }
 
@@ -162,10 +152,6 @@ impl SwellFit {
 
     /// The uncertainty about a plan that trial blocks not yet sewn will leave, whatever they show.
     /// Source: docs/model.md, "The next trial".
-    ///
-    /// # Errors
-    /// [`ModelError::Plan`] for a block whose stock has no index in the fit, or that is not
-    /// measured.
     pub fn wonder(&self, wondered: Wondered<'_>) -> Result<Worth, ModelError> {
         let Asked { swell, base, sets } = self.asked(wondered)?;
         let Foreseen { before, after, never } = self.posterior.foresee(&swell, &base, &sets);
@@ -193,7 +179,9 @@ impl SwellFit {
 
     /// The plan's fore-edge once these blocks have informed their papers' ratios.
     fn fore_edge_after(&self, wondered: Wondered<'_>, more: Option<&TrialBlock>) -> Gaussian {
-        let blocks = wondered.sewn.iter().chain(more).filter(|block| block.teaches_ratio());
+        // A block that is only measured unsewn does not inform the ratio, as in a trial.
+        let is_sewn = |block: &&TrialBlock| block.states.iter().any(|state| state.has_thread());
+        let blocks = wondered.sewn.iter().chain(more).filter(is_sewn);
         let papers: Vec<usize> = blocks.filter_map(|block| block.run.paper.level).collect();
         predict::fore_edge(wondered.plan, &ForeEdgeRatios::after(&self.ratios, &papers))
     }

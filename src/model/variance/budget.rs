@@ -73,7 +73,6 @@ pub struct Doubt {
     pub standard_mm: f64,
     /// Degrees of freedom; `None` if the uncertainty is taken as known.
     pub df: Option<f64>,
-    /// Its share of the variance.
     pub share: f64,
 }
 

@@ -1,5 +1,3 @@
-//! The components of a study's variance.
-
 use super::combination::{Combination, LimitMethod, Term};
 use super::crossed::Crossed;
 use super::one_way::{OneWay, SumOfSquares};
@@ -24,7 +22,6 @@ pub enum ComponentKind {
     Total,
 }
 
-/// An estimated component.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Component {
     pub kind: ComponentKind,
@@ -36,7 +33,6 @@ pub struct Component {
     pub limits: (f64, f64),
     /// Degrees of freedom, if it is a single mean square.
     pub df: Option<f64>,
-    /// How the limits were found.
     pub method: LimitMethod,
 }
 

@@ -13,13 +13,11 @@ const MOST: u32 = 30;
 pub struct Gain {
     /// Readings at each edge.
     pub readings: u32,
-    /// Standard deviation of the swell figure in mm.
     pub sd_mm: f64,
     /// The share by which one more reading at each edge would narrow it.
     pub next_saves: f64,
 }
 
-/// How many readings pay.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Enough {
     /// From one reading at each edge to one more than pays.

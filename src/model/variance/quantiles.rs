@@ -15,7 +15,6 @@ const MOST_TERMS: u32 = 1_000_000;
 /// A factor this near to one changes nothing in a double.
 const SETTLED: f64 = 3e-16;
 
-/// The standard normal quantile.
 fn normal_quantile(p: f64) -> f64 {
     invert(|z| (normal_cdf(z), normal_pdf(z)), p, 0.0, 1.0)
 }

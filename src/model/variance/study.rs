@@ -35,7 +35,6 @@ pub struct TableRow {
     pub f: Option<f64>,
 }
 
-/// An analysis of variance.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Table {
     /// Parts and repeats.
@@ -73,25 +72,19 @@ impl Table {
     }
 }
 
-/// How well one operator repeats.
 #[derive(Clone, Debug, PartialEq)]
 pub struct OperatorSpread {
     /// The operator's name; empty if unnamed.
     pub operator: String,
-    /// Readings taken.
     pub readings: usize,
     /// `None` if no part was measured twice.
     pub repeatability: Option<Component>,
 }
 
-/// How repeatable the readings are.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Study {
-    /// How operators and parts are combined.
     pub layout: Layout,
-    /// Readings used.
     pub readings: usize,
-    /// Parts measured.
     pub parts: usize,
     pub table: Table,
     /// The components of the variance, repeatability first.
@@ -100,10 +93,6 @@ pub struct Study {
 }
 
 impl Study {
-    /// Studies `repeats`.
-    ///
-    /// # Errors
-    /// [`StudyError`] if nothing was measured twice.
     pub fn new(repeats: &Repeats) -> Result<Self, StudyError> {
         let cells = cells(&repeats.readings);
         let readings = repeats.readings.len();

@@ -16,12 +16,9 @@ use thiserror::Error;
 pub struct KeptForecast {
     /// The name of the sewing as a trial, which may be recorded later.
     pub name: Name,
-    /// The day it was made.
     pub made: Date,
     pub plan: KeptPlan,
-    /// The predicted swell.
     pub swell: SwellQuantiles,
-    /// The wanted swell and the chance of meeting it.
     pub aim: Option<Aim>,
     /// The measured swell in per cent, as the binder wrote it down; used only without readings.
     pub outcome_percent: Option<f64>,
@@ -33,38 +30,22 @@ pub struct KeptForecast {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct SwellQuantiles([f64; 5]);
 
-/// Why quantiles are impossible.
 #[derive(Clone, Debug, PartialEq, Error)]
 pub enum QuantilesError {
-    /// A value that is impossible for a swell.
     #[error(transparent)]
     Value(#[from] OutOfRange),
-    /// A value that is not a number.
     #[error(transparent)]
     Number(#[from] NumberError),
-    /// Not the five expected quantiles.
     #[error("'{found}' is not five quantiles; write them as 05=23.1;25=25;50=26.2;75=27.5;95=29.4")]
-    Form {
-        /// The text found.
-        found: String,
-    },
-    /// A higher quantile below a lower one.
+    Form { found: String },
     #[error("the quantiles are not in order: {low} comes before {high}")]
-    Order {
-        low: f64,
-        /// The higher quantile, which is less.
-        high: f64,
-    },
+    Order { low: f64, high: f64 },
 }
 
 impl SwellQuantiles {
     /// The probabilities of the quantiles in per cent, as they are written.
     const SHARES: [&'static str; 5] = ["05", "25", "50", "75", "95"];
 
-    /// Quantiles in per cent, lowest first.
-    ///
-    /// # Errors
-    /// [`QuantilesError`] for impossible values, or out of order.
     pub fn new(values: [f64; 5]) -> Result<Self, QuantilesError> {
         for value in values {
             ranges::SWELL_SEEN.check(value)?;
@@ -75,7 +56,6 @@ impl SwellQuantiles {
         }
     }
 
-    /// The five values, lowest first.
     pub fn values(&self) -> [f64; 5] {
         self.0
     }
@@ -149,23 +129,16 @@ pub struct Wanted {
     high: f64,
 }
 
-/// Why a text is not a wanted swell.
 #[derive(Clone, Debug, PartialEq, Error)]
 pub enum WantedError {
     #[error(
         "'{found}' is not a wanted swell; write it as 25..35, or with its name: rounded 12..22"
     )]
-    Form {
-        /// The text found.
-        found: String,
-    },
-    /// A bound that is not a number.
+    Form { found: String },
     #[error(transparent)]
     Number(#[from] NumberError),
-    /// Impossible bounds.
     #[error(transparent)]
     Bounds(#[from] TargetError),
-    /// An impossible name.
     #[error(transparent)]
     Name(#[from] NameError),
 }
@@ -182,22 +155,18 @@ impl Wanted {
         Ok(Self { name, low, high })
     }
 
-    /// The target's name, if it had one.
     pub fn name(&self) -> Option<&Name> {
         self.name.as_ref()
     }
 
-    /// Least wanted swell in per cent.
     pub fn low_percent(&self) -> f64 {
         self.low
     }
 
-    /// Greatest wanted swell in per cent.
     pub fn high_percent(&self) -> f64 {
         self.high
     }
 
-    /// Whether a swell in per cent lies within the bounds.
     pub fn holds(&self, percent: f64) -> bool {
         (self.low..=self.high).contains(&percent)
     }
@@ -218,15 +187,12 @@ impl FromStr for Wanted {
 
     fn from_str(text: &str) -> Result<Self, WantedError> {
         let text = text.trim().trim_end_matches('%').trim_end();
-        let (name, bounds) = match text.rsplit_once(' ') {
-            Some((name, bounds)) => (Some(name.trim()), bounds),
-            None => (None, text),
-        };
+        let named = text.rsplit_once(' ').map(|(name, bounds)| (Some(name.trim()), bounds));
+        let (name, bounds) = named.unwrap_or((None, text));
         let form = || WantedError::Form { found: shown(text) };
         let (low, high) = bounds.split_once("..").ok_or_else(form)?;
-        let bound = |text: &str| parse_decimal(text);
         let name = name.map(str::parse).transpose()?;
-        Ok(Self::new(name, bound(low)?, bound(high)?)?)
+        Ok(Self::new(name, parse_decimal(low)?, parse_decimal(high)?)?)
     }
 }
 
@@ -239,14 +205,10 @@ pub struct Aim {
 
 impl Aim {
     /// An aim to meet `wanted` with this chance, from 0 to 1.
-    ///
-    /// # Errors
-    /// [`OutOfRange`] for a number outside 0 to 1.
     pub fn new(wanted: Wanted, chance: f64) -> Result<Self, OutOfRange> {
         Ok(Self { wanted, chance: ranges::CHANCE.check(chance)? })
     }
 
-    /// The predicted chance, from 0 to 1.
     pub fn chance(&self) -> f64 {
         self.chance
     }

@@ -30,18 +30,15 @@ pub struct KeptPlan {
 /// What holds for the whole block.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct KeptBlock<'a> {
-    /// The state that was predicted.
     pub state: State,
     /// The hand for which it was predicted, if one was given; empty for that of trials without a
     /// name.
     pub hand: Option<&'a str>,
-    /// Repairs at the fold.
     pub guards: Option<Guards>,
     /// The fore-edge in mm, if it had been measured on the folded block.
     pub fore_edge_mm: Option<f64>,
-    /// The shape of the spine.
     pub geometry: Option<SpineGeometry>,
-    /// Whether the wanted swell follows from that shape.
+    /// Whether the wanted swell follows from `geometry`.
     pub by_geometry: bool,
 }
 
@@ -54,55 +51,33 @@ pub struct KeptRun<'a> {
     pub thread: &'a Name,
     /// The laid diameter in mm of a thread that is not in the book.
     pub laid_mm: Option<f64>,
-    /// Sections, sheets and how they are sewn.
     pub sewing: Sewing,
-    /// Whether the folds are boned down.
     pub boned: bool,
 }
 
-/// The size of a new paper.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct KeptPaper {
     pub caliper_mm: f64,
     pub hardness: Hardness,
 }
 
-/// Why a plan cannot be kept or read.
 #[derive(Clone, Debug, PartialEq, Error)]
 pub enum KeptPlanError {
-    /// More than a cell can hold.
     #[error("plan too long: {length} bytes; the limit is {LONGEST_IN_CELL}")]
     TooLong { length: usize },
-    /// A quotation mark that is never closed.
     #[error(transparent)]
     Quotes(#[from] PairsError),
-    /// Invisible characters.
     #[error("'{found}' contains invisible characters")]
-    Invisible {
-        /// The text with the characters escaped.
-        found: String,
-    },
-    /// No state, or more than one.
+    Invisible { found: String },
     #[error("'{found}' names {count} states; it must name one, such as state=knocked")]
-    States {
-        /// The text found.
-        found: String,
-        /// States in it.
-        count: usize,
-    },
-    /// A word that is not a state.
+    States { found: String, count: usize },
     #[error(transparent)]
     Word(#[from] UnknownWord),
-    /// A state without thread.
     #[error("an unsewn block has no swell to predict; the state must be sewn or a later one")]
     Unsewn,
 }
 
 impl KeptPlan {
-    /// The text of a block and its runs.
-    ///
-    /// # Errors
-    /// [`KeptPlanError`] for a plan too long to be kept, or without thread.
     pub fn new(block: KeptBlock<'_>, runs: &[KeptRun<'_>]) -> Result<Self, KeptPlanError> {
         let mut text = vec![format!("state={}", block.state)];
         text.extend(block.hand.map(|hand| format!("hand={}", quoted_value(hand))));
@@ -117,7 +92,6 @@ impl KeptPlan {
         text.join("; ").parse()
     }
 
-    /// The state that was predicted.
     pub fn state(&self) -> State {
         self.state
     }
@@ -137,7 +111,6 @@ impl KeptPlan {
     }
 }
 
-/// All parts of a plan's text.
 fn items(text: &str) -> Result<Vec<&str>, PairsError> {
     let mut items = Vec::new();
     for part in parts(text, ';')? {

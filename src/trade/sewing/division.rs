@@ -1,5 +1,3 @@
-//! Divides leaves into sections, with leaves left over.
-
 use crate::trade::word::words;
 use serde::Serialize;
 
@@ -33,7 +31,6 @@ impl Division {
         self.leaves
     }
 
-    /// Sheets in a full section.
     pub fn sheets(self) -> u16 {
         self.sheets
     }

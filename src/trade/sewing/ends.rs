@@ -1,5 +1,3 @@
-//! How many sections are sewn all along at the two ends of a block.
-
 use crate::trade::limits::{OutOfRange, ranges};
 use crate::units::{check_grouped, parse_decimal, shown};
 use std::fmt;
@@ -13,25 +11,18 @@ pub struct Ends {
     pub last: u16,
 }
 
-/// Why a text does not say how many sections the ends have.
 #[derive(Clone, Debug, PartialEq, Error)]
 pub enum EndsError {
-    /// A number that is impossible for an end.
     #[error(transparent)]
     Range(#[from] OutOfRange),
-    /// Anything else.
     #[error(
         "'{found}' is not a whole number; expected {}, or two such as 3+4 for the first and the last sections",
         ranges::ENDS
     )]
-    Unknown {
-        /// The text as typed.
-        found: String,
-    },
+    Unknown { found: String },
 }
 
 impl Ends {
-    /// The larger of the two numbers.
     pub fn most(self) -> u16 {
         self.first.max(self.last)
     }

@@ -25,12 +25,10 @@ impl SpineGeometry {
         })
     }
 
-    /// The arc in degrees.
     pub fn degrees(self) -> f64 {
         self.degrees
     }
 
-    /// The height of a shoulder in mm.
     pub fn shoulder_mm(self) -> f64 {
         self.shoulder_mm
     }

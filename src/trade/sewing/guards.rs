@@ -13,43 +13,27 @@ pub enum Guards {
     /// Their build-up over the block, in mm, measured or computed.
     BuildUp(f64),
     /// Sheets of every section guarded with tissue of this thickness in mm.
-    PerSection {
-        /// Thickness of the tissue in mm.
-        tissue_mm: f64,
-        /// Guarded sheets in each section.
-        sheets: u32,
-    },
+    PerSection { tissue_mm: f64, sheets: u32 },
     /// Sheets in the whole block guarded with tissue of this thickness in mm.
-    InAll {
-        /// Thickness of the tissue in mm.
-        tissue_mm: f64,
-        /// Guarded sheets in the block.
-        sheets: u32,
-    },
+    InAll { tissue_mm: f64, sheets: u32 },
 }
 
-/// Why a text does not describe repairs.
 #[derive(Clone, Debug, PartialEq, Error)]
 pub enum GuardsError {
-    /// An invalid list.
     #[error(transparent)]
     Pairs(#[from] PairsError),
-    /// No thickness, or no number of sheets.
     #[error(
         "give tissue=LENGTH with per-section=N or sheets=N, such as 'tissue=0.02mm,per-section=2', or the build-up over the block as a length"
     )]
     Incomplete,
-    /// An invalid length.
     #[error("{0}")]
     Length(String),
-    /// An impossible number of sheets.
     #[error("'{found}' is not a whole number of sheets, 1 or more")]
     Sheets { found: String },
     #[error("{sheets} guarded sheets are more than a section has")]
     PerSection { sheets: u32 },
     #[error("{sheets} guarded sheets are more than the {most} of the book")]
     InAll { sheets: u32, most: u32 },
-    /// More than any spine holds, or less than none.
     #[error("build-up over the block: {0}")]
     Range(#[from] OutOfRange),
 }
@@ -80,9 +64,6 @@ impl Guards {
     /// Their build-up over a book of these parts, in mm. A strip round a fold adds its thickness
     /// twice. Where a section has fewer sheets than are guarded elsewhere, all of them are guarded.
     /// Source: docs/model.md, "From readings to observations".
-    ///
-    /// # Errors
-    /// [`GuardsError`] for more sheets than there are, or more than any spine holds.
     pub fn build_up_mm(self, parts: &[Sewing]) -> Result<f64, GuardsError> {
         let total = match self {
             Self::BuildUp(total) => total,

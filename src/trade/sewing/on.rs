@@ -8,21 +8,15 @@ use thiserror::Error;
 /// Words for the possible numbers of sections in a traverse.
 const WORDS: [&str; 6] = ["one", "two", "three", "four", "five", "six"];
 
-/// Why a text is not a number of sections.
 #[derive(Clone, Debug, PartialEq, Error)]
 pub enum OnError {
-    /// A number that is impossible for a traverse.
     #[error(transparent)]
     Range(#[from] OutOfRange),
-    /// Anything else.
     #[error(
         "'{found}' is not a number of sections in one traverse; expected {}, or words such as 'all along', 'two-on'",
         ranges::ON
     )]
-    Unknown {
-        /// The text as typed.
-        found: String,
-    },
+    Unknown { found: String },
 }
 
 /// Sections sewn in one traverse: `2`, `two-on`, `2 on`, `all along`.

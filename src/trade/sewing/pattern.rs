@@ -13,7 +13,6 @@ pub struct Supports(u8);
 pub struct Stretch {
     /// The first section sewn on them, numbered from 1 in the order of sewing.
     pub first: u16,
-    /// The number of traverses.
     pub traverses: u16,
     /// Sections sewn on each.
     pub on: usize,
@@ -40,7 +39,6 @@ impl Supports {
     /// The default: four (common practice, no source).
     pub const USUAL: Self = Self(4);
 
-    /// This many supports.
     pub fn new(count: u8) -> Result<Self, OutOfRange> {
         ranges::SUPPORTS.check(f64::from(count)).map(|_| Self(count))
     }

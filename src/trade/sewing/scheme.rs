@@ -1,5 +1,3 @@
-//! How sections are made up and sewn.
-
 use super::ends::Ends;
 use crate::trade::limits::{OutOfRange, ranges};
 use crate::units::fields;
@@ -17,29 +15,19 @@ pub struct Sewing {
     last: u16,
 }
 
-/// Why a sewing is impossible.
 #[derive(Clone, Debug, PartialEq, Error)]
 pub enum SewingError {
-    /// An impossible number of sections.
     #[error("sections: {0}")]
     Sections(OutOfRange),
-    /// An impossible number of sheets.
     #[error("sheets: {0}")]
     Sheets(OutOfRange),
-    /// More sections in one traverse than anyone sews.
     #[error("on: {0}")]
     On(OutOfRange),
-    /// More sections sewn all along at the ends than there are.
     #[error(
         "{ends} at {} too many for {sections} sections",
         if ends.are_alike() { "each end is" } else { "the ends are" }
     )]
-    Ends {
-        /// Sections sewn all along at the ends.
-        ends: Ends,
-        /// Sections in the block.
-        sections: u16,
-    },
+    Ends { ends: Ends, sections: u16 },
 }
 
 /// `ends` is one number for both ends, the larger one if they differ.
@@ -60,24 +48,15 @@ impl Serialize for Sewing {
 impl Sewing {
     /// `sections` of `sheets` folded sheets each, `on` sections in one traverse of the thread
     /// (1 all along, 2 two-on, 3 three-on), `ends` sections at each end sewn all along.
-    ///
-    /// # Errors
-    /// [`SewingError`] names the impossible number.
     pub fn new(sections: u16, sheets: u16, on: u8, ends: u16) -> Result<Self, SewingError> {
         ranges::SECTIONS.check(f64::from(sections)).map_err(SewingError::Sections)?;
         ranges::SHEETS.check(f64::from(sheets)).map_err(SewingError::Sheets)?;
         ranges::ON.check(f64::from(on)).map_err(SewingError::On)?;
-        if u32::from(ends) * 2 > u32::from(sections) {
-            return Err(SewingError::Ends { ends: Ends { first: ends, last: ends }, sections });
-        }
-        Ok(Self { sections, sheets, on, first: ends, last: ends })
+        Self { sections, sheets, on, first: 0, last: 0 }.with_ends(ends, ends)
     }
 
     /// The same with ends that may differ: `first` sections at the start and `last` at the end are
     /// sewn all along.
-    ///
-    /// # Errors
-    /// [`SewingError::Ends`] if the two exceed the sections.
     pub fn with_ends(self, first: u16, last: u16) -> Result<Self, SewingError> {
         if u32::from(first) + u32::from(last) > u32::from(self.sections) {
             return Err(SewingError::Ends { ends: Ends { first, last }, sections: self.sections });
@@ -133,17 +112,14 @@ impl Sewing {
         ((count > 0).then_some(begun), (rest > 0).then_some(left))
     }
 
-    /// Sections in the block.
     pub fn sections(self) -> u16 {
         self.sections
     }
 
-    /// Folded sheets in a section.
     pub fn sheets(self) -> u16 {
         self.sheets
     }
 
-    /// Sections sewn in one traverse.
     pub fn on(self) -> u8 {
         self.on
     }
@@ -153,7 +129,6 @@ impl Sewing {
         self.on > 1
     }
 
-    /// Sections between the ends.
     pub fn between(self) -> u16 {
         self.sections - self.first - self.last
     }
@@ -169,7 +144,6 @@ impl Sewing {
         self.both_ends().most()
     }
 
-    /// The sections sewn all along at the start and at the end.
     pub fn both_ends(self) -> Ends {
         Ends { first: self.first, last: self.last }
     }
@@ -191,12 +165,10 @@ impl Sewing {
         self.both_ends().to_string()
     }
 
-    /// Sections sewn all along before the others.
     pub fn first(self) -> u16 {
         self.first
     }
 
-    /// Sections sewn all along after the others.
     pub fn last(self) -> u16 {
         self.last
     }

@@ -28,9 +28,7 @@ pub fn thickest_section_mm(hardness: Hardness) -> f64 {
 /// A caution about a sewing. All are common practice without a source.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Caution {
-    /// The thread is so thin that it may cut the paper.
     ThinThread,
-    /// The thread is so thick that it is a thin cord.
     ThickThread,
     /// Several sections share a traverse: less secure, and kettle stitches are skipped.
     SkippedKettles,
@@ -38,14 +36,12 @@ pub enum Caution {
     ShortEnds,
     /// Three or more sections share a traverse, and four supports are not certain.
     FewSupports,
-    /// The sections are too thick to fold well.
     ThickSections,
 }
 
 /// What matters about the paper and the thread of a sewing.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Stuff {
-    /// Thickness of one leaf.
     pub caliper: Millimetres,
     pub hardness: Hardness,
     /// Laid diameter of the thread.

@@ -8,14 +8,11 @@ use thiserror::Error;
 
 /// Metres in a yard, exactly (international yard and pound agreement, 1959).
 const METRES_PER_YARD: f64 = 0.9144;
-/// Yards in a linen lea.
 const YARDS_PER_LEA: f64 = 300.0;
-/// Yards in a cotton hank.
 const YARDS_PER_HANK: f64 = 840.0;
 /// A denier is one gram per this many kilometres.
 const DENIER_KILOMETRES: f64 = 9.0;
 
-/// The words for one numbering system.
 #[derive(Clone, Copy)]
 struct Spelling {
     words: &'static [&'static str],
@@ -77,43 +74,24 @@ pub struct ThreadCount {
     bare: bool,
 }
 
-/// Why a text is not a thread count.
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
 pub enum CountError {
-    /// Not of the form `SYSTEM NUMBER[/PLIES]`.
     #[error(
         "'{found}' is not a thread count such as '18/3', 'lea 25/3', 'tex 200', 'dtex 940/3', \
          'Nm 30/3', 'Ne 12/2' or 'Td 840'"
     )]
-    Form {
-        /// The text found.
-        found: String,
-    },
-    /// A count that can mean several things.
+    Form { found: String },
     #[error("'{found}' can be {}; write which", readings.join(" or "))]
-    Which {
-        /// The text found.
-        found: String,
-        /// Its possible meanings.
-        readings: Vec<String>,
-    },
-    /// A ticket number, which every maker uses in its own way.
+    Which { found: String, readings: Vec<String> },
     #[error(
         "'{found}' is a ticket number, which makers use in different ways; give the count on the spool, such as 'tex 90' or 'Nm 30/3', or the diameter as laid, measured"
     )]
-    Ticket {
-        /// The text found.
-        found: String,
-    },
-    /// An impossible size.
+    Ticket { found: String },
     #[error(
         "'{found}' is out of range; the number must be above 0, the plies 1 to 48 and the thread \
          1 to 20000 tex"
     )]
-    Size {
-        /// The text found.
-        found: String,
-    },
+    Size { found: String },
 }
 
 impl ThreadCount {
@@ -137,7 +115,6 @@ impl ThreadCount {
         (plies && (1.0..=20_000.0).contains(&self.tex())).then_some(self)
     }
 
-    /// Whether its text named no system.
     pub(super) fn is_bare(self) -> bool {
         self.bare
     }
@@ -190,22 +167,18 @@ impl FromStr for ThreadCount {
         // A resultant number is that of the whole thread, whatever its plies.
         let plies = if parts.resultant { 1 } else { said.unwrap_or(1) };
         let count = Self { system, number: first / per, plies, bare: spelling.is_none() };
-        let which = |readings: &[String]| CountError::Which {
-            found: shown(text.trim()),
-            readings: readings.to_vec(),
-        };
+        let which = |readings| CountError::Which { found: shown(text.trim()), readings };
         // Ambiguous: the metric `2/30`, whose plies come first, and the cotton `12s`.
         if let Some(said) = said.filter(|said| !parts.leads && f64::from(*said) > first) {
             let turned = Self { number: f64::from(said), plies: first.max(1.0) as u8, ..count };
-            return Err(which(&[turned.to_string(), count.to_string()]));
+            return Err(which(vec![turned.to_string(), count.to_string()]));
         }
         if spelling.is_none() && parts.of_cotton {
-            return Err(which(
-                &[System::Ne, System::Lea].map(|s| Self { system: s, ..count }.to_string()),
-            ));
+            let systems = [System::Ne, System::Lea];
+            return Err(which(systems.map(|system| Self { system, ..count }.to_string()).into()));
         }
         if spelling.is_none() && said.is_none() {
-            return Err(which(&["lea", "tex", "Nm"].map(|system| format!("{system} {first}"))));
+            return Err(which(["lea", "tex", "Nm"].map(|it| format!("{it} {first}")).into()));
         }
         count.possible(said).ok_or_else(|| CountError::Size { found: shown(text.trim()) })
     }

@@ -1,5 +1,3 @@
-//! Thread.
-
 use super::count::ThreadCount;
 use crate::trade::limits::{OutOfRange, ranges};
 use crate::trade::name::Name;
@@ -16,7 +14,6 @@ const PACKING: f64 = 0.78;
 /// twist and tension make up a fifth; a wrong count or a double thread makes more.
 const DOUBTFUL_DIAMETER: f64 = 0.35;
 
-/// What a thread is made of.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
 pub enum Material {
@@ -60,20 +57,16 @@ pub fn laid_diameter(material: Material, density: Tex) -> f64 {
     2.0 * (grams_per_mm / (std::f64::consts::PI * material.density() * PACKING)).sqrt()
 }
 
-/// Why a thread is impossible.
 #[derive(Clone, Debug, PartialEq, Error)]
 pub enum ThreadError {
-    /// Neither a count nor a measured diameter.
     #[error(
         "thread '{name}' has no size; give its count (such as 'lea 25/3') or its measured laid diameter"
     )]
     NoSize { name: Name },
-    /// A count without its system, of a material that is counted in several.
     #[error(
         "thread '{name}': a count of {material} without its system can be {}; write which", readings.join(" or ")
     )]
     WhichCount { name: Name, material: Material, readings: Vec<String> },
-    /// An impossible diameter.
     #[error(transparent)]
     Diameter(#[from] OutOfRange),
 }
@@ -89,10 +82,6 @@ pub struct Thread {
 }
 
 impl Thread {
-    /// A thread with its count, its measured laid diameter in mm, or both.
-    ///
-    /// # Errors
-    /// [`ThreadError::NoSize`] with neither; [`ThreadError::Diameter`] for an impossible one.
     pub fn new(
         name: Name,
         material: Material,
@@ -114,12 +103,10 @@ impl Thread {
         Ok(thread)
     }
 
-    /// The count, when known.
     pub fn count(&self) -> Option<ThreadCount> {
         self.count
     }
 
-    /// The measured laid diameter, when there is one.
     pub fn laid(&self) -> Option<Millimetres> {
         self.laid
     }
@@ -131,7 +118,6 @@ impl Thread {
         self.laid.or_else(computed).unwrap_or_else(|| unreachable!("a thread has a size"))
     }
 
-    /// The laid diameter in mm that the count gives; `None` without a count.
     pub fn diameter_from_count(&self) -> Option<Millimetres> {
         let density = self.count?.linear_density();
         Millimetres::new(laid_diameter(self.material, density))
@@ -147,9 +133,6 @@ impl Thread {
 
 /// The laid diameter from turns wrapped side by side: `width / turns`, in mm, to a tenth of a
 /// micrometre.
-///
-/// # Errors
-/// [`OutOfRange`] without turns, or if the result is not the diameter of a thread.
 pub fn diameter_from_wraps(width: Millimetres, turns: u16) -> Result<Millimetres, OutOfRange> {
     share_of(width, turns, ranges::LAID)
 }

@@ -18,10 +18,6 @@ const WASTE: f64 = 0.10;
 pub struct Height(Millimetres);
 
 impl Height {
-    /// A height in mm.
-    ///
-    /// # Errors
-    /// [`OutOfRange`] if no book is so tall.
     pub fn new(height: Millimetres) -> Result<Self, OutOfRange> {
         ranges::HEIGHT.check(height.mm())?;
         Ok(Self(height))

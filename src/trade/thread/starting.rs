@@ -1,5 +1,3 @@
-//! Threads that a new book can begin with.
-
 use super::entry::{Material, Thread};
 
 /// Counts of linen that books are commonly sewn with, in the order of the spools (common practice,
