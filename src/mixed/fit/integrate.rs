@@ -24,7 +24,7 @@ const MOST_CHANGE: f64 = 0.3;
 const FOR_EACH_MORE: usize = 3;
 /// The limits on the standard errors of the spreads in a short and in a longer book. More draws are
 /// made until they are met. Found by trying: docs/evidence.md, "Draws".
-const OF_SPREADS: f64 = 0.018;
+const OF_SPREADS: f64 = 0.017;
 const OF_SPREADS_OF_LONG: f64 = 0.15;
 /// Draws that must count before the proposal follows their moments.
 const ENOUGH_TO_STEER: f64 = 16.0;
