@@ -1,7 +1,7 @@
 //! A planned book from flags or a file, shared by `predict` and the commands like it.
 
 use super::answer_typical::TYPICAL;
-use super::command_changed::Changes;
+use super::command_changed::{Changes, Stack};
 use super::command_lengths::MeasuredEdge;
 use super::command_named::{PlanSpec, described};
 use super::command_resolve::{Resolved, resolve};
@@ -179,6 +179,12 @@ impl PlanSpec {
             self.whole = self.whole.without("fore_edge").or_say("fore_edge", typed);
         }
         self
+    }
+
+    /// What a fore-edge of the plan is measured on, as text.
+    pub fn stack(&self) -> String {
+        let stacks = self.runs.iter().map(|run| Stack::of(run).text());
+        stacks.collect::<Vec<_>>().join("; ")
     }
 
     /// The forecast of the plan and its target. A fore-edge `measured` on the folded block takes

@@ -5,6 +5,28 @@ use super::command_resolve::leaves_asked;
 use super::command_words::{EXTENTS, Words};
 use crate::terminal::number::plural;
 
+/// What a fore-edge is measured on: the leaves of a run, and their paper with the caliper of a new
+/// one.
+#[derive(Debug, PartialEq, Eq)]
+pub(super) struct Stack<'w> {
+    leaves: Option<u32>,
+    paper: [Option<&'w str>; 2],
+}
+
+impl<'w> Stack<'w> {
+    pub fn of(run: &'w Words) -> Self {
+        let paper = ["paper", "caliper"].map(|key| run.get(key).map(str::trim));
+        Self { leaves: leaves_asked(run), paper }
+    }
+
+    /// Text that is the same for the same leaves.
+    pub fn text(&self) -> String {
+        let [paper, caliper] = self.paper.map(Option::unwrap_or_default);
+        let leaves = self.leaves.unwrap_or_default();
+        format!("{leaves} {paper} {caliper}").trim_end().to_owned()
+    }
+}
+
 /// How the leaves of a changed plan differ from those that it had.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Changes {
@@ -21,11 +43,11 @@ pub(super) struct Changes {
 impl Changes {
     /// The changes from a run to the same run with the options `typed`.
     pub fn of(before: &Words, after: &Words, typed: &Words) -> Self {
-        let is_other = |key: &&str| before.get(key).map(str::trim) != after.get(key).map(str::trim);
-        let leaves = [before, after].map(leaves_asked);
+        let [before, after] = [before, after].map(Stack::of);
+        let leaves = [before.leaves, after.leaves];
         Self {
             leaves: (leaves[0] != leaves[1]).then_some(leaves),
-            paper: ["paper", "caliper"].iter().any(is_other),
+            paper: before.paper != after.paper,
             extent: typed.has(&EXTENTS),
             fore_edge: false,
         }

@@ -171,10 +171,11 @@ fn a_fore_edge_is_used_only_for_the_leaves_and_the_paper_it_was_measured_on() {
         for plan in ["saved", "kept"] {
             let asked = [&["predict", "--json", "--plan", plan][..], change].concat();
             let answer = folder.run(&asked).ends(0);
+            let said = answer.err.clone();
             let used = answer.json()["fore_edge_mm"]["mean"].as_f64().expect("a mean");
             assert_eq!((used - 22.0).abs() < 1e-9, is_kept, "{asked:?}");
-            says.iter().for_each(|it| assert!(answer.err.contains(it), "{}", answer.err));
-            says_not.iter().for_each(|it| assert!(!answer.err.contains(it), "{}", answer.err));
+            says.iter().for_each(|it| assert!(said.contains(it), "{asked:?}: {said}"));
+            says_not.iter().for_each(|it| assert!(!said.contains(it), "{asked:?}: {said}"));
         }
     }
     // A changed copy is saved without it.
