@@ -122,6 +122,28 @@ impl Book {
         open
     }
 
+    /// The trials that somebody struck and that are not in the book under any name, with the present
+    /// names of their papers and threads, and the readings that went with them. Of several of one
+    /// name it is the last. What an undo took out was never struck.
+    pub fn struck_trials(&self) -> Entries {
+        let in_force = self.strikes_in_force();
+        let mut places: Vec<usize> = self.open_strikes(EntryKind::Trial).into_values().collect();
+        places.retain(|place| in_force[*place]);
+        places.sort_unstable();
+        let mut all = Entries::default();
+        for place in places {
+            let Entries { trials, readings, .. } = self.struck_trial(Some(place));
+            all.trials.extend(trials);
+            all.readings.extend(readings);
+        }
+        // If a hand struck only the trial, its readings have no strikes.
+        let names: HashSet<Name> = all.trials.iter().map(|trial| trial.name.clone()).collect();
+        let along = self.struck_readings().into_iter().filter(|it| it.strike.is_none());
+        let along = along.filter(|it| names.contains(&it.reading.trial));
+        all.readings.extend(along.map(|it| it.reading.clone()));
+        all
+    }
+
     /// The struck entries with these ids as they were, but with the present names of what they
     /// belong to. If several have one id, it is the last. A trial comes with the readings that were
     /// struck with it.

@@ -7,9 +7,9 @@ use crate::jobs::history::answer::History;
 use crate::jobs::history::answer_hands;
 use crate::model::compare::{Block, Expected, Seen};
 use crate::observe::observe_entries;
-use crate::trade::{Name, Trial};
+use crate::trade::Name;
 use jiff::civil::Date;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 
 /// A struck sewing, which counts nowhere.
 #[derive(Clone, Debug, PartialEq)]
@@ -89,26 +89,20 @@ fn struck(book: &Book, bench: &Bench) -> Result<Vec<(String, StruckPoint)>, Benc
     Ok(blocks.iter().zip(&expected).filter_map(point).collect())
 }
 
-/// The struck trials whose paper and thread are live, with every struck reading of their names, and
-/// all live papers and threads. If several struck trials have one name, only the last is included:
-/// nothing shows which of them a reading belongs to.
+/// The struck trials whose paper and thread are live, with the readings that went with them, and all
+/// live papers and threads.
 fn struck_entries(book: &Book) -> Entries {
-    let Entries { trials, mut readings, .. } = book.gone();
-    let mut found: BTreeMap<Name, (usize, Trial)> = BTreeMap::new();
-    for (place, trial) in trials.into_iter().enumerate() {
+    let Entries { mut trials, mut readings, .. } = book.struck_trials();
+    trials.retain(|trial| {
         let paper = entry_named(book.papers(), trial.paper.as_str());
-        let thread = entry_named(book.threads(), trial.thread.as_str());
-        if paper.is_some() && thread.is_some() {
-            found.insert(trial.name.clone(), (place, trial));
-        }
-    }
-    readings.retain(|reading| found.contains_key(&reading.trial));
-    let mut trials: Vec<(usize, Trial)> = found.into_values().collect();
-    trials.sort_unstable_by_key(|(place, _)| *place);
+        paper.is_some() && entry_named(book.threads(), trial.thread.as_str()).is_some()
+    });
+    let names: BTreeSet<&Name> = trials.iter().map(|trial| &trial.name).collect();
+    readings.retain(|reading| names.contains(&reading.trial));
     Entries {
         papers: book.papers().to_vec(),
         threads: book.threads().to_vec(),
-        trials: trials.into_iter().map(|(_, trial)| trial).collect(),
+        trials,
         readings,
         ..Entries::default()
     }

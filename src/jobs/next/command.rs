@@ -117,12 +117,14 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         None => args.plan.read(session, &book)?,
         Some(paper) => args.plan.typical(paper, bench.usual_thread())?,
     };
+    let spec = spec.with_fore_edge(args.folded.typed());
     let known = Fitted { book: &book, bench: &bench };
+    let measured = args.folded.measured(known)?;
     // A paper that was given with --new-paper is at fault there.
     let paper = if args.new_paper.is_some() { "--new-paper" } else { "--paper" };
     let mut resolved = spec.resolved(known).map_err(|error| error.at("--paper", paper))?;
     spec.tell_counts(session, &book)?;
-    resolved.measure(args.folded.measured(known)?);
+    resolved.measure(measured);
     let leaves = resolved.leaves();
     let Resolved { plan, wanted, guards, doubtful, .. } = resolved;
     let fore_edge_mm = bench.fit.fore_edge(&plan).mean;

@@ -1,6 +1,7 @@
 //! A planned book from flags or a file, shared by `predict` and the commands like it.
 
 use super::answer_typical::TYPICAL;
+use super::command_changed::{Changes, Stack};
 use super::command_lengths::MeasuredEdge;
 use super::command_named::{PlanSpec, described};
 use super::command_resolve::{Resolved, resolve};
@@ -125,7 +126,7 @@ impl PlanArgs {
             Ok(run.or_else(&whole.clone().without("ends")))
         };
         let runs = runs.iter().enumerate().map(run).collect::<Result<_, _>>()?;
-        Ok(PlanSpec { whole, runs, name: None })
+        Ok(PlanSpec { whole, runs, name: None, changes: Changes::default() })
     }
 
     /// A typical book of a paper. The flags override its defaults; `thread` is the default thread.
@@ -153,7 +154,7 @@ const NO_THREAD: &str = "the book has no thread yet; name one with --thread and 
 
 impl PlanSpec {
     pub(super) fn of(whole: Words, run: Words) -> Self {
-        Self { whole, runs: vec![run], name: None }
+        Self { whole, runs: vec![run], name: None, changes: Changes::default() }
     }
 
     /// A book of one run, with the same words for the run and the whole book.
@@ -180,6 +181,12 @@ impl PlanSpec {
         self
     }
 
+    /// What a fore-edge of the plan is measured on, as text.
+    pub fn stack(&self) -> String {
+        let stacks = self.runs.iter().map(|run| Stack::of(run).text());
+        stacks.collect::<Vec<_>>().join("; ")
+    }
+
     /// The forecast of the plan and its target. A fore-edge `measured` on the folded block takes
     /// precedence over one in the words.
     pub fn forecast(
@@ -201,8 +208,8 @@ impl PlanSpec {
         Ok(Forecast { divided, said, ..told })
     }
 
-    /// Reports how the counts of new threads were read, as when a thread is recorded, and which
-    /// figures of a plan the book's own replace.
+    /// Reports how the counts of new threads were read, as when a thread is recorded, which figures
+    /// of a plan the book's own replace, and what a change of the plan does to its leaves.
     pub fn tell_counts(&self, session: &mut Session<'_>, book: &Book) -> Result<(), CliError> {
         let mut told: Vec<Thread> = Vec::new();
         let is_new = |run: &&Words| {
@@ -217,7 +224,9 @@ impl PlanSpec {
                 told.push(thread);
             }
         }
-        let mut notes = BTreeSet::new();
+        let is_measured = self.whole.has(&["fore_edge"]);
+        let mut notes: BTreeSet<String> =
+            self.changes.notes(&self.called(), is_measured).into_iter().collect();
         for run in &self.runs {
             notes.extend(command_stock::replaced(run, book)?);
         }

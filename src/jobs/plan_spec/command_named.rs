@@ -1,5 +1,6 @@
 //! Finds the plan of `--plan`: a saved plan, a kept forecast, or a file.
 
+use super::command_changed::Changes;
 use super::command_words::Words;
 use crate::book::{Book, Location, PlanFile, entry_named, read_plan_file};
 use crate::jobs::keep::answer_options::kept_words;
@@ -22,6 +23,8 @@ pub(crate) struct PlanSpec {
     pub(super) runs: Vec<Words>,
     /// The name of the saved plan or kept forecast; `None` for a file or flags alone.
     pub(super) name: Option<Name>,
+    /// What options changed about its leaves.
+    pub(super) changes: Changes,
 }
 
 /// The plan that `typed` names. Text that looks like a file is read as one, whatever the book
@@ -45,6 +48,7 @@ pub(super) fn described(
         whole: Words::of_table(&name, whole),
         runs: runs.into_iter().map(|run| Words::of_table(&name, run)).collect(),
         name: None,
+        changes: Changes::default(),
     })
 }
 
@@ -118,11 +122,12 @@ impl PlanSpec {
     fn saved(name: &Name, words: &PlanWords) -> Self {
         let place = Location::file(&format!("plan '{name}'"));
         let runs = words.runs().iter().map(|run| Words::of_said(&place, run)).collect();
-        Self { name: Some(name.clone()), whole: Words::of_said(&place, words.whole()), runs }
+        let (name, whole) = (Some(name.clone()), Words::of_said(&place, words.whole()));
+        Self { whole, runs, name, changes: Changes::default() }
     }
 
     /// Its name in messages.
-    fn called(&self) -> String {
+    pub(super) fn called(&self) -> String {
         let file = || format!("the plan in {}", self.whole.file());
         self.name.as_ref().map_or_else(file, |name| format!("plan '{name}'"))
     }
@@ -138,9 +143,14 @@ impl PlanSpec {
         if let [run] = &mut self.runs[..] {
             // An unchanged run keeps its source, so that faults still name the plan.
             if !of_run.is_empty() {
-                *run = of_run.or_else(run);
+                let before = std::mem::replace(run, of_run.clone().or_else(run));
+                self.changes = Changes::of(&before, run, &of_run);
             }
             self.whole = of_whole.or_else(&self.whole);
+            if self.changes.are_of_leaves() && self.whole.has(&["fore_edge"]) {
+                self.whole = self.whole.without("fore_edge");
+                self.changes.drop_fore_edge();
+            }
             return Ok(self);
         }
         let of_run = of_run.without("ends");

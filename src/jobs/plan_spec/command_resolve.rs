@@ -225,6 +225,15 @@ fn extent(words: &Words) -> Result<Extent, CliError> {
     }
 }
 
+/// The leaves asked for, before any are left blank; `None` if the words do not give them.
+pub(super) fn leaves_asked(words: &Words) -> Option<u32> {
+    let sheets = || values::whole::<u32>(words.get("sheets")?, ranges::SHEETS).ok();
+    match extent(words).ok()? {
+        Extent::Leaves(leaves) => Some(leaves),
+        Extent::Sections(sections) => Some(2 * sections * sheets()?),
+    }
+}
+
 pub(crate) fn leaves(words: &Words) -> Result<u32, CliError> {
     let whole = |text: &str| values::whole::<u32>(text, ranges::PAGES);
     // A page is one side of a leaf.

@@ -7,6 +7,7 @@ pub(crate) mod answer_typical;
 pub(crate) mod command;
 pub(crate) mod command_asked;
 mod command_asked_values;
+mod command_changed;
 pub(crate) mod command_lengths;
 pub(crate) mod command_named;
 pub(crate) mod command_question;

@@ -24,7 +24,7 @@ Examples:
     --sheets 4 --on 2 --ends 4 --target 12..22
   swellbook predict --paper 'bond 80' --thread 'linen 25' \\
     --sections 20 --sheets 4 --keep 'ledger 7'
-  swellbook predict --plan 'ledger 7' --sheets 5 \\
+  swellbook predict --plan 'ledger 7' --leaves 160 --sheets 5 \\
     --save 'ledger, thinner'
 
 Name a paper and a thread of the book, or give the size of new ones here.")]
@@ -69,7 +69,7 @@ impl Args {
 
 pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let mut book = session.open_book()?;
-    let spec = args.plan.read(session, &book)?;
+    let spec = args.plan.read(session, &book)?.with_fore_edge(args.folded.typed());
     let bench = Bench::of(&book)?;
     let known = Fitted { book: &book, bench: &bench };
     let mut forecast = args.forecast(&spec, known)?;
@@ -77,7 +77,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     tell_of_plan(session, &forecast, book.config().unit);
     let beside = if args.json { Beside::Json } else { Beside::Sentences };
     let unit = book.config().unit;
-    let words = || spec.with_fore_edge(args.folded.typed()).words(unit);
+    let words = || spec.words(unit);
     let saved = args.save.saved(&book, session, words)?;
     let (typed, seen) = (args.keep.as_deref(), args.seen.as_deref());
     let to_keep = ToKeep { typed, seen, saved, beside };

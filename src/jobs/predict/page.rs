@@ -1,6 +1,7 @@
 //! The page of one way to sew a book: its whole prediction, with controls that update it at once.
 
 use super::command::Args;
+use super::page_edge::{MEASURED_ON, edge_note, of_leaves};
 use super::page_part::part_way;
 use crate::book::{Book, Config};
 use crate::jobs::desk::Desk;
@@ -62,6 +63,7 @@ struct View {
 
 struct Controls {
     hidden: Vec<(String, String)>,
+    measured_on: String,
     sheets: u32,
     most: u32,
     fields: Vec<Field>,
@@ -110,7 +112,7 @@ pub(super) fn page(desk: &Desk, form: &Form, faults: &[Fault]) -> Result<Content
     desk.of_kept(WIDER, |kept| Ok(kept.bench.wider().is_some()))?;
     let kept = desk.kept()?;
     let whole = with_target(form).map(|form| with_point(&form, "fore-edge"));
-    let told = whole.and_then(|form| Ok((told(&kept, &one_extent(&form))?, form)));
+    let told = whole.and_then(|form| told(&kept, form));
     let (forecast, form, own) = match told {
         Ok((forecast, form)) => (Some(forecast), form, Vec::new()),
         Err(turned) => (None, form.clone(), turned.faults()?),
@@ -125,11 +127,13 @@ pub(super) fn page(desk: &Desk, form: &Form, faults: &[Fault]) -> Result<Content
     Ok(if all.is_empty() { content } else { content.refused() })
 }
 
-fn told(kept: &Kept, form: &Form) -> Result<Forecast, Turned> {
-    check_extent(form)?;
-    let args: Args = form.args(&of_plan())?;
-    let spec = args.spec()?;
-    Ok(args.forecast(&spec, kept.fitted())?)
+/// The forecast, and the form without a fore-edge of other leaves.
+fn told(kept: &Kept, form: Form) -> Result<(Forecast, Form), Turned> {
+    check_extent(&form)?;
+    let args = |form: &Form| one_extent(form).args::<Args>(&of_plan());
+    let spec = args(&form)?.spec()?;
+    let form = of_leaves(&form, &spec);
+    Ok((args(&form)?.forecast(&spec, kept.fitted())?, form))
 }
 
 fn titles(forecast: &Forecast) -> (String, String) {
@@ -175,7 +179,7 @@ fn view(
     };
     let seen = forecast.map(|forecast| (SEEN.to_owned(), figures(forecast)));
     View {
-        outcome: forecast.map(|forecast| outcome(forecast, config)),
+        outcome: forecast.map(|forecast| outcome(forecast, config, edge_note(form))),
         faults: whole,
         plan: with(&of_plan()).into_iter().chain(seen).collect(),
         keep,
@@ -225,6 +229,7 @@ fn controls(kept: &Kept, form: &Form, faults: &[Fault]) -> Controls {
     let hidden = form.pairs().filter(|pair| BESIDE.contains(&pair.0));
     Controls {
         hidden: hidden.map(|pair| (pair.0.to_owned(), pair.1.to_owned())).collect(),
+        measured_on: form.get(MEASURED_ON).unwrap_or_default().to_owned(),
         sheets,
         most: SLID.max(sheets),
         open: faults.iter().any(is_more),
@@ -233,7 +238,7 @@ fn controls(kept: &Kept, form: &Form, faults: &[Fault]) -> Controls {
     }
 }
 
-fn outcome(forecast: &Forecast, config: &Config) -> Outcome {
+fn outcome(forecast: &Forecast, config: &Config, note: Option<String>) -> Outcome {
     let target = forecast.target.as_ref();
     let (percent, nominal) = (forecast.percent, forecast.nominal.percent.q50);
     let scale = scale([percent], [nominal], target);
@@ -255,7 +260,7 @@ fn outcome(forecast: &Forecast, config: &Config) -> Outcome {
         sections: plural(forecast.plan.sections() as usize, "section"),
         swell: swell_line(forecast, config),
         lines,
-        notes: plan_notes(forecast, config.unit),
+        notes: note.into_iter().chain(plan_notes(forecast, config.unit)).collect(),
         beyond: beyond_words(forecast, config),
         budget: budget_parts(forecast).into_iter().map(share).collect(),
         advice: advice_words(forecast),

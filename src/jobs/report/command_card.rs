@@ -78,7 +78,7 @@ pub(crate) fn card(
     session: &mut Session<'_>,
 ) -> Result<String, CliError> {
     let book = session.open_book()?;
-    let spec = plan.read(session, &book)?;
+    let spec = plan.read(session, &book)?.with_fore_edge(args.folded.typed());
     let bench = Bench::of(&book)?;
     spec.tell_counts(session, &book)?;
     args.card(&spec, Fitted { book: &book, bench: &bench }, session.today())

@@ -107,6 +107,26 @@ fn one_bound_without_the_other_is_asked_for_at_its_field() {
 }
 
 #[test]
+fn a_fore_edge_on_the_page_counts_only_for_the_leaves_it_was_measured_on() {
+    let (_folder, served) = served();
+    let first = seen(&served, &format!("{WAY}&sections=20&fore-edge=22"));
+    let on = hidden(&first, "measured-on").replace("; ", "%3B+").replace(' ', "+");
+    let (used, not_used) = ("(as measured)", "the fore-edge is not used");
+    for (change, is_used) in [
+        ("sections=20&fore-edge=22", true),
+        ("leaves=160&fore-edge=22", true),
+        ("sections=24&fore-edge=26", true),
+        ("sections=24&fore-edge=22", false),
+    ] {
+        let page = seen(&served, &format!("{WAY}&{change}&measured-on={on}"));
+        assert_eq!((page.contains(used), page.contains(not_used)), (is_used, !is_used), "{change}");
+        // What is kept and printed is the same.
+        let card = link(&page, "/plan/card?");
+        assert_eq!(card.contains("fore-edge="), is_used, "{card}");
+    }
+}
+
+#[test]
 fn a_plan_is_asked_about_part_way_as_it_was_opened() {
     let (folder, served) = served();
     let kept = ["--sections", "20", "--sheets", "4", "--paper", "bond 80", "--thread", "linen 25"];

@@ -194,10 +194,12 @@ fn a_measured_fore_edge_grows_with_the_blank_leaves_in_every_command() {
     assert_eq!(edge(&part_way["before"]), edge(&planned));
     let typed = [&["midway"], &book[..], &["--sheets", "7", "--folded", "10.7"], &part].concat();
     assert_eq!(edge(&asked(&folder, &typed)["before"]), edge(&planned));
-    let whole = ["predict", "--plan", "fe", "--sections", "8"];
+    // Of other leaves it is given again.
+    let again = ["predict", "--plan", "fe", "--fore-edge", "10.7"];
+    let whole = [&again[..], &["--sections", "8"]].concat();
     assert_eq!(edge(&asked(&folder, &whole)), 10.7, "sections have no blank leaves");
     // The one leaf that completes a smaller section counts too: 101 leaves are 102.
-    let smaller = ["predict", "--plan", "fe", "--leaves", "101", "--left-over", "smaller"];
+    let smaller = [&again[..], &["--leaves", "101", "--left-over", "smaller"]].concat();
     assert!((edge(&asked(&folder, &smaller)) - 10.7 * 102.0 / 101.0).abs() < 1e-9);
 }
 

@@ -146,6 +146,45 @@ fn a_copy_with_a_change_is_a_plan_of_its_own() {
     assert_eq!(json(&folder, &back)["sections"], 20);
 }
 
+/// Each change with whether the fore-edge stays, what is said of it, and what is not.
+#[test]
+fn a_fore_edge_is_used_only_for_the_leaves_and_the_paper_it_was_measured_on() {
+    let folder = Folder::with_trial();
+    let book = ["predict", "--paper=bond 80", "--thread=linen 25", "--sections=20", "--sheets=4"];
+    let kept = ["--fore-edge=22", "--save=saved", "--keep=kept"];
+    run(&folder, &[&book[..], &kept].concat(), 0);
+    let (not_used, other) = ("is not used: it was measured on other leaves", "has 200 leaves");
+    for (change, is_kept, says, says_not) in [
+        (&["--on=2"][..], true, &[][..], &[not_used, other][..]),
+        (&["--sheets=4"], true, &[], &[not_used, other]),
+        (&["--leaves=160", "--sheets=5"], true, &[], &[not_used, other]),
+        (&["--sections=24"], false, &[not_used], &["to keep the leaves"]),
+        (&["--sheets=5"], false, &[not_used, other, "to keep the leaves, give --leaves 160"], &[]),
+        (&["--sheets=5", "--fore-edge=22"], true, &[other], &[not_used]),
+        (
+            &["--paper=new", "--caliper=0.12mm", "--hardness=soft"],
+            false,
+            &["it was measured on another paper"],
+            &[other],
+        ),
+    ] {
+        for plan in ["saved", "kept"] {
+            let asked = [&["predict", "--json", "--plan", plan][..], change].concat();
+            let answer = folder.run(&asked).ends(0);
+            let said = answer.err.clone();
+            let used = answer.json()["fore_edge_mm"]["mean"].as_f64().expect("a mean");
+            assert_eq!((used - 22.0).abs() < 1e-9, is_kept, "{asked:?}");
+            says.iter().for_each(|it| assert!(said.contains(it), "{asked:?}: {said}"));
+            says_not.iter().for_each(|it| assert!(!said.contains(it), "{asked:?}: {said}"));
+        }
+    }
+    // A changed copy is saved without it.
+    let change = ["predict", "--plan=saved", "--sections=24"];
+    let changed = json(&folder, &change);
+    run(&folder, &[&change[..], &["--save=longer"]].concat(), 0);
+    assert_eq!(json(&folder, &["predict", "--plan=longer"]), changed);
+}
+
 #[test]
 fn a_name_that_is_taken_is_replaced_only_when_asked_for() {
     let folder = with_ledger();

@@ -167,6 +167,35 @@ fn a_struck_sewing_stays_in_the_picture_as_struck() {
     assert_eq!((crosses(&other("knockdown").out), crosses(&other("factors").out)), (0, 0));
 }
 
+#[test]
+fn only_a_struck_sewing_is_drawn_as_struck() {
+    let folder = Folder::toured();
+    let run = |args: &[&str]| drop(folder.on_tour(args).ends(0));
+    let picture = || drawn(&folder, &["history"], "-").ends(0).out;
+    let before = picture();
+    for [there, back] in [
+        ["--date=2016-02-17", "--date=2026-02-17"],
+        ["--hand=Anna", "--hand="],
+        ["--name=other", "--name=B14"],
+    ] {
+        let (name, now) = ("B14", if there == "--name=other" { "other" } else { "B14" });
+        run(&["correct", "trial", name, there]);
+        assert_eq!(crosses(&picture()), 0, "{there}");
+        run(&["correct", "trial", now, back]);
+    }
+    run(&["strike", "trial", "B05", "--reason", "another thread"]);
+    run(&["restore", "trial", "B05"]);
+    assert_eq!(picture(), before);
+    // A struck sewing is found under the present name of its paper, as it last was.
+    run(&["correct", "trial", "B05", "--note", "too loose"]);
+    run(&["strike", "trial", "B05", "--reason", "another thread"]);
+    run(&["correct", "paper", "Alder bond", "--name", "Alder"]);
+    assert_eq!(crosses(&picture()), 2);
+    run(&["undo"]);
+    run(&["undo"]);
+    assert_eq!(crosses(&picture()), 0);
+}
+
 /// Another trial for the book of the tour.
 const W1: &str =
     "record trial W1 --paper 'Alder bond' --thread 'flax 25/3' --sections 8 --sheets 4";
