@@ -184,7 +184,8 @@ fn why_not(kind: EntryKind, typed: &str, book: &Book, session: &Session<'_>) -> 
 fn why_live(kind: EntryKind, typed: &str, book: &Book, session: &Session<'_>) -> Option<String> {
     let mut live = live_ids(book, kind);
     live.retain(|live| live == typed);
-    if live.is_empty() && kind == EntryKind::Reading {
+    let is_one = !live.is_empty();
+    if !is_one && kind == EntryKind::Reading {
         live = of_set(typed, book);
     }
     let id = shown(typed);
@@ -194,7 +195,7 @@ fn why_live(kind: EntryKind, typed: &str, book: &Book, session: &Session<'_>) ->
         _ => (format!("the readings '{id}'"), "are", "earlier versions of them are"),
     };
     if live.iter().all(|live| book.times_struck(kind, live) == 0) {
-        return Some(format!("{what} {is} not struck"));
+        return is_one.then(|| format!("{what} is not struck"));
     }
     // Striking the newer version too would bring back that one.
     let instead = match kind {

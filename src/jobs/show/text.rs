@@ -142,7 +142,7 @@ pub(super) fn trials_table(trials: &[HeldTrial<'_>], Laid { screen, .. }: Laid<'
         Column::numbers("sections", 3, each().map(|it| it.sewing.sections().to_string())),
         Column::numbers("sheets", 3, each().map(|it| it.sewing.sheets().to_string())),
         Column::words("sewing", 5, each().map(on_words)),
-        Column::words("hand", 4, each().map(hand)),
+        Column::words("hand", 2, each().map(hand)),
     ];
     for state in State::ALL.into_iter().filter(|state| state.has_thread()) {
         let measured = |held: &HeldTrial<'_>| {

@@ -221,7 +221,7 @@ fn every_bad_row_is_listed_and_nothing_is_added() {
     assert!(faults[15].ends_with("was it typed in tenths?"), "{faults:#?}");
     let is_told =
         |fault: &String| fault.ends_with("fill in at least one of them, or delete the row");
-    assert!(faults[8..10].iter().any(is_told), "{faults:#?}");
+    assert!(faults.iter().any(is_told), "{faults:#?}");
     assert_eq!(fs::read(book.dir().join("papers.csv")).unwrap(), before);
     assert!(book.append(Entries::default()).is_ok());
 }
