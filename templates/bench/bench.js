@@ -154,7 +154,7 @@
   const throwAway = (one) => press("Throw away", () => { drop(one.number); store(one.draft, null); show(); });
   const valuesOf = (pairs) => ["spine", "fore-edge"].map((edge) => {
     const typed = [...pairs].filter(([name, value]) => value && /^-\d+$/.test(name.slice(edge.length)) && name.startsWith(edge));
-    return typed.length ? `${edge} ${typed.map((pair) => pair[1]).join(", ")}` : "";
+    return typed.length ? `${edge} ${typed.map((pair) => pair[1]).join("; ")}` : "";
   }).filter(Boolean).join("; ");
   const count = (number) => number === 1 ? "1 reading" : `${number} readings`;
   function show() {

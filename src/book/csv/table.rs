@@ -70,16 +70,40 @@ pub(in crate::book) fn read_table<'a>(
 }
 
 /// As [`read_table`], for a sheet from outside: a first line such as `sep=;` names its separator.
-/// Spreadsheets do not show that line, so it is not counted as a row.
+/// Spreadsheets do not show that line, so it is not counted as a row. A title above the table, alone
+/// in its row, is not the header, as in a workbook.
 pub(in crate::book) fn read_sheet_table<'a>(
     bytes: &'a [u8],
     name: &'a str,
 ) -> Result<Table<'a>, BookError> {
     let text = decode_table(bytes, name)?;
-    match separator_line(text) {
+    let mut table = match separator_line(text) {
         Some((delimiter, below)) => table_of(below, delimiter, name, OF_SHEETS),
-        None => table_of(text, delimiter_of(text), name, OF_SHEETS),
+        None => table_of(text, delimiter_of(below_titles(text)), name, OF_SHEETS),
+    }?;
+    if is_title(table.header.iter().map(String::as_str)) {
+        table.header_row = 0;
+        table.survey(true)?;
     }
+    Ok(table)
+}
+
+/// Whether a row above a table is a title: nothing else stands in it.
+fn is_title<'c>(cells: impl Iterator<Item = &'c str>) -> bool {
+    cells.filter(|cell| !cell.is_empty()).count() < 2
+}
+
+/// The text from the first line on that is not a title; otherwise the whole.
+fn below_titles(text: &str) -> &str {
+    let mut rest = text;
+    while let Some(line) = rest.split_inclusive(['\n', '\r']).next() {
+        let cells = line.split(char::from(delimiter_of(line)));
+        if !is_title(cells.map(|cell| cell.trim_matches([' ', '"', '\n', '\r']))) {
+            return rest;
+        }
+        rest = &rest[line.len()..];
+    }
+    text
 }
 
 /// The separator that the first line of a text names, and the text below that line.
@@ -124,7 +148,7 @@ fn table_of<'a>(
         is_plain: !scan.quoted && !scan.odd && !text.starts_with('\u{feff}'),
     };
     if scan.odd || scan.rows == 0 {
-        table.survey()?;
+        table.survey(false)?;
     } else {
         table.first_row();
     }
@@ -216,8 +240,9 @@ impl<'a> Table<'a> {
     }
 
     /// Finds the header and the blank rows in one pass. Refuses oversized cells, so that no message
-    /// grows without bound.
-    fn survey(&mut self) -> Result<(), BookError> {
+    /// grows without bound. If there may be titles, one is the header only if nothing but
+    /// titles follows.
+    fn survey(&mut self, may_have_titles: bool) -> Result<(), BookError> {
         let (mut faults, mut long_cells, mut last) = (Faults::default(), 0, 0);
         let mut rows = self.all_rows(self.whole());
         while rows.advance() {
@@ -225,9 +250,13 @@ impl<'a> Table<'a> {
             if row.is_empty() {
                 continue;
             }
-            if self.header_row == 0 {
+            let is_below_titles = may_have_titles
+                && is_title(self.header.iter().map(String::as_str))
+                && !is_title(row.iter());
+            if self.header_row == 0 || is_below_titles {
                 self.header_row = row.number;
                 self.header = row.iter().map(str::to_owned).collect();
+                (self.is_empty, self.blank) = (true, Vec::new());
             } else {
                 self.is_empty = false;
                 note_blank(&mut self.blank, last + 1, row.number);

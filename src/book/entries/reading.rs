@@ -37,7 +37,11 @@ impl From<ReadingError> for Misfit {
             | ReadingError::Implausible { .. } => ReadingRow::spine,
         };
         let of_row = matches!(error, ReadingError::NoEdge);
-        Self::At { column: column.name, of_row, why: Why::Measured(error) }
+        let why = match of_row {
+            true => Why::Said(format!("{error}; fill in at least one of them, or delete the row")),
+            false => Why::Measured(error),
+        };
+        Self::At { column: column.name, of_row, why }
     }
 }
 

@@ -6,7 +6,7 @@ use super::page_parts::{correcting, correction, doubts, reason};
 use super::page_stock;
 use crate::book::{Book, EntryKind, entry_named};
 use crate::jobs::desk::Desk;
-use crate::jobs::entries::text::trial_words;
+use crate::jobs::entries::text::trial_in_full;
 use crate::jobs::record::command_trial::{Args, trial_of};
 use crate::jobs::record::page_asked::{Again, settled, written};
 use crate::jobs::record::page_sewing::{FIELDS, Offer, plain};
@@ -131,7 +131,7 @@ fn trial_page(desk: &Desk, book: &Book, trial: &Trial, form: &Form, again: Again
         0 => String::new(),
         own => format!(" Its {} stay with it.", plural(own, "reading")),
     };
-    let words = format!("Now: {}.{along}", trial_words(trial));
+    let words = format!("Now: {}.{along}", trial_in_full(trial, book.config()));
     drawn.content(format!("Correct {name}"), form, &again.faults).beside(words)
 }
 

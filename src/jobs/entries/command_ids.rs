@@ -63,7 +63,11 @@ pub(crate) fn ids_of(
             _ => Vec::new(),
         };
         if of_set.is_empty() {
-            let chosen = session.choose(Some(&exact), field, words, &listed);
+            let near = match kind {
+                EntryKind::Reading => begun_alike(&exact, &listed),
+                _ => listed.clone(),
+            };
+            let chosen = session.choose(Some(&exact), field, words, &near);
             ids.push(chosen.map_err(|error| about_quotes(error, all.len()))?);
         } else {
             ids.extend(of_set);
@@ -73,6 +77,13 @@ pub(crate) fn ids_of(
     let mut seen = BTreeSet::new();
     ids.retain(|id| seen.insert(id.clone()));
     Ok(ids)
+}
+
+/// The ids of the state that `typed` names, or else of its trial; all of them if neither is known.
+fn begun_alike<'n>(typed: &str, ids: &[&'n str]) -> Vec<&'n str> {
+    let begun = typed.rmatch_indices('/').map(|(at, _)| &typed[..=at]);
+    let alike = begun.map(|begun| ids.iter().copied().filter(|id| id.starts_with(begun)).collect());
+    alike.into_iter().find(|alike: &Vec<&str>| !alike.is_empty()).unwrap_or_else(|| ids.to_vec())
 }
 
 /// Adds a hint: among several ids, one may be part of a name or of the reason.

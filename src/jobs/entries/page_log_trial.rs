@@ -3,7 +3,7 @@
 use super::answer_log::Measured;
 use super::answer_struck::{Struck, StruckEntry, struck};
 use super::page_where::restores;
-use super::text::{reading_line, struck_entry_line, taken_out_words, trial_words};
+use super::text::{reading_line, struck_entry_line, taken_out_words, trial_in_full};
 use crate::book::{Book, Config, EntryKind, Severity, entry_named, reading_id};
 use crate::jobs::desk::Desk;
 use crate::jobs::doubt::page_open::all_findings;
@@ -77,10 +77,7 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     let doubts = doubts(desk, &book, &name);
     let view = View { doubts, ..view(&book, &name, live, gone, !desk.is_read_only()) };
     let words = match live {
-        Some(trial) => {
-            let date = trial.date.map(|date| format!(" {date}.")).unwrap_or_default();
-            format!("{}.{date}", trial_words(trial))
-        }
+        Some(trial) => capital(&trial_in_full(trial, book.config())) + ".",
         None => "This trial was struck. It no longer counts.".to_owned(),
     };
     Ok(Content::of(name.as_str(), &view).beside(words).into())

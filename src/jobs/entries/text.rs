@@ -82,16 +82,29 @@ pub fn target_line(target: &Target) -> String {
 
 /// A trial: `T1 (block of 2026-03-01): 10 sections of 4 sheets of bond 80, linen 25, all along`.
 pub fn trial_line(trial: &Trial, config: &Config) -> String {
+    format!("{} ({}): {}", trial.name, dated(trial), sewn_line(trial, config))
+}
+
+/// The same without the name, and who sewed it: `block of 2026-03-01: 10 sections of 4 sheets of
+/// bond 80, linen 25, all along, sewn by Ann`.
+pub(crate) fn trial_in_full(trial: &Trial, config: &Config) -> String {
+    let hand = trial.hand.as_ref().map(|hand| format!(", sewn by {hand}")).unwrap_or_default();
+    format!("{}: {}{hand}", dated(trial), sewn_line(trial, config))
+}
+
+fn dated(trial: &Trial) -> String {
     let date = trial.date.map(|date| format!(" of {date}")).unwrap_or_default();
+    format!("{}{date}", trial.kind)
+}
+
+fn sewn_line(trial: &Trial, config: &Config) -> String {
     let guards = if trial.guards.mm() > 0.0 {
         format!(", guards {}", length(trial.guards, config))
     } else {
         String::new()
     };
     format!(
-        "{} ({}{date}): {} of {}, thread {}, {}{guards}",
-        trial.name,
-        trial.kind,
+        "{} of {}, thread {}, {}{guards}",
         sewing_phrase(trial.sewing),
         trial.paper,
         trial.thread,

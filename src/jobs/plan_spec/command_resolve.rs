@@ -267,6 +267,10 @@ fn hand_of(typed: &str, bench: &Bench) -> Result<usize, ValueError> {
         hands.iter().map(String::as_str).filter(|name| !name.is_empty()).collect();
     let found = hands.iter().position(|hand| hand == typed.trim());
     let unnamed = if names.len() < hands.len() { " (or '' for trials without a name)" } else { "" };
-    let unknown = || format!("{}{unnamed}", suggest::unknown("hand", typed, &names));
+    let new = match hands.len() {
+        0 | 1 => "",
+        _ => "; to predict for a hand new to the book, name none, neither here nor in the plan",
+    };
+    let unknown = || format!("{}{unnamed}{new}", suggest::unknown("hand", typed, &names));
     found.ok_or_else(|| ValueError::Said(unknown()))
 }

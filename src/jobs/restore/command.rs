@@ -5,7 +5,7 @@ use crate::jobs::backup::command_restore::restored;
 use crate::jobs::doubt::command::confirm;
 use crate::jobs::entries::answer_struck::is_as_seen;
 use crate::jobs::entries::command_bereft::bereft_notes;
-use crate::jobs::entries::command_ids::{Listed, ids_of, is_meant, live_ids};
+use crate::jobs::entries::command_ids::{Listed, ids_of, is_meant, live_ids, of_set};
 use crate::terminal::prompt::{Field, Words};
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::sending::back_words;
@@ -109,10 +109,10 @@ fn chosen(
         return Err(value(why));
     }
     if names.is_empty() {
-        let none = format!("no {kind} of this book is struck");
+        let none = format!("no {kind} of this book is struck that could be brought back");
         return Err(value(match typed.first() {
             Some(id) => format!("no struck {kind} '{}'; {none}", shown(id)),
-            None => format!("{none} that could be brought back"),
+            None => none,
         }));
     }
     let words = format!("struck {kind}");
@@ -156,11 +156,8 @@ fn struck_last(typed: &str, open: &[StruckReading<'_>], book: &Book) -> Vec<Stri
 /// Why an entry is not among the struck ones, if that is known.
 fn why_not(kind: EntryKind, typed: &str, book: &Book, session: &Session<'_>) -> Option<String> {
     let id = shown(typed);
-    if live_ids(book, kind).iter().any(|live| live == typed) {
-        return Some(match book.times_struck(kind, typed) {
-            0 => format!("{kind} '{id}' is not struck"),
-            _ => format!("{kind} '{id}' is in the book; only an earlier version of it is struck"),
-        });
+    if let Some(why) = why_live(kind, typed, book, session) {
+        return Some(why);
     }
     if let Some(now) = book.name_now(kind, typed) {
         let back = format!("correct {kind} {} --name {}", quoted(now.as_str()), quoted(typed));
@@ -180,6 +177,35 @@ fn why_not(kind: EntryKind, typed: &str, book: &Book, session: &Session<'_>) -> 
         EntryKind::Reading => why_no_reading(typed, book, session),
         _ => None,
     }
+}
+
+/// Why an entry that counts is not among the struck ones; for readings also why all of a state are
+/// not.
+fn why_live(kind: EntryKind, typed: &str, book: &Book, session: &Session<'_>) -> Option<String> {
+    let mut live = live_ids(book, kind);
+    live.retain(|live| live == typed);
+    let is_one = !live.is_empty();
+    if !is_one && kind == EntryKind::Reading {
+        live = of_set(typed, book);
+    }
+    let id = shown(typed);
+    let (what, is, version) = match live.len() {
+        0 => return None,
+        1 => (format!("{kind} '{id}'"), "is", "an earlier version of it is"),
+        _ => (format!("the readings '{id}'"), "are", "earlier versions of them are"),
+    };
+    if live.iter().all(|live| book.times_struck(kind, live) == 0) {
+        return is_one.then(|| format!("{what} is not struck"));
+    }
+    // Striking the newer version too would bring back that one.
+    let instead = match kind {
+        EntryKind::Reading => format!(
+            "; to give a reading its earlier values again, correct it: {} lists them",
+            session.command("show --struck")
+        ),
+        _ => String::new(),
+    };
+    Some(format!("{what} {is} in the book; only {version} struck{instead}"))
 }
 
 /// Why a reading is not among the struck ones.

@@ -12,7 +12,7 @@ use crate::terminal::number::{fine_length, plural, rounded};
 use crate::terminal::odds::chance_in_figures;
 use crate::terminal::screen::Screen;
 use crate::terminal::words::{cut, hanging, range_words};
-use crate::trade::State;
+use crate::trade::{State, Trial};
 
 /// What every table needs for its layout.
 #[derive(Clone, Copy)]
@@ -129,6 +129,11 @@ fn trials_text(trials: &[HeldTrial<'_>], laid: Laid<'_>) -> String {
 pub(super) fn trials_table(trials: &[HeldTrial<'_>], Laid { screen, .. }: Laid<'_>) -> String {
     let each = || trials.iter().map(|held| held.trial);
     let short = |name: &str| cut(name, NAME_ROOM, screen.signs);
+    let has_several_hands = trials.windows(2).any(|two| two[0].trial.hand != two[1].trial.hand);
+    let hand = |trial: &Trial| match &trial.hand {
+        Some(hand) if has_several_hands => short(hand.as_str()),
+        _ => String::new(),
+    };
     let mut columns = vec![
         Column::words("trial", 0, each().map(|trial| trial.name.to_string())),
         Column::words("date", 2, each().map(|trial| shown(trial.date))),
@@ -137,6 +142,7 @@ pub(super) fn trials_table(trials: &[HeldTrial<'_>], Laid { screen, .. }: Laid<'
         Column::numbers("sections", 3, each().map(|it| it.sewing.sections().to_string())),
         Column::numbers("sheets", 3, each().map(|it| it.sewing.sheets().to_string())),
         Column::words("sewing", 5, each().map(on_words)),
+        Column::words("hand", 2, each().map(hand)),
     ];
     for state in State::ALL.into_iter().filter(|state| state.has_thread()) {
         let measured = |held: &HeldTrial<'_>| {

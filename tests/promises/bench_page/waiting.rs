@@ -100,7 +100,7 @@ fn one_entry_that_the_book_refuses_does_not_hold_back_the_others() {
     opens(&browser, &served);
     browser
         .sees("the book refuses them. Not found. T1 was struck: cut apart. To write readings of");
-    browser.sees("The readings are: spine 9.99, 9.49, 9.71; fore-edge 7.49, 7.51, 7.45.");
+    browser.sees("The readings are: spine 9.99; 9.49; 9.71; fore-edge 7.49; 7.51; 7.45.");
     go(&browser, &served, "/measure?trial=T2&state=sewn");
     type_in(&browser, READINGS);
     browser.press("#write");
@@ -167,7 +167,7 @@ fn a_draft_is_found_again_at_its_own_block() {
     folder.run(&["strike", "trial", "T1", "--reason", "cut apart"]).ends(0);
     browser.reload();
     browser.sees("T1 was struck: cut apart.");
-    browser.sees("typed and not written: spine 9.99, 9.49, 9.71; fore-edge 7.49, 7.51, 7.45.");
+    browser.sees("typed and not written: spine 9.99; 9.49; 9.71; fore-edge 7.49; 7.51; 7.45.");
 }
 
 #[test]

@@ -106,6 +106,9 @@ fn every_form_of_the_sheet_says_the_same() {
         SHEET.replace('\n', "\r"),
         SHEET.trim_end().to_owned(),
         format!("{SHEET}\n\n,,,,,,,,,,,,,,,\n"),
+        format!("Trials of a spring,,,,\n\n{SHEET}"),
+        format!("Trials of a spring\r\n\"Ann, Bert\"\r\n{}", SHEET.replace('\n', "\r\n")),
+        format!("Trials of a spring\n{semicolons}"),
         semicolons.clone(),
         SHEET.replace(',', "\t").replace('.', ","),
         semicolons.replace("\n", "\r\n"),
@@ -216,6 +219,9 @@ fn every_bad_row_is_listed_and_nothing_is_added() {
         "{faults:#?}"
     );
     assert!(faults[15].ends_with("was it typed in tenths?"), "{faults:#?}");
+    let is_told =
+        |fault: &String| fault.ends_with("fill in at least one of them, or delete the row");
+    assert!(faults.iter().any(is_told), "{faults:#?}");
     assert_eq!(fs::read(book.dir().join("papers.csv")).unwrap(), before);
     assert!(book.append(Entries::default()).is_ok());
 }
@@ -336,6 +342,11 @@ fn row_numbers_are_those_of_the_spreadsheet() {
         faults.iter().any(|fault| fault.starts_with(&format!("trials.csv:{row}, column state")))
     };
     assert!(at(3) && at(5), "{faults:?}");
+    let titled = self::faults(&book, &format!("Trials\r\n{sheet}"));
+    assert!(
+        titled.iter().any(|fault| fault.starts_with("trials.csv:6, column state")),
+        "{titled:?}"
+    );
 }
 
 proptest! {

@@ -221,6 +221,25 @@ fn a_reading_that_two_ids_mean_is_struck_once() {
 }
 
 #[test]
+fn an_unknown_place_gets_the_places_of_its_trial() {
+    let folder = Folder::with_trial();
+    folder.run(&trial("T2")).ends(0);
+    for (trial, place) in [("T2", "head"), ("T1", "head"), ("T1", "tail")] {
+        measured(&folder, trial, place);
+    }
+    for (typed, says) in [
+        ("T1/sewn/centre", "it holds T1/sewn/head, T1/sewn/tail"),
+        ("T1/knocked pressed/centre", "it holds T1/sewn/head, T1/sewn/tail"),
+        ("T9/knocked pressed/centre", "it holds T2/sewn/head, T1/sewn/head, T1/sewn/tail"),
+    ] {
+        for command in ["strike", "correct"] {
+            let run = folder.run(&[command, "reading", typed, "--reason", "x"]);
+            run.ends(3).complains_of(&[says]);
+        }
+    }
+}
+
+#[test]
 fn all_readings_of_a_state_are_struck_by_the_name_of_the_trial_as_it_is_in_ids() {
     let folder = with_trials();
     for (trial, place) in [("A/sewn", "1"), ("A/sewn", "2"), (r"A\/sewn", "1"), ("A", "1")] {

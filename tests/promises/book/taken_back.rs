@@ -245,6 +245,9 @@ fn a_trial_is_restored_with_the_readings_that_went_with_it() {
     folder.run(&["restore", "target", "rounded"]).ends(3).complains_of(&["'rounded' is not"]);
     folder.run(&["restore", "reading", "T1/sewn"]).ends(0);
     assert_eq!(counting(&folder), before);
+    let says = "the readings 'T1/sewn' are in the book; only earlier versions of them are struck; \
+                to give a reading its earlier values again, correct it";
+    folder.run(&["restore", "reading", "T1/sewn"]).ends(3).complains_of(&[says]);
     folder.run(&["restore", "reading"]).ends(2).complains_of(&["ID"]);
     folder.run(&["restore"]).ends(2).complains_of(&["KIND"]);
 }

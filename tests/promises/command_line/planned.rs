@@ -392,7 +392,10 @@ fn a_prediction_for_a_new_hand_says_so() {
         }
     }
     let bo = [&["--book", "tour", "predict"], &book[..], &own, &["--hand=Bo"]].concat();
-    folder.run(&bo).ends(3).complains_of(&["it holds Ann (or '' for trials without a name)"]);
+    folder.run(&bo).ends(3).complains_of(&[
+        "it holds Ann (or '' for trials without a name); to predict for a hand new to the book, \
+         name none, neither here nor in the plan",
+    ]);
 }
 
 const NEW: &str = "paper=new,caliper=0.1mm,hardness=hard,thread=flax 25/3,sections=8,sheets=4";

@@ -2,6 +2,7 @@
 
 use crate::support::assert_contains;
 use crate::support::folder::{Folder, PROGRAM, Run, words};
+use crate::support::served::Served;
 use serde_json::Value;
 use swellbook::book::{Column, column_tables};
 
@@ -297,4 +298,18 @@ fn an_empty_book_says_what_to_do() {
         &["no trials yet: swellbook record trial"],
     );
     show(&folder, &["T1"]).ends(3).complains_of(&["no entry 'T1' in the book"]);
+}
+
+#[test]
+fn a_book_of_several_hands_says_who_sewed_a_block() {
+    let folder = book();
+    let listed = show(&folder, &["trials"]).ends(0).out;
+    assert!(listed.contains("hand") && listed.contains("Ines"), "{listed}");
+    folder.run(&["correct", "trial", "late one", "--guards", "0.3mm", "--hand", "Ines"]).ends(0);
+    let of_one = show(&folder, &["trials"]).ends(0).out;
+    assert!(!of_one.contains("hand"), "{of_one}");
+    let served = Served::open(&folder);
+    for page in ["/log?trial=late+one", "/correct?trial=late+one"] {
+        served.get(page).is(200).says("guards 0.30 mm, sewn by Ines.");
+    }
 }
