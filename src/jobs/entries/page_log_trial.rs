@@ -3,7 +3,8 @@
 use super::answer_log::Measured;
 use super::answer_struck::{Struck, StruckEntry, struck};
 use super::page_where::restores;
-use super::text::{reading_line, struck_entry_line, taken_out_words, trial_in_full};
+use super::text::{reading_line, struck_entry_line, trial_in_full};
+use super::text_taught::taken_out_words;
 use crate::book::{Book, Config, EntryKind, Severity, entry_named, reading_id};
 use crate::jobs::desk::Desk;
 use crate::jobs::doubt::page_open::all_findings;

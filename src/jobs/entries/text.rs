@@ -3,8 +3,7 @@
 use super::answer_struck::{Struck, StruckEntry};
 use crate::book::{Config, EntryKind};
 use crate::jobs::plan_spec::text::pattern_words;
-use crate::jobs::show::answer_trial::TakenOut;
-use crate::terminal::number::{fine_length, gauged, length, plural, rounded};
+use crate::terminal::number::{fine_length, length, plural, rounded};
 use crate::trade::{
     Edge, LeftOver, Name, Paper, PaperKind, Reading, Said, SavedPlan, Sewing, State, Target,
     Thread, Trial, parse_on, parse_yes_no,
@@ -281,28 +280,6 @@ pub fn reading_line(reading: &Reading, config: &Config) -> String {
     let edge = |edge: Edge| Some(format!("{edge} {}", length(reading.edge(edge)?, config)));
     let edges: Vec<String> = Edge::ALL.into_iter().filter_map(edge).collect();
     format!("{} at {}", edges.join(", "), reading.place)
-}
-
-/// What pressing or knocking down took out: `Knocking down took out 0.28 mm of swell: from 39.0 to
-/// 35.0 %, 4.0 points; that is 7 % of the thread in the spine.`
-pub(crate) fn taken_out_words(taken: &TakenOut, config: &Config) -> String {
-    let work = match (taken.from, taken.to) {
-        (State::Sewn, State::KnockedPressed) => "Knocking down and pressing",
-        (State::Sewn, State::Knocked) | (State::Pressed, _) => "Knocking down",
-        _ => "Pressing",
-    };
-    let did = if taken.swell_mm < 0.0 { "added" } else { "took out" };
-    let amount = gauged(taken.swell_mm.abs(), config);
-    let [from, to] = [taken.from_percent, taken.to_percent].map(|percent| rounded(percent, 1));
-    let points = rounded((taken.from_percent - taken.to_percent).abs(), 1);
-    let of_thread = taken.thread_share.map(|share| {
-        format!("; that is {} % of the thread in the spine", rounded(100.0 * share.abs(), 0))
-    });
-    format!(
-        "{work} {did} {amount} {} of swell: from {from} to {to} %, {points} points{}.",
-        config.unit,
-        of_thread.unwrap_or_default()
-    )
 }
 
 #[cfg(test)]

@@ -4,8 +4,10 @@ use crate::book::Config;
 use crate::jobs::beliefs::answer_grounds::Grounds;
 use crate::jobs::beliefs::text_grounds::untried_line;
 use crate::jobs::record::answer_changed::Factor;
+use crate::jobs::show::answer_trial::TakenOut;
 use crate::model::mixed::Summary;
-use crate::terminal::number::{plural, rounded, signed};
+use crate::terminal::number::{gauged, plural, rounded, signed};
+use crate::trade::State;
 
 pub(crate) fn factor_words(Factor { factor, trials, .. }: &Factor, config: &Config) -> String {
     let range = format!("{} to {}", rounded(factor.q05, 2), rounded(factor.q95, 2));
@@ -36,4 +38,26 @@ pub(crate) fn thread_words(effect: &Summary, count: usize) -> String {
             "{trials}: what shows differs by {low} to {high} from what its diameter predicts."
         ),
     }
+}
+
+/// What pressing or knocking down took out: `Knocking down took out 0.28 mm of swell: from 39.0 to
+/// 35.0 %, 4.0 points; that is 7 % of the thread in the spine.`
+pub(crate) fn taken_out_words(taken: &TakenOut, config: &Config) -> String {
+    let work = match (taken.from, taken.to) {
+        (State::Sewn, State::KnockedPressed) => "Knocking down and pressing",
+        (State::Sewn, State::Knocked) | (State::Pressed, _) => "Knocking down",
+        _ => "Pressing",
+    };
+    let did = if taken.swell_mm < 0.0 { "added" } else { "took out" };
+    let amount = gauged(taken.swell_mm.abs(), config);
+    let [from, to] = [taken.from_percent, taken.to_percent].map(|percent| rounded(percent, 1));
+    let points = rounded((taken.from_percent - taken.to_percent).abs(), 1);
+    let of_thread = taken.thread_share.map(|share| {
+        format!("; that is {} % of the thread in the spine", rounded(100.0 * share.abs(), 0))
+    });
+    format!(
+        "{work} {did} {amount} {} of swell: from {from} to {to} %, {points} points{}.",
+        config.unit,
+        of_thread.unwrap_or_default()
+    )
 }
