@@ -24,8 +24,8 @@ Examples:
     --sheets 4 --on 2 --ends 4 --target 12..22
   swellbook predict --paper 'bond 80' --thread 'linen 25' \\
     --sections 20 --sheets 4 --keep 'ledger 7'
-  swellbook predict --plan 'ledger 7' --leaves 160 --sheets 5 \\
-    --save 'ledger, thinner'
+  swellbook predict --plan 'ledger 7' --leaves 160 \\
+    --sheets 5 --save 'ledger, thinner'
 
 Name a paper and a thread of the book, or give the size of new ones here.")]
 #[command(after_long_help = "\
