@@ -13,6 +13,7 @@ pub const GRAMMAGE_UNITS: [&str; 8] =
 pub struct Grammage(f64);
 
 impl Grammage {
+    /// In g/m²; `None` unless finite and above zero.
     pub fn new(value: f64) -> Option<Self> {
         (value.is_finite() && value > 0.0).then_some(Self(value))
     }
@@ -34,6 +35,7 @@ impl fmt::Display for Grammage {
 pub struct Tex(f64);
 
 impl Tex {
+    /// `None` unless finite and above zero.
     pub fn new(value: f64) -> Option<Self> {
         (value.is_finite() && value > 0.0).then_some(Self(value))
     }

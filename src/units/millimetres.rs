@@ -15,6 +15,7 @@ pub struct Millimetres(NonZeroU64);
 const ABSENT: f64 = f64::NAN;
 
 impl Millimetres {
+    /// `None` unless `value` is finite.
     pub fn new(value: f64) -> Option<Self> {
         // Only `ABSENT` itself would give zero.
         let bits = NonZeroU64::new(value.to_bits() ^ ABSENT.to_bits());
