@@ -147,6 +147,9 @@ impl Book {
     /// The struck entries with these ids as they were, but with the present names of what they
     /// belong to. If several have one id, it is the last. A trial comes with the readings that were
     /// struck with it.
+    ///
+    /// # Errors
+    /// [`BookError::Clash`] if the paper or the thread of a trial is struck too.
     pub fn restored(&self, kind: EntryKind, ids: &[String]) -> Result<Entries, BookError> {
         let strikes = self.open_strikes(kind);
         let mut back = Entries::default();

@@ -105,6 +105,8 @@ impl Observations {
     }
 }
 
+/// # Errors
+/// [`ObserveError`] if a trial names a paper or thread that the book does not have.
 pub fn observe(book: &Book) -> Result<Observations, ObserveError> {
     observe_entries(book.entries(), book.config().resolution, Weighing::Judged)
 }

@@ -42,6 +42,10 @@ enum Place {
 
 impl Output<'_> {
     /// Refuses a place that must not be written to, before any work is done.
+    ///
+    /// # Errors
+    /// [`CliError::Value`] for a file of a book, another ending, or a file that the program did not
+    /// write; [`CliError::File`] for a folder, or if the folder for the file does not exist.
     pub fn check(&self, session: &Session<'_>) -> Result<(), CliError> {
         self.place(session).map(|_| ())
     }

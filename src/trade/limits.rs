@@ -65,6 +65,9 @@ fn unit_after(unit: &str) -> String {
 
 impl Range {
     /// `value` if it lies in the range, which a NaN does not.
+    ///
+    /// # Errors
+    /// [`OutOfRange`], also for a NaN.
     #[inline]
     pub fn check(self, value: f64) -> Result<f64, OutOfRange> {
         if (self.low..=self.high).contains(&value) {

@@ -71,6 +71,9 @@ fn quotes(after: Option<&str>) -> String {
 }
 
 /// Splits a text at every `mark` outside double quotes.
+///
+/// # Errors
+/// [`PairsError::Open`] for a quotation mark that is never closed; [`PairsError::TooLong`].
 pub fn parts(text: &str, mark: char) -> Result<Vec<&str>, PairsError> {
     if text.len() > LONGEST {
         return Err(PairsError::TooLong { length: text.len() });

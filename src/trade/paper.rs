@@ -29,6 +29,9 @@ pub struct Paper {
 
 impl Paper {
     /// A paper with its caliper (thickness of one leaf) in mm.
+    ///
+    /// # Errors
+    /// [`OutOfRange`] if no paper is so thin or so thick.
     pub fn new(name: Name, caliper: Millimetres, hardness: Hardness) -> Result<Self, OutOfRange> {
         ranges::CALIPER.check(caliper.mm())?;
         Ok(Self { name, grammage: None, caliper, hardness, note: String::new() })
@@ -40,6 +43,9 @@ impl Paper {
 }
 
 /// The caliper of one leaf from a stack: `reading / leaves`, in mm, to a tenth of a micrometre.
+///
+/// # Errors
+/// [`OutOfRange`] if the stack is empty or the result is not the caliper of a paper.
 pub fn caliper_from_stack(reading: Millimetres, leaves: u16) -> Result<Millimetres, OutOfRange> {
     share_of(reading, leaves, ranges::CALIPER)
 }

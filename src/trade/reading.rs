@@ -66,6 +66,9 @@ pub enum ReadingError {
 
 impl Reading {
     /// A reading of one or both edges, in mm, at `place`.
+    ///
+    /// # Errors
+    /// [`ReadingError`] for what no block can measure.
     pub fn new(
         trial: Name,
         state: State,
@@ -108,6 +111,9 @@ impl Reading {
     }
 
     /// Refuses thicknesses that this paper, thread and sewing cannot make.
+    ///
+    /// # Errors
+    /// [`ReadingError::Implausible`] with what was expected and what may have happened.
     pub fn check_against(
         &self,
         sewing: Sewing,

@@ -59,6 +59,8 @@ pub enum PlanWordsError {
 const EXAMPLE: &str = "paper=bond 80,thread=linen 25,sections=24,sheets=4";
 
 impl PlanWords {
+    /// # Errors
+    /// [`PlanWordsError`] for a plan too long to be saved, or that a spreadsheet would run.
     pub fn new(whole: Said, runs: Vec<Said>) -> Result<Self, PlanWordsError> {
         let mut plan = Self { whole, runs };
         plan.values().for_each(|(_, value)| *value = value.trim().to_owned());

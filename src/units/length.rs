@@ -171,6 +171,10 @@ const LONGEST_LIST: usize = 8192;
 
 /// Parses several lengths in one text, separated by commas, or by semicolons if the comma is the
 /// decimal mark: `11.0,11.1` or `11,0;11,1`.
+///
+/// # Errors
+/// As [`parse_length`]; [`LengthError::OneOrTwo`] for `9,8` and `9,8,9,9`, which may be either;
+/// [`LengthError::Gap`] for `9.8,,9.7`; and [`LengthError::ListTooLong`].
 pub fn parse_length_list(text: &str, default: LengthUnit) -> Result<Vec<Millimetres>, LengthError> {
     if text.len() > LONGEST_LIST {
         return Err(LengthError::ListTooLong { length: text.len() });

@@ -13,6 +13,9 @@ use std::io::Read;
 use std::path::Path;
 
 /// Reads a backup, at most as many bytes as a backup may have. Messages call it `name`.
+///
+/// # Errors
+/// [`BookError::Io`]; [`BookError::Damaged`] for a file that is too large.
 pub fn read_backup(reader: impl Read, name: &Path) -> Result<Vec<u8>, BookError> {
     let mut bytes = Vec::new();
     let read = reader.take(LARGEST + 1).read_to_end(&mut bytes);
@@ -25,6 +28,11 @@ pub fn read_backup(reader: impl Read, name: &Path) -> Result<Vec<u8>, BookError>
 
 /// Restores the book of a backup in `dir`, a new or empty folder. The whole backup is checked
 /// before anything is written. If restoring fails, everything it wrote is removed.
+///
+/// # Errors
+/// [`BookError::Damaged`] for a backup, called `name`, that is not as it was written;
+/// [`BookError::Exists`] and [`BookError::Clash`] for a folder that is not empty; those of writing
+/// and of [`Book::open`].
 pub fn restore(backup: &[u8], name: &Path, dir: &Path) -> Result<Book, BookError> {
     let files = checked(backup).map_err(|error| refused(name, error.to_string()))?;
     require_empty(dir, &files)?;

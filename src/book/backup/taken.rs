@@ -24,6 +24,9 @@ pub struct Backup {
 
 /// Packs the book in `dir` into one file, dated `day`. It includes every file byte for byte, also
 /// what was set aside and what an unfinished command left. Writes nothing.
+///
+/// # Errors
+/// As [`Book::open`]; [`BookError::Clash`] for a book too large for a backup.
 pub fn back_up(dir: &Path, day: Date) -> Result<Backup, BookError> {
     require_book(dir)?;
     let lock = lock_to_read(dir)?;

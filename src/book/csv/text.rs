@@ -53,6 +53,10 @@ impl Limits {
 const REMEDY: &str = "save it again as CSV with the encoding UTF-8";
 
 /// Reads the file at `path`, at most 64 MiB. Messages call it `name`.
+///
+/// # Errors
+/// [`BookError::Io`] if reading fails; [`BookError::Faults`] for a folder or a file that is too
+/// large.
 pub fn read_file(path: &Path, name: &str) -> Result<Vec<u8>, BookError> {
     if path.is_dir() {
         let message = "this is a folder; name a file in it";
@@ -85,6 +89,9 @@ fn read_opened(
 }
 
 /// Reads from `reader`, such as standard input, at most 64 MiB. Messages call it `name`.
+///
+/// # Errors
+/// [`BookError::Io`] if reading fails; [`BookError::Faults`] if there is too much.
 pub fn read_bounded(reader: impl Read, name: &str) -> Result<Vec<u8>, BookError> {
     read_into(Vec::new(), reader, OF_SHEETS, name)
 }

@@ -40,6 +40,9 @@ pub struct GaugeSheet {
 }
 
 /// Reads the study in `bytes`, which messages call `source_name`. Messages give lengths in `unit`.
+///
+/// # Errors
+/// [`BookError::Faults`] with all faults.
 pub fn read_gauge_sheet(
     bytes: &[u8],
     source_name: &str,

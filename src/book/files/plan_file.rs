@@ -38,6 +38,8 @@ pub struct PlanFile {
     pub runs: Vec<PlanTable>,
 }
 
+/// # Errors
+/// [`BookError::Faults`] with everything in it that does not belong in a plan.
 pub fn read_plan_file(bytes: &[u8], name: &str) -> Result<PlanFile, BookError> {
     let mut reader = Reader { name, toml: TomlReader::new(bytes, name, LARGEST)? };
     let plan = reader.plan();

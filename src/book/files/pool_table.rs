@@ -22,6 +22,8 @@ const OF_CHOSEN: [&str; 8] =
     ["file", "sha256", "chosen", "benches", "trials", "made", "beliefs", "spreads"];
 const OF_BELIEF: [&str; 4] = ["mean", "sd", "between", "correlations"];
 
+/// # Errors
+/// [`BookError::Damaged`] for a newer format; [`BookError::Faults`] with all faults.
 pub fn read_pool_file(bytes: &[u8], name: &str) -> Result<PoolFile, BookError> {
     let mut toml = TomlReader::new(bytes, name, LARGEST)?;
     toml.check_format(FORMAT)?;

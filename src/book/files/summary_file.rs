@@ -76,6 +76,10 @@ struct Format {
 }
 
 /// Reads a summary. Messages call the file `name`.
+///
+/// # Errors
+/// [`BookError::Faults`] with the place of what does not belong in a summary, or with all
+/// impossible values.
 pub fn read_summary_file(bytes: &[u8], name: &str) -> Result<SummaryFile, BookError> {
     if bytes.len() > LARGEST {
         let message = format!("larger than {} KiB, too large for a summary", LARGEST / 1024);

@@ -29,6 +29,10 @@ pub struct Sheet {
 }
 
 /// Reads the sheet in `bytes`, which messages call `source_name`.
+///
+/// # Errors
+/// [`BookError::Faults`] if it is not a table with the columns of a sheet, or has no rows. Faulty
+/// cells are reported by [`crate::book::opened::Book::plan_import`].
 pub fn read_sheet(
     bytes: &[u8],
     source_name: &str,

@@ -61,6 +61,9 @@ impl UnknownHeading {
 
 /// The headings of unknown meaning in the sheet in `bytes`, to ask about them. It includes only
 /// headings that may be written into a file of the book.
+///
+/// # Errors
+/// [`BookError::Faults`] if it is not a table.
 pub fn unknown_headings(
     bytes: &[u8],
     source_name: &str,

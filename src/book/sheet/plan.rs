@@ -33,6 +33,9 @@ impl Book {
     /// What `sheet` would add to the book. Rows without a place are matched by their values. Of
     /// equal rows of one trial and state, as many as the book has count as already there. The
     /// others get the next free numbers as places. So a second import adds nothing.
+    ///
+    /// # Errors
+    /// [`BookError::Faults`] with all faults of the sheet.
     pub fn plan_import(&self, sheet: &Sheet) -> Result<ImportPlan, BookError> {
         if sheet.faults.is_over(&sheet.source) {
             // Some rows were dropped, so they cannot be checked against each other.

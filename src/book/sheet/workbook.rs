@@ -22,6 +22,9 @@ pub fn is_workbook(bytes: &[u8]) -> bool {
 
 /// The name and text of the sheet `wanted` of the workbook in `bytes`. If none is wanted, it is the
 /// first sheet with the columns of a flat sheet, or else the only one that is not blank.
+///
+/// # Errors
+/// [`BookError::Faults`] for what is not a workbook, is too large, or has no such sheet.
 pub fn sheet_of_workbook(
     bytes: &[u8],
     source_name: &str,

@@ -21,6 +21,10 @@ impl Book {
     /// Appends `entries` to the book's files, all of them or none, and returns what was written.
     /// Striking a trial also strikes its readings. The book is read again first, so that what
     /// others wrote in the meantime counts.
+    ///
+    /// # Errors
+    /// [`BookError`] if an entry clashes with the book, or if writing fails; the book is then as it
+    /// was.
     pub fn append(&mut self, entries: Entries) -> Result<Written, BookError> {
         if entries.is_empty() {
             return Ok(Written::default());
@@ -64,6 +68,9 @@ impl Book {
     }
 
     /// Accepts the files as they are now, so that edits made until now are not reported again.
+    ///
+    /// # Errors
+    /// [`BookError`] if reading or writing the files fails, or if they hold impossible values.
     pub fn accept_edits(&mut self) -> Result<(), BookError> {
         self.accept().map_err(BookError::unkept)
     }

@@ -75,6 +75,9 @@ pub struct NextOptions {
 
 /// Ranks the blocks that could be sewn for `plan` by the variance of the swell in mm that each
 /// removes per minute. Source: docs/model.md, "The next trial".
+///
+/// # Errors
+/// [`BenchError`] if the plan's stock has no fit.
 pub fn next_trial(
     bench: &Bench,
     config: &Config,
@@ -123,6 +126,9 @@ pub struct Ranked {
 }
 
 /// Ranks the blocks for a plan whose papers and threads have levels in `all`, the data of `fit`.
+///
+/// # Errors
+/// [`ModelError::Plan`] if a paper or thread has no level there.
 pub fn rank(
     fit: &SwellFit,
     all: &Observations,

@@ -14,6 +14,9 @@ pub(crate) struct Admitted {
 
 impl Admitted {
     /// Gives everything in the plan a level, so that plan and trial blocks share their unknowns.
+    ///
+    /// # Errors
+    /// [`BenchError`] if the fit fails.
     pub fn new(bench: &Bench, config: &Config, plan: &Plan) -> Result<Self, BenchError> {
         let known = &bench.observations;
         let (all, plans) = admit(known, std::slice::from_ref(plan));

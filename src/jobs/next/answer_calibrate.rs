@@ -61,6 +61,9 @@ pub(crate) fn best_block(
 /// Chooses blocks of the plan's papers one by one, until the paper is calibrated. Each block is the
 /// one that removes most variance of the typical book's swell per minute, given those before it. If
 /// the book needs a long block and none was chosen, the best long block replaces the last.
+///
+/// # Errors
+/// [`BenchError`] if the plan's stock has no fit.
 pub fn calibrate(
     bench: &Bench,
     config: &Config,

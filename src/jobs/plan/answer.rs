@@ -155,6 +155,9 @@ impl Candidate {
 ///
 /// If nothing meets the target, the way whose median swell is nearest to it comes first, and that
 /// order decides between equals.
+///
+/// # Errors
+/// [`SearchError`] if there is nothing to choose from.
 pub fn search(bench: &Bench, question: &Question) -> Result<Choices, SearchError> {
     if question.threads.is_empty() {
         return Err(SearchError::NoThread);

@@ -56,6 +56,9 @@ const MOST: usize = 5;
 /// per cent. The greatest gain comes first; ties keep the order of
 /// [`crate::jobs::plan::answer::search`]. If neither it nor any change meets the target, the changes
 /// that bring its median swell nearer by a whole percentage point, nearest first.
+///
+/// # Errors
+/// [`SearchError::Current`] for an impossible plan.
 pub fn changes(
     bench: &Bench,
     question: &Question,

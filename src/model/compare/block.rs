@@ -52,6 +52,8 @@ pub struct Expected {
 }
 
 impl Block {
+    /// # Errors
+    /// [`ModelError::Plan`] for a state without thread.
     pub fn plan(&self, state: State) -> Result<Plan, ModelError> {
         let mut plan = Plan::new(vec![self.run.clone()], state)?;
         plan.hand = self.hand;
@@ -110,6 +112,9 @@ impl SwellFit {
     }
 
     /// The block's fore-edge in mm, predicted from the trials of its paper.
+    ///
+    /// # Errors
+    /// [`ModelError::Plan`] if the block was not measured in a state with thread.
     pub fn expected_fore_edge(&self, block: &Block) -> Result<Gaussian, ModelError> {
         let state = block.seen.first().map_or(State::Unsewn, |seen| seen.state);
         Ok(predict::fore_edge(&block.plan(state)?, &self.ratios))

@@ -28,6 +28,9 @@ pub struct StudentT {
 impl PredictiveLine {
     /// The least-squares line of `y` on `x`. `None` if the points lie on it up to rounding, because
     /// its range would have no width.
+    ///
+    /// # Errors
+    /// [`OrdinaryError`] with fewer than three points, or if x does not vary.
     pub fn new(x: Vec<f64>, y: &[f64]) -> Result<Option<Self>, OrdinaryError> {
         let mean_x = x.iter().sum::<f64>() / x.len() as f64;
         let squares_x = x.iter().map(|x| (x - mean_x) * (x - mean_x)).sum();

@@ -43,6 +43,9 @@ pub(in crate::model) fn points(
 
 /// Fore-edge thickness against leaves × caliper: one line through the origin for all trials. Its
 /// slope is the ratio that all papers share.
+///
+/// # Errors
+/// [`OrdinaryError`] with fewer than two trials.
 pub fn pooled_fore_edge(all: &Observations) -> Result<Ordinary, OrdinaryError> {
     let leaves: Vec<f64> = all.ratios.iter().map(|ratio| ratio.leaves_mm).collect();
     let edges: Vec<f64> = all.ratios.iter().map(|ratio| ratio.ratio * ratio.leaves_mm).collect();

@@ -163,6 +163,10 @@ impl<'a> Question<'a> {
     }
 
     /// Finds T and the means.
+    ///
+    /// # Errors
+    /// [`PoolError::Open`] if the benches leave a mean undetermined, [`PoolError::NoEnd`] if the
+    /// search does not end.
     pub fn answer(&self) -> Result<Between, PoolError> {
         let start = BELIEVED_BETWEEN.sqrt();
         let of_root = self.free.iter().map(|&(i, j)| if i == j { start } else { 0.0 });

@@ -20,6 +20,9 @@ const WITHOUT: f64 = 0.1;
 impl BenchLikelihood {
     /// Refuses what no readings can say: information that is not positive semidefinite, more of it
     /// than `observations` can give, or an estimate without information.
+    ///
+    /// # Errors
+    /// [`ModelError::Summary`] with what was found and what is possible.
     pub fn check(&self, observations: u64) -> Result<(), ModelError> {
         let refused = |message: String| Err(ModelError::Summary { message });
         let site = Units::of(&Beliefs::default())?.site_of(self);

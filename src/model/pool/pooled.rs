@@ -49,6 +49,9 @@ impl Pooled {
     }
 
     /// The pool as starting beliefs of a new book.
+    ///
+    /// # Errors
+    /// [`ModelError::Belief`] if the covariance is not possible.
     pub fn beliefs(&self) -> Result<Beliefs, ModelError> {
         Beliefs::correlated(self.means, &self.covariance, self.scales)
     }
@@ -97,6 +100,11 @@ pub struct Pool {
 /// Pools benches. Their order does not matter, to the last bit.
 ///
 /// A bench that says exactly what an earlier one says is taken to be the same, and counts once.
+///
+/// # Errors
+/// [`PoolError::Impossible`] for a summary that no readings can have given, [`PoolError::Open`] if
+/// restricted maximum likelihood has too few benches, [`PoolError::NoEnd`] if its search does not
+/// converge.
 pub fn pool(benches: &[BenchLikelihood], how: Pooling) -> Result<Pool, PoolError> {
     let (common, units) =
         (Common::practice(), Units::of(&Beliefs::default()).map_err(|_| PoolError::Open)?);

@@ -206,6 +206,9 @@ impl Beliefs {
 
     /// Overrides the mean, the sd or both of the coefficient called `name`. Its correlations with
     /// the others do not change.
+    ///
+    /// # Errors
+    /// [`ModelError::Belief`] for an unknown name or an impossible number.
     pub fn override_coefficient(
         &mut self,
         name: &str,

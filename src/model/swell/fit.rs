@@ -42,6 +42,9 @@ impl Effects {
 
 impl SwellFit {
     /// Fits the model to a book's observations.
+    ///
+    /// # Errors
+    /// [`ModelError::Engine`] if too few draws over the spreads count.
     pub fn new(all: &Observations, beliefs: &Beliefs) -> Result<Self, ModelError> {
         Self::with(all, beliefs, MixedParams::new())
     }

@@ -36,6 +36,9 @@ impl WithoutSome<'_> {
     /// The fit of the other trials. `None` if it must be made by itself, with [`SwellFit::new`]:
     /// for a short book, if the spreads differ, or if the draws cannot be trusted. Its modes and
     /// its record are those of the whole book.
+    ///
+    /// # Errors
+    /// [`ModelError::Engine`] for an invalid number.
     pub fn weighted(&self, others: &Observations) -> Result<Option<SwellFit>, ModelError> {
         let papers = others.rows.iter().map(|row| others.trials[row.trial].paper);
         let few = papers.collect::<BTreeSet<_>>().len() <= FEW_PAPERS;

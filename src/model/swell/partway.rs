@@ -54,6 +54,9 @@ impl Plan {
 
     /// The first `sewn` sections in `state` as a separate plan. It has their share of the repairs
     /// at the fold, by number of sections.
+    ///
+    /// # Errors
+    /// [`ModelError::Plan`] without sections, or for a state without thread.
     pub fn begun(&self, sewn: u32, state: State) -> Result<Self, ModelError> {
         let mut part = Self::new(self.split(sewn).0, state)?;
         part.guards_mm = self.guards_mm * f64::from(part.sections()) / f64::from(self.sections());
@@ -61,6 +64,8 @@ impl Plan {
         Ok(part)
     }
 
+    /// # Errors
+    /// [`ModelError::Plan`] without runs.
     pub fn with_runs(&self, runs: Vec<Run>) -> Result<Self, ModelError> {
         let mut plan = Self::new(runs, self.state)?;
         (plan.guards_mm, plan.hand, plan.fore_edge) = (self.guards_mm, self.hand, self.fore_edge);
@@ -84,6 +89,10 @@ pub struct PartwayFit {
 
 impl PartwayFit {
     /// Fits the model to a book's observations and to the measurements of a part of `plan`.
+    ///
+    /// # Errors
+    /// [`ModelError::Plan`] if no section is sewn; [`ModelError::Engine`] if too few draws over the
+    /// spreads count.
     pub fn new(
         all: &Observations,
         beliefs: &Beliefs,

@@ -101,6 +101,9 @@ pub struct Plan {
 
 impl Plan {
     /// A plan of one or more runs, in `state`.
+    ///
+    /// # Errors
+    /// [`ModelError::Plan`] without runs, or for a state without thread.
     pub fn new(runs: Vec<Run>, state: State) -> Result<Self, ModelError> {
         let refuse = |message: &str| Err(ModelError::Plan { message: message.to_owned() });
         if runs.is_empty() {

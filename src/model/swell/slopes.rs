@@ -30,6 +30,9 @@ pub struct Slope {
 impl SwellFit {
     /// The slope on each of `columns`: a term `D·x` in the mean of every observation. `all` and
     /// `beliefs` are those of the fit.
+    ///
+    /// # Errors
+    /// [`ModelError`] for numbers that are not finite.
     pub fn slopes(
         &self,
         all: &Observations,

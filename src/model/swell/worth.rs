@@ -152,6 +152,10 @@ impl SwellFit {
 
     /// The uncertainty about a plan that trial blocks not yet sewn will leave, whatever they show.
     /// Source: docs/model.md, "The next trial".
+    ///
+    /// # Errors
+    /// [`ModelError::Plan`] for a block whose stock has no index in the fit, or that is not
+    /// measured.
     pub fn wonder(&self, wondered: Wondered<'_>) -> Result<Worth, ModelError> {
         let Asked { swell, base, sets } = self.asked(wondered)?;
         let Foreseen { before, after, never } = self.posterior.foresee(&swell, &base, &sets);

@@ -93,6 +93,8 @@ pub struct Study {
 }
 
 impl Study {
+    /// # Errors
+    /// [`StudyError`] if nothing was measured twice.
     pub fn new(repeats: &Repeats) -> Result<Self, StudyError> {
         let cells = cells(&repeats.readings);
         let readings = repeats.readings.len();

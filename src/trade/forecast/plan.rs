@@ -78,6 +78,8 @@ pub enum KeptPlanError {
 }
 
 impl KeptPlan {
+    /// # Errors
+    /// [`KeptPlanError`] for a plan too long to be kept, or without thread.
     pub fn new(block: KeptBlock<'_>, runs: &[KeptRun<'_>]) -> Result<Self, KeptPlanError> {
         let mut text = vec![format!("state={}", block.state)];
         text.extend(block.hand.map(|hand| format!("hand={}", quoted_value(hand))));

@@ -64,6 +64,9 @@ impl Guards {
     /// Their build-up over a book of these parts, in mm. A strip round a fold adds its thickness
     /// twice. Where a section has fewer sheets than are guarded elsewhere, all of them are guarded.
     /// Source: docs/model.md, "From readings to observations".
+    ///
+    /// # Errors
+    /// [`GuardsError`] for more sheets than there are, or more than any spine holds.
     pub fn build_up_mm(self, parts: &[Sewing]) -> Result<f64, GuardsError> {
         let total = match self {
             Self::BuildUp(total) => total,

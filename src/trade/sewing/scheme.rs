@@ -57,6 +57,9 @@ impl Sewing {
 
     /// The same with ends that may differ: `first` sections at the start and `last` at the end are
     /// sewn all along.
+    ///
+    /// # Errors
+    /// [`SewingError::Ends`] if the two exceed the sections.
     pub fn with_ends(self, first: u16, last: u16) -> Result<Self, SewingError> {
         if u32::from(first) + u32::from(last) > u32::from(self.sections) {
             return Err(SewingError::Ends { ends: Ends { first, last }, sections: self.sections });

@@ -82,6 +82,8 @@ pub struct Thread {
 }
 
 impl Thread {
+    /// # Errors
+    /// [`ThreadError::NoSize`] with neither; [`ThreadError::Diameter`] for an impossible one.
     pub fn new(
         name: Name,
         material: Material,
@@ -133,6 +135,9 @@ impl Thread {
 
 /// The laid diameter from turns wrapped side by side: `width / turns`, in mm, to a tenth of a
 /// micrometre.
+///
+/// # Errors
+/// [`OutOfRange`] without turns, or if the result is not the diameter of a thread.
 pub fn diameter_from_wraps(width: Millimetres, turns: u16) -> Result<Millimetres, OutOfRange> {
     share_of(width, turns, ranges::LAID)
 }

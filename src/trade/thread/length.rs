@@ -18,6 +18,8 @@ const WASTE: f64 = 0.10;
 pub struct Height(Millimetres);
 
 impl Height {
+    /// # Errors
+    /// [`OutOfRange`] if no book is so tall.
     pub fn new(height: Millimetres) -> Result<Self, OutOfRange> {
         ranges::HEIGHT.check(height.mm())?;
         Ok(Self(height))
