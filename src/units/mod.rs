@@ -22,7 +22,9 @@ pub use gauge::{GaugeError, GaugeReading, LONGEST_LINE, Tolerance, parse_gauge_l
 pub use length::{LengthError, parse_length, parse_length_list, unit_typed};
 pub use length_unit::LengthUnit;
 pub use millimetres::Millimetres;
-pub(crate) use mixed::parallel::{at_once, cores, each_in_place, in_ranges, in_shares, watched};
+pub(crate) use mixed::parallel::{
+    at_once, cores, each_in_place, in_ranges, in_ranges_of_long, in_shares, watched,
+};
 pub use number::{Grouped, NumberError, check_grouped, parse_decimal};
 pub(crate) use number::{cleaned, is_hex, parse_plain};
 pub use quoted::quoted;

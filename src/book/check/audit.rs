@@ -2,9 +2,10 @@
 
 use super::doubt::Severity;
 use super::finding::Finding;
+use super::sets::{Set, sets};
 use super::twins::{alike, twins};
 use super::uncounted::uncounted;
-use super::{readings, sets, stock};
+use super::{readings, stock};
 use crate::book::entries::held::{Entries, EntryKind, ReadingKey, Strike, reading_id, reading_key};
 use crate::book::entries::record::{self, Located};
 use crate::book::error::BookError;
@@ -14,8 +15,10 @@ use crate::book::opened::Book;
 use crate::book::store::copies::copies;
 use crate::book::store::folder::read_settled;
 use crate::trade::Name;
+use crate::units::in_ranges_of_long;
 use jiff::civil::Date;
 use std::collections::{BTreeMap, BTreeSet, HashSet};
+use std::ops::Range;
 use std::path::Path;
 
 impl Book {
@@ -130,16 +133,25 @@ pub fn look_through(dir: &Path, today: Date) -> Result<(Option<Book>, Vec<Findin
 pub fn audit(book: &Book, today: Date) -> Vec<Finding> {
     let passed_over = book.notices().iter().cloned().map(Finding::PassedOver);
     let mut findings: Vec<Finding> = passed_over.collect();
-    let sets = sets::sets(book);
-    findings.extend(stock::papers(book));
-    findings.extend(stock::threads(book));
-    findings.extend(stock::targets(book));
-    findings.extend(stock::trials(book, &sets, today));
-    findings.extend(stock::plans(book));
-    findings.extend(stock::alike(book));
-    findings.extend(twins(book, &sets));
-    findings.extend(readings::of_sets(book, &sets, today));
+    let sets = sets(book);
+    let halves: [&(dyn Fn() -> Vec<Finding> + Sync); 2] =
+        [&|| of_entries(book, &sets, today), &|| readings::of_sets(book, &sets, today)];
+    let of_half = |range: Range<usize>| halves[range].iter().flat_map(|half| half()).collect();
+    findings.extend(in_ranges_of_long(halves.len(), of_half));
     findings.extend(uncounted(book));
     findings.sort_by(|left, right| left.place().cmp(right.place()));
     findings
+}
+
+fn of_entries(book: &Book, sets: &[Set<'_>], today: Date) -> Vec<Finding> {
+    let found = [
+        stock::papers(book),
+        stock::threads(book),
+        stock::targets(book),
+        stock::trials(book, sets, today),
+        stock::plans(book),
+        stock::alike(book),
+        twins(book, sets),
+    ];
+    found.into_iter().flatten().collect()
 }

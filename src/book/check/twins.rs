@@ -16,6 +16,7 @@ use crate::book::entries::record::{Standing, place};
 use crate::book::entries::table::Record;
 use crate::book::opened::Book;
 use crate::trade::{Name, Reading, State, Trial};
+use crate::units::in_shares;
 use std::collections::{BTreeSet, HashMap, HashSet};
 
 /// The most likely that chance may make two trials equal. A book may have many pairs of one day.
@@ -60,28 +61,50 @@ pub(in crate::book) fn twins(book: &Book, sets: &[Set<'_>]) -> Vec<Finding> {
     let step_mm = book.config().resolution.mm();
     let rows: HashMap<&Name, Standing> =
         book.trials().iter().map(|it| &it.name).zip(book.rows.trials.iter().copied()).collect();
-    let mut seen: HashMap<(State, Values<'_>), Vec<&[Set<'_>]>> = HashMap::new();
-    let mut findings = Vec::new();
-    for own in sets.chunk_by(|one, other| one.trial.name == other.trial.name) {
+    let of_trials: Vec<Candidates<'_, '_>> = candidates(sets);
+    in_shares(of_trials.len(), |range| {
+        let twin = |of: &Candidates<'_, '_>| twin(of, step_mm, &rows);
+        of_trials[range].iter().filter_map(twin).collect()
+    })
+}
+
+/// The sets of a trial, and those of earlier trials to compare with.
+struct Candidates<'s, 'a> {
+    own: &'s [Set<'a>],
+    earlier: Vec<&'s [Set<'a>]>,
+}
+
+fn candidates<'s, 'a>(sets: &'s [Set<'a>]) -> Vec<Candidates<'s, 'a>> {
+    let mut seen: HashMap<(State, Values<'_>), Vec<&'s [Set<'a>]>> = HashMap::new();
+    let of_trials = sets.chunk_by(|one, other| one.trial.name == other.trial.name);
+    let one = |own: &'s [Set<'a>]| {
         let keys: BTreeSet<_> = own.iter().flat_map(keys).collect();
         let known = keys.iter().filter_map(|key| seen.get(key)).flat_map(|of| of.iter().rev());
-        let compared = known.take(COMPARED).filter_map(|other| {
-            let differing = differing(own[0].trial, other[0].trial);
-            Some((differing, other[0].trial, equal(own, other, step_mm)?))
-        });
-        // The first of those that differ least.
-        let least = |(differing, _, (equal, of)): &(Option<_>, _, (usize, usize))| {
-            (differing.is_some(), of - equal)
-        };
-        if let Some((differing, other, (readings, of))) = compared.min_by_key(least) {
-            let (name, other) = (own[0].trial.name.clone(), other.name.clone());
-            let place = place(Trial::FILE, rows.get(&name).copied().flatten());
-            let doubt = EntryDoubt::SameReadings { readings, of, other, differing };
-            findings.push(Finding::Entry { place, kind: EntryKind::Trial, name, doubt });
-        }
+        let earlier = known.take(COMPARED).copied().collect();
         keys.into_iter().for_each(|key| seen.entry(key).or_default().push(own));
-    }
-    findings
+        Candidates { own, earlier }
+    };
+    of_trials.map(one).collect()
+}
+
+fn twin(
+    Candidates { own, earlier }: &Candidates<'_, '_>,
+    step_mm: f64,
+    rows: &HashMap<&Name, Standing>,
+) -> Option<Finding> {
+    let compared = earlier.iter().filter_map(|other| {
+        let differing = differing(own[0].trial, other[0].trial);
+        Some((differing, other[0].trial, equal(own, other, step_mm)?))
+    });
+    // The first of those that differ least.
+    let least = |(differing, _, (equal, of)): &(Option<_>, _, (usize, usize))| {
+        (differing.is_some(), of - equal)
+    };
+    let (differing, other, (readings, of)) = compared.min_by_key(least)?;
+    let (name, other) = (own[0].trial.name.clone(), other.name.clone());
+    let place = place(Trial::FILE, rows.get(&name).copied().flatten());
+    let doubt = EntryDoubt::SameReadings { readings, of, other, differing };
+    Some(Finding::Entry { place, kind: EntryKind::Trial, name, doubt })
 }
 
 /// What two equal sets have in common, for finding them: their first readings, or their last if
@@ -100,10 +123,12 @@ fn equal(own: &[Set<'_>], other: &[Set<'_>], step_mm: f64) -> Option<(usize, usi
     });
     let (mut count, mut of, mut chance) = (0, 0, 1.0);
     for (set, there) in of_both {
-        let found: HashSet<Values<'_>> =
+        let mut found: Vec<Values<'_>> =
             there.readings.iter().map(|row| values(row.value)).collect();
+        found.sort_unstable();
         let shared = set.readings.iter().map(|row| values(row.value));
-        let shared: Vec<Values<'_>> = shared.filter(|reading| found.contains(reading)).collect();
+        let shared: Vec<Values<'_>> =
+            shared.filter(|reading| found.binary_search(reading).is_ok()).collect();
         count += shared.len();
         of += set.readings.len().max(there.readings.len());
         chance *= by_chance(shared.iter().map(|(_, edges)| *edges), step_mm);

@@ -137,8 +137,8 @@ fn read_states(
     cells: &mut Cells<'_>,
     OwnColumns { states, taken }: &OwnColumns<'_>,
 ) -> Vec<Result<ReadingCells, Faulted>> {
-    let shared = [ReadingRow::place, ReadingRow::taken, ReadingRow::note];
-    let mut row = ReadingRow::read(cells, |column| shared.contains(column));
+    let shared = [ReadingRow::place, ReadingRow::taken, ReadingRow::note].map(|one| one.in_sheet);
+    let mut row = ReadingRow::read(cells, |column| shared.contains(&column.in_sheet));
     row.taken = day_of(cells, taken, row.taken);
     let mut read = Vec::new();
     for (at, of) in states.iter().enumerate() {
@@ -165,9 +165,11 @@ fn reading_cells(row: ReadingRow) -> Result<ReadingCells, Faulted> {
 }
 
 fn read_reading(cells: &mut Cells<'_>, taken: &Dates<'_>) -> Result<ReadingCells, Faulted> {
-    let apart = [ReadingRow::trial, ReadingRow::state];
+    // Each has its own number in the sheet. Comparing whole columns would take a seventh of the time
+    // of an import.
+    let apart = [ReadingRow::trial, ReadingRow::state].map(|column| column.in_sheet);
     let state = cells.filled(&ReadingRow::state).map(Some);
-    let row = ReadingRow::read(cells, |column| !apart.contains(column));
+    let row = ReadingRow::read(cells, |column| !apart.contains(&column.in_sheet));
     let taken = day_of(cells, taken, row.taken);
     reading_cells(ReadingRow { state, taken, ..row })
 }
