@@ -7,6 +7,7 @@ use crate::book::{Book, Config};
 use crate::model::{Beliefs, ModelError, PlannedPaper, PlannedThread, SwellFit};
 use crate::observe::{Observations, ObserveError, Weighing, observe_without};
 use crate::trade::Name;
+use crate::units::both;
 use std::collections::BTreeSet;
 use std::sync::OnceLock;
 use thiserror::Error;
@@ -44,10 +45,14 @@ impl Bench {
     /// Like [`Bench::of`], with the given weighing of the readings.
     pub fn weighed(book: &Book, weighing: Weighing) -> Result<Self, BenchError> {
         let beliefs = beliefs(book.config())?;
-        let observations = observe_without(book, &BTreeSet::new(), weighing)?;
-        let fit = SwellFit::new(&observations, &beliefs)?;
-        let nominal = SwellFit::nominal(&beliefs)?;
-        Ok(Self::new(observations, fit, nominal, Grounds::of(book.config())))
+        let of_book = || -> Result<_, BenchError> {
+            let observations = observe_without(book, &BTreeSet::new(), weighing)?;
+            let fit = SwellFit::new(&observations, &beliefs)?;
+            Ok((observations, fit))
+        };
+        let (nominal, of_book) = both(|| SwellFit::nominal(&beliefs), of_book);
+        let (observations, fit) = of_book?;
+        Ok(Self::new(observations, fit, nominal?, Grounds::of(book.config())))
     }
 
     pub fn new(

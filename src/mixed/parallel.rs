@@ -86,6 +86,15 @@ pub fn at_once<I: Send, T: Send>(
     })
 }
 
+/// Does two things in parallel: `aside` on a thread started for it.
+pub fn both<A: Send, B>(aside: impl FnOnce() -> A + Send, here: impl FnOnce() -> B) -> (A, B) {
+    thread::scope(|scope| {
+        let aside = scope.spawn(aside);
+        let here = here();
+        (joined(aside), here)
+    })
+}
+
 /// Applies `work` to each item in place, on threads started for it.
 pub fn each_in_place<T: Send>(items: &mut [T], work: impl Fn(&mut T) + Sync) {
     let step = items.len().div_ceil(cores()).max(WORTH_SHARING);

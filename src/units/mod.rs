@@ -23,7 +23,7 @@ pub use length::{LengthError, parse_length, parse_length_list, unit_typed};
 pub use length_unit::LengthUnit;
 pub use millimetres::Millimetres;
 pub(crate) use mixed::parallel::{
-    at_once, cores, each_in_place, in_ranges, in_ranges_of_long, in_shares, watched,
+    at_once, both, cores, each_in_place, in_ranges, in_ranges_of_long, in_shares, watched,
 };
 pub use number::{Grouped, NumberError, check_grouped, parse_decimal};
 pub(crate) use number::{cleaned, is_hex, parse_plain};

@@ -18,7 +18,7 @@ use crate::model::{
 };
 use crate::observe::{DownWeighted, Observations, PaperLevel, Repeatability, ThreadLevel};
 use crate::trade::{Hardness, State};
-use crate::units::fields_of;
+use crate::units::{both, fields_of};
 use serde::ser::SerializeMap;
 use serde::{Serialize, Serializer};
 use std::collections::BTreeMap;
@@ -184,10 +184,11 @@ pub(super) fn learn_of(
     asked: &dyn Fn(&SwellFit) -> Effects,
 ) -> Result<Learnt, BenchError> {
     let Bench { observations: all, fit, .. } = bench;
-    let effects = asked(fit);
-    let mut sewings = fit.sewing_effects();
-    sewings.retain(|one| one.trial < own.trials.len());
     let beliefs = beliefs(book.config())?;
+    let aside = || (fit.spreads(), bends(bench, &beliefs));
+    let here = || (asked(fit), fit.sewing_effects(), bench.wider().map(asked));
+    let ((spreads, left_over), (effects, mut sewings, wider)) = both(aside, here);
+    sewings.retain(|one| one.trial < own.trials.len());
     let spread = |(spread, summary, mode)| LearntSpread { spread, summary, mode };
     Ok(Learnt {
         observations: all.rows.len(),
@@ -197,8 +198,8 @@ pub(super) fn learn_of(
         grounds: bench.grounds.clone(),
         effective_draws: fit.record().effective_draws,
         coefficients: effects.coefficients.clone(),
-        spreads: fit.spreads().into_iter().map(spread).collect(),
-        papers: papers(bench, &effects, bench.wider().map(asked).as_ref()),
+        spreads: spreads.into_iter().map(spread).collect(),
+        papers: papers(bench, &effects, wider.as_ref()),
         threads: threads(all, &effects),
         lines: lines(all, &QUOTED).into_iter().map(|line| named(all, line)).collect(),
         pooled_fore_edge: pooled_fore_edge(all),
@@ -206,7 +207,7 @@ pub(super) fn learn_of(
         track: track_record(book.forecasts(), own, book.readings()),
         history: history(own, &sewings),
         hands: by_hand(own, &sewings),
-        left_over: bends(bench, &beliefs)?,
+        left_over: left_over?,
     })
 }
 

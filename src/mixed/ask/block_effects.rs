@@ -6,6 +6,7 @@ use crate::algebra::conditional::{Conditional, Solve};
 use crate::algebra::envelope::dot;
 use crate::algebra::kind::BlockColumn;
 use crate::algebra::lanes::{LANES, add_product, add_times, each};
+use crate::algebra::layout::Layout;
 use crate::algebra::logarithms::LogSum;
 use crate::algebra::products::Products;
 use crate::fit::posterior::Posterior;
@@ -16,6 +17,8 @@ use std::sync::Arc;
 /// Below this share of its value without a fit, the variance of a block's residual is only
 /// rounding. The fit follows such a block exactly, and the block shows no effect.
 const LEAST_SHARE: f64 = 1e-10;
+/// Below this share, the variance is worked out with more digits.
+const ROUGH_SHARE: f64 = 1e-4;
 
 /// Blocks handled at once: each takes some kilobytes for its draws.
 const AT_ONCE: usize = 4_096;
@@ -83,15 +86,8 @@ impl Posterior {
     /// The effect of each block, at each group of eight draws.
     fn at_draws(&self, blocks: &[(Block<'_>, usize)]) -> Vec<Vec<EffectAt<LANES>>> {
         in_ranges(self.groups(), |range| {
-            let (mut solve, mut asking) = (Solve::new(&self.layout), Asking::new(&self.layout));
-            let mut products = Products::new(self.layout.widest());
-            let of_group = |group| {
-                let system = self.group(group, &mut solve);
-                let mut one =
-                    |&(block, effect)| at(block, effect, &mut products, system, &mut asking);
-                blocks.iter().map(&mut one).collect()
-            };
-            range.map(of_group).collect()
+            let (mut solve, mut looking) = (Solve::new(&self.layout), Looking::new(&self.layout));
+            range.map(|group| looking.at(self.group(group, &mut solve), blocks)).collect()
         })
     }
 
@@ -119,39 +115,93 @@ impl Posterior {
     }
 }
 
-/// One effect of `block` in a solved system.
-pub(crate) fn at<const N: usize>(
-    block: Block<'_>,
-    effect: usize,
-    products: &mut Products<N>,
-    system: &Conditional<N>,
-    asking: &mut Asking<'_, N>,
-) -> EffectAt<N> {
-    products.form(block, &system.squares, Some(effect), &mut LogSum::new());
-    let variance = &system.squares[block.spreads[effect]];
-    let with = products.with(effect);
-    let information = with[effect];
-    asking.c.fill([0.0; N]);
-    let (mut from, mut fitted) = (asking.c.len(), [0.0; N]);
-    for &BlockColumn { column, pattern, multiplier } in block.columns {
-        let scale = &system.scale[column];
-        let scaled = each(|lane| multiplier * with[pattern][lane] * scale[lane]);
-        add_times(&mut asking.c[column], &scaled, 1.0);
-        add_product(&mut fitted, &scaled, &system.mean[column]);
-        from = from.min(column);
+/// Looks at the blocks of one solved system after another.
+pub(crate) struct Looking<'a, const N: usize> {
+    layout: &'a Layout,
+    products: Products<N>,
+    asking: Asking<'a, N>,
+    /// The inverse of the system, as far as the envelope has it.
+    inverse: Vec<[f64; N]>,
+    /// What each column of the block adds to `a`, in units of its scale.
+    added: Vec<[f64; N]>,
+}
+
+impl<'a, const N: usize> Looking<'a, N> {
+    pub fn new(layout: &'a Layout) -> Self {
+        let products = Products::new(layout.widest());
+        let asking = Asking::new(layout);
+        Self { layout, products, asking, inverse: Vec::new(), added: Vec::new() }
     }
-    asking.forward(system, from);
-    let known = asking.square();
-    let shrunk: [f64; N] = each(|lane| variance[lane] / (1.0 + variance[lane] * information[lane]));
-    EffectAt {
-        weights: products.weights(block, &system.squares, effect),
-        fitted,
-        shrunk,
-        sd: each(|lane| (shrunk[lane] + shrunk[lane] * shrunk[lane] * known[lane]).sqrt()),
-        unit: each(|lane| {
-            let unfitted = information[lane] * (1.0 + variance[lane] * information[lane]);
-            let left = unfitted - known[lane];
-            if left > LEAST_SHARE * unfitted { left.sqrt().recip() } else { 0.0 }
-        }),
+
+    /// One effect of each of these blocks, by its index in the block.
+    pub fn at(
+        &mut self,
+        system: &Conditional<N>,
+        blocks: &[(Block<'_>, usize)],
+    ) -> Vec<EffectAt<N>> {
+        self.layout.envelope.inverse(&system.factor, &mut self.inverse);
+        blocks.iter().map(|&(block, effect)| self.effect(system, block, effect)).collect()
+    }
+
+    fn effect(&mut self, system: &Conditional<N>, block: Block<'_>, effect: usize) -> EffectAt<N> {
+        self.products.form(block, &system.squares, Some(effect), &mut LogSum::new());
+        let with = self.products.with(effect);
+        let (variance, information) = (&system.squares[block.spreads[effect]], with[effect]);
+        let mut fitted = [0.0; N];
+        self.added.clear();
+        for &BlockColumn { column, pattern, multiplier } in block.columns {
+            let scale = &system.scale[column];
+            let added = each(|lane| multiplier * with[pattern][lane] * scale[lane]);
+            add_product(&mut fitted, &added, &system.mean[column]);
+            self.added.push(added);
+        }
+        let unfitted: [f64; N] =
+            each(|lane| information[lane] * (1.0 + variance[lane] * information[lane]));
+        let left = |known: &[f64; N]| -> [f64; N] { each(|lane| unfitted[lane] - known[lane]) };
+        let mut known = self.known(block);
+        if left(&known).iter().zip(&unfitted).any(|(left, of)| *left < ROUGH_SHARE * of) {
+            known = self.known_exactly(system, block);
+        }
+        let left = left(&known);
+        let shrunk: [f64; N] =
+            each(|lane| variance[lane] / (1.0 + variance[lane] * information[lane]));
+        EffectAt {
+            weights: self.products.weights(block, &system.squares, effect),
+            fitted,
+            shrunk,
+            sd: each(|lane| (shrunk[lane] + shrunk[lane] * shrunk[lane] * known[lane]).sqrt()),
+            unit: each(|lane| match left[lane] > LEAST_SHARE * unfitted[lane] {
+                true => left[lane].sqrt().recip(),
+                false => 0.0,
+            }),
+        }
+    }
+
+    /// `aᵀ·cov(β)·a`. All columns of a block are coupled, so the inverse has their elements.
+    fn known(&self, block: Block<'_>) -> [f64; N] {
+        let (envelope, mut known) = (&self.layout.envelope, [0.0; N]);
+        for (at, (one, own)) in block.columns.iter().zip(&self.added).enumerate() {
+            let row = envelope.row(&self.inverse, one.column);
+            let first = envelope.first(one.column);
+            let variance = &row[row.len() - 1];
+            let mut with_others = each(|lane| 0.5 * own[lane] * variance[lane]);
+            for (other, added) in block.columns[..at].iter().zip(&self.added) {
+                add_product(&mut with_others, added, &row[other.column - first]);
+            }
+            add_product(&mut known, own, &with_others);
+        }
+        known.map(|half| 2.0 * half)
+    }
+
+    /// The same by a solve, which loses fewer digits and takes longer.
+    fn known_exactly(&mut self, system: &Conditional<N>, block: Block<'_>) -> [f64; N] {
+        self.asking.c.fill([0.0; N]);
+        let mut from = self.asking.c.len();
+        for (one, added) in block.columns.iter().zip(&self.added) {
+            add_times(&mut self.asking.c[one.column], added, 1.0);
+            from = from.min(one.column);
+        }
+        self.asking.forward(system, from);
+        self.asking.square()
     }
 }

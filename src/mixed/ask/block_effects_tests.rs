@@ -1,11 +1,9 @@
 //! Compares block effects with a dense solve of the whole covariance.
 
-use super::asking::Asking;
-use super::block_effects::at;
+use super::block_effects::Looking;
 use crate::algebra::blocks::Block;
 use crate::algebra::conditional::{Conditional, Solve};
 use crate::algebra::layout::Layout;
-use crate::algebra::products::Products;
 use crate::{Belief, CoefficientId, Design, EffectId, GroupEffect, Row, SpreadId, SpreadPrior};
 
 const TARGETS: [f64; 9] = [1.31, 1.12, 0.2, 2.05, 1.61, 0.95, 1.44, 2.61, 0.33];
@@ -121,8 +119,7 @@ fn effects_of(
     layout: &Layout,
     system: &Conditional<1>,
 ) -> Vec<(usize, [f64; 3])> {
-    let (mut products, mut asking) = (Products::new(layout.widest()), Asking::new(layout));
-    let found = at(block, effect, &mut products, system, &mut asking);
+    let found = Looking::new(layout).at(system, &[(block, effect)]).remove(0);
     let of = |(level, targets): (Option<usize>, &[f64])| {
         let [[mean], [standardised]] = found.with(targets);
         Some((level?, [mean, found.sd[0], standardised]))

@@ -8,10 +8,13 @@ use crate::algebra::lanes::LANES;
 use crate::algebra::layout::Layout;
 use crate::fit::posterior::Posterior;
 use crate::{CoefficientId, Design, Functional, MixedError};
+use std::ops::RangeInclusive;
 
-/// Most draws of the spreads that are evaluated. They represent all draws, and no chance that is
-/// shown has more digits than they give.
-const MOST_DRAWS: usize = 256;
+/// Most draws of the spreads that are evaluated, and the number of rows that all their solves see
+/// together. They represent all draws, and no chance that is shown has more digits than they give.
+/// A long book knows its spreads well, so few draws are enough.
+const MOST_DRAWS: RangeInclusive<usize> = 64..=256;
+const ROWS: usize = 400_000;
 
 /// What the data say about added coefficients at one draw of the spreads, with each held at 0.
 ///
@@ -49,7 +52,8 @@ impl Posterior {
         let asked: Vec<_> = (added.iter())
             .map(|&id| Functional::default().plus(id, 1.0).resolve(&layout))
             .collect();
-        let picked = picked(&self.weights, MOST_DRAWS);
+        let most = (ROWS / layout.rows.max(1)).clamp(*MOST_DRAWS.start(), *MOST_DRAWS.end());
+        let picked = picked(&self.weights, most);
         let theta: Vec<Vec<f64>> = picked.iter().map(|one| self.theta[one.0].clone()).collect();
         let loaded = in_groups(&layout, &theta, |solve, _| {
             let mut asking = Asking::new(&layout);
@@ -198,8 +202,8 @@ mod tests {
     #[test]
     fn picked_draws_stand_for_all() {
         let weights: Vec<f64> = (0..1000).map(|at| f64::from(at) / 499_500.0).collect();
-        let picked = picked(&weights, MOST_DRAWS);
-        assert!(picked.len() <= MOST_DRAWS);
+        let picked = picked(&weights, *MOST_DRAWS.end());
+        assert!(picked.len() <= *MOST_DRAWS.end());
         let sum: f64 = picked.iter().map(|one| one.1).sum();
         let mean: f64 = picked.iter().map(|one| one.0 as f64 * one.1).sum();
         // Σ at·w = Σ at²/499 500 = 666 + 1/3.

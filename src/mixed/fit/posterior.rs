@@ -95,10 +95,10 @@ impl Posterior {
     pub(crate) fn alone(&self) -> &SpreadDraws {
         self.alone.get_or_init(|| {
             let count = affordable_spread_draws(self.rows());
-            if count > self.theta.len() {
-                return spread_draws(&self.layout, &self.proposal.without_ring(), count);
+            match count.filter(|count| *count > self.theta.len()) {
+                Some(count) => spread_draws(&self.layout, &self.proposal.without_ring(), count),
+                None => SpreadDraws { theta: self.theta.clone(), weights: self.weights.to_vec() },
             }
-            SpreadDraws { theta: self.theta.clone(), weights: self.weights.to_vec() }
         })
     }
 

@@ -8,8 +8,9 @@ use crate::algebra::layout::Layout;
 use crate::parallel::in_ranges;
 use std::ops::RangeInclusive;
 
-/// How many are made, and the number of rows that all their solves see together.
-const SPREAD_DRAWS: RangeInclusive<usize> = 256..=8_192;
+/// How many are made, if any, and the number of rows that all their solves see together. Fewer would
+/// hardly be more than the draws of a long book's fit.
+const SPREAD_DRAWS: RangeInclusive<usize> = 512..=8_192;
 const SPREAD_ROWS: usize = 400_000;
 
 /// Draws of the spreads alone, with their weights.
@@ -20,10 +21,11 @@ pub(crate) struct SpreadDraws {
 }
 
 /// The number of draws that is worth its solves, for questions about the spreads alone. The share
-/// beyond a bound needs many more draws than an average.
-pub(crate) fn affordable_spread_draws(rows: usize) -> usize {
-    let affordable = SPREAD_ROWS / rows.max(1);
-    1 << affordable.clamp(*SPREAD_DRAWS.start(), *SPREAD_DRAWS.end()).ilog2()
+/// beyond a bound needs many more draws than an average. `None` in a book so long that its spreads
+/// are known sharply.
+pub(crate) fn affordable_spread_draws(rows: usize) -> Option<usize> {
+    let affordable = (SPREAD_ROWS / rows.max(1)).min(*SPREAD_DRAWS.end());
+    SPREAD_DRAWS.contains(&affordable).then(|| 1 << affordable.ilog2())
 }
 
 /// Draws the spreads alone. Each draw costs only a solve.
