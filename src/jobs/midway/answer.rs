@@ -106,7 +106,7 @@ pub fn midway(
     let reading = reading(bench, &plan, part)?;
     let fit = PartwayFit::new(&bench.observations, &beliefs, &plan, &reading)?;
     let mut seen = seen(bench, &plan, &reading)?;
-    seen.doubt = doubt(&seen, part, &plan, &bench.observations);
+    seen.doubt = doubt(&seen, part, reading.fore_edge, &plan, bench);
     let inside = inside(&plan, part.sewn);
     let before = forecast(bench, plan.clone(), target.clone());
     let tried = Tried::of(&bench.observations).and(&plan.begun(part.sewn, part.state)?);

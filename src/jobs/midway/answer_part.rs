@@ -2,9 +2,9 @@
 
 use crate::book::SetDoubt;
 use crate::jobs::doubt::answer_apart::{Apart, apart};
+use crate::jobs::fitted::Bench;
 use crate::model::mixed::Summary;
-use crate::model::{Plan, Run};
-use crate::observe::Observations;
+use crate::model::{Gaussian, Plan, Run};
 use crate::trade::{Edge, State};
 use serde::{Serialize, Serializer};
 
@@ -54,6 +54,10 @@ impl PartSeen {
 /// gets its verdict, with the advice to measure again.
 const FAR_OUT: f64 = 1e-3;
 
+/// A fore-edge farther than the first from that of the sections given, and nearer than the second to
+/// that of another number, in standard deviations, is a slip in counting. Our choice, no source.
+const MISCOUNTED: (f64, f64) = (3.0, 1.5);
+
 /// Why a part must be measured again. Lengths are in mm.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum PartDoubt {
@@ -63,6 +67,8 @@ pub enum PartDoubt {
     Exchanged,
     /// The fore-edge is far from the leaves of the sections sewn.
     ForeEdge { leaves_mm: f64 },
+    /// The fore-edge is that of another number of sections.
+    Miscounted { sections: u32 },
     /// The swell is far from what was expected.
     FarOut,
     /// The fore-edge of the folded block is far from the one that the part implies.
@@ -76,6 +82,7 @@ impl PartDoubt {
             Self::Apart { .. } => "apart",
             Self::Exchanged => "exchanged",
             Self::ForeEdge { .. } => "fore-edge",
+            Self::Miscounted { .. } => "miscounted",
             Self::FarOut => "far-out",
             Self::Folded { .. } => "folded",
         }
@@ -88,13 +95,16 @@ impl Serialize for PartDoubt {
     }
 }
 
-/// The first doubt about a part, by the checks for recorded readings; `None` if it can be trusted.
+/// The first doubt about a part of `plan`, by the checks for recorded readings and by what the fit
+/// expects; `None` if it can be trusted. `edge` is its fore-edge.
 pub(super) fn doubt(
     seen: &PartSeen,
     part: &Part,
+    edge: Gaussian,
     plan: &Plan,
-    all: &Observations,
+    bench: &Bench,
 ) -> Option<PartDoubt> {
+    let all = &bench.observations;
     let edges = [(Edge::Spine, &part.spine), (Edge::ForeEdge, &part.fore_edge)];
     let apart = edges.into_iter().find_map(|(edge, readings)| {
         Some(PartDoubt::Apart { edge, readings: apart(readings, all)? })
@@ -114,5 +124,16 @@ pub(super) fn doubt(
         SetDoubt::of_fore_edge(folded_mm, implied_mm)?;
         Some(PartDoubt::Folded { folded_mm, implied_mm })
     };
-    apart.or_else(exchanged).or_else(fore_edge).or_else(far_out).or_else(folded)
+    let miscounted = || {
+        let off = |sewn: u32| {
+            let expected = bench.fit.fore_edge_of_part(plan, &plan.begun(sewn, part.state).ok()?);
+            Some((edge.mean - expected.mean).abs() / expected.sd.hypot(edge.sd))
+        };
+        let (far, near) = MISCOUNTED;
+        off(part.sewn).filter(|off| *off > far)?;
+        let each = (1..=plan.sections()).filter_map(|sewn| Some((sewn, off(sewn)?)));
+        let (sections, least) = each.min_by(|one, other| one.1.total_cmp(&other.1))?;
+        (least < near).then_some(PartDoubt::Miscounted { sections })
+    };
+    apart.or_else(exchanged).or_else(fore_edge).or_else(miscounted).or_else(far_out).or_else(folded)
 }

@@ -5,7 +5,7 @@ use super::answer_part::{PartDoubt, PartSeen};
 use super::answer_stop::Inside;
 use crate::book::Config;
 use crate::jobs::doubt::text::out_of_line_words;
-use crate::terminal::number::gauged_length;
+use crate::terminal::number::{gauged_length, plural};
 use crate::units::LengthUnit;
 
 /// Asks to measure the part again, and names the likely mistake.
@@ -31,6 +31,13 @@ pub(crate) fn again_line(part: &PartSeen, doubt: PartDoubt, config: &Config) -> 
              readings, the number of sections sewn, and the unit.",
             length(part.fore_edge_mm),
             length(leaves_mm)
+        ),
+        PartDoubt::Miscounted { sections } => format!(
+            "Measure again: the fore-edge of the part is {}, which fits {} better than {}. Count the \
+             sections sewn.",
+            length(part.fore_edge_mm),
+            plural(sections as usize, "section"),
+            part.sewn
         ),
         PartDoubt::FarOut => format!(
             "Measure again: the part has {} of swell, where {} was expected, give or take {}. Check \

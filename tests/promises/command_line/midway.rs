@@ -64,6 +64,25 @@ fn a_slipped_reading_of_a_part_is_named() {
     assert!(!said("9.60,9.66,9.70").contains("out of line"));
 }
 
+/// A section of this book is an eighth of the part, and its fore-edge ratio is known to a few per
+/// cent.
+#[test]
+fn a_part_with_more_or_fewer_sections_than_said_is_to_be_counted_again() {
+    let folder = Folder::toured();
+    let said = |sewn, more: &[&str]| {
+        on(&folder, &[&["midway"], &TOUR_PLAN, &with("--sewn", sewn), more]).ends(0).out
+    };
+    for sewn in ["7", "9", "10"] {
+        let again = format!("which fits 8 sections better than {sewn}. Count the sections sewn.");
+        let found = said(sewn, &[]).replace('\n', " ");
+        assert!(found.contains(&again), "{found}");
+        let json = on(&folder, &[&["midway"], &TOUR_PLAN, &with("--sewn", sewn), &["--json"]]);
+        assert_eq!(json.json()["measure_again"], "miscounted");
+    }
+    assert!(!said("8", &[]).contains("Count the"));
+    assert!(!said("9", &["--sure"]).contains("Count the"));
+}
+
 #[test]
 fn an_impossible_part_is_refused_by_its_flag() {
     let folder = Folder::toured();
