@@ -38,7 +38,9 @@ pub use paper_weight::{PaperKind, WeightError, parse_weight};
 pub use reading::{
     Edge, Place, Reading, ReadingError, expected_thickness, hint, paired, thickness_range,
 };
-pub use saved_plan::{PlanWords, PlanWordsError, RUN_KEYS, Said, SavedPlan, WHOLE_KEYS, run_text};
+pub use saved_plan::{
+    NO_HAND, PlanWords, PlanWordsError, RUN_KEYS, Said, SavedPlan, WHOLE_KEYS, run_text,
+};
 pub use send_number::{SendNumber, SendNumberError};
 pub use sewing::division::{Division, LeftOver};
 pub use sewing::ends::{Ends, EndsError};

@@ -17,6 +17,9 @@ pub const RUN_KEYS: [&str; 14] = [
     "pages", "sheets", "on", "ends", "boned",
 ];
 
+/// The value of the key `hand` that names none.
+pub const NO_HAND: &str = "-";
+
 #[derive(Clone, Debug, PartialEq)]
 pub struct SavedPlan {
     pub name: Name,

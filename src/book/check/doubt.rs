@@ -129,6 +129,8 @@ pub enum EntryDoubt {
     Uncounted { readings: usize, now: Option<Name> },
     /// The saved plan names this entry, which is struck.
     NamesStruck { kind: EntryKind, id: String },
+    /// The saved plan names this hand, which no trial names any more.
+    NamesHandGone { hand: String },
     /// Another trial has the same readings.
     SameReadings {
         /// How many.
@@ -198,7 +200,7 @@ impl EntryDoubt {
             | Self::Uncounted { .. }
             | Self::SameReadings { .. }
             | Self::DateAhead(_) => Severity::Check,
-            Self::NamesStruck { .. } | Self::Unused => Severity::Note,
+            Self::NamesStruck { .. } | Self::NamesHandGone { .. } | Self::Unused => Severity::Note,
             Self::NoDate | Self::NoHand | Self::NoReadings => Severity::Note,
         }
     }

@@ -22,6 +22,7 @@ impl EntryDoubt {
             Self::NoReadings => "no readings",
             Self::Uncounted { .. } => "uncounted",
             Self::NamesStruck { .. } => "names struck",
+            Self::NamesHandGone { .. } => "names a hand gone",
             Self::SameReadings { .. } => "same readings",
         }
     }

@@ -1,7 +1,7 @@
 //! The sentences of the checks: what was found, what was probably meant, what to do.
 
 use super::doubt::{Ahead, BULK, EntryDoubt, LEAF_MM, PAGES_OF_A_SHEET, SetDoubt};
-use crate::trade::{Name, composed};
+use crate::trade::{NO_HAND, Name, composed};
 use crate::units::LengthUnit;
 
 impl Ahead {
@@ -54,6 +54,10 @@ impl EntryDoubt {
             Self::NamesStruck { kind, id } => {
                 format!("names {kind} '{id}', which is struck, and predicts nothing without it")
             }
+            Self::NamesHandGone { hand } => format!(
+                "names the hand '{hand}', which no trial has any more; to predict from it, choose \
+                 another hand, or {NO_HAND} for none"
+            ),
             Self::Uncounted { readings, now } => uncounted_words(*readings, now.as_ref()),
             Self::SameReadings { readings, of, other, differing } => {
                 let although = differing.map(|fact| format!(", although they differ in {fact}"));

@@ -6,7 +6,7 @@ use super::sets::Set;
 use crate::book::entries::held::{EntryKind, Named};
 use crate::book::entries::record::{Located, place};
 use crate::book::opened::{Book, Kept};
-use crate::trade::{Name, Paper, SavedPlan, Target, Thread, Trial, composed};
+use crate::trade::{NO_HAND, Name, Paper, SavedPlan, Target, Thread, Trial, composed};
 use jiff::civil::Date;
 use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 
@@ -46,8 +46,10 @@ pub(in crate::book) fn targets(book: &Book) -> Vec<Finding> {
     })
 }
 
-/// Finds saved plans that name what is struck.
+/// Finds saved plans that name what is struck, or a hand that no trial has any more.
 pub(in crate::book) fn plans(book: &Book) -> Vec<Finding> {
+    let hand_of = |trial: &Trial| trial.hand.as_ref().map_or("", Name::as_str).to_owned();
+    let hands: HashSet<String> = book.trials().iter().map(hand_of).collect();
     each(book, |plan: &SavedPlan| {
         let bereft = |kind: EntryKind| {
             let is_struck = |id: &&str| {
@@ -57,9 +59,14 @@ pub(in crate::book) fn plans(book: &Book) -> Vec<Finding> {
             let ids: BTreeSet<&str> = plan.words.needed(kind.word()).filter(is_struck).collect();
             ids.into_iter().map(move |id| EntryDoubt::NamesStruck { kind, id: id.to_owned() })
         };
+        let hand = plan.words.whole().iter().find(|(key, _)| *key == "hand");
+        let hand = hand.map(|(_, hand)| hand.trim()).filter(|hand| *hand != NO_HAND);
+        let gone = hand.filter(|hand| !hands.contains(*hand));
+        let gone = gone.map(|hand| EntryDoubt::NamesHandGone { hand: hand.to_owned() });
         [EntryKind::Paper, EntryKind::Thread, EntryKind::Target]
             .into_iter()
             .flat_map(bereft)
+            .chain(gone)
             .collect()
     })
 }

@@ -6,6 +6,7 @@ use crate::book::{
     Book, BookError, Change, Difference, Entries, EntryKind, differences, note, reading_id,
 };
 use crate::jobs::doubt::command::{ask, left_over_note, listed_since};
+use crate::jobs::entries::command_bereft::Bereft;
 use crate::jobs::entries::command_ids::{Listed, ids_of, live_ids, of_set};
 use crate::jobs::entries::command_reason::reason;
 use crate::jobs::entries::text_changed::changed_words;
@@ -115,12 +116,13 @@ pub(crate) fn correct<N: Into<Entries>>(
     let notes = ask(session, found)?;
     let words = format!("corrected {words}");
     let noted = note(&words).unwrap_or_else(|_| format!("corrected a {kind}"));
-    let today = session.today();
+    let (today, before) = (session.today(), Bereft::of(&book));
     let written = session.append_with(&mut book, |now| {
         let changes = vec![Change::new(noted, today)];
         Ok(Entries { changes, ..corrected(now, &wrong, &new)? })
     })?;
     notes.tell(session);
+    before.tell_since(&book, session);
     let along = along_words(kind, written.written());
     let undo = match session.sending {
         Some(_) => String::new(),

@@ -1,5 +1,6 @@
 //! Turns a kept forecast into a plan, and a plan into the options of `predict`.
 
+use crate::book::{Book, EntryKind};
 use crate::trade::{KeptForecast, Pairs, PlanWords, Said, Target, Wanted, parts, run_text};
 
 /// Keys of a kept plan that hold for the whole block.
@@ -10,9 +11,10 @@ const RUN: &[&str] = &[
     "paper", "caliper", "hardness", "thread", "laid", "sections", "sheets", "on", "ends", "boned",
 ];
 
-/// The plan and target of a kept forecast; `None` for a plan written in free text. The target keeps
-/// its name only if the book's target of that name still has the same bounds.
-pub(crate) fn kept_words(kept: &KeptForecast, targets: &[Target]) -> Option<PlanWords> {
+/// The plan and target of a kept forecast; `None` for a plan written in free text. A paper or thread
+/// that was renamed since has its new name. The target keeps its name only if the book's target of
+/// that name still has the same bounds.
+pub(crate) fn kept_words(kept: &KeptForecast, book: &Book) -> Option<PlanWords> {
     let all = parts(kept.plan.text(), ';').ok()?;
     let is_run = |part: &&str| Pairs::parse(part, RUN).is_ok();
     let (runs, block): (Vec<&str>, Vec<&str>) = all.into_iter().partition(is_run);
@@ -33,13 +35,20 @@ pub(crate) fn kept_words(kept: &KeptForecast, targets: &[Target]) -> Option<Plan
     }
     // The bounds that follow from the shape of the spine change with the book.
     let aim = kept.aim.as_ref().filter(|_| !by_geometry);
-    whole.extend(aim.map(|aim| ("target", wanted_text(&aim.wanted, targets))));
+    whole.extend(aim.map(|aim| ("target", wanted_text(&aim.wanted, book.targets()))));
     let said = |run: &&str| -> Option<Said> {
         let pairs = Pairs::parse(run, RUN).ok()?;
-        let word = |key: &&'static str| Some((*key, pairs.get(key)?.to_owned()));
+        let word = |key: &&'static str| Some((*key, name_now(key, pairs.get(key)?, book)));
         Some(RUN.iter().filter_map(word).collect())
     };
     PlanWords::new(whole, runs.iter().map(said).collect::<Option<_>>()?).ok()
+}
+
+/// The value of `key`, or what the paper or thread of that name is called now.
+fn name_now(key: &str, value: &str, book: &Book) -> String {
+    let kind = [EntryKind::Paper, EntryKind::Thread].into_iter().find(|kind| kind.word() == key);
+    let now = kind.and_then(|kind| book.name_now(kind, value));
+    now.map_or_else(|| value.to_owned(), ToString::to_string)
 }
 
 fn wanted_text(wanted: &Wanted, targets: &[Target]) -> String {
@@ -89,7 +98,7 @@ mod tests {
             aim: wanted.map(|wanted| Aim::new(wanted.parse().unwrap(), 0.5).unwrap()),
             outcome_percent: None,
         };
-        kept_words(&kept, &[]).map(|words| plan_options(&words))
+        kept_words(&kept, &Book::from_bytes(&[]).unwrap()).map(|words| plan_options(&words))
     }
 
     fn said(plan: &str, wanted: Option<&str>) -> String {

@@ -1,10 +1,10 @@
 //! Links of a kept forecast or a saved plan on the bench page.
 
 use super::answer_options::{kept_words, plan_options};
-use crate::book::EntryKind;
+use crate::book::{Book, EntryKind};
 use crate::page::address::address;
 use crate::page::form::given;
-use crate::trade::{KeptForecast, PlanWords, SavedPlan, Target};
+use crate::trade::{KeptForecast, PlanWords, SavedPlan};
 
 /// Addresses of the actions for a kept forecast or a saved plan.
 pub(crate) struct Ways {
@@ -31,8 +31,8 @@ impl Ways {
     }
 }
 
-pub(crate) fn ways(forecast: &KeptForecast, id: &str, targets: &[Target]) -> Ways {
-    Ways::of(kept_words(forecast, targets).as_ref(), id, EntryKind::Forecast, id)
+pub(crate) fn ways(forecast: &KeptForecast, id: &str, book: &Book) -> Ways {
+    Ways::of(kept_words(forecast, book).as_ref(), id, EntryKind::Forecast, id)
 }
 
 /// The id of a saved plan in a list that also holds kept forecasts by their ids. It starts with

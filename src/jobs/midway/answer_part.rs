@@ -54,9 +54,14 @@ impl PartSeen {
 /// gets its verdict, with the advice to measure again.
 const FAR_OUT: f64 = 1e-3;
 
-/// A fore-edge farther than the first from that of the sections given, and nearer than the second to
-/// that of another number, in standard deviations, is a slip in counting. Our choice, no source.
+/// A fore-edge farther than the first from that of the sections given, in standard deviations, is a
+/// slip. It is one in counting if it is nearer than the second to that of another number, and no
+/// folded block may be wrong instead. Our choice, no source.
 const MISCOUNTED: (f64, f64) = (3.0, 1.5);
+
+/// The share by which a folded block may differ from what its sewn part implies: leaves lie looser
+/// before they are sewn. Our choice, no source.
+const LOOSER: f64 = 0.05;
 
 /// Why a part must be measured again. Lengths are in mm.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -117,23 +122,24 @@ pub(super) fn doubt(
         SetDoubt::of_fore_edge(seen.fore_edge_mm, leaves_mm)?;
         Some(PartDoubt::ForeEdge { leaves_mm })
     };
+    let off = |sewn: u32| {
+        let expected = bench.fit.fore_edge_of_part(plan, &plan.begun(sewn, part.state).ok()?);
+        Some((edge.mean - expected.mean).abs() / expected.sd.hypot(edge.sd))
+    };
+    let (far, near) = MISCOUNTED;
+    let is_far = off(part.sewn).is_some_and(|off| off > far);
     let folded = || {
         let all_mm: f64 = plan.runs().iter().map(Run::leaves_mm).sum();
         let (folded_mm, implied_mm) =
             (plan.fore_edge?.mean, seen.fore_edge_mm * all_mm / leaves_mm);
-        SetDoubt::of_fore_edge(folded_mm, implied_mm)?;
-        Some(PartDoubt::Folded { folded_mm, implied_mm })
+        let is_other = (folded_mm / implied_mm).ln().abs() > LOOSER;
+        (is_far && is_other).then_some(PartDoubt::Folded { folded_mm, implied_mm })
     };
     let miscounted = || {
-        let off = |sewn: u32| {
-            let expected = bench.fit.fore_edge_of_part(plan, &plan.begun(sewn, part.state).ok()?);
-            Some((edge.mean - expected.mean).abs() / expected.sd.hypot(edge.sd))
-        };
-        let (far, near) = MISCOUNTED;
-        off(part.sewn).filter(|off| *off > far)?;
+        is_far.then_some(())?;
         let each = (1..=plan.sections()).filter_map(|sewn| Some((sewn, off(sewn)?)));
         let (sections, least) = each.min_by(|one, other| one.1.total_cmp(&other.1))?;
         (least < near).then_some(PartDoubt::Miscounted { sections })
     };
-    apart.or_else(exchanged).or_else(fore_edge).or_else(miscounted).or_else(far_out).or_else(folded)
+    apart.or_else(exchanged).or_else(fore_edge).or_else(folded).or_else(miscounted).or_else(far_out)
 }

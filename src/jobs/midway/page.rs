@@ -140,7 +140,7 @@ fn options(book: &Book, id: &str) -> Result<Vec<(&'static str, String)>, Turned>
     let mut all = book.forecasts().iter().zip(book.forecast_ids());
     let found = all.find(|(_, own)| own.as_str() == id);
     let (forecast, _) = found.ok_or_else(|| fault("this plan is not in the book any more"))?;
-    let words = kept_words(forecast, book.targets())
+    let words = kept_words(forecast, book)
         .ok_or_else(|| fault("this plan was saved as free text; type it below"))?;
     Ok(plan_options(&words))
 }
@@ -229,7 +229,7 @@ fn typed(kept: &Kept, form: &Form, is_typed: bool) -> Vec<Field> {
             .unit(unit),
         guards(),
     ];
-    fields.into_iter().chain(hands(kept.fitted())).collect()
+    fields.into_iter().chain(hands(kept.fitted(), form.get("hand"))).collect()
 }
 
 fn edge_view(edge: Edge, form: &Form, faults: &[Fault]) -> EdgeView {

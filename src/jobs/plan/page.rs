@@ -169,7 +169,7 @@ fn rest(kept: &Kept) -> Vec<Field> {
         Field::typed("stations", "Tapes, cords or stations", Typed::Count),
         Field::yes("exposed", "The sewing stays visible on the spine"),
     ];
-    fields.into_iter().chain(hands(kept.fitted())).collect()
+    fields.into_iter().chain(hands(kept.fitted(), None)).collect()
 }
 
 fn ranked(desk: &Desk, kept: &Kept, form: &Form) -> Result<Content, Turned> {

@@ -38,7 +38,7 @@ pub(super) fn kept_plans(book: &Book) -> Vec<Listed> {
         name: forecast.name.to_string(),
         words: capital(&forecast_words(forecast)),
         made: forecast.made.to_string(),
-        ways: ways(forecast, id, book.targets()),
+        ways: ways(forecast, id, book),
     };
     ids.rev().map(plan).collect()
 }

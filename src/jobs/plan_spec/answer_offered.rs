@@ -17,7 +17,7 @@ impl Offered {
         let kept = book
             .forecasts()
             .last()
-            .and_then(|kept| Some((kept.made, said(&kept_words(kept, book.targets())?))));
+            .and_then(|kept| Some((kept.made, said(&kept_words(kept, book)?))));
         let sewn = book.trials().last().and_then(|trial| Some((trial.date?, of_trial(trial))));
         let undated = book.trials().last().map(|trial| (Date::MIN, of_trial(trial)));
         // On the same day, a saved plan wins over a kept forecast, and that over a trial.

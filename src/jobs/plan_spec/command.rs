@@ -93,7 +93,8 @@ pub(crate) struct PlanFlags {
     /// linen, hemp, ramie, jute, cotton, silk or polyester, for --count
     #[arg(long)]
     material: Option<String>,
-    /// Who will sew, if the book holds more than one hand; '' is the hand of trials without a name
+    /// Who will sew, if the book holds more than one hand; '' is the hand of trials without a name,
+    /// and - names none, whatever the plan says
     #[arg(long, value_name = "NAME")]
     hand: Option<String>,
 }

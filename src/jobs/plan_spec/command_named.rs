@@ -77,7 +77,7 @@ fn in_book(name: &str, book: &Book) -> Result<Option<PlanSpec>, CliError> {
         return Ok(Some(PlanSpec::saved(&plan.name, &plan.words)));
     }
     let Some(kept) = last_kept(name, book) else { return Ok(None) };
-    let words = kept_words(kept, book.targets()).ok_or_else(|| {
+    let words = kept_words(kept, book).ok_or_else(|| {
         let message = format!(
             "the plan of the kept forecast '{}' is free text; describe it with --paper, --thread \
              and the other options",

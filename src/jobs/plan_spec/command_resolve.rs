@@ -13,7 +13,7 @@ use crate::terminal::refusal::CliError;
 use crate::terminal::values::ValueError;
 use crate::terminal::{suggest, values};
 use crate::trade::{
-    Division, Ends, Guards, LeftOver, Sewing, SewingError, State, parse_on, ranges,
+    Division, Ends, Guards, LeftOver, NO_HAND, Sewing, SewingError, State, parse_on, ranges,
 };
 
 /// A plan and how its leaves were divided.
@@ -256,9 +256,13 @@ fn key_of(error: &SewingError) -> &'static str {
     }
 }
 
-/// The hand that the words name, as an index into the hands of the fit.
+/// The hand that the words name, as an index into the hands of the fit; `None` if they name none,
+/// or [`NO_HAND`].
 pub(crate) fn hand(words: &Words, bench: &Bench) -> Result<Option<usize>, CliError> {
-    words.parsed("hand", |typed| hand_of(typed, bench))
+    match words.get("hand").map(str::trim) {
+        Some(NO_HAND) => Ok(None),
+        _ => words.parsed("hand", |typed| hand_of(typed, bench)),
+    }
 }
 
 fn hand_of(typed: &str, bench: &Bench) -> Result<usize, ValueError> {
@@ -266,11 +270,9 @@ fn hand_of(typed: &str, bench: &Bench) -> Result<usize, ValueError> {
     let names: Vec<&str> =
         hands.iter().map(String::as_str).filter(|name| !name.is_empty()).collect();
     let found = hands.iter().position(|hand| hand == typed.trim());
-    let unnamed = if names.len() < hands.len() { " (or '' for trials without a name)" } else { "" };
-    let new = match hands.len() {
-        0 | 1 => "",
-        _ => "; to predict for a hand new to the book, name none, neither here nor in the plan",
-    };
-    let unknown = || format!("{}{unnamed}{new}", suggest::unknown("hand", typed, &names));
+    let unnamed = if names.len() < hands.len() { "'' for trials without a name, or " } else { "" };
+    let new = if hands.len() > 1 { "for a hand new to the book" } else { "to name none" };
+    let known = || suggest::unknown("hand", typed, &names);
+    let unknown = || format!("{} (or {unnamed}{NO_HAND} {new})", known());
     found.ok_or_else(|| ValueError::Said(unknown()))
 }

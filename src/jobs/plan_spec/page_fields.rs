@@ -132,8 +132,8 @@ pub(crate) fn states(name: &'static str, label: &'static str) -> Field {
     Field::list(name, label, all.collect()).offer(State::Knocked.word())
 }
 
-/// The choice of hand, if the book has more than one.
-pub(crate) fn hands(known: Fitted<'_>) -> Option<Field> {
+/// The choice of hand, if the book has more than one, or a plan names one: it may have left.
+pub(crate) fn hands(known: Fitted<'_>, named: Option<&str>) -> Option<Field> {
     let words = |name: &str| match name {
         "" => "the hand of the trials without a name".to_owned(),
         name => name.to_owned(),
@@ -141,7 +141,7 @@ pub(crate) fn hands(known: Fitted<'_>) -> Option<Field> {
     let all = known.bench.observations.hands.iter();
     let all: Vec<Choice> = all.map(|name| Choice::new(given(name), words(name))).collect();
     let anybody = Choice::new("", "not given");
-    (all.len() > 1).then(|| {
+    (all.len() > 1 || named.is_some()).then(|| {
         let all = std::iter::once(anybody).chain(all).collect();
         Field::list("hand", "Who will sew", all)
     })

@@ -224,7 +224,8 @@ fn controls(kept: &Kept, form: &Form, faults: &[Fault]) -> Controls {
             .unit(unit),
         guards(),
     ];
-    let more: Vec<Field> = more.into_iter().chain(hands(kept.fitted())).map(fill).collect();
+    let more: Vec<Field> =
+        more.into_iter().chain(hands(kept.fitted(), form.get("hand"))).map(fill).collect();
     let is_more = |fault: &Fault| more.iter().any(|field| field.name() == fault.field);
     let hidden = form.pairs().filter(|pair| BESIDE.contains(&pair.0));
     Controls {

@@ -33,7 +33,7 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     let is_new = desk.counts(form);
     let view = View {
         words: (!is_new).then(|| capital(&kept_line(forecast))),
-        ways: ways(forecast, id, book.targets()),
+        ways: ways(forecast, id, &book),
     };
     let content = Content::of(format!("The forecast for {} is kept", forecast.name), &view);
     // Says only what was kept, because the reader has already seen the whole prediction.

@@ -80,7 +80,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         Ok(entries)
     })?;
     notes.iter().for_each(|notes| notes.tell(session));
-    bereft_notes(&book, |plan, _, _| kind == EntryKind::Plan && ids.iter().any(|id| id == plan))
+    bereft_notes(&book, |plan| kind == EntryKind::Plan && ids.iter().any(|id| id == plan))
         .iter()
         .for_each(|note| session.tell(note));
     let line = back_words(&written);

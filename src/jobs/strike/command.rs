@@ -2,7 +2,7 @@
 
 use crate::book::{Entries, EntryKind, Strike};
 use crate::jobs::entries::answer_struck::{are_along_as_seen, is_as_seen, readings_along};
-use crate::jobs::entries::command_bereft::bereft_notes;
+use crate::jobs::entries::command_bereft::Bereft;
 use crate::jobs::entries::command_ids::{Listed, ids_of, live_ids, of_set};
 use crate::jobs::entries::command_reason::reason;
 use crate::jobs::entries::text::struck_line;
@@ -55,6 +55,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let date = session.today();
     let strike = |id: &String| Strike { what: kind, id: id.clone(), reason: reason.clone(), date };
     let strikes = ids.iter().map(strike).collect();
+    let before = Bereft::of(&book);
     session.append_with(&mut book, |now| {
         let mut seen = args.ids.iter().zip(args.seen);
         seen.try_for_each(|(id, seen)| is_as_seen(now, kind, id, seen))?;
@@ -65,8 +66,6 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let quoted: Vec<String> = ids.iter().map(|id| quoted(id)).collect();
     let back = session.command(&format!("restore {kind} {}", quoted.join(" ")));
     let undo = if session.sending.is_none() { format!("; to undo: {back}") } else { String::new() };
-    bereft_notes(&book, |_, of, named| of == kind && ids.iter().any(|id| id == named))
-        .iter()
-        .for_each(|note| session.tell(note));
+    before.tell_since(&book, session);
     session.says_kept(&format!("{}{undo})", struck_line(kind, &ids, &reason)))
 }

@@ -3,7 +3,7 @@
 use super::answer::{changes, noted};
 use super::text::changes_text;
 use crate::book::{Back, BookError, Change, Turn, note};
-use crate::jobs::entries::command_bereft::bereft_notes;
+use crate::jobs::entries::command_bereft::Bereft;
 use crate::terminal::json::document;
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::sending::back_words;
@@ -48,7 +48,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
 /// one at that index in the list of changes.
 pub(crate) fn turned(turn: Turn, meant: Option<usize>, session: &mut Session<'_>) -> Outcome {
     let (mut book, today, mut said) = (session.open_book()?, session.today(), String::new());
-    let before = bereft_notes(&book, |_, _, _| true);
+    let before = Bereft::of(&book);
     let written = session.append_with(&mut book, |now| {
         let Back { place, change, mut entries } = now.back(turn, today)?;
         if meant.is_some_and(|meant| meant != place) {
@@ -60,8 +60,7 @@ pub(crate) fn turned(turn: Turn, meant: Option<usize>, session: &mut Session<'_>
         entries.changes.push(Change::new(words, today).turning(turn));
         Ok(entries)
     })?;
-    let left = bereft_notes(&book, |_, _, _| true).into_iter().filter(|it| !before.contains(it));
-    left.for_each(|note| session.tell(&note));
+    before.tell_since(&book, session);
     // What a redone change did is what it says.
     let (line, word, back) = match turn {
         Turn::Undo => (format!("{said}; {}", back_words(&written)), "redo", "undo --redo"),

@@ -91,6 +91,11 @@ fn the_owner_who_is_not_named_is_offered_beside_another_hand() {
     assert!(!part.contains("a hand new to the book"), "{part}");
     let again = folder.run(&["predict", "--plan", "B1"]).ends(0).err;
     assert!(!again.contains("a hand new to the book"), "{again}");
+    // A plan of a hand that left can be given another, or none.
+    folder.run(&["strike", "trial", "T2", "--reason", "left"]).ends(0);
+    let left = served.get(&format!("{WAY}&sections=20&hand=Ben")).is(422).body;
+    assert_eq!(selected(&left, "hand"), "Ben", "{left}");
+    assert!(left.contains("<option value=\"\">not given</option>"), "{left}");
 }
 
 #[test]

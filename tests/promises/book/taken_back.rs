@@ -344,6 +344,30 @@ fn a_block_comes_back_although_its_name_was_used_again_in_between() {
     }
 }
 
+/// By a strike, and by a correction.
+#[test]
+fn a_saved_plan_of_a_hand_that_left_is_named_and_can_be_used_without_it() {
+    let folder = two_blocks();
+    folder.run(&["correct", "trial", "T1", "--hand", "Ann"]).ends(0);
+    folder.run(&["correct", "trial", "T2", "--hand", "Ben"]).ends(0);
+    folder.run(&[&["predict", "--save=ledger", "--hand=Ben"][..], &SEWING].concat()).ends(0);
+    let says = "plan 'ledger' names the hand 'Ben', which no trial has any more; to predict from it, \
+                choose another hand, or - for none";
+    for change in
+        [&["strike", "trial", "T2", "--reason=left"][..], &["correct", "trial", "T2", "--hand=Ann"]]
+    {
+        let changed = folder.run(change).ends(0);
+        assert!(changed.err.contains(&format!("note: {says}")), "{}", changed.err);
+        let audit = folder.run(&["audit"]).ends(0).out.replace("\n    ", " ");
+        assert!(audit.contains(&format!("plans.csv:2: {says}")), "{audit}");
+        let remedy = "no hand 'Ben' in the book; it holds Ann (or - to name none)";
+        folder.run(&["predict", "--plan=ledger"]).ends(3).complains_of(&[remedy]);
+        folder.run(&["predict", "--plan=ledger", "--hand=-"]).ends(0);
+        folder.run(&["undo"]).ends(0);
+        assert!(!folder.run(&["audit"]).ends(0).out.contains("ledger"));
+    }
+}
+
 #[test]
 fn a_strike_says_which_saved_plan_names_the_entry() {
     let folder = two_blocks();

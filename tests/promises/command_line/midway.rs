@@ -45,6 +45,20 @@ fn a_fore_edge_measured_on_the_folded_block_is_kept() {
     assert!(text.replace('\n', " ").contains("(as measured folded)"), "{text}");
 }
 
+#[test]
+fn a_folded_block_that_its_part_contradicts_is_to_be_measured_again() {
+    let folder = Folder::toured();
+    let said = |folded| {
+        on(&folder, &[&["midway"], &TOUR_PLAN, &PART, &["--folded", folded, "--json"]]).json()
+            ["measure_again"]
+            .clone()
+    };
+    // The part makes 20.6 mm for the whole.
+    for (folded, doubt) in [("20.6", None), ("21.2", None), ("24", Some("folded"))] {
+        assert_eq!(said(folded).as_str(), doubt, "{folded}");
+    }
+}
+
 /// The options of the part, with one of them changed or added.
 fn with<'a>(flag: &'a str, value: &'a str) -> Vec<&'a str> {
     let mut part = PART.to_vec();

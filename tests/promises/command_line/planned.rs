@@ -386,6 +386,7 @@ fn a_prediction_for_a_new_hand_says_so() {
         (&[][..], "No hand was named: predicted for a hand new to the book."),
         (&["--hand=Ann"], "Predicted for the hand of Ann."),
         (&["--hand="], "Predicted for the hand of the trials without a name."),
+        (&["--hand=-"], "No hand was named: predicted for a hand new to the book."),
     ] {
         for said in drawn(hand) {
             assert!(said.contains(says), "{hand:?}: {said}");
@@ -393,8 +394,7 @@ fn a_prediction_for_a_new_hand_says_so() {
     }
     let bo = [&["--book", "tour", "predict"], &book[..], &own, &["--hand=Bo"]].concat();
     folder.run(&bo).ends(3).complains_of(&[
-        "it holds Ann (or '' for trials without a name); to predict for a hand new to the book, \
-         name none, neither here nor in the plan",
+        "it holds Ann (or '' for trials without a name, or - for a hand new to the book)",
     ]);
 }
 

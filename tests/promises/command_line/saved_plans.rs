@@ -96,6 +96,19 @@ fn a_kept_forecast_of_new_stock_is_a_plan_too() {
 }
 
 #[test]
+fn a_kept_forecast_of_renamed_stock_is_a_plan_too() {
+    let folder = Folder::with_trial();
+    run(&folder, &[&SAVED[..], &["--keep", "ledger"]].concat(), 0);
+    let before = json(&folder, &["predict", "--plan", "ledger"]);
+    run(&folder, &["correct", "thread", "linen 25", "--name", "linen of Ann"], 0);
+    run(&folder, &["correct", "paper", "bond 80", "--name", "bond of Ann"], 0);
+    let after = json(&folder, &["predict", "--plan", "ledger"]);
+    assert_eq!(after["swell_mm"], before["swell_mm"]);
+    let run = &after["plan"]["runs"][0];
+    assert_eq!((&run["paper"], &run["thread"]), (&"bond of Ann".into(), &"linen of Ann".into()));
+}
+
+#[test]
 fn a_kept_forecast_keeps_the_guards_and_the_shape_as_they_were_given() {
     let folder = Folder::with_trial();
     let book = ["--paper=bond 80", "--thread=linen 25", "--sections=20", "--sheets=4"];
