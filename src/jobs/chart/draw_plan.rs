@@ -4,7 +4,7 @@
 use crate::draw::axis::Axis;
 use crate::draw::chart::Chart;
 use crate::draw::columns::Column;
-use crate::draw::layout::{HAIR, LINE, Label, Look, MARGIN, Side, Sign, WORDS, lines};
+use crate::draw::layout::{HAIR, LINE, Label, Look, MARGIN, NUMBERS, Side, Sign, WORDS, lines};
 use crate::draw::palette::Tone;
 use crate::draw::scene::{Anchor, Area, Form, Scene, Shape, at, style};
 use crate::draw::type_face;
@@ -138,7 +138,8 @@ fn stacked(view: &ChoicesView, unit: LengthUnit, width: f64) -> Scene {
     let names: Vec<Vec<String>> =
         view.best.iter().map(|row| type_face::lines(&name(row), WORDS, most)).collect();
     let cautions = view.noted();
-    let below = |row| type_face::lines(&figures(row, &cautions, unit), 12.0, width - 2.0 * MARGIN);
+    let below =
+        |row| type_face::lines(&figures(row, &cautions, unit), NUMBERS, width - 2.0 * MARGIN);
     let below: Vec<Vec<String>> = view.best.iter().map(below).collect();
     let most_lines =
         |lines: &[Vec<String>]| LINE * lines.iter().map(Vec::len).max().unwrap_or(1) as f64;
@@ -153,7 +154,7 @@ fn stacked(view: &ChoicesView, unit: LengthUnit, width: f64) -> Scene {
         band(&mut scene, view, &axis, top, bottom);
         axis.draw_lines(&mut scene, top, bottom);
         bar(&mut scene, &axis, row, (top + bottom) / 2.0);
-        lines(&mut scene, &below[index], at(MARGIN, bottom), style(12.0, Tone::Quiet));
+        lines(&mut scene, &below[index], at(MARGIN, bottom), style(NUMBERS, Tone::Quiet));
         y = bottom + under + GAP;
         if index + 1 == view.among_best() {
             border(&mut scene, y - GAP / 2.0);

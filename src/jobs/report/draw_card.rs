@@ -59,12 +59,6 @@ struct Sheet {
     care: Vec<Block>,
 }
 
-impl Sheet {
-    fn blocks<'b>(&self, blocks: &'b [Block]) -> Blocks<'b> {
-        Blocks { blocks }
-    }
-}
-
 pub fn card_html(view: &CardView<'_>) -> Result<String, PageError> {
     let CardView { config, card, made, .. } = view;
     let title = view.title.map_or("Bench card".to_owned(), |title| format!("Bench card: {title}"));
