@@ -25,7 +25,6 @@ pub(super) fn usage_text(error: &clap::Error, mut whole: Command, args: &[OsStri
             let missing = said(ContextKind::InvalidArg);
             let missing: Vec<String> =
                 missing.iter().map(|arg| bare(arg).replace('|', " or ")).collect();
-            let missing: Vec<&str> = missing.iter().map(String::as_str).collect();
             format!("{} (see {})", missing_text(&missing), line.help())
         }
         (ErrorKind::ArgumentConflict, Some(arg)) => {

@@ -1,6 +1,6 @@
 //! The only font of the charts, embedded in the program, and the width of text set in it.
 
-use crate::terminal::words::words;
+use crate::terminal::words::{filled, words};
 use ab_glyph::{Font, FontRef, Glyph, ScaleFont, point};
 use plotters::style::{FontStyle, register_font};
 use std::sync::{LazyLock, Once};
@@ -170,14 +170,8 @@ pub(crate) fn width(text: &str, size: f64) -> f64 {
 /// Breaks a text into lines of at most `room` pixels: between words, or inside a word longer than a
 /// line. A unit stays with its number.
 pub(crate) fn lines(text: &str, size: f64, room: f64) -> Vec<String> {
-    let mut lines: Vec<String> = Vec::new();
-    for word in words(text).iter().flat_map(|word| pieces(word, size, room)) {
-        let longer = lines.last().map(|line| format!("{line} {word}"));
-        match (lines.last_mut(), longer) {
-            (Some(line), Some(longer)) if width(&longer, size) <= room => *line = longer,
-            _ => lines.push(word),
-        }
-    }
+    let words = words(text).into_iter().flat_map(|word| pieces(&word, size, room));
+    let lines = filled(words, |line| width(line, size) <= room);
     if lines.is_empty() { vec![String::new()] } else { lines }
 }
 
