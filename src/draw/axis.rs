@@ -18,9 +18,10 @@ pub(crate) struct Axis {
 impl Axis {
     /// A scale that spans all finite `values` with a small margin, between the pixels `from` and
     /// `to`.
-    pub fn over(values: impl Iterator<Item = f64>, from: f64, to: f64) -> Self {
+    pub fn over(values: impl IntoIterator<Item = f64>, from: f64, to: f64) -> Self {
         const AIR: f64 = 0.04;
-        let (low, high) = extremes(values.filter(|value| value.is_finite())).unwrap_or((0.0, 1.0));
+        let (low, high) =
+            extremes(values.into_iter().filter(|value| value.is_finite())).unwrap_or((0.0, 1.0));
         let air = if high > low { AIR * (high - low) } else { 0.5 * high.abs().max(1.0) };
         Self { low: low - air, high: high + air, from, to }
     }
@@ -116,7 +117,7 @@ mod tests {
 
     #[test]
     fn marks_are_round_numbers_inside_the_plot() {
-        let axis = Axis::over([0.31, 0.74].into_iter(), 100.0, 600.0);
+        let axis = Axis::over([0.31, 0.74], 100.0, 600.0);
         let numbers = axis.numbers();
         assert!(numbers.len() >= 3 && numbers.len() <= 8, "{numbers:?}");
         for (mark, number) in &numbers {
@@ -128,7 +129,7 @@ mod tests {
     #[test]
     fn one_value_or_none_still_makes_an_axis() {
         for values in [vec![], vec![0.0], vec![7.0], vec![f64::NAN]] {
-            let axis = Axis::over(values.into_iter(), 0.0, 300.0);
+            let axis = Axis::over(values, 0.0, 300.0);
             assert!(!axis.numbers().is_empty());
         }
     }

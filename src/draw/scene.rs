@@ -120,6 +120,11 @@ impl Scene {
         self.shapes.push(Shape::Mark { at, form, tone, size });
     }
 
+    /// Whether it has a text of exactly these words.
+    pub fn says(&self, words: &str) -> bool {
+        self.shapes.iter().any(|shape| matches!(shape, Shape::Text { text, .. } if text == words))
+    }
+
     pub fn text(&mut self, at: Point, text: impl Into<String>, style: Style, anchor: Anchor) {
         self.shapes.push(Shape::Text { at, text: text.into(), style, anchor });
     }

@@ -46,7 +46,7 @@ pub fn factors(view: &FactorsView, width: f64) -> Chart {
         height: (names.height_of(index) + LINE / 2.0).max(ROW),
         begins: matches!(line, Line::Nominal(_)) || !matches!(lines[index - 1], Line::Nominal(_)),
     };
-    let rows = Rows::new(&lines.iter().enumerate().map(row).collect::<Vec<_>>(), LINE);
+    let rows = Rows::new(lines.iter().enumerate().map(row), LINE);
     rows.draw_scale(&mut scene, &axis, "thread factor: the share of the laid diameter that shows");
     trials.draw(&mut scene, right + GAP, &rows.middles);
     for (index, (line, &middle)) in lines.iter().zip(&rows.middles).enumerate() {

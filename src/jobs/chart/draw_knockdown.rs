@@ -67,7 +67,7 @@ pub fn knockdown(view: &KnockdownView, width: f64) -> Chart {
             begins: index == 0 || !matches!(lines[index - 1], Line::Hardness(_)),
         },
     };
-    let rows = Rows::new(&lines.iter().enumerate().map(row).collect::<Vec<_>>(), LINE);
+    let rows = Rows::new(lines.iter().enumerate().map(row), LINE);
     rows.draw_scale(
         &mut scene,
         &axis,
@@ -210,8 +210,8 @@ fn steps(scene: &mut Scene, axis: &Axis, trial: &TrialSteps, heights: [f64; 2]) 
     }
 }
 
-/// The scene with the two states named beside the first block with room for both words; `None` if
-/// there is none.
+/// The scene with the two states named beside the first block with room for both words; `None`
+/// without such a block.
 fn labelled(scene: &Scene, axis: &Axis, lines: &[Line<'_>], rows: &Rows) -> Option<Scene> {
     lines.iter().zip(&rows.middles).find_map(|(line, &y)| {
         let Line::Block(trial) = line else { return None };

@@ -6,7 +6,7 @@ use crate::draw::chart::Chart;
 use crate::draw::columns::Column;
 use crate::draw::layout::{HAIR, LINE, Label, Look, MARGIN, NUMBERS, Side, Sign, WORDS, lines};
 use crate::draw::palette::Tone;
-use crate::draw::scene::{Anchor, Area, Form, Scene, Shape, at, style};
+use crate::draw::scene::{Anchor, Area, Form, Scene, at, style};
 use crate::draw::type_face;
 use crate::jobs::forecast::text_beyond::beyond_line;
 use crate::jobs::plan::answer::Choice;
@@ -42,10 +42,9 @@ pub fn plan(view: &ChoicesView, unit: LengthUnit, width: f64) -> Chart {
     }
     let lay = if width < BESIDE { stacked } else { beside };
     let scene = lay(view, unit, width);
-    let is_named =
-        |shape: &Shape| matches!(shape, Shape::Text { text, .. } if *text == wanted(view));
-    let count = SIGNS.len() - usize::from(scene.shapes.iter().any(is_named));
-    Chart::new(title(view), &SIGNS[..count], scene, caption(view, unit))
+    let is_named = scene.says(&wanted(view));
+    let signs = &SIGNS[..SIGNS.len() - usize::from(is_named)];
+    Chart::new(title(view), signs, scene, caption(view, unit))
 }
 
 fn wanted(view: &ChoicesView) -> String {

@@ -142,7 +142,7 @@ impl Frame<'_> {
     }
 
     fn up(&self, top: f64, bottom: f64) -> Axis {
-        Axis::over([self.ends.0, self.ends.1].into_iter(), bottom, top)
+        Axis::over([self.ends.0, self.ends.1], bottom, top)
     }
 
     /// Labels the target band, with its bounds if there is room.
