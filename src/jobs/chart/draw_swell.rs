@@ -9,9 +9,9 @@ use crate::draw::palette::Tone;
 use crate::draw::scene::{Anchor, Area, Form, Point, Scene, Style, at, style};
 use crate::draw::type_face;
 use crate::jobs::plan_spec::answer_band::Band;
-use crate::terminal::number::{decimals_for_width, rounded};
+use crate::terminal::number::{ranged_length, rounded};
 use crate::trade::extremes;
-use crate::units::{LengthUnit, Millimetres};
+use crate::units::LengthUnit;
 
 /// Room on the left for numbers and their labels.
 const LEFT: f64 = 74.0;
@@ -243,9 +243,8 @@ impl<'f> Panel<'f> {
         let points = &self.curve.points;
         let found = points.iter().find(|point| point.sections == sections)?;
         let widest = points.last()?.swell_mm;
-        let count = |mm| Some(self.frame.unit.count(Millimetres::new(mm)?));
-        let decimals = decimals_for_width(count(widest.q95 - widest.q05)?);
-        Some(rounded(count(found.swell_mm.q50)?, decimals))
+        let width = widest.q95 - widest.q05;
+        Some(ranged_length(found.swell_mm.q50, width, self.frame.unit))
     }
 
     /// Draws the median line, dashed far beyond the trials. It uses only some points: with all of
