@@ -4,20 +4,20 @@
 use crate::terminal::suggest::closest;
 use clap::{Arg, Command};
 
-/// Advice for words that people try. The first field is the command in front of the word; it is
-/// empty for `swellbook` itself.
+/// Advice for words that people try: the command in front of the word, which is empty for
+/// `swellbook` itself, the words, and what to use: a command, or a whole sentence with backticks.
 const COMMANDS: &[(&str, &[&str], &str)] = &[
     (
         "",
         &["list", "ls", "view", "status", "info", "contents"],
         "`swellbook show` shows what the book holds, and `swellbook report` writes all of it on one page",
     ),
-    ("", &["papers"], "use `swellbook show papers`"),
-    ("", &["threads"], "use `swellbook show threads`"),
-    ("", &["targets"], "use `swellbook show targets`"),
-    ("", &["trials"], "use `swellbook show trials`"),
-    ("", &["forecasts"], "use `swellbook show forecasts`"),
-    ("", &["struck"], "use `swellbook show --struck`"),
+    ("", &["papers"], "show papers"),
+    ("", &["threads"], "show threads"),
+    ("", &["targets"], "show targets"),
+    ("", &["trials"], "show trials"),
+    ("", &["forecasts"], "show forecasts"),
+    ("", &["struck"], "show --struck"),
     (
         "",
         &["manual", "docs", "documentation", "usage", "commands"],
@@ -28,65 +28,53 @@ const COMMANDS: &[(&str, &[&str], &str)] = &[
         &["delete", "remove", "rm", "erase", "drop"],
         "`swellbook strike` takes an entry out of use, and `swellbook undo` takes back the last change",
     ),
-    ("", &["cancel", "revert", "back", "rollback"], "use `swellbook undo`"),
-    ("", &["redo"], "use `swellbook undo --redo`"),
-    ("", &["unstrike", "recover"], "use `swellbook restore`"),
-    ("", &["history", "changes"], "use `swellbook undo --list`"),
-    (
-        "",
-        &["edit", "change", "fix", "update", "rename", "modify", "amend"],
-        "use `swellbook correct`",
-    ),
-    ("", &["add", "enter", "insert", "log"], "use `swellbook record`"),
-    ("", &["paper", "stock"], "use `swellbook record paper`"),
-    ("", &["thread", "yarn"], "use `swellbook record thread`"),
-    ("", &["target", "goal"], "use `swellbook record target`"),
-    ("", &["trial", "block", "sewing"], "use `swellbook record trial`"),
-    ("", &["readings", "reading", "measure", "measurement"], "use `swellbook record readings`"),
-    ("", &["check", "verify", "validate", "doctor", "errors"], "use `swellbook audit`"),
-    (
-        "",
-        &["forecast", "estimate", "swell", "calculate", "compute", "calc", "expect"],
-        "use `swellbook predict`",
-    ),
-    ("", &["learn", "calibrate", "train", "model", "factor", "factors"], "use `swellbook fit`"),
-    ("", &["belief", "prior", "priors", "assumptions"], "use `swellbook beliefs`"),
-    ("", &["merge", "combine", "together", "meta"], "use `swellbook pool`"),
-    ("", &["compare"], "use `swellbook fit --compare`"),
-    ("", &["caliper", "repeatability", "precision"], "use `swellbook gauge`"),
-    ("", &["graph", "plot", "draw", "picture", "figure"], "use `swellbook chart`"),
-    ("", &["card", "page", "print", "pdf", "html"], "use `swellbook report`"),
-    ("", &["guide", "how-to", "howto"], "use `swellbook report --guide`"),
-    ("", &["blank", "log-sheet", "form"], "use `swellbook report --blank`"),
-    ("", &["choose", "search", "design", "optimise", "optimize"], "use `swellbook plan`"),
-    ("", &["suggest", "advise", "advice", "todo"], "use `swellbook next`"),
-    ("", &["halfway", "half-way", "partway", "part-way", "mid-way"], "use `swellbook midway`"),
-    ("", &["new", "create", "start", "setup"], "use `swellbook init`"),
-    ("", &["load", "read", "upload", "spreadsheet"], "use `swellbook import`"),
-    ("", &["dump", "csv"], "use `swellbook export`"),
-    ("", &["save", "copy", "archive", "tar"], "use `swellbook backup`"),
-    ("", &["demo", "example", "examples", "tutorial"], "use `swellbook tour`"),
-    ("", &["version"], "use `swellbook --version`"),
-    ("", &["completion", "complete", "tab", "shell"], "use `swellbook completions`"),
-    ("record", &["stock", "sheet"], "use `swellbook record paper`"),
-    ("record", &["yarn", "cord", "linen"], "use `swellbook record thread`"),
-    ("record", &["goal", "swell", "range"], "use `swellbook record target`"),
-    ("record", &["block", "sewing", "book"], "use `swellbook record trial`"),
-    (
-        "record",
-        &["measure", "measurement", "measurements", "spine"],
-        "use `swellbook record readings`",
-    ),
+    ("", &["cancel", "revert", "back", "rollback"], "undo"),
+    ("", &["redo"], "undo --redo"),
+    ("", &["unstrike", "recover"], "restore"),
+    ("", &["history", "changes"], "undo --list"),
+    ("", &["edit", "change", "fix", "update", "rename", "modify", "amend"], "correct"),
+    ("", &["add", "enter", "insert", "log"], "record"),
+    ("", &["paper", "stock"], "record paper"),
+    ("", &["thread", "yarn"], "record thread"),
+    ("", &["target", "goal"], "record target"),
+    ("", &["trial", "block", "sewing"], "record trial"),
+    ("", &["readings", "reading", "measure", "measurement"], "record readings"),
+    ("", &["check", "verify", "validate", "doctor", "errors"], "audit"),
+    ("", &["forecast", "estimate", "swell", "calculate", "compute", "calc", "expect"], "predict"),
+    ("", &["learn", "calibrate", "train", "model", "factor", "factors"], "fit"),
+    ("", &["belief", "prior", "priors", "assumptions"], "beliefs"),
+    ("", &["merge", "combine", "together", "meta"], "pool"),
+    ("", &["compare"], "fit --compare"),
+    ("", &["caliper", "repeatability", "precision"], "gauge"),
+    ("", &["graph", "plot", "draw", "picture", "figure"], "chart"),
+    ("", &["card", "page", "print", "pdf", "html"], "report"),
+    ("", &["guide", "how-to", "howto"], "report --guide"),
+    ("", &["blank", "log-sheet", "form"], "report --blank"),
+    ("", &["choose", "search", "design", "optimise", "optimize"], "plan"),
+    ("", &["suggest", "advise", "advice", "todo"], "next"),
+    ("", &["halfway", "half-way", "partway", "part-way", "mid-way"], "midway"),
+    ("", &["new", "create", "start", "setup"], "init"),
+    ("", &["load", "read", "upload", "spreadsheet"], "import"),
+    ("", &["dump", "csv"], "export"),
+    ("", &["save", "copy", "archive", "tar"], "backup"),
+    ("", &["demo", "example", "examples", "tutorial"], "tour"),
+    ("", &["version"], "--version"),
+    ("", &["completion", "complete", "tab", "shell"], "completions"),
+    ("record", &["stock", "sheet"], "record paper"),
+    ("record", &["yarn", "cord", "linen"], "record thread"),
+    ("record", &["goal", "swell", "range"], "record target"),
+    ("record", &["block", "sewing", "book"], "record trial"),
+    ("record", &["measure", "measurement", "measurements", "spine"], "record readings"),
     (
         "record",
         &["list", "show"],
         "`swellbook show` shows what the book holds, and `swellbook report` writes all of it on one page",
     ),
-    ("chart", &["knocked", "pressed", "blocks"], "use `swellbook chart knockdown`"),
-    ("chart", &["papers", "fit"], "use `swellbook chart factors`"),
-    ("chart", &["compare", "predictions"], "use `swellbook chart agreement`"),
-    ("chart", &["time", "dates", "trend", "control"], "use `swellbook chart history`"),
-    ("chart", &["ways", "choices", "target"], "use `swellbook chart plan`"),
+    ("chart", &["knocked", "pressed", "blocks"], "chart knockdown"),
+    ("chart", &["papers", "fit"], "chart factors"),
+    ("chart", &["compare", "predictions"], "chart agreement"),
+    ("chart", &["time", "dates", "trend", "control"], "chart history"),
+    ("chart", &["ways", "choices", "target"], "chart plan"),
 ];
 
 /// Options that a command leaves out on purpose, and what to do instead.
@@ -147,7 +135,10 @@ pub(super) fn command(command: &Command, typed: &str) -> Option<String> {
     let place = if command.has_subcommands() { command.get_name() } else { "" };
     let place = if place == "swellbook" { "" } else { place };
     let rows = || COMMANDS.iter().filter(|row| row.0 == place);
-    let by_word = |word: &str| rows().find(|row| row.1.contains(&word)).map(|row| row.2.to_owned());
+    let by_word = |word: &str| match rows().find(|row| row.1.contains(&word))?.2 {
+        sentence if sentence.contains('`') => Some(sentence.to_owned()),
+        command => Some(format!("use `swellbook {command}`")),
+    };
     let by_slip = || near(&lower, &commands(command)).map(|name| format!("did you mean '{name}'?"));
     let words: Vec<&str> = rows().flat_map(|row| row.1).copied().collect();
     by_word(&lower).or_else(by_slip).or_else(|| by_word(closest(&lower, &words)?))

@@ -25,7 +25,6 @@ pub(super) fn usage_text(error: &clap::Error, mut whole: Command, args: &[OsStri
             let missing = said(ContextKind::InvalidArg);
             let missing: Vec<String> =
                 missing.iter().map(|arg| bare(arg).replace('|', " or ")).collect();
-            let missing: Vec<&str> = missing.iter().map(String::as_str).collect();
             format!("{} (see {})", missing_text(&missing), line.help())
         }
         (ErrorKind::ArgumentConflict, Some(arg)) => {
@@ -76,15 +75,12 @@ fn unknown(line: &Line<'_>, typed: &str) -> String {
             "{found} comes after --, where every word is a value; write it before the --"
         );
     }
-    if let Some(advice) = meant::option(line.command, name) {
-        return format!("{path} has no option {found}; {advice}");
-    }
-    let others = line.commands_with(name);
-    if !others.is_empty() {
-        let others = others.join(", ");
-        return format!("{path} has no option {found}; it belongs to {others}");
-    }
-    format!("{path} has no option {found}; {}", listed(line))
+    let advice =
+        meant::option(line.command, name).unwrap_or_else(|| match &line.commands_with(name)[..] {
+            [] => listed(line),
+            others => format!("it belongs to {}", others.join(", ")),
+        });
+    format!("{path} has no option {found}; {advice}")
 }
 
 /// Lists the options of the command.
@@ -155,10 +151,10 @@ fn unknown_command(line: &Line<'_>, typed: &str) -> String {
     if typed.starts_with('-') {
         return unknown(line, typed);
     }
-    if let Some(advice) = meant::command(line.command, typed) {
-        return format!("{path} has no command '{found}'; {advice}");
-    }
-    let quoting = line.quoted_at(typed).map(|better| format!("; {better}")).unwrap_or_default();
-    let names = meant::commands(line.command).join(", ");
-    format!("{path} has no command '{found}'{quoting}; it has {names} (see {})", line.help())
+    let advice = meant::command(line.command, typed).unwrap_or_else(|| {
+        let quoting = line.quoted_at(typed).map(|better| format!("{better}; ")).unwrap_or_default();
+        let names = meant::commands(line.command).join(", ");
+        format!("{quoting}it has {names} (see {})", line.help())
+    });
+    format!("{path} has no command '{found}'; {advice}")
 }

@@ -1,17 +1,14 @@
-use super::layout::{HAIR, foot};
+use super::layout::{HAIR, NUMBERS, foot};
 use super::palette::Tone;
 use super::scene::{Anchor, Scene, at, style};
 use crate::terminal::number::rounded;
+use crate::trade::extremes;
 use plotters::coord::ranged1d::Ranged;
 use plotters::coord::types::RangedCoordf64;
-
-/// Font size of the numbers.
-pub(crate) const NUMBERS: f64 = 12.0;
 
 /// A linear scale from values to pixels, with ticks at round numbers.
 #[derive(Clone)]
 pub(crate) struct Axis {
-    coordinate: RangedCoordf64,
     low: f64,
     high: f64,
     from: f64,
@@ -21,15 +18,12 @@ pub(crate) struct Axis {
 impl Axis {
     /// A scale that spans all finite `values` with a small margin, between the pixels `from` and
     /// `to`.
-    pub fn over(values: impl Iterator<Item = f64>, from: f64, to: f64) -> Self {
+    pub fn over(values: impl IntoIterator<Item = f64>, from: f64, to: f64) -> Self {
         const AIR: f64 = 0.04;
-        let (low, high) = values
-            .filter(|value| value.is_finite())
-            .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), x| (low.min(x), high.max(x)));
-        let (low, high) = if low <= high { (low, high) } else { (0.0, 1.0) };
+        let (low, high) =
+            extremes(values.into_iter().filter(|value| value.is_finite())).unwrap_or((0.0, 1.0));
         let air = if high > low { AIR * (high - low) } else { 0.5 * high.abs().max(1.0) };
-        let (low, high) = (low - air, high + air);
-        Self { coordinate: (low..high).into(), low, high, from, to }
+        Self { low: low - air, high: high + air, from, to }
     }
 
     /// The least and the greatest value of the plot.
@@ -55,7 +49,7 @@ impl Axis {
         let most = ((self.to - self.from).abs() / ROOM).max(2.0) as usize;
         // For a small count the library may return fewer than two round numbers: try larger counts.
         let marks = |count: usize| {
-            let mut marks = self.coordinate.key_points(count);
+            let mut marks = RangedCoordf64::from(self.low..self.high).key_points(count);
             marks.retain(|mark| (self.low..=self.high).contains(mark));
             marks
         };
@@ -77,7 +71,7 @@ impl Axis {
         self.draw_lines(scene, top, bottom);
         self.draw_numbers(scene, bottom + 14.0);
         scene.line(at(self.from, bottom), at(self.to, bottom), Tone::Ink, 1.0);
-        scene.height = foot(scene, words, self.from, self.to, bottom);
+        foot(scene, words, self.from, self.to, bottom);
     }
 
     /// Draws a grid line at each tick, from top to bottom.
@@ -123,7 +117,7 @@ mod tests {
 
     #[test]
     fn marks_are_round_numbers_inside_the_plot() {
-        let axis = Axis::over([0.31, 0.74].into_iter(), 100.0, 600.0);
+        let axis = Axis::over([0.31, 0.74], 100.0, 600.0);
         let numbers = axis.numbers();
         assert!(numbers.len() >= 3 && numbers.len() <= 8, "{numbers:?}");
         for (mark, number) in &numbers {
@@ -135,7 +129,7 @@ mod tests {
     #[test]
     fn one_value_or_none_still_makes_an_axis() {
         for values in [vec![], vec![0.0], vec![7.0], vec![f64::NAN]] {
-            let axis = Axis::over(values.into_iter(), 0.0, 300.0);
+            let axis = Axis::over(values, 0.0, 300.0);
             assert!(!axis.numbers().is_empty());
         }
     }

@@ -18,6 +18,7 @@ pub const PHONE: f64 = 380.0;
 pub struct Chart {
     pub(crate) scene: Scene,
     pub(crate) title: String,
+    /// The chart described in sentences.
     pub(crate) caption: String,
 }
 
@@ -35,15 +36,6 @@ impl Chart {
     /// A chart with nothing to draw: only a title, and a caption that says so.
     pub(crate) fn without_plot(title: String, width: f64, caption: String) -> Self {
         Self::new(title, &[], Scene::new(width), caption)
-    }
-
-    pub fn title(&self) -> &str {
-        &self.title
-    }
-
-    /// The chart described in sentences.
-    pub fn caption(&self) -> &str {
-        &self.caption
     }
 
     /// The caption in lines of at most `width` characters.

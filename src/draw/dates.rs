@@ -1,14 +1,12 @@
 //! A horizontal axis of dates.
 
-use super::layout::{HAIR, foot};
+use super::layout::{HAIR, NUMBERS, foot};
 use super::palette::Tone;
 use super::scene::{Anchor, Scene, at, style};
 use super::type_face;
 use jiff::ToSpan;
 use jiff::civil::Date;
 
-/// Font size of the dates.
-const SIZE: f64 = 12.0;
 /// Least space between two dates.
 const GAP: f64 = 10.0;
 
@@ -29,24 +27,8 @@ enum Step {
 }
 
 /// Steps from the finest to the coarsest. The last one fits whatever dates a book holds.
-const STEPS: [Step; 16] = [
-    Step::Days(1),
-    Step::Days(2),
-    Step::Days(7),
-    Step::Days(14),
-    Step::Months(1),
-    Step::Months(2),
-    Step::Months(3),
-    Step::Months(6),
-    Step::Months(12),
-    Step::Months(24),
-    Step::Months(60),
-    Step::Months(120),
-    Step::Months(600),
-    Step::Months(2_400),
-    Step::Months(12_000),
-    Step::Months(60_000),
-];
+const DAYS: [i32; 4] = [1, 2, 7, 14];
+const MONTHS: [i32; 12] = [1, 2, 3, 6, 12, 24, 60, 120, 600, 2_400, 12_000, 60_000];
 
 /// Whole days from one date to another.
 fn days(from: Date, to: Date) -> f64 {
@@ -73,9 +55,10 @@ impl Days {
 
     /// The dates to mark, with their labels, at the finest step that fits.
     fn marks(&self, width: f64) -> Vec<(f64, String)> {
-        let fitting = STEPS.into_iter().filter_map(|step| self.marked(step, width));
+        let steps = DAYS.map(Step::Days).into_iter().chain(MONTHS.map(Step::Months));
+        let mut fitting = steps.filter_map(|step| self.marked(step, width));
         let first = || vec![(self.pixel(self.first, 0.5), self.first.strftime("%Y").to_string())];
-        fitting.into_iter().find(|marks| !marks.is_empty()).unwrap_or_else(first)
+        fitting.find(|marks| !marks.is_empty()).unwrap_or_else(first)
     }
 
     /// The marks of one step whose labels lie in the picture; `None` if two labels are too close.
@@ -88,7 +71,7 @@ impl Days {
         if days(self.first, self.last) / least > self.to - self.from {
             return None;
         }
-        let half = |words: &str| type_face::width(words, SIZE) / 2.0;
+        let half = |words: &str| type_face::width(words, NUMBERS) / 2.0;
         let dates = step.dates(self.first, self.last).into_iter();
         let marks: Vec<(f64, String)> = dates
             .map(|date| (self.pixel(date, 0.5), step.words(date)))
@@ -112,10 +95,10 @@ impl Days {
     /// there.
     pub fn draw(&self, scene: &mut Scene, bottom: f64, words: &str) {
         for (x, date) in self.marks(scene.width) {
-            scene.text(at(x, bottom + 14.0), date, style(SIZE, Tone::Quiet), Anchor::Middle);
+            scene.text(at(x, bottom + 14.0), date, style(NUMBERS, Tone::Quiet), Anchor::Middle);
         }
         scene.line(at(self.from, bottom), at(self.to, bottom), Tone::Ink, 1.0);
-        scene.height = foot(scene, words, self.from, self.to, bottom);
+        foot(scene, words, self.from, self.to, bottom);
     }
 }
 

@@ -62,7 +62,7 @@ pub(crate) enum PaperSize {
 #[derive(Template)]
 #[template(path = "blocks.html")]
 pub(crate) struct Blocks<'a> {
-    pub blocks: &'a [Block],
+    blocks: &'a [Block],
 }
 
 /// A part of a page under a heading.
@@ -148,15 +148,9 @@ impl Block {
     }
 }
 
-impl Fold {
-    fn inside(&self) -> Blocks<'_> {
-        Blocks { blocks: &self.blocks }
-    }
-}
-
-impl Part {
-    fn inside(&self) -> Blocks<'_> {
-        Blocks { blocks: &self.blocks }
+impl<'a> Blocks<'a> {
+    pub fn of(blocks: &'a [Block]) -> Self {
+        Self { blocks }
     }
 }
 
@@ -176,11 +170,6 @@ impl Head {
         let style = format!("{DRAWING}{SHEET}@page {{ size: {size}; }}\n");
         Self { style, ..Self::plain(title, foot) }
     }
-
-    /// For a page with the script that searches it.
-    fn searched(title: String, foot: &str) -> Self {
-        Self { script: Some(SCRIPT_DIGEST), ..Self::plain(title, foot) }
-    }
 }
 
 impl Page {
@@ -189,7 +178,8 @@ impl Page {
             blocks: part.blocks.into_iter().map(Block::tied).collect(),
             ..part
         };
-        let head = Head::searched(title.clone(), &format!("{title}, {made}"));
+        let head = Head::plain(title.clone(), &format!("{title}, {made}"));
+        let head = Head { script: Some(SCRIPT_DIGEST), ..head };
         Self { head, made: made.to_string(), parts: parts.into_iter().map(part).collect() }
     }
 }
@@ -248,10 +238,10 @@ impl Figure {
         let wide = draw(DESK);
         let parts = pieces(&wide.scene);
         let title = |at: usize| match parts.len() {
-            1 => wide.title().to_owned(),
-            count => format!("{} ({} of {count})", wide.title(), at + 1),
+            1 => wide.title.clone(),
+            count => format!("{} ({} of {count})", wide.title, at + 1),
         };
-        let piece = |(at, scene)| render::svg(scene, &title(at), wide.caption());
+        let piece = |(at, scene)| render::svg(scene, &title(at), &wide.caption);
         Ok(Self {
             wide: parts.iter().enumerate().map(piece).collect::<Result<_, _>>()?,
             narrow: draw(PHONE).figure()?,

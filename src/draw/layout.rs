@@ -8,6 +8,8 @@ use super::type_face;
 const TITLE: f64 = 18.0;
 /// Font size of labels and captions.
 pub(crate) const WORDS: f64 = 13.0;
+/// Font size of the numbers and labels of a plot.
+pub(crate) const NUMBERS: f64 = 12.0;
 /// Space around everything.
 pub(crate) const MARGIN: f64 = 16.0;
 /// Height of a line of text.
@@ -86,7 +88,7 @@ fn look(scene: &mut Scene, look: Look, left: Point) {
     match look {
         Look::Mark(form, tone) => scene.mark(middle, form, tone, 10.0),
         Look::Patch(tone) => {
-            scene.fill(Area { left: x, right: x + 18.0, top: y - 5.0, bottom: y + 5.0 }, tone);
+            scene.fill(Area::bar(x, x + 18.0, y, 5.0), tone);
         }
         Look::Strip(tone) => strip(scene, [x, x + 5.0, x + 13.0, x + 18.0], y, tone),
         Look::Stroke(tone) => scene.line(left, right, tone, 2.0),
@@ -98,7 +100,7 @@ fn look(scene: &mut Scene, look: Look, left: Point) {
 pub(crate) fn strip(scene: &mut Scene, pixels: [f64; 4], y: f64, tone: Tone) {
     let [q05, q25, q75, q95] = pixels;
     for (left, right, half) in [(q05, q95, 1.5), (q25, q75, 3.5)] {
-        scene.fill(Area { left, right, top: y - half, bottom: y + half }, tone);
+        scene.fill(Area::bar(left, right, y, half), tone);
     }
 }
 
@@ -124,9 +126,8 @@ impl Label<'_> {
     /// Draws the label on the first of `sides` where it fits and covers nothing but backgrounds.
     /// Returns whether one of the sides fitted.
     pub fn draw(self, scene: &mut Scene, sides: &[Side]) -> bool {
-        const SIZE: f64 = 12.0;
         const GAP: f64 = 5.0;
-        const HALF: f64 = SIZE * type_face::HEIGHT / 2.0;
+        const HALF: f64 = NUMBERS * type_face::HEIGHT / 2.0;
         let Self { words, tone, named, within } = self;
         let middle = at((named.left + named.right) / 2.0, (named.top + named.bottom) / 2.0);
         let text = |side: &Side| {
@@ -136,7 +137,7 @@ impl Label<'_> {
                 Side::Above => (at(middle.x, named.top - HALF - 1.0), Anchor::Middle),
                 Side::Below => (at(middle.x, named.bottom + HALF + 1.0), Anchor::Middle),
             };
-            Shape::Text { at, text: words.to_owned(), style: style(SIZE, tone), anchor }
+            Shape::Text { at, text: words.to_owned(), style: style(NUMBERS, tone), anchor }
         };
         let is_free = |text: &Shape| {
             let area = text.extent();
@@ -164,13 +165,9 @@ fn is_ground(shape: &Shape) -> bool {
 }
 
 pub(crate) fn caption(scene: &mut Scene, caption: &str) {
-    let mut y = scene.height;
-    for line in type_face::lines(caption, WORDS, scene.width - 2.0 * MARGIN) {
-        y += LINE / 2.0;
-        scene.text(at(MARGIN, y), line, style(WORDS, Tone::Ink), Anchor::Start);
-        y += LINE / 2.0;
-    }
-    scene.height = y + MARGIN;
+    let all = type_face::lines(caption, WORDS, scene.width - 2.0 * MARGIN);
+    lines(scene, &all, at(MARGIN, scene.height), style(WORDS, Tone::Ink));
+    scene.height += LINE * all.len() as f64 + MARGIN;
 }
 
 /// Writes lines one below the other. `corner` is their upper left corner.
@@ -181,17 +178,46 @@ pub(crate) fn lines(scene: &mut Scene, lines: &[String], corner: Point, style: S
     }
 }
 
-/// Writes the label of an axis below the numbers at `bottom`, centred between `from` and `to` as
-/// far as the margins allow. Returns the height at which it ends.
-pub(crate) fn foot(scene: &mut Scene, words: &str, from: f64, to: f64, bottom: f64) -> f64 {
-    const SIZE: f64 = 12.0;
-    let mut y = bottom + 23.0;
-    for line in type_face::lines(words, SIZE, scene.width - 2.0 * MARGIN) {
-        let half = type_face::width(&line, SIZE) / 2.0;
+/// Writes a text from `first` down, in as many lines as it needs, each centred there as far as the
+/// margins allow. Returns the height at which a next line would be.
+pub(crate) fn centred(
+    scene: &mut Scene,
+    words: &str,
+    first: Point,
+    size: f64,
+    line_height: f64,
+) -> f64 {
+    let mut y = first.y;
+    for line in type_face::lines(words, size, scene.width - 2.0 * MARGIN) {
+        let half = type_face::width(&line, size) / 2.0;
         let most = (scene.width - MARGIN - half).max(MARGIN + half);
-        let middle = ((from + to) / 2.0).clamp(MARGIN + half, most);
-        scene.text(at(middle, y + 9.0), line, style(SIZE, Tone::Ink), Anchor::Middle);
-        y += 17.0;
+        let x = first.x.clamp(MARGIN + half, most);
+        scene.text(at(x, y), line, style(size, Tone::Ink), Anchor::Middle);
+        y += line_height;
     }
-    y + 6.0
+    y
+}
+
+/// Writes the label of an axis from `from` to `to` below its numbers, which are below `bottom`. The
+/// scene's height ends there.
+pub(crate) fn foot(scene: &mut Scene, words: &str, from: f64, to: f64, bottom: f64) {
+    let first = at((from + to) / 2.0, bottom + 32.0);
+    scene.height = centred(scene, words, first, NUMBERS, 17.0) - 3.0;
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn words_stay_inside_the_picture() {
+        for (width, middle) in [(300.0, 0.0), (300.0, 300.0), (700.0, 350.0)] {
+            let mut scene = Scene::new(width);
+            let end = centred(&mut scene, &"word ".repeat(12), at(middle, 10.0), 16.0, 20.0);
+            assert!(end > 10.0);
+            for area in scene.shapes.iter().map(Shape::extent) {
+                assert!(area.left >= 0.0 && area.right <= width, "{area:?} in {width}");
+            }
+        }
+    }
 }

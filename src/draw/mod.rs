@@ -11,6 +11,4 @@ pub(crate) mod pieces;
 pub(crate) mod render;
 pub(crate) mod rows;
 pub(crate) mod scene;
-#[cfg(test)]
-pub(crate) mod test_svg;
 pub(crate) mod type_face;

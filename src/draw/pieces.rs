@@ -21,25 +21,16 @@ pub(crate) fn pieces(scene: &Scene) -> Vec<Scene> {
 
 /// The lowest height between two rows that is within a sheet starting at `from`.
 fn cut(scene: &Scene, from: f64) -> f64 {
-    let rows: Vec<(f64, f64)> = scene.shapes.iter().filter_map(row).collect();
-    let marks: Vec<(f64, f64)> =
-        scene.shapes.iter().filter(|shape| !is_ground(shape, 0.0)).filter_map(row).collect();
-    let gap = |all: &[(f64, f64)]| {
+    // Backgrounds, taller than `ground`, may be cut.
+    let gap = |ground: f64| {
+        let whole = scene.shapes.iter().filter(|shape| !is_ground(shape, ground)).map(reach);
+        let all: Vec<(f64, f64)> = whole.map(|(top, bottom)| (top - 2.0, bottom + 2.0)).collect();
         let is_free = |y: f64| !all.iter().any(|(top, bottom)| *top < y && y < *bottom);
         let ends = all.iter().map(|(_, bottom)| *bottom);
         let within = ends.filter(|y| (LEAST * MOST..=MOST).contains(&(y - from)));
         within.filter(|y| is_free(*y)).max_by(f64::total_cmp)
     };
-    gap(&rows).or_else(|| gap(&marks)).unwrap_or(from + MOST)
-}
-
-/// The top and bottom of a shape that must stay whole; `None` for a background.
-fn row(shape: &Shape) -> Option<(f64, f64)> {
-    if is_ground(shape, GROUND) {
-        return None;
-    }
-    let (top, bottom) = reach(shape);
-    Some((top - 2.0, bottom + 2.0))
+    gap(GROUND).or_else(|| gap(0.0)).unwrap_or(from + MOST)
 }
 
 /// Whether it is a filled rectangle or a line, and taller than `height`.

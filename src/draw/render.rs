@@ -1,7 +1,7 @@
 //! Renders a scene as a file: SVG as text, PNG as bytes.
 
 use super::palette::Tone;
-use super::scene::{Anchor, Area, DASH, Form, Point, Scene, Shape, Style};
+use super::scene::{Anchor, Area, Form, Point, Scene, Shape, Style, dashes};
 use super::type_face;
 use crate::terminal::mark;
 use plotters::coord::Shift;
@@ -99,38 +99,23 @@ fn draw<B: DrawingBackend>(
 ) -> Result<(), ChartError> {
     type_face::ready();
     sheet.fill(&Tone::Sheet.colour()).map_err(failed)?;
+    let pen = Pen { sheet, scale, letters };
     for shape in &scene.shapes {
-        let pen = Pen { sheet, scale, letters };
         match shape {
             Shape::Fill { area, tone } => pen.fill(*area, *tone)?,
-            Shape::Patch { corners, tone } => pen.patch(corners, *tone)?,
+            Shape::Patch { corners, tone } => pen.polygon(corners, tone.colour())?,
             Shape::Line { from, to, tone, width, dashed: false } => {
                 pen.line(*from, *to, *tone, *width)?;
             }
             Shape::Line { from, to, tone, width, dashed: true } => {
-                dashes(*from, *to).try_for_each(|(from, to)| pen.line(from, to, *tone, *width))?;
+                let mut all = dashes(*from, *to, 0.0);
+                all.try_for_each(|(from, to)| pen.line(from, to, *tone, *width))?;
             }
             Shape::Mark { at, form, tone, size } => pen.mark(*at, *form, *tone, *size)?,
             Shape::Text { at, text, style, anchor } => pen.text(*at, text, *style, *anchor)?,
         }
     }
     sheet.present().map_err(failed)
-}
-
-/// The dashes between two points.
-fn dashes(from: Point, to: Point) -> impl Iterator<Item = (Point, Point)> {
-    let (dx, dy) = (to.x - from.x, to.y - from.y);
-    let length = dx.hypot(dy);
-    let (dash, gap) = DASH;
-    let count = (length / (dash + gap)).ceil() as usize;
-    let along = move |way: f64| {
-        let share = (way / length).min(1.0);
-        Point { x: from.x + share * dx, y: from.y + share * dy }
-    };
-    (0..count).map(move |index| {
-        let start = index as f64 * (dash + gap);
-        (along(start), along(start + dash))
-    })
 }
 
 struct Pen<'s, B: DrawingBackend> {
@@ -151,9 +136,9 @@ impl<B: DrawingBackend> Pen<'_, B> {
         self.sheet.draw(&Rectangle::new(corners, tone.colour().filled())).map_err(failed)
     }
 
-    fn patch(&self, corners: &[Point], tone: Tone) -> Result<(), ChartError> {
+    fn polygon(&self, corners: &[Point], colour: RGBColor) -> Result<(), ChartError> {
         let corners: Vec<(i32, i32)> = corners.iter().map(|corner| self.pixel(*corner)).collect();
-        self.sheet.draw(&Polygon::new(corners, tone.colour().filled())).map_err(failed)
+        self.sheet.draw(&Polygon::new(corners, colour.filled())).map_err(failed)
     }
 
     fn line(&self, from: Point, to: Point, tone: Tone, width: f64) -> Result<(), ChartError> {
@@ -170,11 +155,7 @@ impl<B: DrawingBackend> Pen<'_, B> {
                 self.circle(at, half, tone.colour())?;
                 self.circle(at, half - 1.75, Tone::Sheet.colour())
             }
-            Form::Square => {
-                let half = half * 0.9;
-                let (left, right) = (at.x - half, at.x + half);
-                self.fill(Area { left, right, top: at.y - half, bottom: at.y + half }, tone)
-            }
+            Form::Square => self.fill(Area::around(at, half * 0.9), tone),
             Form::Diamond => self.diamond(at, half * 1.25, tone.colour()),
             Form::OpenDiamond => {
                 self.diamond(at, half * 1.25, tone.colour())?;
@@ -195,8 +176,7 @@ impl<B: DrawingBackend> Pen<'_, B> {
 
     fn diamond(&self, at: Point, half: f64, colour: RGBColor) -> Result<(), ChartError> {
         let corners = [(0.0, -half), (half, 0.0), (0.0, half), (-half, 0.0)];
-        let corners = corners.map(|(x, y)| self.pixel(Point { x: at.x + x, y: at.y + y }));
-        self.sheet.draw(&Polygon::new(corners.to_vec(), colour.filled())).map_err(failed)
+        self.polygon(&corners.map(|(x, y)| Point { x: at.x + x, y: at.y + y }), colour)
     }
 
     fn text(&self, at: Point, text: &str, style: Style, anchor: Anchor) -> Result<(), ChartError> {

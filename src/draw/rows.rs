@@ -26,7 +26,7 @@ pub(crate) struct Rows {
 
 impl Rows {
     /// Stacks the rows from `top` down.
-    pub fn new(rows: &[Row], top: f64) -> Self {
+    pub fn new(rows: impl IntoIterator<Item = Row>, top: f64) -> Self {
         let (mut y, mut begun) = (top, top);
         let (mut middles, mut stretches) = (Vec::new(), Vec::new());
         for row in rows {
@@ -61,13 +61,13 @@ mod tests {
     #[test]
     fn no_row_is_far_from_numbers_and_no_heading_is_cut_from_its_rows() {
         let group = [Row { height: 20.0, begins: true }, Row { height: 20.0, begins: false }];
-        let rows = Rows::new(&group.repeat(60), 0.0);
+        let rows = Rows::new(group.repeat(60), 0.0);
         assert!(rows.stretches.len() > 3, "{rows:?}");
         for (top, bottom) in &rows.stretches {
             assert!(bottom - top <= FAR + 40.0, "{top} to {bottom}");
             let inside = rows.middles.iter().filter(|middle| (*top..*bottom).contains(middle));
             assert_eq!(inside.count() % 2, 0);
         }
-        assert_eq!(Rows::new(&group, 5.0).stretches, [(5.0, 45.0)]);
+        assert_eq!(Rows::new(group, 5.0).stretches, [(5.0, 45.0)]);
     }
 }

@@ -3,9 +3,6 @@
 use super::palette::Tone;
 use super::type_face;
 
-/// Lengths of a dash and of the gap after it.
-pub(crate) const DASH: (f64, f64) = (5.0, 4.0);
-
 /// A point in pixels from the upper left corner.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Point {
@@ -110,22 +107,12 @@ impl Scene {
 
     /// Adds dashes along a polyline; the pattern continues across its corners.
     pub fn dashes_along(&mut self, points: &[Point], tone: Tone, width: f64) {
-        let (dash, gap) = DASH;
         let mut way = 0.0;
         for ends in points.windows(2) {
-            let (from, to) = (ends[0], ends[1]);
-            let (dx, dy) = (to.x - from.x, to.y - from.y);
-            let length = dx.hypot(dy);
-            let place = |along: f64| at(from.x + along / length * dx, from.y + along / length * dy);
-            let first = (way / (dash + gap)).floor() * (dash + gap) - way;
-            let starts = (0..).map(|number| first + f64::from(number) * (dash + gap));
-            for start in starts.take_while(|start| *start < length) {
-                let (start, end) = (start.max(0.0), (start + dash).min(length));
-                if start < end {
-                    self.dashes(place(start), place(end), tone, width);
-                }
+            for (from, to) in dashes(ends[0], ends[1], way) {
+                self.dashes(from, to, tone, width);
             }
-            way += length;
+            way += (ends[1].x - ends[0].x).hypot(ends[1].y - ends[0].y);
         }
     }
 
@@ -133,9 +120,29 @@ impl Scene {
         self.shapes.push(Shape::Mark { at, form, tone, size });
     }
 
+    /// Whether it has a text of exactly these words.
+    pub fn says(&self, words: &str) -> bool {
+        self.shapes.iter().any(|shape| matches!(shape, Shape::Text { text, .. } if text == words))
+    }
+
     pub fn text(&mut self, at: Point, text: impl Into<String>, style: Style, anchor: Anchor) {
         self.shapes.push(Shape::Text { at, text: text.into(), style, anchor });
     }
+}
+
+/// The dashes between two points, if the pattern began `way` pixels before the first.
+pub(crate) fn dashes(from: Point, to: Point, way: f64) -> impl Iterator<Item = (Point, Point)> {
+    /// Lengths of a dash, and of a dash with the gap after it.
+    const DASH: f64 = 5.0;
+    const STEP: f64 = DASH + 4.0;
+    let (dx, dy) = (to.x - from.x, to.y - from.y);
+    let length = dx.hypot(dy);
+    let place = move |along: f64| at(from.x + along / length * dx, from.y + along / length * dy);
+    let first = (way / STEP).floor() * STEP - way;
+    let starts = (0..).map(move |number| first + f64::from(number) * STEP);
+    let starts = starts.take_while(move |start| *start < length);
+    let dashes = starts.map(move |start| (start.max(0.0), (start + DASH).min(length)));
+    dashes.filter(|(start, end)| start < end).map(move |(start, end)| (place(start), place(end)))
 }
 
 impl Shape {
@@ -159,27 +166,23 @@ impl Shape {
         }
     }
 
-    /// The rectangle that a text takes up, with slack for another font; `None` for other shapes.
-    pub fn text_area(&self) -> Option<Area> {
-        let Self::Text { at, text, style: Style { size, .. }, anchor } = self else { return None };
-        let width = type_face::width(text, *size);
-        let left = match anchor {
-            Anchor::Start => at.x,
-            Anchor::Middle => at.x - width / 2.0,
-            Anchor::End => at.x - width,
-        };
-        let (top, bottom) = text_heights(*at, *size);
-        Some(Area { left, top, right: left + width, bottom })
-    }
-
-    /// Its bounding rectangle.
+    /// Its bounding rectangle; of a text, with slack for another font.
     pub fn extent(&self) -> Area {
         match self {
             Self::Fill { area, .. } => *area,
             Self::Patch { corners, .. } => Area::over(corners),
             Self::Line { from, to, .. } => Area::over(&[*from, *to]),
             Self::Mark { at, size, .. } => Area::around(*at, size / 2.0),
-            Self::Text { at, .. } => self.text_area().unwrap_or(Area::around(*at, 0.0)),
+            Self::Text { at, text, style: Style { size, .. }, anchor } => {
+                let width = type_face::width(text, *size);
+                let left = match anchor {
+                    Anchor::Start => at.x,
+                    Anchor::Middle => at.x - width / 2.0,
+                    Anchor::End => at.x - width,
+                };
+                let (top, bottom) = text_heights(*at, *size);
+                Area { left, top, right: left + width, bottom }
+            }
         }
     }
 
@@ -229,7 +232,12 @@ fn text_heights(at: Point, size: f64) -> (f64, f64) {
 impl Area {
     /// A square that reaches `half` to each side of a point.
     pub fn around(Point { x, y }: Point, half: f64) -> Self {
-        Self { left: x - half, right: x + half, top: y - half, bottom: y + half }
+        Self::bar(x - half, x + half, y, half)
+    }
+
+    /// A bar that reaches `half` above and below the height `y`.
+    pub fn bar(left: f64, right: f64, y: f64, half: f64) -> Self {
+        Self { left, right, top: y - half, bottom: y + half }
     }
 
     /// The bounding rectangle of these points.

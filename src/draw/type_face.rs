@@ -1,6 +1,6 @@
 //! The only font of the charts, embedded in the program, and the width of text set in it.
 
-use crate::terminal::words::words;
+use crate::terminal::words::{filled, words};
 use ab_glyph::{Font, FontRef, Glyph, ScaleFont, point};
 use plotters::style::{FontStyle, register_font};
 use std::sync::{LazyLock, Once};
@@ -14,7 +14,7 @@ pub(crate) const FAMILY: &str = "sans-serif";
 const SLACK: f64 = 1.15;
 /// The height of the font from ascender to descender, divided by its size. Source: its table
 /// `hhea`, (1901 + 483)/2048.
-pub(crate) const FONT_HEIGHT: f64 = 2384.0 / 2048.0;
+const FONT_HEIGHT: f64 = 2384.0 / 2048.0;
 /// Half the x-height divided by the size. Source: its table `OS/2`, 1120/2048/2.
 pub(crate) const HALF_X: f64 = 560.0 / 2048.0;
 /// The height of a line of text divided by its size.
@@ -91,15 +91,7 @@ impl Line {
                     letter(glyph, &mut ink)?;
                 }
                 Sign::Lacking { from, to } => {
-                    let whole = |length: f64| length.round() as i32;
-                    let hollow = Hollow {
-                        left: whole(start + from + AIR * size),
-                        right: whole(start + to - AIR * size),
-                        top: whole(base - CAPITAL * size),
-                        bottom: whole(base),
-                        side: whole(SIDE * size).max(1),
-                    };
-                    hollow.print(&mut ink)?;
+                    hollow([start + from, start + to], base, size, &mut ink)?;
                 }
             }
         }
@@ -121,30 +113,27 @@ fn letter<E>(glyph: Glyph, mut ink: impl FnMut((i32, i32), f64) -> Result<(), E>
     done
 }
 
-/// A box in whole pixels, and the width of its sides.
-struct Hollow {
-    left: i32,
-    right: i32,
-    top: i32,
-    bottom: i32,
-    side: i32,
-}
-
-impl Hollow {
-    /// Inks its four sides.
-    fn print<E>(&self, mut ink: impl FnMut((i32, i32), f64) -> Result<(), E>) -> Result<(), E> {
-        let Self { left, right, top, bottom, side } = *self;
-        for y in top..bottom {
-            for x in left..right {
-                let is_inside = (left + side..right - side).contains(&x)
-                    && (top + side..bottom - side).contains(&y);
-                if !is_inside {
-                    ink((x, y), 1.0)?;
-                }
+/// Inks the four sides of a box, in whole pixels.
+fn hollow<E>(
+    [from, to]: [f64; 2],
+    base: f64,
+    size: f64,
+    mut ink: impl FnMut((i32, i32), f64) -> Result<(), E>,
+) -> Result<(), E> {
+    let whole = |length: f64| length.round() as i32;
+    let (left, right) = (whole(from + AIR * size), whole(to - AIR * size));
+    let (top, bottom) = (whole(base - CAPITAL * size), whole(base));
+    let side = whole(SIDE * size).max(1);
+    for y in top..bottom {
+        for x in left..right {
+            let is_inside = (left + side..right - side).contains(&x)
+                && (top + side..bottom - side).contains(&y);
+            if !is_inside {
+                ink((x, y), 1.0)?;
             }
         }
-        Ok(())
     }
+    Ok(())
 }
 
 /// Whether the font lacks a letter. Signs without width, such as the one that joins emoji, are not
@@ -181,14 +170,8 @@ pub(crate) fn width(text: &str, size: f64) -> f64 {
 /// Breaks a text into lines of at most `room` pixels: between words, or inside a word longer than a
 /// line. A unit stays with its number.
 pub(crate) fn lines(text: &str, size: f64, room: f64) -> Vec<String> {
-    let mut lines: Vec<String> = Vec::new();
-    for word in words(text).iter().flat_map(|word| pieces(word, size, room)) {
-        let longer = lines.last().map(|line| format!("{line} {word}"));
-        match (lines.last_mut(), longer) {
-            (Some(line), Some(longer)) if width(&longer, size) <= room => *line = longer,
-            _ => lines.push(word),
-        }
-    }
+    let words = words(text).into_iter().flat_map(|word| pieces(&word, size, room));
+    let lines = filled(words, |line| width(line, size) <= room);
     if lines.is_empty() { vec![String::new()] } else { lines }
 }
 

@@ -36,33 +36,19 @@ impl Joined {
     /// several hands has one for each.
     pub fn new(label: &str, book: &Observations) -> Self {
         let mut all = book.clone();
-        all.hands = hands(label, book);
-        let part = Part {
-            label: label.to_owned(),
-            papers: 0..all.papers.len(),
-            threads: 0..all.threads.len(),
-            hands: 0..all.hands.len(),
-            trials: 0..all.trials.len(),
-        };
-        Self { observations: all, parts: vec![part] }
+        all.hands = own_hands(label, book);
+        let parts = vec![part(label, [0; 4], &all)];
+        Self { observations: all, parts }
     }
 
     /// Adds the next book, with its label.
     pub fn with(mut self, label: &str, book: &Observations) -> Self {
         let all = &mut self.observations;
-        let own_hands = hands(label, book);
-        let part = Part {
-            label: label.to_owned(),
-            papers: behind(all.papers.len(), book.papers.len()),
-            threads: behind(all.threads.len(), book.threads.len()),
-            hands: behind(all.hands.len(), own_hands.len()),
-            trials: behind(all.trials.len(), book.trials.len()),
-        };
-        let (papers, threads) = (part.papers.start, part.threads.start);
-        let (hands, trials) = (part.hands.start, part.trials.start);
+        let (papers, threads) = (all.papers.len(), all.threads.len());
+        let (hands, trials) = (all.hands.len(), all.trials.len());
         all.papers.extend(book.papers.iter().cloned());
         all.threads.extend(book.threads.iter().cloned());
-        all.hands.extend(own_hands);
+        all.hands.extend(own_hands(label, book));
         all.trials.extend(book.trials.iter().map(|trial| Sewn {
             paper: papers + trial.paper,
             thread: threads + trial.thread,
@@ -77,17 +63,24 @@ impl Joined {
             ..*ratio
         }));
         all.down_weighted.extend(book.down_weighted.iter().cloned());
-        self.parts.push(part);
+        self.parts.push(part(label, [papers, threads, hands, trials], all));
         self
     }
 }
 
-fn behind(start: usize, count: usize) -> Range<usize> {
-    start..start + count
+/// The part that begins after so many papers, threads, hands and trials, and ends with `all`.
+fn part(label: &str, [papers, threads, hands, trials]: [usize; 4], all: &Observations) -> Part {
+    Part {
+        label: label.to_owned(),
+        papers: papers..all.papers.len(),
+        threads: threads..all.threads.len(),
+        hands: hands..all.hands.len(),
+        trials: trials..all.trials.len(),
+    }
 }
 
 /// The hands of a book among the joined ones: one named after the book, or each of several.
-fn hands(label: &str, book: &Observations) -> Vec<String> {
+fn own_hands(label: &str, book: &Observations) -> Vec<String> {
     match &book.hands[..] {
         [] | [_] => vec![label.to_owned()],
         several => several

@@ -16,6 +16,5 @@ pub use joined::{Joined, Part};
 pub use observations::{Observations, observe, observe_entries, observe_without};
 pub use plain::{DownWeighted, Observation, ObserveError, PaperLevel, Sewn, ThreadLevel, Weighing};
 pub use ratios::TrialRatio;
-pub use repeatability::Repeatability;
+pub use repeatability::{PRIOR_SD_MM, Repeatability};
 pub use repeats::{Repeat, Repeats};
-pub use slips::PRIOR_SD_MM;

@@ -4,12 +4,11 @@
 use super::plain::{
     DownWeighted, Observation, ObserveError, PaperLevel, Sewn, ThreadLevel, Weighing,
 };
-use super::ratios::TrialRatio;
+use super::ratios::{self, TrialRatio};
 use super::repeatability::Repeatability;
-use super::sets::{Set, Sets};
+use super::sets::{Set, Sets, sets};
 use super::slips::{Judged, Usual};
 use super::stock::Stock;
-use super::{ratios, sets};
 use crate::book::{Book, Entries};
 use crate::trade::Name;
 use crate::units::Millimetres;
@@ -131,31 +130,32 @@ pub fn observe_entries(
     resolution: Millimetres,
     weighing: Weighing,
 ) -> Result<Observations, ObserveError> {
-    let stock = Stock::of(entries)?;
+    let Stock { papers, threads, hands, trials } = Stock::of(entries)?;
     let resolution_mm = resolution.mm();
-    let sets = sets::sets(&entries.readings, &stock, resolution_mm, weighing);
-    let repeatability = Repeatability::pooled(&sets);
-    let rows = observations(&sets, &stock, repeatability, resolution_mm);
-    let ratios = ratios::of_trials(&sets, &stock.trials);
+    let Sets { list, down_weighted, usual } =
+        sets(&entries.readings, &trials, resolution_mm, weighing);
+    let within = list.iter().filter_map(|set| set.within);
+    let (squares, freedom) = within.fold((0.0, 0.0), |all, own| (all.0 + own.0, all.1 + own.1));
+    let repeatability = Repeatability::pooled(squares, freedom);
     Ok(Observations {
-        papers: stock.papers,
-        threads: stock.threads,
-        hands: stock.hands,
-        trials: stock.trials,
-        rows,
+        rows: observations(&list, &trials, repeatability, resolution_mm),
+        ratios: ratios::of_trials(&list, &trials),
+        papers,
+        threads,
+        hands,
+        trials,
         repeatability,
-        ratios,
-        down_weighted: sets.down_weighted,
+        down_weighted,
         resolution_mm,
         weighing,
-        usual: sets.usual,
+        usual,
     })
 }
 
 /// Pairs the spine and fore-edge sets of each trial and state, in order of trial and state.
 fn observations(
-    sets: &Sets,
-    stock: &Stock,
+    sets: &[Set],
+    trials: &[Sewn],
     repeatability: Repeatability,
     resolution_mm: f64,
 ) -> Vec<Observation> {
@@ -165,7 +165,7 @@ fn observations(
         same.then(|| Observation {
             trial: spine.trial,
             state: spine.state,
-            swell_mm: spine.mean - fore_edge.mean - stock.trials[spine.trial].guards_mm,
+            swell_mm: spine.mean - fore_edge.mean - trials[spine.trial].guards_mm,
             variance: repeatability.swell_variance(
                 spine.readings,
                 fore_edge.readings,
@@ -176,5 +176,5 @@ fn observations(
             fore_edge_mm: fore_edge.mean,
         })
     };
-    sets.list.windows(2).filter_map(side_by_side).collect()
+    sets.windows(2).filter_map(side_by_side).collect()
 }

@@ -1,5 +1,5 @@
 use super::plain::Sewn;
-use super::sets::Sets;
+use super::sets::Set;
 use crate::trade::Edge;
 use std::collections::BTreeMap;
 
@@ -15,9 +15,9 @@ pub struct TrialRatio {
     pub leaves_mm: f64,
 }
 
-pub(super) fn of_trials(sets: &Sets, trials: &[Sewn]) -> Vec<TrialRatio> {
+pub(super) fn of_trials(sets: &[Set], trials: &[Sewn]) -> Vec<TrialRatio> {
     let mut by_trial: BTreeMap<usize, Vec<f64>> = BTreeMap::new();
-    for set in sets.list.iter().filter(|set| set.edge == Edge::ForeEdge && set.state.has_thread()) {
+    for set in sets.iter().filter(|set| set.edge == Edge::ForeEdge && set.state.has_thread()) {
         by_trial.entry(set.trial).or_default().push(set.mean / trials[set.trial].leaves_mm);
     }
     by_trial

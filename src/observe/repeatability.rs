@@ -1,6 +1,9 @@
-use super::sets::Sets;
-use super::slips::{PRIOR_FREEDOM, PRIOR_SD_MM};
 use serde::Serialize;
+
+/// Prior degrees of freedom of the variance of one reading.
+const PRIOR_FREEDOM: f64 = 4.0;
+/// Prior standard deviation of one reading, in mm (common practice, no source).
+pub const PRIOR_SD_MM: f64 = 0.10;
 
 /// The standard deviation of one reading, pooled over all sets.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
@@ -13,12 +16,10 @@ pub struct Repeatability {
 }
 
 impl Repeatability {
-    /// `s² = (4·0.10² + Σ within-set SS) / (4 + Σ(r−1))`. Source: docs/model.md, "From readings
-    /// to observations". What a set with readings out of line adds: docs/slips.md.
-    pub(super) fn pooled(sets: &Sets) -> Self {
-        let within = sets.list.iter().filter_map(|set| set.within);
-        let (squares, freedom) =
-            within.fold((0.0, 0.0), |(ss, df), (squares, freedom)| (ss + squares, df + freedom));
+    /// `s² = (4·0.10² + Σ within-set SS) / (4 + Σ(r−1))`, from the squares in mm² within all sets
+    /// and their degrees of freedom. Source: docs/model.md, "From readings to observations". What a
+    /// set with readings out of line adds: docs/slips.md.
+    pub(super) fn pooled(squares: f64, freedom: f64) -> Self {
         let (squares, df) = Self::with_belief(squares, freedom);
         Self { sd_mm: (squares / df).sqrt(), df }
     }

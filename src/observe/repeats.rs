@@ -1,8 +1,9 @@
 //! Repeated readings: who measured what, and the values.
 
 use super::observations::Observations;
+use super::stock::hand_of;
 use crate::book::{Book, GaugeSheet};
-use crate::trade::{Edge, Name, Reading, Trial};
+use crate::trade::{Edge, Name, Reading};
 use std::collections::HashMap;
 
 /// One reading of one part by one operator.
@@ -56,12 +57,9 @@ impl Repeats {
         let out = observations.down_weighted.iter();
         let weights: HashMap<_, f64> =
             out.map(|one| ((&one.trial, one.state, one.edge, &one.place), one.weight)).collect();
-        let hands: HashMap<&Name, &Trial> =
-            book.trials().iter().map(|trial| (&trial.name, trial)).collect();
-        let hand = |reading: &Reading| {
-            let trial = hands.get(&reading.trial);
-            trial.and_then(|trial| trial.hand.as_ref()).map_or_else(String::new, Name::to_string)
-        };
+        let hands: HashMap<&Name, String> =
+            book.trials().iter().map(|trial| (&trial.name, hand_of(trial))).collect();
+        let hand = |reading: &Reading| hands.get(&reading.trial).cloned().unwrap_or_default();
         let gathered = Self::gathered(book.readings().iter().flat_map(|reading| {
             let of_edge = |edge: Edge| {
                 let part = format!("{} {} {edge}", reading.trial, reading.state);

@@ -1,6 +1,5 @@
-use super::plain::{DownWeighted, Weighing};
-use super::slips::{Judged, Usual, judge};
-use super::stock::Stock;
+use super::plain::{DownWeighted, Sewn, Weighing};
+use super::slips::{Judged, Usual, squares};
 use crate::trade::{Edge, Name, Reading, State};
 use std::collections::HashMap;
 
@@ -35,24 +34,32 @@ struct Measured<'a> {
 
 pub(in crate::observe) fn sets(
     readings: &[Reading],
-    stock: &Stock,
+    trials: &[Sewn],
     resolution_mm: f64,
     weighing: Weighing,
 ) -> Sets {
-    let measured = measured(readings, stock);
+    let measured = measured(readings, trials);
     let groups: Vec<&[Measured<'_>]> = measured.chunk_by(|a, b| a.key == b.key).collect();
-    let list = groups.iter().map(|group| set(group)).collect();
-    let mut sets = Sets { list, down_weighted: Vec::new(), usual: None };
-    if weighing == Weighing::Judged {
-        sets.judge(&groups, resolution_mm);
+    let values: Vec<Vec<f64>> =
+        groups.iter().map(|group| group.iter().map(|each| each.mm).collect()).collect();
+    let usual = (weighing == Weighing::Judged).then(|| Usual::of(&values));
+    let (mut list, mut down_weighted) = (Vec::new(), Vec::new());
+    for (group, values) in groups.iter().zip(&values) {
+        let mut set = set(group, values);
+        if let Some(judged) = usual.as_ref().and_then(|usual| usual.judge(values, resolution_mm)) {
+            (set.mean, set.readings) = (judged.mean, judged.worth());
+            set.within = Some(judged.within(values));
+            down_weighted.extend(out_of_line(group, &judged));
+        }
+        list.push(set);
     }
-    sets
+    Sets { list, down_weighted, usual }
 }
 
 /// All readings at both edges, by trial, state and edge, and otherwise in the order taken.
-fn measured<'a>(readings: &'a [Reading], stock: &Stock) -> Vec<Measured<'a>> {
+fn measured<'a>(readings: &'a [Reading], trials: &[Sewn]) -> Vec<Measured<'a>> {
     let places: HashMap<&Name, usize> =
-        stock.trials.iter().enumerate().map(|(index, trial)| (&trial.name, index)).collect();
+        trials.iter().enumerate().map(|(index, trial)| (&trial.name, index)).collect();
     let mut all = Vec::new();
     for reading in readings {
         let Some(&trial) = places.get(&reading.trial) else { continue };
@@ -67,45 +74,25 @@ fn measured<'a>(readings: &'a [Reading], stock: &Stock) -> Vec<Measured<'a>> {
     all
 }
 
-fn set(group: &[Measured<'_>]) -> Set {
+fn set(group: &[Measured<'_>], values: &[f64]) -> Set {
     let (trial, state, edge) = group[0].key;
-    let readings = group.len() as f64;
-    let mean = group.iter().map(|each| each.mm).sum::<f64>() / readings;
-    let squares = group.iter().map(|each| (each.mm - mean).powi(2)).sum::<f64>();
+    let readings = values.len() as f64;
     Set {
         trial,
         state,
         edge,
-        mean,
+        mean: values.iter().sum::<f64>() / readings,
         readings,
-        within: (group.len() > 1).then_some((squares, readings - 1.0)),
+        within: (values.len() > 1).then(|| (squares(values), readings - 1.0)),
     }
 }
 
-impl Sets {
-    /// Down-weights readings out of line. Sets without any stay as they are.
-    fn judge(&mut self, groups: &[&[Measured<'_>]], resolution_mm: f64) {
-        let values: Vec<Vec<f64>> =
-            groups.iter().map(|group| group.iter().map(|each| each.mm).collect()).collect();
-        let usual = Usual::of(&values);
-        let judged = judge(&values, &usual, resolution_mm);
-        self.usual = Some(usual);
-        for (index, group) in groups.iter().enumerate() {
-            let Some(judged) = &judged[index] else { continue };
-            let set = &mut self.list[index];
-            (set.mean, set.readings) = (judged.mean, judged.worth());
-            set.within = Some(judged.within(&values[index]));
-            self.down_weighted.extend(down_weighted(set, group, judged));
-        }
-    }
-}
-
-fn down_weighted(set: &Set, group: &[Measured<'_>], judged: &Judged) -> Vec<DownWeighted> {
+fn out_of_line(group: &[Measured<'_>], judged: &Judged) -> Vec<DownWeighted> {
     let out = group.iter().zip(&judged.weights).filter(|(_, weight)| **weight < 1.0);
     out.map(|(each, &weight)| DownWeighted {
         trial: each.reading.trial.clone(),
-        state: set.state,
-        edge: set.edge,
+        state: each.reading.state,
+        edge: each.key.2,
         place: each.reading.place.clone(),
         value_mm: each.mm,
         weight,

@@ -4,6 +4,7 @@
 //! reading is neither dropped nor believed: it gets a weight, which is reported. docs/slips.md has
 //! the rule and what it cannot detect.
 
+use super::repeatability::Repeatability;
 use crate::trade::median;
 
 /// A reading is out of line if it is more than this many deviations from the middle of its set. One
@@ -15,10 +16,6 @@ const OUT_OF_LINE: f64 = 4.5;
 const FALL: i32 = 4;
 /// Two places of a block never agree better than this, in mm (common practice, no source).
 const LEAST_DEVIATION_MM: f64 = 0.03;
-/// Prior degrees of freedom of the variance of one reading, here and in the pooled repeatability.
-pub(super) const PRIOR_FREEDOM: f64 = 4.0;
-/// Prior standard deviation of one reading, in mm (common practice, no source).
-pub const PRIOR_SD_MM: f64 = 0.10;
 
 /// A set with readings out of line.
 #[derive(Clone, Debug, PartialEq)]
@@ -46,23 +43,17 @@ impl Judged {
     }
 }
 
-/// Judges every set against the deviation of the other sets. `None` if all readings are in line,
-/// and for a single reading, which cannot be judged.
-pub(super) fn judge(sets: &[Vec<f64>], usual: &Usual, resolution_mm: f64) -> Vec<Option<Judged>> {
-    let limit = |values: &[f64]| limit_mm(usual.beside(values), resolution_mm);
-    sets.iter().map(|values| judge_set(values, limit(values))).collect()
-}
-
 /// The greatest distance from the middle of a set at which a reading counts in full.
 fn limit_mm(deviation_mm: f64, resolution_mm: f64) -> f64 {
     OUT_OF_LINE * deviation_mm.max(resolution_mm.max(LEAST_DEVIATION_MM))
 }
 
-fn judge_set(values: &[f64], limit_mm: f64) -> Option<Judged> {
+/// `None` if all readings are in line, and for a single reading, which cannot be judged.
+fn judge_set(values: &[f64], limit_mm: impl FnOnce() -> f64) -> Option<Judged> {
     let judged = match values {
         [] | [_] => return None,
-        [first, second] => pair(*first, *second, limit_mm),
-        _ => several(values, limit_mm),
+        [first, second] => pair(*first, *second, limit_mm()),
+        _ => several(values, limit_mm()),
     };
     judged.weights.iter().any(|&weight| weight < 1.0).then_some(judged)
 }
@@ -103,14 +94,16 @@ impl Usual {
         Self { variances, freedom: several().map(|values| values.len() as f64 - 1.0).sum() }
     }
 
+    /// Judges one of these sets against all others.
+    pub fn judge(&self, values: &[f64], resolution_mm: f64) -> Option<Judged> {
+        judge_set(values, || limit_mm(self.beside(values), resolution_mm))
+    }
+
     /// The deviation of one reading according to all other sets: the median of their variances,
     /// joined with the prior. A set does not count for its own limit, so that in a book of one
     /// trial a slip is seen against the other edge. In longer books, slips in fewer than half of
     /// the sets leave the deviation as it is.
     fn beside(&self, values: &[f64]) -> f64 {
-        if values.len() < 2 {
-            return PRIOR_SD_MM;
-        }
         let own = variance(values);
         let place = self.variances.partition_point(|&other| other < own);
         let other = |k: usize| self.variances.get(if k < place { k } else { k + 1 });
@@ -121,8 +114,8 @@ impl Usual {
     /// Judges a set that is not in the book, such as one measured part-way, against all of its sets.
     pub fn judge_new(&self, values: &[f64], resolution_mm: f64) -> Option<Judged> {
         let all = |k: usize| self.variances.get(k);
-        let deviation = joined(self.variances.len(), all, self.freedom);
-        judge_set(values, limit_mm(deviation, resolution_mm))
+        let deviation = || joined(self.variances.len(), all, self.freedom);
+        judge_set(values, || limit_mm(deviation(), resolution_mm))
     }
 }
 
@@ -131,8 +124,7 @@ fn joined<'a>(count: usize, variance: impl Fn(usize) -> Option<&'a f64>, freedom
     let middle =
         count.checked_sub(1).and_then(|last| Some((variance(last / 2)?, variance(count / 2)?)));
     let usual = middle.map_or(0.0, |(low, high)| 0.5 * (low + high));
-    let joined = PRIOR_FREEDOM * PRIOR_SD_MM * PRIOR_SD_MM + freedom * usual;
-    (joined / (PRIOR_FREEDOM + freedom)).sqrt()
+    Repeatability::pooled(freedom * usual, freedom).sd_mm
 }
 
 /// Variance of one reading from the squares of its set. It divides by the median of chi-square, not
@@ -141,7 +133,8 @@ fn variance(values: &[f64]) -> f64 {
     squares(values) / chi_square_median(values.len() - 1)
 }
 
-fn squares(values: &[f64]) -> f64 {
+/// The sum of squares about the mean.
+pub(super) fn squares(values: &[f64]) -> f64 {
     let mean = values.iter().sum::<f64>() / values.len() as f64;
     values.iter().map(|x| (x - mean).powi(2)).sum()
 }
@@ -157,7 +150,8 @@ mod tests {
     use super::*;
 
     fn judged(sets: &[Vec<f64>]) -> Vec<Option<Judged>> {
-        judge(sets, &Usual::of(sets), 0.01)
+        let usual = Usual::of(sets);
+        sets.iter().map(|values| usual.judge(values, 0.01)).collect()
     }
 
     /// Twelve sets of three, readings good to about 0.05 mm.

@@ -64,6 +64,6 @@ impl Stock {
     }
 }
 
-fn hand_of(trial: &Trial) -> String {
+pub(super) fn hand_of(trial: &Trial) -> String {
     trial.hand.as_ref().map_or_else(String::new, Name::to_string)
 }

@@ -188,14 +188,11 @@ impl Field {
         &self.label
     }
 
-    fn is_described(&self) -> bool {
-        !self.hint.is_empty() || self.error.is_some()
-    }
-
-    fn described(&self) -> String {
+    /// The ids of its hint and its error, if it has one.
+    fn described(&self) -> Option<String> {
         let hint = (!self.hint.is_empty()).then(|| format!("{}-hint", self.name));
         let error = self.error.as_ref().map(|_| format!("{}-error", self.name));
-        [hint, error].into_iter().flatten().collect::<Vec<_>>().join(" ")
+        hint.into_iter().chain(error).reduce(|hint, error| format!("{hint} {error}"))
     }
 }
 

@@ -54,8 +54,7 @@ impl Form {
 
     /// The first non-empty value under a name, without the spaces around it.
     pub fn get(&self, name: &str) -> Option<&str> {
-        let mut typed = self.pairs.iter().filter(|pair| pair.0 == name).map(|pair| pair.1.trim());
-        typed.find(|value| !value.is_empty())
+        self.all(name).find(|value| !value.is_empty())
     }
 
     pub fn without(&self, name: &str) -> Self {
@@ -80,10 +79,10 @@ impl Form {
 
     /// Whether the form has this field, even if empty.
     pub fn has(&self, name: &str) -> bool {
-        self.pairs.iter().any(|pair| pair.0 == name)
+        self.all(name).next().is_some()
     }
 
-    pub fn all<'f>(&'f self, name: &'f str) -> impl Iterator<Item = &'f str> {
+    pub fn all<'f>(&'f self, name: &str) -> impl Iterator<Item = &'f str> {
         self.pairs.iter().filter(move |pair| pair.0 == name).map(|pair| pair.1.trim())
     }
 

@@ -111,7 +111,8 @@ impl<D: Desk> House<D> {
         if let Ok(cookie) = HeaderValue::from_str(&cookie) {
             response.headers_mut().insert(header::SET_COOKIE, cookie);
         }
-        response.headers_mut().insert(header::REFERRER_POLICY, NO_REFERRER);
+        let none = HeaderValue::from_static("no-referrer");
+        response.headers_mut().insert(header::REFERRER_POLICY, none);
         response
     }
 
@@ -226,13 +227,11 @@ fn text(headers: &HeaderMap, name: header::HeaderName) -> &str {
     headers.get(name).and_then(|value| value.to_str().ok()).unwrap_or_default()
 }
 
-const NO_REFERRER: HeaderValue = HeaderValue::from_static("no-referrer");
-
 /// Reads a form with files.
 async fn parted(request: Request) -> Result<Form, StatusCode> {
     let broken = |_| StatusCode::BAD_REQUEST;
-    let mut parts =
-        Multipart::from_request(request, &()).await.map_err(|_| StatusCode::BAD_REQUEST)?;
+    let parts = Multipart::from_request(request, &()).await;
+    let mut parts = parts.map_err(|_| StatusCode::BAD_REQUEST)?;
     let mut form = Form::default();
     while let Some(part) = parts.next_field().await.map_err(broken)? {
         let field = part.name().unwrap_or_default().to_owned();

@@ -12,7 +12,6 @@ pub(crate) mod frame;
 pub(crate) mod handle;
 pub(crate) mod key;
 pub(crate) mod mark;
-pub(crate) mod place;
 pub(crate) mod route;
 pub(crate) mod server;
 pub(crate) mod strip;

@@ -1,4 +1,4 @@
-//! Connections: limits of number and time, and shutdown.
+//! Connections: the addresses for them, limits of number and time, and shutdown.
 
 use axum::Router;
 use axum::body::Body;
@@ -12,7 +12,7 @@ use hyper_util::service::TowerToHyperService;
 use std::collections::HashMap;
 use std::convert::Infallible;
 use std::future::Future;
-use std::net::{IpAddr, SocketAddr};
+use std::net::{IpAddr, Ipv4Addr, SocketAddr, UdpSocket};
 use std::sync::{Arc, Mutex, PoisonError};
 use std::time::Duration;
 use tokio::net::{TcpListener, TcpStream};
@@ -30,6 +30,21 @@ const ENDING: Duration = Duration::from_secs(5);
 /// The largest head of a request, in bytes and in lines.
 const HEAD_BYTES: usize = 16 * 1024;
 const HEAD_LINES: usize = 64;
+
+/// The address at which other machines on the network reach this one, if it has one. Nothing is
+/// sent: connecting a UDP socket only chooses the local address of the route.
+pub(crate) fn on_network() -> Option<IpAddr> {
+    // An address reserved for documentation, which belongs to nobody: RFC 5737.
+    const NOBODY: SocketAddr = SocketAddr::new(IpAddr::V4(Ipv4Addr::new(192, 0, 2, 1)), 9);
+    let socket = UdpSocket::bind((Ipv4Addr::UNSPECIFIED, 0)).ok()?;
+    socket.connect(NOBODY).ok()?;
+    let address = socket.local_addr().ok()?.ip();
+    (!address.is_unspecified() && !address.is_loopback()).then_some(address)
+}
+
+pub(crate) fn address(place: SocketAddr, key: &str) -> String {
+    format!("http://{place}/?key={key}")
+}
 
 /// The local address of a connection.
 #[derive(Clone, Copy, Debug)]

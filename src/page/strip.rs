@@ -1,5 +1,6 @@
 //! A range drawn as a strip, alone or against a target.
 
+use crate::trade::extremes;
 use askama::Template;
 
 /// The scale of a strip, in the unit of its values.
@@ -48,19 +49,13 @@ const MARKS: f64 = 5.0;
 impl Scale {
     /// A scale over all finite values, with round numbers.
     pub fn over(values: impl IntoIterator<Item = f64>, unit: &str) -> Self {
-        let (low, high) = values
-            .into_iter()
-            .filter(|value| value.is_finite())
-            .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), it| {
-                (low.min(it), high.max(it))
-            });
-        let (low, high) = if low <= high { (low, high) } else { (0.0, 1.0) };
+        let finite = values.into_iter().filter(|value| value.is_finite());
+        let (low, high) = extremes(finite).unwrap_or((0.0, 1.0));
         let step = step(((high - low) / MARKS).max(high.abs() * 1e-3).max(1e-6));
         let (from, to) = ((low / step).floor() * step, (high / step).ceil() * step);
         let to = if to > from { to } else { from + step };
-        let count = ((to - from) / step).round();
-        let marks = std::iter::successors(Some(0.0), |at| (*at < count).then_some(at + 1.0));
-        let marks = marks.map(|at| from + at * step).collect();
+        let count = ((to - from) / step).round() as u32;
+        let marks = (0..=count).map(|at| from + f64::from(at) * step).collect();
         Self { from, to, marks, unit: unit.to_owned() }
     }
 

@@ -4,7 +4,7 @@ use crate::book::Config;
 use crate::units::{LengthUnit, Millimetres};
 
 /// Decimals worth showing for a value known to `resolution`, both in the same unit.
-pub fn decimals_for_resolution(resolution: f64) -> usize {
+fn decimals_for_resolution(resolution: f64) -> usize {
     const MOST: f64 = 6.0;
     // The small offset makes 0.01 give 2 whatever its last bit.
     let decimals = (-resolution.log10() - 1e-9).ceil();
@@ -33,18 +33,13 @@ pub(crate) fn signed(rounded: String) -> String {
 
 /// A length in the book's unit, with the digits that its gauge resolves: `11.10 mm`.
 pub fn length(length: Millimetres, config: &Config) -> String {
-    with_unit(length, config, config.resolution.mm())
+    format!("{} {}", gauged(length.mm(), config), config.unit)
 }
 
 /// A length known ten times better than one reading, such as a caliper from a stack: `0.103 mm`.
 pub fn fine_length(length: Millimetres, config: &Config) -> String {
-    with_unit(length, config, config.resolution.mm() / 10.0)
-}
-
-fn with_unit(length: Millimetres, config: &Config, resolution: f64) -> String {
-    let unit = config.unit;
-    let decimals = decimals_for_resolution(resolution / unit.to_mm(1.0));
-    format!("{} {unit}", rounded(unit.count(length), decimals))
+    let figure = ranged_length(length.mm(), config.resolution.mm(), config.unit);
+    format!("{figure} {}", config.unit)
 }
 
 /// A length of thread, in metres or yards, without the unit: `3.8`.
@@ -61,9 +56,9 @@ pub(crate) fn thread_length(length: Millimetres, unit: LengthUnit) -> String {
 /// The height of a book to about a millimetre: `250 mm`, `8.27 in`.
 pub(crate) fn book_height(height: Millimetres, unit: LengthUnit) -> String {
     let unit = unit.of_sizes();
-    let decimals = decimals_for_resolution(1.0 / unit.to_mm(1.0));
-    let text = rounded(unit.count(height), decimals);
-    let text = if decimals > 0 { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
+    let text = ranged_length(height.mm(), 10.0, unit);
+    let is_whole = !text.contains('.');
+    let text = if is_whole { &text } else { text.trim_end_matches('0').trim_end_matches('.') };
     format!("{text} {unit}")
 }
 

@@ -76,14 +76,23 @@ impl Session<'_> {
                 Err(CliError::value(field.flag, message))
             }
             None => {
-                self.list(field.question, names);
-                let question = format!("{} (number or name)", field.question);
                 let default = field.default.map(|name| unmistakable(name, names));
-                let default = default.as_deref();
-                let find = |text: &str| picked(kind, text, names);
-                self.ask(Field { question: &question, default, ..field }, find)
+                let field = Field { default: default.as_deref(), ..field };
+                self.ask_from(field, names, |text| picked(kind, text, names))
             }
         }
+    }
+
+    /// Shows a numbered list and asks for one of it.
+    fn ask_from<T, E: Display>(
+        &mut self,
+        field: Field<'_>,
+        names: &[&str],
+        parse: impl Fn(&str) -> Result<T, E>,
+    ) -> Result<T, CliError> {
+        self.list(field.question, names);
+        let question = format!("{} (number or name)", field.question);
+        self.ask(Field { question: &question, ..field }, parse)
     }
 
     /// An entry of the book chosen from a numbered list, or none.
@@ -105,18 +114,12 @@ impl Session<'_> {
         field: Field<'_>,
         words: &[&str],
     ) -> Result<T, CliError> {
-        let read = |text: &str| match picked(field.question, text, words) {
-            Ok(chosen) => word(&chosen),
-            Err(_) => word(text),
-        };
         match given {
             Some(text) => by_flag(field.flag, text, word),
             None if !self.can_ask() => Err(CliError::Missing { flags: vec![field.flag] }),
-            None => {
-                self.list(field.question, words);
-                let question = format!("{} (number or name)", field.question);
-                self.ask(Field { question: &question, ..field }, read)
-            }
+            None => self.ask_from(field, words, |text| {
+                word(picked(field.question, text, words).as_deref().unwrap_or(text))
+            }),
         }
     }
 
@@ -196,7 +199,7 @@ impl Session<'_> {
         interrupted: &str,
     ) -> Result<Option<Line>, CliError> {
         let _saying = self.can_ask().then(|| Saying::new(interrupted));
-        if !self.shows(question) {
+        if !self.whisper(question) {
             return Ok(None);
         }
         read_line(self.streams.input).map(Some).map_err(CliError::Input)

@@ -1,6 +1,7 @@
 use super::exit::ExitStatus;
 use crate::book::BookError;
 use crate::units::shown_path;
+use std::borrow::Borrow;
 use std::path::PathBuf;
 use thiserror::Error;
 
@@ -74,9 +75,9 @@ fn before(flag: &str) -> String {
     }
 }
 
-pub(crate) fn missing_text(flags: &[&str]) -> String {
+pub(crate) fn missing_text(flags: &[impl Borrow<str>]) -> String {
     let them = match flags {
-        [one] if one.contains(" or ") => "one of them",
+        [one] if one.borrow().contains(" or ") => "one of them",
         [_] => "it",
         _ => "them",
     };

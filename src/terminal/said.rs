@@ -33,15 +33,10 @@ impl Session<'_> {
         self.whisper(&format!("{}\n", text.trim_end()));
     }
 
-    /// Writes a message without a newline to standard error.
-    pub(crate) fn whisper(&mut self, text: &str) {
-        self.shows(text);
-    }
-
-    /// Writes a question to standard error; returns whether that worked.
-    pub(crate) fn shows(&mut self, question: &str) -> bool {
+    /// Writes a message without a newline to standard error; returns whether that worked.
+    pub(crate) fn whisper(&mut self, text: &str) -> bool {
         let err = &mut self.streams.err;
-        err.write_all(printable(question).as_bytes()).and_then(|()| err.flush()).is_ok()
+        err.write_all(printable(text).as_bytes()).and_then(|()| err.flush()).is_ok()
     }
 
     /// Writes a message to standard error, over the one in the current line.

@@ -2,6 +2,7 @@
 
 use super::number::rounded;
 use super::screen::{Ink, Screen, Signs};
+use crate::trade::extremes;
 
 /// A range with its middle.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -53,8 +54,7 @@ impl Strip {
         let values = spreads.iter().flat_map(|spread| [spread.low, spread.high]);
         let marks = spreads.iter().filter_map(|spread| spread.mark);
         let all = values.chain(marks).chain(band.into_iter().flat_map(|(low, high)| [low, high]));
-        let (low, high) = all
-            .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), x| (low.min(x), high.max(x)));
+        let (low, high) = extremes(all)?;
         let sound = low.is_finite() && high.is_finite() && low < high;
         let room = !spreads.is_empty() && cells >= LEAST_CELLS;
         let decimals = decimals(high - low);

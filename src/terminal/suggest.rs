@@ -21,21 +21,14 @@ pub fn closest<'n>(typed: &str, names: &[&'n str]) -> Option<&'n str> {
 pub fn unknown(kind: &str, typed: &str, names: &[&str]) -> String {
     /// How many names the message lists.
     const LISTED: usize = 8;
-    let typed_shown = shown(typed);
     let begun: Vec<&&str> = names.iter().filter(|name| begins(name, typed)).collect();
-    match (&begun[..], closest(typed, names)) {
-        ([name], _) => format!(
-            "no {kind} '{typed_shown}' in the book; did you mean '{name}'? (a name with a space \
-             needs quotes)"
-        ),
-        (_, Some(name)) => format!("no {kind} '{typed_shown}' in the book; did you mean '{name}'?"),
-        (_, None) if names.is_empty() => {
-            format!("no {kind} '{typed_shown}' in the book, which holds none yet")
-        }
-        (_, None) => {
-            format!("no {kind} '{typed_shown}' in the book; it holds {}", listed(names, LISTED))
-        }
-    }
+    let advice = match (&begun[..], closest(typed, names)) {
+        ([name], _) => format!("; did you mean '{name}'? (a name with a space needs quotes)"),
+        (_, Some(name)) => format!("; did you mean '{name}'?"),
+        (_, None) if names.is_empty() => ", which holds none yet".to_owned(),
+        (_, None) => format!("; it holds {}", listed(names, LISTED)),
+    };
+    format!("no {kind} '{}' in the book{advice}", shown(typed))
 }
 
 /// Whether `typed` is the first words of a name typed without its quotes.

@@ -31,14 +31,13 @@ impl Table {
     /// Leaves out the columns of these names if words would have to be cut at this width.
     pub fn sparing(mut self, names: &[&str], width: usize) -> Self {
         if self.least_width() > width {
-            let kept: Vec<bool> =
-                self.columns.iter().map(|(name, _)| !names.contains(&name.as_str())).collect();
-            let is_kept = |at: usize| kept.get(at).copied().unwrap_or(false);
-            let mut at = 0..;
-            self.columns.retain(|_| at.next().is_some_and(is_kept));
-            for row in &mut self.rows {
-                let mut at = 0..;
-                row.retain(|_| at.next().is_some_and(is_kept));
+            let spared = |at: &usize| names.contains(&self.columns[*at].0.as_str());
+            let spared: Vec<usize> = (0..self.columns.len()).rev().filter(spared).collect();
+            for at in spared {
+                self.columns.remove(at);
+                for row in self.rows.iter_mut().filter(|row| row.len() > at) {
+                    row.remove(at);
+                }
             }
         }
         self

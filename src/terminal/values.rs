@@ -85,7 +85,15 @@ pub fn whole<T: TryFrom<i64>>(text: &str, range: Range) -> Result<T, ValueError>
 
 /// A length in a range, with its unit or in `unit`.
 pub fn length(text: &str, unit: LengthUnit, range: Range) -> Result<Millimetres, ValueError> {
-    let length = parse_length(text, unit)?;
+    within(parse_length(text, unit)?, text, unit, range)
+}
+
+fn within(
+    length: Millimetres,
+    text: &str,
+    unit: LengthUnit,
+    range: Range,
+) -> Result<Millimetres, ValueError> {
     let typed_in = unit_typed(text);
     range.check(length.mm()).map_err(|error| ValueError::Outside { error, unit, typed_in })?;
     Ok(length)
@@ -93,14 +101,10 @@ pub fn length(text: &str, unit: LengthUnit, range: Range) -> Result<Millimetres,
 
 /// One length from a person or a gauge at a prompt.
 pub fn gauged(text: &str, unit: LengthUnit, range: Range) -> Result<Millimetres, ValueError> {
-    let readings = parse_gauge_line(text, unit)?;
-    let [reading] = &readings[..] else {
-        return Err(ValueError::NotOne { count: readings.len() });
-    };
-    let possible = range.check(reading.value.mm());
-    let typed_in = unit_typed(text);
-    possible.map_err(|error| ValueError::Outside { error, unit, typed_in })?;
-    Ok(reading.value)
+    match &parse_gauge_line(text, unit)?[..] {
+        [reading] => within(reading.value, text, unit, range),
+        readings => Err(ValueError::NotOne { count: readings.len() }),
+    }
 }
 
 /// A plain number, which one of `units` may follow.
@@ -143,10 +147,6 @@ pub fn word<T: FromStr<Err = UnknownWord>>(text: &str) -> Result<T, ValueError> 
         let meant = closest(text.trim(), &allowed).map(str::to_owned);
         ValueError::Word { error, meant }
     })
-}
-
-pub fn parsed<T: FromStr>(text: &str) -> Result<T, T::Err> {
-    text.parse()
 }
 
 #[cfg(test)]

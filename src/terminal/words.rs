@@ -47,17 +47,23 @@ const UNITS: [&str; 6] = ["%", "mm", "um", "in", "thou", "\u{b5}m"];
 /// Wraps a text at `width` characters. A longer word gets its own line, and a unit stays with its
 /// number.
 pub(crate) fn wrapped(text: &str, width: usize) -> String {
+    filled(words(text), |line| line.chars().count() <= width).join("\n")
+}
+
+/// Fills lines with words, as many as `fits` allows on each, but at least one.
+pub(crate) fn filled(
+    words: impl IntoIterator<Item = String>,
+    fits: impl Fn(&str) -> bool,
+) -> Vec<String> {
     let mut lines: Vec<String> = Vec::new();
-    for word in words(text) {
-        match lines.last_mut() {
-            Some(line) if line.chars().count() + 1 + word.chars().count() <= width => {
-                line.push(' ');
-                line.push_str(&word);
-            }
+    for word in words {
+        let longer = lines.last().map(|line| format!("{line} {word}"));
+        match (lines.last_mut(), longer) {
+            (Some(line), Some(longer)) if fits(&longer) => *line = longer,
             _ => lines.push(word),
         }
     }
-    lines.join("\n")
+    lines
 }
 
 /// A text for a page, which breaks its lines itself: no-break spaces keep a unit with its number.

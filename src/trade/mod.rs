@@ -53,7 +53,7 @@ pub use sewing::strength::{
     Caution, SUPPORTS_FOR_THREE_ON, Stuff, THICK_THREAD_MM, THIN_THREAD_MM, WANTED_ENDS,
     customary_ends, filled_sections, thickest_section_mm,
 };
-pub use spread::{Spread, median};
+pub use spread::{Spread, extremes, median};
 pub use state::State;
 pub use target::{Target, TargetError, starting_targets};
 pub use thread::count::{CountError, ThreadCount};

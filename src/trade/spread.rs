@@ -14,13 +14,18 @@ impl Spread {
     /// The spread of `values`; `None` without values.
     pub fn of(values: &[f64]) -> Option<Self> {
         let count = values.len();
-        let low = values.iter().copied().reduce(f64::min)?;
-        let high = values.iter().copied().reduce(f64::max)?;
+        let (low, high) = extremes(values.iter().copied())?;
         // Deviations from the smallest value keep their digits when the readings are close
         // together.
         let mean = low + values.iter().map(|value| value - low).sum::<f64>() / count as f64;
         Some(Self { count, mean, range: (count > 1).then_some(high - low) })
     }
+}
+
+/// The least and the greatest value; `None` without values.
+pub fn extremes(values: impl IntoIterator<Item = f64>) -> Option<(f64, f64)> {
+    let alone = values.into_iter().map(|value| (value, value));
+    alone.reduce(|(low, high), (value, _)| (low.min(value), high.max(value)))
 }
 
 /// The median; `None` without values.

@@ -32,7 +32,7 @@ impl State {
     }
 
     /// The state in a sentence: `knocked down`.
-    pub fn phrase(self) -> &'static str {
+    pub const fn phrase(self) -> &'static str {
         match self {
             Self::Unsewn => "unsewn",
             Self::Sewn => "as sewn",

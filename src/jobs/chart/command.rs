@@ -149,7 +149,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let bench = Bench::of(&book)?;
     let chart = args.kind.drawn(&book, &bench, session)?;
     let bytes = if is_png(output.path) { chart.png()? } else { chart.svg()?.into_bytes() };
-    output.write(session, &bytes, &format!("drew '{}'", chart.title()))?;
+    output.write(session, &bytes, &format!("drew '{}'", chart.title))?;
     let said = chart.said(session.width());
     session.tell(&said);
     if let Some(note) = lacking_words(&chart).filter(|_| is_png(output.path)) {

@@ -50,7 +50,7 @@ impl SwellArgs {
         Ok(SwellQuestion {
             paper: command_stock::paper(words, known)?,
             threads: threads_of(&self.flags.thread, known)?,
-            state: words.parsed("state", values::parsed)?.unwrap_or(State::Knocked),
+            state: words.parsed("state", str::parse)?.unwrap_or(State::Knocked),
             sheets: words.parsed("sheets", |text| values::whole(text, ranges::SHEETS))?,
             boned: words.parsed("boned", values::yes)?.unwrap_or(false),
             hand: hand(words, known.bench)?,

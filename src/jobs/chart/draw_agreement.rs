@@ -6,7 +6,7 @@ use crate::draw::axis::Axis;
 use crate::draw::chart::Chart;
 use crate::draw::layout::{LINE, Label, Look, MARGIN, Side, Sign};
 use crate::draw::palette::Tone;
-use crate::draw::scene::{Anchor, Area, Form, Point, Scene, Shape, at, style};
+use crate::draw::scene::{Anchor, Area, Form, Point, Scene, at, style};
 use crate::jobs::compare::answer::Compared;
 use crate::jobs::compare::answer_refit::Agreement;
 use crate::model::compare::{Proportion, Standing};
@@ -32,8 +32,9 @@ const SIGNS: [Sign; 3] = [
         look: Look::Mark(Form::Diamond, Tone::Struck),
         words: "measured outside its 90 % range",
     },
-    Sign { look: Look::Dashes(Tone::Quiet), words: "predicted = measured" },
+    Sign { look: Look::Dashes(Tone::Quiet), words: EQUALITY },
 ];
+const EQUALITY: &str = "predicted = measured";
 
 /// Whose predictions a panel shows.
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -77,14 +78,9 @@ pub fn agreement(compared: &Compared, unit: LengthUnit, width: f64) -> Chart {
         panel.draw(&mut scene);
         top = if is_beside { 0.0 } else { scene.height };
     }
-    let label = SIGNS.len() - usize::from(is_named(&scene));
-    Chart::new(title(compared, unit), &SIGNS[..label], scene, caption(compared, unit))
-}
-
-/// Whether the line of equality has its label.
-fn is_named(scene: &Scene) -> bool {
-    let words = SIGNS[SIGNS.len() - 1].words;
-    scene.shapes.iter().any(|shape| matches!(shape, Shape::Text { text, .. } if text == words))
+    let is_named = scene.says(EQUALITY);
+    let signs = &SIGNS[..SIGNS.len() - usize::from(is_named)];
+    Chart::new(title(compared, unit), signs, scene, caption(compared, unit))
 }
 
 /// Everything that must be on both axes, so that equality is the diagonal.
@@ -178,7 +174,7 @@ impl Panel<'_> {
 
     /// Labels the dashed line near its upper end, where there is room.
     fn name_equality(&self, scene: &mut Scene) {
-        let (words, tone) = (SIGNS[SIGNS.len() - 1].words, Tone::Quiet);
+        let (words, tone) = (EQUALITY, Tone::Quiet);
         for share in [0.97, 0.9, 0.75, 0.6, 0.45, 0.1] {
             let (low, high) = self.across.ends();
             let value = low + share * (high - low);

@@ -2,6 +2,7 @@
 //! hardness.
 
 use super::answer_factors::{FactorRow, FactorsFinding, FactorsView};
+use super::draw_states::sign;
 use crate::draw::axis::Axis;
 use crate::draw::chart::Chart;
 use crate::draw::columns::Column;
@@ -12,6 +13,7 @@ use crate::draw::scene::{Anchor, Area, Form, Scene, at};
 use crate::jobs::beliefs::text_grounds::untried_line;
 use crate::model::mixed::Ranges;
 use crate::terminal::number::plural;
+use crate::trade::State;
 
 /// The least height of a row.
 const ROW: f64 = 36.0;
@@ -19,8 +21,8 @@ const ROW: f64 = 36.0;
 const NUMBERS: f64 = 0.2;
 const GAP: f64 = 10.0;
 const SIGNS: [Sign; 4] = [
-    Sign { look: Look::Mark(Form::Ring, Tone::Before), words: "as sewn" },
-    Sign { look: Look::Mark(Form::Disc, Tone::After), words: "knocked down" },
+    sign(State::Sewn),
+    sign(State::Knocked),
     Sign { look: Look::Strip(Tone::After), words: "90 % range, the thick part 50 %" },
     Sign { look: Look::Strip(Tone::AfterPale), words: "pale: never tried" },
 ];
@@ -42,9 +44,9 @@ pub fn factors(view: &FactorsView, width: f64) -> Chart {
     let axis = Axis::over(extremes(view), left, right);
     let row = |(index, line): (usize, &Line<'_>)| Row {
         height: (names.height_of(index) + LINE / 2.0).max(ROW),
-        begins: index == 0 || matches!(line, Line::Nominal(_)) || !is_headed(&lines, index),
+        begins: matches!(line, Line::Nominal(_)) || !matches!(lines[index - 1], Line::Nominal(_)),
     };
-    let rows = Rows::new(&lines.iter().enumerate().map(row).collect::<Vec<_>>(), LINE);
+    let rows = Rows::new(lines.iter().enumerate().map(row), LINE);
     rows.draw_scale(&mut scene, &axis, "thread factor: the share of the laid diameter that shows");
     trials.draw(&mut scene, right + GAP, &rows.middles);
     for (index, (line, &middle)) in lines.iter().zip(&rows.middles).enumerate() {
@@ -57,11 +59,6 @@ pub fn factors(view: &FactorsView, width: f64) -> Chart {
     let with_labels = labelled(&scene, &axis, &lines, &rows);
     let signs = if with_labels.is_some() { &SIGNS[2..] } else { &SIGNS[..] };
     Chart::new(title(view), signs, with_labels.unwrap_or(scene), caption(view))
-}
-
-/// Whether the row above heads a group.
-fn is_headed(lines: &[Line<'_>], index: usize) -> bool {
-    index > 0 && matches!(lines[index - 1], Line::Nominal(_))
 }
 
 /// The rows, with the text on their left and right.
@@ -97,7 +94,7 @@ fn extremes(view: &FactorsView) -> impl Iterator<Item = f64> + '_ {
 fn nominal(scene: &mut Scene, axis: &Axis, factors: &[Ranges; 2], middle: f64) {
     for (factor, (y, form, _)) in factors.iter().zip(places(middle)) {
         let [left, x, right] = [factor.q05, factor.q50, factor.q95].map(|it| axis.pixel(it));
-        scene.fill(Area { left, right, top: y - 6.0, bottom: y + 6.0 }, Tone::Nominal);
+        scene.fill(Area::bar(left, right, y, 6.0), Tone::Nominal);
         scene.mark(at(x, y), form, Tone::Quiet, 8.0);
     }
 }
@@ -123,7 +120,7 @@ fn labelled(scene: &Scene, axis: &Axis, lines: &[Line<'_>], rows: &Rows) -> Opti
     let within = Area { left, right, top: 0.0, bottom: scene.height };
     for ((factor, (y, ..)), sign) in row.factors.iter().zip(places(middle)).zip(&SIGNS) {
         let [left, right] = [factor.q05, factor.q95].map(|it| axis.pixel(it));
-        let named = Area { left, right, top: y - 5.0, bottom: y + 5.0 };
+        let named = Area::bar(left, right, y, 5.0);
         let label = Label { words: sign.words, tone: Tone::Ink, named, within };
         label.draw(&mut scene, &[Side::Right, Side::Left]).then_some(())?;
     }

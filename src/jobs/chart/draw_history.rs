@@ -6,7 +6,7 @@ use super::draw_history_words::{FARTHEST, caption, title};
 use crate::draw::axis::Axis;
 use crate::draw::chart::Chart;
 use crate::draw::dates::Days;
-use crate::draw::layout::{LINE, Label, Look, MARGIN, Side, Sign, lines};
+use crate::draw::layout::{LINE, Label, Look, MARGIN, NUMBERS, Side, Sign, lines};
 use crate::draw::palette::Tone;
 use crate::draw::scene::{Area, Form, Scene, at, style};
 use crate::draw::type_face;
@@ -19,7 +19,7 @@ use jiff::civil::Date;
 use std::collections::BTreeMap;
 
 /// Room on the left for numbers.
-const NUMBERS: f64 = 36.0;
+const ROOM: f64 = 36.0;
 /// The height of a panel of sewings: for a single hand, and for each of several hands.
 const SEWINGS: [f64; 2] = [260.0, 170.0];
 /// The height of a panel of averages.
@@ -28,8 +28,6 @@ const AVERAGES: f64 = 96.0;
 const GAP: f64 = 14.0;
 /// Space between the words above a panel and its plot, for a mark at the upper edge.
 const AIR: f64 = 6.0;
-/// The size of the words above a panel.
-const SIZE: f64 = 12.0;
 /// At most this many struck or out-of-limits sewings are named beside their marks, for each hand.
 const MOST_NAMED: usize = 8;
 const SIGNS: [Sign; 2] = [
@@ -39,7 +37,7 @@ const SIGNS: [Sign; 2] = [
 
 pub fn history(view: &HistoryView, width: f64) -> Chart {
     let mut scene = Scene::new(width);
-    let (left, right) = (MARGIN + NUMBERS, width - MARGIN);
+    let (left, right) = (MARGIN + ROOM, width - MARGIN);
     let dates = view.hands.iter().flat_map(HandHistory::dates);
     let Some(days) = Days::over(dates.clone(), left, right).filter(|_| dates.count() > 1) else {
         return Chart::without_plot(title(view), width, caption(view));
@@ -67,13 +65,15 @@ struct Panel<'v> {
     words: Vec<String>,
     up: Axis,
     /// Where the words above the plot begin.
+    begin: f64,
+    /// The plot itself.
     top: f64,
     bottom: f64,
 }
 
 /// One or two panels for each hand, from top to bottom.
 fn panels(view: &HistoryView, width: f64) -> Vec<Panel<'_>> {
-    let mut top = 0.0;
+    let mut begin = 0.0;
     let height = SEWINGS[usize::from(view.hands.len() > 1)];
     let mut panels = Vec::new();
     for hand in &view.hands {
@@ -81,12 +81,12 @@ fn panels(view: &HistoryView, width: f64) -> Vec<Panel<'_>> {
             if view.hands.len() > 1 { format!("{}: ", named(&hand.hand)) } else { String::new() };
         let has_averages = hand.history.points.iter().any(|point| point.average.is_some());
         let mut add = |shown, height, words| {
-            let words = type_face::lines(&format!("{name}{words}"), SIZE, width - 2.0 * MARGIN);
-            let begin = top + LINE * words.len() as f64 + AIR;
-            let bottom = begin + height;
-            let up = Axis::over(values(hand, shown), bottom, begin);
-            panels.push(Panel { hand, shown, words, up, top, bottom });
-            top = bottom + GAP;
+            let words = type_face::lines(&format!("{name}{words}"), NUMBERS, width - 2.0 * MARGIN);
+            let top = begin + LINE * words.len() as f64 + AIR;
+            let bottom = top + height;
+            let up = Axis::over(values(hand, shown), bottom, top);
+            panels.push(Panel { hand, shown, words, up, begin, top, bottom });
+            begin = bottom + GAP;
         };
         add(Shown::Sewings, height, "each sewing; shaded: the limits of a single one");
         if has_averages {
@@ -109,11 +109,6 @@ fn values(hand: &HandHistory, shown: Shown) -> impl Iterator<Item = f64> {
 }
 
 impl Panel<'_> {
-    /// The top of the plot, below the words.
-    fn plot_top(&self) -> f64 {
-        self.top + LINE * self.words.len() as f64 + AIR
-    }
-
     fn draw_ground(&self, scene: &mut Scene, days: &Days) {
         let (left, right) = days.pixels();
         let ground = |(left, right): (f64, f64), (low, high): (f64, f64)| Area {
@@ -141,10 +136,10 @@ impl Panel<'_> {
     }
 
     fn draw(&self, scene: &mut Scene, days: &Days) {
-        days.draw_lines(scene, self.plot_top(), self.bottom);
+        days.draw_lines(scene, self.top, self.bottom);
         let (left, right) = days.pixels();
         self.up.draw_up(scene, left, right);
-        lines(scene, &self.words, at(MARGIN, self.top), style(SIZE, Tone::Ink));
+        lines(scene, &self.words, at(MARGIN, self.begin), style(NUMBERS, Tone::Ink));
         match self.shown {
             Shown::Sewings => self.draw_marks(scene, days),
             Shown::Averages => {
@@ -176,7 +171,7 @@ impl Panel<'_> {
             out.extend((look.0 != Form::Disc).then_some((trial, place)));
         }
         let (left, right) = days.pixels();
-        let within = Area { left, right, top: self.plot_top(), bottom: self.bottom };
+        let within = Area { left, right, top: self.top, bottom: self.bottom };
         for (trial, place) in out.into_iter().take(MOST_NAMED) {
             let name = cut(trial.as_str(), 16, Signs::Bars);
             let sides = [Side::Right, Side::Left, Side::Above, Side::Below];

@@ -1,10 +1,10 @@
 //! The title and caption of `history`.
 
 use super::answer_history::{HandHistory, HistoryView};
-use crate::jobs::history::answer::{BASELINE, Drift, HistoryPoint};
+use crate::jobs::history::answer::{Drift, HistoryPoint};
 use crate::jobs::history::answer_control::LIMIT;
-use crate::jobs::history::text::{hand_words, named, out_words};
-use crate::terminal::number::{plural, rounded};
+use crate::jobs::history::text::{hand_words, named, out_words, since_words};
+use crate::terminal::number::plural;
 
 /// A struck sewing further out than this is drawn at the edge, so that one slip does not squeeze
 /// all the others together.
@@ -117,12 +117,8 @@ fn verdict(count: usize, drift: &Drift) -> String {
         }
         Drift::Steady => format!("Over {sewings} the hand is steady: no drift."),
         Drift::Drifting { trial, since, change } => {
-            let (word, size) = if *change < 0.0 { ("less", -change) } else { ("more", *change) };
-            format!(
-                "Over {sewings} the hand is drifting: since {since} (trial {trial}) about {} \
-                 {word} of the thread shows than in the first {BASELINE}.",
-                rounded(size, 2)
-            )
+            let since = since_words(trial, since, *change);
+            format!("Over {sewings} the hand is drifting: {since}")
         }
     }
 }

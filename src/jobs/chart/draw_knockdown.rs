@@ -4,18 +4,18 @@ use super::answer_knockdown::{
     BlockSet, KnockdownView, Measure, PaperSteps, StepPoint, TrialSteps,
 };
 use super::draw_knockdown_words::{caption, figure, title};
-use super::draw_states::look;
+use super::draw_states::{look, sign};
 use crate::draw::axis::Axis;
 use crate::draw::chart::Chart;
 use crate::draw::columns::Column;
 use crate::draw::layout::{LABELS, LINE, Label, Look, MARGIN, Side, Sign, strip};
 use crate::draw::palette::Tone;
 use crate::draw::rows::{Row, Rows};
-use crate::draw::scene::{Anchor, Area, Form, Point, Scene, at};
+use crate::draw::scene::{Anchor, Area, Point, Scene, at};
 use crate::model::mixed::Ranges;
 use crate::terminal::screen::Signs;
 use crate::terminal::words::cut;
-use crate::trade::{Hardness, State};
+use crate::trade::{Hardness, State, extremes};
 
 /// The height of one block's row.
 const ROW: f64 = 16.0;
@@ -29,10 +29,10 @@ const SHARING: usize = 12;
 /// The height of a row of several blocks, and the distance of its two states from its middle.
 const LANES: (f64, f64) = (26.0, 6.0);
 const SIGNS: [Sign; 6] = [
-    Sign { look: Look::Mark(Form::Ring, Tone::Before), words: "as sewn" },
-    Sign { look: Look::Mark(Form::Disc, Tone::After), words: "knocked down" },
-    Sign { look: Look::Mark(Form::Square, Tone::Before), words: "pressed" },
-    Sign { look: Look::Mark(Form::Square, Tone::After), words: "knocked down and pressed" },
+    sign(State::Sewn),
+    sign(State::Knocked),
+    sign(State::Pressed),
+    sign(State::KnockedPressed),
     Sign { look: Look::Strip(Tone::After), words: "fitted: 90 % range, the thick part 50 %" },
     Sign { look: Look::Patch(Tone::AfterPale), words: "pale: fitted, 90 % range" },
 ];
@@ -55,7 +55,7 @@ pub fn knockdown(view: &KnockdownView, width: f64) -> Chart {
     let taken = lines.iter().map(|line| line.taken_out(view.measure));
     let taken = Column::new("taken out", Anchor::End, taken, LABELS * width);
     let (left, right) = (MARGIN + names.width + GAP, width - MARGIN - taken.width - GAP);
-    let axis = Axis::over(extremes(view).chain(room_for_names(view)), left, right);
+    let axis = Axis::over(values(view).chain(room_for_names(view)), left, right);
     let row = |(index, line): (usize, &Line<'_>)| match line {
         Line::Block(_) => Row { height: ROW, begins: false },
         Line::Together(..) => Row {
@@ -67,7 +67,7 @@ pub fn knockdown(view: &KnockdownView, width: f64) -> Chart {
             begins: index == 0 || !matches!(lines[index - 1], Line::Hardness(_)),
         },
     };
-    let rows = Rows::new(&lines.iter().enumerate().map(row).collect::<Vec<_>>(), LINE);
+    let rows = Rows::new(lines.iter().enumerate().map(row), LINE);
     rows.draw_scale(
         &mut scene,
         &axis,
@@ -146,7 +146,7 @@ impl Line<'_> {
     }
 }
 
-fn extremes(view: &KnockdownView) -> impl Iterator<Item = f64> + '_ {
+fn values(view: &KnockdownView) -> impl Iterator<Item = f64> + '_ {
     view.papers.iter().flat_map(|paper| &paper.sets).flat_map(|set| {
         let points = set.trials.iter().flat_map(|trial| &trial.points).map(|point| point.value);
         let bars = set.fitted.iter().flatten().flat_map(|fit| [fit.q05, fit.q95]);
@@ -157,8 +157,7 @@ fn extremes(view: &KnockdownView) -> impl Iterator<Item = f64> + '_ {
 /// In a long chart, an extra value left of all others: it makes room to name the leftmost block.
 fn room_for_names(view: &KnockdownView) -> Option<f64> {
     const ROOM: f64 = 0.15;
-    let low = extremes(view).fold(f64::INFINITY, f64::min);
-    let high = extremes(view).fold(f64::NEG_INFINITY, f64::max);
+    let (low, high) = extremes(values(view))?;
     view.is_long().then_some(low - ROOM * (high - low))
 }
 
@@ -178,13 +177,13 @@ fn together(scene: &mut Scene, axis: &Axis, set: &BlockSet, blocks: &[TrialSteps
     let tones = [Tone::BeforePale, Tone::AfterPale];
     for (factor, (y, tone)) in set.fitted.iter().flatten().zip(heights.into_iter().zip(tones)) {
         let (left, right) = (axis.pixel(factor.q05), axis.pixel(factor.q95));
-        scene.fill(Area { left, right, top: y - 5.0, bottom: y + 5.0 }, tone);
+        scene.fill(Area::bar(left, right, y, 5.0), tone);
     }
     for trial in blocks {
         steps(scene, axis, trial, heights);
     }
     let (left, right) = axis.pixels();
-    let within = Area { left, right, top: middle - LANES.0 / 2.0, bottom: middle + LANES.0 / 2.0 };
+    let within = Area::bar(left, right, middle, LANES.0 / 2.0);
     for trial in blocks.iter().filter(|trial| set.is_out(trial)) {
         let knocked = trial.points.iter().find(|point| point.state == State::Knocked);
         let Some(point) = knocked else { continue };
@@ -211,8 +210,8 @@ fn steps(scene: &mut Scene, axis: &Axis, trial: &TrialSteps, heights: [f64; 2]) 
     }
 }
 
-/// The scene with the two states named beside the first block with room for both words; `None` if
-/// there is none.
+/// The scene with the two states named beside the first block with room for both words; `None`
+/// without such a block.
 fn labelled(scene: &Scene, axis: &Axis, lines: &[Line<'_>], rows: &Rows) -> Option<Scene> {
     lines.iter().zip(&rows.middles).find_map(|(line, &y)| {
         let Line::Block(trial) = line else { return None };

@@ -4,9 +4,9 @@
 use crate::draw::axis::Axis;
 use crate::draw::chart::Chart;
 use crate::draw::columns::Column;
-use crate::draw::layout::{HAIR, LINE, Label, Look, MARGIN, Side, Sign, WORDS, lines};
+use crate::draw::layout::{HAIR, LINE, Label, Look, MARGIN, NUMBERS, Side, Sign, WORDS, lines};
 use crate::draw::palette::Tone;
-use crate::draw::scene::{Anchor, Area, Form, Scene, Shape, at, style};
+use crate::draw::scene::{Anchor, Area, Form, Scene, at, style};
 use crate::draw::type_face;
 use crate::jobs::forecast::text_beyond::beyond_line;
 use crate::jobs::plan::answer::Choice;
@@ -42,10 +42,9 @@ pub fn plan(view: &ChoicesView, unit: LengthUnit, width: f64) -> Chart {
     }
     let lay = if width < BESIDE { stacked } else { beside };
     let scene = lay(view, unit, width);
-    let is_named =
-        |shape: &Shape| matches!(shape, Shape::Text { text, .. } if *text == wanted(view));
-    let count = SIGNS.len() - usize::from(scene.shapes.iter().any(is_named));
-    Chart::new(title(view), &SIGNS[..count], scene, caption(view, unit))
+    let is_named = scene.says(&wanted(view));
+    let signs = &SIGNS[..SIGNS.len() - usize::from(is_named)];
+    Chart::new(title(view), signs, scene, caption(view, unit))
 }
 
 fn wanted(view: &ChoicesView) -> String {
@@ -138,7 +137,8 @@ fn stacked(view: &ChoicesView, unit: LengthUnit, width: f64) -> Scene {
     let names: Vec<Vec<String>> =
         view.best.iter().map(|row| type_face::lines(&name(row), WORDS, most)).collect();
     let cautions = view.noted();
-    let below = |row| type_face::lines(&figures(row, &cautions, unit), 12.0, width - 2.0 * MARGIN);
+    let below =
+        |row| type_face::lines(&figures(row, &cautions, unit), NUMBERS, width - 2.0 * MARGIN);
     let below: Vec<Vec<String>> = view.best.iter().map(below).collect();
     let most_lines =
         |lines: &[Vec<String>]| LINE * lines.iter().map(Vec::len).max().unwrap_or(1) as f64;
@@ -153,7 +153,7 @@ fn stacked(view: &ChoicesView, unit: LengthUnit, width: f64) -> Scene {
         band(&mut scene, view, &axis, top, bottom);
         axis.draw_lines(&mut scene, top, bottom);
         bar(&mut scene, &axis, row, (top + bottom) / 2.0);
-        lines(&mut scene, &below[index], at(MARGIN, bottom), style(12.0, Tone::Quiet));
+        lines(&mut scene, &below[index], at(MARGIN, bottom), style(NUMBERS, Tone::Quiet));
         y = bottom + under + GAP;
         if index + 1 == view.among_best() {
             border(&mut scene, y - GAP / 2.0);

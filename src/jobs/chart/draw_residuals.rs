@@ -2,14 +2,15 @@
 
 use super::answer_residuals::{NINE_IN_TEN, Residual, ResidualsView, Row};
 use super::draw_residuals_words::{caption, label, title};
-use super::draw_states::look;
-use crate::draw::axis::{Axis, NUMBERS};
+use super::draw_states::{look, sign};
+use crate::draw::axis::Axis;
 use crate::draw::chart::Chart;
 use crate::draw::columns::Column;
-use crate::draw::layout::{HAIR, LINE, Look, MARGIN, Sign, WORDS, foot};
+use crate::draw::layout::{HAIR, LINE, Look, MARGIN, NUMBERS, Sign, WORDS, foot};
 use crate::draw::palette::Tone;
 use crate::draw::scene::{Anchor, Area, Form, Scene, at, style};
 use crate::draw::type_face;
+use crate::trade::State;
 use crate::units::LengthUnit;
 use std::collections::BTreeMap;
 
@@ -27,10 +28,10 @@ const TALL: f64 = 500.0;
 const WORDS_BELOW: &str = "swell measured less swell predicted from the other trials, in standard \
                            deviations of the prediction: left less, right more";
 const SIGNS: [Sign; 7] = [
-    Sign { look: Look::Mark(Form::Ring, Tone::Before), words: "as sewn" },
-    Sign { look: Look::Mark(Form::Square, Tone::Before), words: "pressed" },
-    Sign { look: Look::Mark(Form::Disc, Tone::After), words: "knocked down" },
-    Sign { look: Look::Mark(Form::Square, Tone::After), words: "knocked down and pressed" },
+    sign(State::Sewn),
+    sign(State::Pressed),
+    sign(State::Knocked),
+    sign(State::KnockedPressed),
     Sign { look: Look::Mark(Form::Diamond, Tone::Struck), words: "the largest" },
     Sign { look: Look::Stroke(Tone::Ink), words: "middle of a row" },
     Sign { look: Look::Patch(Tone::Steady), words: "90 % of sound trials" },
@@ -69,7 +70,7 @@ pub fn residuals(view: &ResidualsView, unit: LengthUnit, width: f64) -> Chart {
         first += rows.len();
     }
     let bottom = scene.height - BELOW;
-    scene.height = foot(&mut scene, WORDS_BELOW, left, right, bottom);
+    foot(&mut scene, WORDS_BELOW, left, right, bottom);
     Chart::new(title(view), &SIGNS, scene, caption(view, unit, FARTHEST))
 }
 

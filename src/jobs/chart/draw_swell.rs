@@ -2,15 +2,16 @@
 
 use super::answer_swell::{CurvePoint, SwellPoint, SwellView, ThreadCurve};
 use super::draw_swell_words::{caption, details, title};
-use crate::draw::axis::{Axis, NUMBERS};
+use crate::draw::axis::Axis;
 use crate::draw::chart::Chart;
-use crate::draw::layout::{HAIR, LINE, Look, MARGIN, Sign, WORDS};
+use crate::draw::layout::{HAIR, LINE, Look, MARGIN, NUMBERS, Sign, WORDS};
 use crate::draw::palette::Tone;
 use crate::draw::scene::{Anchor, Area, Form, Point, Scene, Style, at, style};
 use crate::draw::type_face;
 use crate::jobs::plan_spec::answer_band::Band;
-use crate::terminal::number::{decimals_for_width, rounded};
-use crate::units::{LengthUnit, Millimetres};
+use crate::terminal::number::{ranged_length, rounded};
+use crate::trade::extremes;
+use crate::units::LengthUnit;
 
 /// Room on the left for numbers and their labels.
 const LEFT: f64 = 74.0;
@@ -76,9 +77,7 @@ fn span(view: &SwellView) -> (f64, f64) {
     let points = view.threads.iter().flat_map(|curve| &curve.points);
     let bands = points.flat_map(|point| [point.percent.q05, point.percent.q95]);
     let target = view.target.iter().flat_map(Band::bounds);
-    bands
-        .chain(target)
-        .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), x| (low.min(x), high.max(x)))
+    extremes(bands.chain(target)).unwrap_or_default()
 }
 
 /// The range in which a trial is drawn in its place. Its limits keep a slip from squeezing
@@ -90,17 +89,19 @@ fn farthest(view: &SwellView) -> (f64, f64) {
 }
 
 fn ends(view: &SwellView) -> (f64, f64) {
-    let (least, most) = farthest(view);
-    let trials = view.threads.iter().flat_map(|curve| &curve.trials);
-    let trials = trials.map(|trial| trial.percent.clamp(least, most));
-    trials.fold(span(view), |(low, high), x| (low.min(x), high.max(x)))
+    let ((low, high), (least, most)) = (span(view), farthest(view));
+    let drawn = trials(view).map(|trial| trial.percent.clamp(least, most));
+    extremes(drawn.chain([low, high])).unwrap_or((low, high))
+}
+
+fn trials(view: &SwellView) -> impl Iterator<Item = &SwellPoint> {
+    view.threads.iter().flat_map(|curve| &curve.trials)
 }
 
 /// The trials outside the range in which they are drawn in place.
 fn outside(view: &SwellView) -> Vec<&SwellPoint> {
     let (least, most) = farthest(view);
-    let trials = view.threads.iter().flat_map(|curve| &curve.trials);
-    trials.filter(|trial| !(least..=most).contains(&trial.percent)).collect()
+    trials(view).filter(|trial| !(least..=most).contains(&trial.percent)).collect()
 }
 
 impl Frame<'_> {
@@ -141,7 +142,7 @@ impl Frame<'_> {
     }
 
     fn up(&self, top: f64, bottom: f64) -> Axis {
-        Axis::over([self.ends.0, self.ends.1].into_iter(), bottom, top)
+        Axis::over([self.ends.0, self.ends.1], bottom, top)
     }
 
     /// Labels the target band, with its bounds if there is room.
@@ -242,9 +243,8 @@ impl<'f> Panel<'f> {
         let points = &self.curve.points;
         let found = points.iter().find(|point| point.sections == sections)?;
         let widest = points.last()?.swell_mm;
-        let count = |mm| Some(self.frame.unit.count(Millimetres::new(mm)?));
-        let decimals = decimals_for_width(count(widest.q95 - widest.q05)?);
-        Some(rounded(count(found.swell_mm.q50)?, decimals))
+        let width = widest.q95 - widest.q05;
+        Some(ranged_length(found.swell_mm.q50, width, self.frame.unit))
     }
 
     /// Draws the median line, dashed far beyond the trials. It uses only some points: with all of

@@ -44,9 +44,8 @@ fn a_swell_is_drawn_where_its_numbers_are() {
 
 #[test]
 fn the_title_of_a_swell_claims_what_the_odds_bear() {
-    let titled = |view: &super::answer_swell::SwellView| {
-        swell(view, LengthUnit::Millimetre, DESK).title().to_owned()
-    };
+    let titled =
+        |view: &super::answer_swell::SwellView| swell(view, LengthUnit::Millimetre, DESK).title;
     let mut view = swell_of(3, 5);
     view.paper = "bond".to_owned();
     view.threads[1].thread = "thread".to_owned();
@@ -92,7 +91,7 @@ fn the_largest_residual_is_marked_in_every_panel_and_named_once() {
     for words in ["by paper", "by thread", "by date", "by sections", "by hand", "no name"] {
         assert!(words_of(&chart).contains(&words), "{words}");
     }
-    assert_eq!(chart.title(), "paper 20 is far from what the others predict");
+    assert_eq!(chart.title, "paper 20 is far from what the others predict");
     for words in ["T20/sewn/2 of the spine: 12.3 mm", "13.4 mm would fit", "1 lies beyond"] {
         assert!(chart.caption.contains(words), "{words}: {}", chart.caption);
     }

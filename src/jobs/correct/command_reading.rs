@@ -8,7 +8,7 @@ use crate::jobs::record::command_named::exact;
 use crate::terminal::prompt::{Field, by_flag};
 use crate::terminal::refusal::CliError;
 use crate::terminal::session::Session;
-use crate::terminal::values::{day, parsed};
+use crate::terminal::values::day;
 use crate::trade::{Edge, Place, Reading};
 
 /// Correct a reading
@@ -53,7 +53,7 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Result<(), CliError>
         let mut edge = |given: &Option<String>, flag, edge: Edge| {
             let was = old.edge(edge).map(exact).unwrap_or_default();
             let field = Field { flag, question: edge.word(), default: Some(&was) };
-            session.field(given.as_deref(), field, asking, parsed::<String>)
+            session.field(given.as_deref(), field, asking, str::parse::<String>)
         };
         let spine = edge(&args.spine, "--spine", Edge::Spine)?;
         let fore_edge = edge(&args.fore_edge, "--fore-edge", Edge::ForeEdge)?;
@@ -74,7 +74,7 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Result<(), CliError>
 }
 
 fn free_place(text: &str, old: &Reading, book: &Book) -> Result<Place, CliError> {
-    let place: Place = by_flag("--place", text, parsed)?;
+    let place: Place = by_flag("--place", text, str::parse)?;
     let mut here = readings_of(book, &old.trial, old.state);
     match place != old.place && here.any(|it| it.place == place) {
         true => Err(CliError::value(

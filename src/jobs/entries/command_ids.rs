@@ -4,7 +4,7 @@ use crate::book::{Book, EntryKind, in_id, names_of, plain_id, reading_id};
 use crate::terminal::prompt::{Field, by_flag};
 use crate::terminal::refusal::CliError;
 use crate::terminal::session::{Session, quoted};
-use crate::terminal::values::{ValueError, parsed};
+use crate::terminal::values::ValueError;
 use crate::trade::{Name, Reading, State};
 use crate::units::shown_whole;
 use std::collections::BTreeSet;
@@ -33,7 +33,7 @@ pub(crate) fn live_ids(book: &Book, kind: EntryKind) -> Vec<String> {
 
 /// Parses a name that no entry of its kind has yet.
 pub(crate) fn new_name(kind: EntryKind, text: &str, book: &Book) -> Result<Name, ValueError> {
-    let name: Name = parsed(text).map_err(ValueError::said)?;
+    let name: Name = text.parse().map_err(ValueError::said)?;
     if live_ids(book, kind).iter().any(|taken| taken == name.as_str()) {
         let found = format!("the book already holds a {kind} '{name}'; take another name");
         return Err(ValueError::Said(found));

@@ -4,6 +4,8 @@ use super::answer::{BASELINE, Drift, History, HistoryPoint};
 use super::answer_hands::HandSewings;
 use crate::terminal::number::{plural, rounded};
 use crate::terminal::words::wrapped;
+use crate::trade::Name;
+use std::fmt::Display;
 
 /// Of sewings that differ by chance alone, one in this many lies outside three standard deviations.
 const ONE_IN: usize = 370;
@@ -67,14 +69,19 @@ pub(crate) fn hand_words(hand: &str, history: &History) -> String {
         Drift::TooFew { needed, .. } => format!("{name}: {sewings}, of {needed} needed."),
         Drift::Steady => format!("{name}: steady over {sewings}."),
         Drift::Drifting { trial, since, change } => {
-            let (word, size) = if *change < 0.0 { ("less", -change) } else { ("more", *change) };
-            format!(
-                "{name}: drifting over {sewings}: since {since} (trial {trial}) about {} {word} of \
-                 the thread shows than in the first {BASELINE}.",
-                rounded(size, 2)
-            )
+            format!("{name}: drifting over {sewings}: {}", since_words(trial, since, *change))
         }
     }
+}
+
+/// `since 2026-02-17 (trial B7) about 0.04 less of the thread shows than in the first 8.`
+pub(crate) fn since_words(trial: &Name, since: impl Display, change: f64) -> String {
+    let word = if change < 0.0 { "less" } else { "more" };
+    let size = rounded(change.abs(), 2);
+    format!(
+        "since {since} (trial {trial}) about {size} {word} of the thread shows than in the first \
+         {BASELINE}."
+    )
 }
 
 pub(crate) fn named(hand: &str) -> String {

@@ -42,7 +42,7 @@ pub(crate) struct Args {
 
 pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let dir = session.folder().join(&args.dir);
-    let unit: LengthUnit = by_flag("--unit", &args.unit, values::parsed)?;
+    let unit: LengthUnit = by_flag("--unit", &args.unit, str::parse)?;
     let step = args.resolution.as_deref().unwrap_or(usual_step(unit));
     let resolution =
         by_flag("--resolution", step, |text| values::length(text, unit, ranges::RESOLUTION))?;

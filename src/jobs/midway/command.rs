@@ -108,7 +108,7 @@ impl Args {
         let unit = book.config().unit;
         Ok(Part {
             sewn: by_flag("--sewn", &self.sewn, |text| values::whole(text, sewn))?,
-            state: by_flag("--measured", &self.measured, values::parsed)?,
+            state: by_flag("--measured", &self.measured, str::parse)?,
             spine: thicknesses("--spine", &self.spine, unit)?,
             fore_edge: thicknesses("--fore-edge", &self.fore_edge, unit)?,
         })

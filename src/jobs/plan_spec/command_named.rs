@@ -9,7 +9,6 @@ use crate::terminal::prompt::by_flag;
 use crate::terminal::refusal::CliError;
 use crate::terminal::session::Session;
 use crate::terminal::suggest::unknown;
-use crate::terminal::values::parsed;
 use crate::trade::{KeptForecast, Name, PlanWords, RUN_KEYS, WHOLE_KEYS};
 use crate::units::shown;
 use std::path::Path;
@@ -61,7 +60,7 @@ fn is_file(text: &str) -> bool {
 
 /// Parses a name that `--plan` will not take for a file.
 pub(crate) fn plan_name(flag: &'static str, typed: &str) -> Result<Name, CliError> {
-    let name: Name = by_flag(flag, typed, parsed)?;
+    let name: Name = by_flag(flag, typed, str::parse)?;
     if !is_file(name.as_str()) {
         return Ok(name);
     }

@@ -97,7 +97,7 @@ impl QuestionArgs {
             threads: threads_of(&self.flags.thread, known)?,
             leaves: leaves(words)?,
             sheets: words.parsed("sheets", sheets)?.unwrap_or(Question::SHEETS),
-            state: words.parsed("state", values::parsed)?.unwrap_or(State::Knocked),
+            state: words.parsed("state", str::parse)?.unwrap_or(State::Knocked),
             hand: hand(words, bench)?,
             guards: guards?,
             fore_edge: flags.folded.measured(known)?.map(|edge| edge.mean),
@@ -165,7 +165,7 @@ pub(crate) fn thread_of(
     typed: &str,
     known: Fitted<'_>,
 ) -> Result<PlannedThread, CliError> {
-    let name: Name = by_flag(flag, typed, values::parsed)?;
+    let name: Name = by_flag(flag, typed, str::parse)?;
     known.bench.thread(&name).ok_or_else(|| {
         CliError::value(flag, suggest::unknown("thread", typed, &names_of(known.book.threads())))
     })

@@ -85,7 +85,7 @@ pub(crate) fn resolve(
     let mut seen = Seen::default();
     let band = seen.take(band(whole, known.book)).flatten();
     let wanted = Wanted { band, geometry: seen.take(geometry(whole, unit)).flatten() };
-    let way = seen.take(whole.parsed("left_over", values::parsed)).flatten();
+    let way = seen.take(whole.parsed("left_over", str::parse)).flatten();
     let (mut runs, mut divided, mut blanks_mm) = (Vec::new(), Vec::new(), 0.0);
     for (at, run) in words.iter().enumerate() {
         let run = &command_stock::with_sizes(run, &words[..at]);
@@ -98,7 +98,7 @@ pub(crate) fn resolve(
             divided.extend(found.divided);
         }
     }
-    let state = seen.take(whole.parsed("state", values::parsed)).flatten();
+    let state = seen.take(whole.parsed("state", str::parse)).flatten();
     let guards = seen.take(whole.parsed("guards", |text| Guards::parse(text, unit)));
     let hand = seen.take(hand(whole, known.bench));
     let edge = seen.take(whole.parsed("fore_edge", |text| checked_thicknesses(text, unit)));

@@ -34,7 +34,7 @@ pub(super) fn with_sizes(run: &Words, before: &[Words]) -> Words {
 pub(crate) fn paper(words: &Words, known: Fitted<'_>) -> Result<PlannedPaper, CliError> {
     let Fitted { book, bench } = known;
     let unit = book.config().unit;
-    let name: Name = words.needed("paper", values::parsed)?;
+    let name: Name = words.needed("paper", str::parse)?;
     let sizes = words.named(&OF_PAPER);
     if let Some(paper) = bench.paper(&name) {
         let repeated = || {
@@ -81,7 +81,7 @@ fn is_same(one_mm: f64, other_mm: f64) -> bool {
 fn new_paper(words: &Words, unit: LengthUnit) -> Result<NewPaper, CliError> {
     Ok(NewPaper {
         caliper: words.parsed("caliper", |text| values::length(text, unit, ranges::CALIPER))?,
-        hardness: words.parsed("hardness", values::parsed)?,
+        hardness: words.parsed("hardness", str::parse)?,
     })
 }
 
@@ -89,7 +89,7 @@ fn new_paper(words: &Words, unit: LengthUnit) -> Result<NewPaper, CliError> {
 pub(crate) fn thread(words: &Words, known: Fitted<'_>) -> Result<PlannedThread, CliError> {
     let Fitted { book, bench } = known;
     let unit = book.config().unit;
-    let name: Name = words.needed("thread", values::parsed)?;
+    let name: Name = words.needed("thread", str::parse)?;
     let sized = words.has(&["laid", "count"]);
     if let Some(thread) = bench.thread(&name) {
         let sizes = words.named(&OF_THREAD);
@@ -153,7 +153,7 @@ pub(super) fn replaced(words: &Words, book: &Book) -> Result<Vec<String>, CliErr
         format!("the plan's figures for {name} are not used: the book has {own}")
     };
     let mut notes = Vec::new();
-    let name: Name = words.needed("paper", values::parsed)?;
+    let name: Name = words.needed("paper", str::parse)?;
     let new = new_paper(words, unit)?;
     if let Some(paper) = entry_named(book.papers(), name.as_str())
         && !new.is_same(paper.caliper().mm(), paper.hardness)
@@ -161,7 +161,7 @@ pub(super) fn replaced(words: &Words, book: &Book) -> Result<Vec<String>, CliErr
         notes
             .push(note(&name, format!("{}, {}", unit.shown(paper.caliper().mm()), paper.hardness)));
     }
-    let name: Name = words.needed("thread", values::parsed)?;
+    let name: Name = words.needed("thread", str::parse)?;
     let sized = words.has(&["laid", "count"]);
     if let Some(thread) = entry_named(book.threads(), name.as_str()).filter(|_| sized) {
         let (own, new) = (thread.diameter().mm(), new_thread(words, unit)?.diameter().mm());
@@ -174,10 +174,10 @@ pub(super) fn replaced(words: &Words, book: &Book) -> Result<Vec<String>, CliErr
 
 /// A thread that is not in the book.
 pub(super) fn new_thread(words: &Words, unit: LengthUnit) -> Result<Thread, CliError> {
-    let name: Name = words.needed("thread", values::parsed)?;
+    let name: Name = words.needed("thread", str::parse)?;
     let laid = words.parsed("laid", |text| values::length(text, unit, ranges::LAID))?;
-    let count: Option<ThreadCount> = words.parsed("count", values::parsed)?;
-    let material: Option<Material> = words.parsed("material", values::parsed)?;
+    let count: Option<ThreadCount> = words.parsed("count", str::parse)?;
+    let material: Option<Material> = words.parsed("material", str::parse)?;
     Thread::new(name, material.unwrap_or_default(), count, laid)
         .map_err(|error| words.fault("count", &error.to_string()))
 }

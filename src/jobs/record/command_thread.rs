@@ -7,7 +7,7 @@ use crate::jobs::entries::text::{disagreement_line, thread_line, wraps_line};
 use crate::terminal::prompt::{Field, Words, by_flag};
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::Session;
-use crate::terminal::values::{gauged, length, optional, parsed, whole, word};
+use crate::terminal::values::{gauged, length, optional, whole, word};
 use crate::trade::{Material, Thread, ThreadCount, ThreadError, diameter_from_wraps, ranges};
 use crate::units::{LengthUnit, Millimetres};
 
@@ -94,7 +94,7 @@ pub(crate) fn thread_of(args: &Args, session: &mut Session<'_>, book: &Book) -> 
     let count_field = field("--count", "count, such as lea 25/3", Some(""));
     let count: Option<ThreadCount> =
         session.field(args.values.count.as_deref(), count_field, asking, |text| {
-            optional(text, parsed)
+            optional(text, str::parse)
         })?;
     let (laid, wraps) = laid_of(args, session, book.config(), asking, count.is_none())?;
     let mut thread = Thread::new(name, material, count, laid)

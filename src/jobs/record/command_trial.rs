@@ -9,7 +9,7 @@ use crate::jobs::entries::text::trial_line;
 use crate::terminal::prompt::{Field, Words};
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::{Session, quoted};
-use crate::terminal::values::{ValueError, day, length, optional, parsed, whole, word, yes};
+use crate::terminal::values::{ValueError, day, length, optional, whole, word, yes};
 use crate::trade::{Ends, Name, Sewing, Trial, TrialKind, parse_on, ranges};
 use std::collections::BTreeSet;
 
@@ -192,7 +192,7 @@ pub(crate) fn trial_of(
     })?;
     let (of_hand, is_asked) = (field("--hand", "who sewed it", ""), tells_hands_apart(book));
     let hand = session.field(values.hand.as_deref(), of_hand, asking && is_asked, |text| {
-        optional(text, parsed)
+        optional(text, str::parse)
     })?;
     let note = note_of(values.note.as_deref())?;
     Ok(Trial { name, date, kind, paper, thread, sewing, boned, guards, hand, note })

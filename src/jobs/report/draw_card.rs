@@ -3,7 +3,7 @@
 use super::answer_card::{Card, SpineCheck};
 use super::draw_card_content::CardView;
 use super::draw_card_picture::{expected, range_on_target};
-use super::draw_card_room::{Letters, Load};
+use super::draw_card_room::Load;
 use super::draw_card_words::{
     care, change_line, fore_edge, hand_words, plan_words, runs_table, target, thread_line,
 };
@@ -41,7 +41,7 @@ struct Sheet {
     /// The basis of the prediction.
     from: String,
     /// The size of the letters that keeps the card on one sheet.
-    letters: Letters,
+    letters: &'static str,
     /// The chance, shown in large letters.
     target: String,
     range: [String; 2],
@@ -59,12 +59,6 @@ struct Sheet {
     care: Vec<Block>,
 }
 
-impl Sheet {
-    fn blocks<'b>(&self, blocks: &'b [Block]) -> Blocks<'b> {
-        Blocks { blocks }
-    }
-}
-
 pub fn card_html(view: &CardView<'_>) -> Result<String, PageError> {
     let CardView { config, card, made, .. } = view;
     let title = view.title.map_or("Bench card".to_owned(), |title| format!("Bench card: {title}"));
@@ -75,17 +69,15 @@ pub fn card_html(view: &CardView<'_>) -> Result<String, PageError> {
     let plan = plan.join(" ");
     let divided: Vec<String> = card.forecast.divided.iter().map(divided_line).collect();
     let said = [&outcome[..], &divided, &way, &[plan.clone(), MEASURE.to_owned()]].concat();
+    let ranges = WIDTHS.map(|width| range_on_target(view, width));
     let load = Load {
         words: said.iter().map(String::as_str).collect(),
         care: &care,
-        pictures: range_on_target(view, WIDTHS[0]).height
-            + thread_path(card, WIDTHS[0]).map_or(0.0, |path| path.height),
+        pictures: ranges[0].height + thread_path(card, WIDTHS[0]).map_or(0.0, |path| path.height),
         rows: if card.runs.len() > 1 { card.runs.len() + 1 } else { 0 },
         ticks: (ticks.len(), ACROSS[usize::from(!is_short)]),
         checks: card.checks.len(),
     };
-    let letters = load.letters();
-    let range = |width| range_on_target(view, width);
     let sheet = Sheet {
         head: Head::plain(title.clone(), &format!("{title}, {made}")),
         title,
@@ -96,9 +88,9 @@ pub fn card_html(view: &CardView<'_>) -> Result<String, PageError> {
             config.title,
             source_line(card.forecast.trials_used, &card.forecast.grounds)
         ),
-        letters,
+        letters: load.letters(),
         target: target(&card.forecast),
-        range: pair("The predicted swell against its target", &expected(view), range)?,
+        range: pair("The predicted swell against its target", &expected(view), &ranges)?,
         outcome: blocks(outcome),
         ready: ready(view, divided),
         path: path(card)?,
@@ -114,18 +106,19 @@ pub fn card_html(view: &CardView<'_>) -> Result<String, PageError> {
 }
 
 /// A picture for the sheet and for a phone, with a text description for accessibility.
-fn pair(title: &str, words: &str, draw: impl Fn(f64) -> Scene) -> Result<[String; 2], PageError> {
-    let [wide, narrow] = WIDTHS.map(|width| render::svg(&draw(width), title, words));
+fn pair(title: &str, words: &str, scenes: &[Scene; 2]) -> Result<[String; 2], PageError> {
+    let [wide, narrow] = scenes.each_ref().map(|scene| render::svg(scene, title, words));
     Ok([wide?, narrow?])
 }
 
 fn path(card: &Card) -> Result<Option<[String; 2]>, PageError> {
-    let [Some(wide), Some(narrow)] = WIDTHS.map(|width| thread_path(card, width)) else {
-        return Ok(None);
-    };
-    let words = stretches(card).join(" ");
-    let svg = |scene| render::svg(scene, "The thread's path", &words);
-    Ok(Some([svg(&wide)?, svg(&narrow)?]))
+    match WIDTHS.map(|width| thread_path(card, width)) {
+        [Some(wide), Some(narrow)] => {
+            let words = stretches(card).join(" ");
+            pair("The thread's path", &words, &[wide, narrow]).map(Some)
+        }
+        _ => Ok(None),
+    }
 }
 
 fn blocks(words: Vec<String>) -> Vec<Block> {

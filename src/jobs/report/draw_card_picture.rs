@@ -2,10 +2,9 @@
 
 use super::draw_card_content::CardView;
 use crate::draw::axis::Axis;
-use crate::draw::layout::{HAIR, MARGIN};
+use crate::draw::layout::{HAIR, MARGIN, centred};
 use crate::draw::palette::Tone;
 use crate::draw::scene::{Anchor, Area, Scene, at, style};
-use crate::draw::type_face;
 use crate::jobs::plan_spec::answer_band::Band;
 use crate::model::mixed::Summary;
 use crate::terminal::number::gauged_length;
@@ -18,19 +17,6 @@ pub(crate) const LINE: f64 = 20.0;
 
 /// The height of the target's band in pixels.
 const HEIGHT: f64 = 32.0;
-
-/// Adds a text as near to `middle` as the picture allows, in as many lines as it needs. Returns the
-/// y coordinate of its end.
-fn beside(scene: &mut Scene, words: &str, middle: f64, mut y: f64) -> f64 {
-    for line in type_face::lines(words, LETTERS, scene.width - 2.0 * MARGIN) {
-        let half = type_face::width(&line, LETTERS) / 2.0;
-        let most = (scene.width - MARGIN - half).max(MARGIN + half);
-        let x = middle.clamp(MARGIN + half, most);
-        scene.text(at(x, y), line, style(LETTERS, Tone::Ink), Anchor::Middle);
-        y += LINE;
-    }
-    y
-}
 
 /// The range of the forecast over the band of the target, in per cent.
 pub(crate) fn range_on_target(view: &CardView<'_>, width: f64) -> Scene {
@@ -45,36 +31,29 @@ pub(crate) fn range_on_target(view: &CardView<'_>, width: f64) -> Scene {
     if let (Some(band), Some([low, high])) = (band, bounds) {
         let (left, right) = (axis.pixel(low), axis.pixel(high));
         let words = format!("target {} to {} %", band.low_percent, band.high_percent);
-        top = beside(&mut scene, &words, (left + right) / 2.0, 12.0) - 8.0;
+        let first = at((left + right) / 2.0, 12.0);
+        top = centred(&mut scene, &words, first, LETTERS, LINE) - 8.0;
         scene.fill(Area { left, right, top, bottom: top + HEIGHT }, Tone::Target);
         for x in [left, right] {
             scene.line(at(x, top), at(x, top + HEIGHT), Tone::Ink, 1.0);
         }
     }
     let bottom = top + HEIGHT;
-    let bar = |(low, high): (f64, f64), half: f64| Area {
-        left: axis.pixel(low),
-        right: axis.pixel(high),
-        top: top + HEIGHT / 2.0 - half,
-        bottom: top + HEIGHT / 2.0 + half,
-    };
-    scene.fill(bar((percent.q05, percent.q95), 9.0), Tone::AfterPale);
-    scene.fill(bar((percent.q25, percent.q75), 9.0), Tone::After);
+    let bar = |low, high| Area::bar(axis.pixel(low), axis.pixel(high), top + HEIGHT / 2.0, 9.0);
+    scene.fill(bar(percent.q05, percent.q95), Tone::AfterPale);
+    scene.fill(bar(percent.q25, percent.q75), Tone::After);
     let middle = axis.pixel(percent.q50);
     scene.line(at(middle, top + 4.0), at(middle, bottom - 4.0), Tone::Ink, 3.0);
-    scene.line(
-        at(axis.pixel(axis.ends().0), bottom),
-        at(axis.pixel(axis.ends().1), bottom),
-        Tone::Ink,
-        1.0,
-    );
+    let (left, right) = axis.pixels();
+    scene.line(at(left, bottom), at(right, bottom), Tone::Ink, 1.0);
     for (mark, number) in axis.numbers() {
         let x = axis.pixel(mark);
         scene.line(at(x, bottom), at(x, bottom + 5.0), Tone::Ink, HAIR);
         let style = style(LETTERS, Tone::Ink);
         scene.text(at(x, bottom + 16.0), format!("{number} %"), style, Anchor::Middle);
     }
-    scene.height = beside(&mut scene, &expected(view), middle, bottom + 38.0) - 8.0;
+    let first = at(middle, bottom + 38.0);
+    scene.height = centred(&mut scene, &expected(view), first, LETTERS, LINE) - 8.0;
     scene
 }
 
@@ -91,21 +70,4 @@ pub(crate) fn expected(view: &CardView<'_>) -> String {
         length(q95),
         unit = config.unit
     )
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn words_stay_inside_the_picture() {
-        for (width, middle) in [(300.0, 0.0), (300.0, 300.0), (700.0, 350.0)] {
-            let mut scene = Scene::new(width);
-            let end = beside(&mut scene, &"word ".repeat(12), middle, 10.0);
-            assert!(end > 10.0);
-            for area in scene.shapes.iter().filter_map(crate::draw::scene::Shape::text_area) {
-                assert!(area.left >= 0.0 && area.right <= width, "{area:?} in {width}");
-            }
-        }
-    }
 }

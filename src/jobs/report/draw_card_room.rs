@@ -17,6 +17,9 @@ const TICKS: f64 = 28.0;
 const CHECK: f64 = 31.5;
 const TABLE: f64 = 26.0;
 
+/// The sizes of letters: their CSS class, and their size as a share of twelve points.
+const SIZES: [(&str, f64); 3] = [("large", 1.0), ("middle", 10.5 / 12.0), ("small", 0.75)];
+
 /// The content of a card, as far as it takes up space.
 #[derive(Clone, Debug)]
 pub(crate) struct Load<'a> {
@@ -33,39 +36,11 @@ pub(crate) struct Load<'a> {
     pub checks: usize,
 }
 
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) enum Letters {
-    Large,
-    Middle,
-    Small,
-}
-
-impl Letters {
-    /// The CSS class for this size.
-    pub fn class(self) -> &'static str {
-        match self {
-            Self::Large => "large",
-            Self::Middle => "middle",
-            Self::Small => "small",
-        }
-    }
-
-    /// Their size as a share of twelve points.
-    fn share(self) -> f64 {
-        match self {
-            Self::Large => 1.0,
-            Self::Middle => 10.5 / 12.0,
-            Self::Small => 0.75,
-        }
-    }
-}
-
 impl Load<'_> {
-    /// The largest letters with which everything fits; the small ones if larger ones do not.
-    pub fn letters(&self) -> Letters {
-        let fits = |letters: &Letters| self.height(letters.share()) <= HEIGHT;
-        let sizes = [Letters::Large, Letters::Middle];
-        sizes.into_iter().find(fits).unwrap_or(Letters::Small)
+    /// The class of the largest letters with which everything fits; the small ones if none do.
+    pub fn letters(&self) -> &'static str {
+        let fits = |(_, share): &&(&str, f64)| self.height(*share) <= HEIGHT;
+        SIZES.iter().find(fits).unwrap_or(&SIZES[2]).0
     }
 
     fn height(&self, share: f64) -> f64 {
@@ -100,9 +75,9 @@ mod tests {
             ticks: (ticks, 8),
             checks: 4,
         };
-        assert_eq!(load(10, 24).letters(), Letters::Large);
-        assert_eq!(load(10, 64).letters(), Letters::Middle);
-        assert_eq!(load(10, 96).letters(), Letters::Small);
-        assert_eq!(load(40, 24).letters(), Letters::Small);
+        assert_eq!(load(10, 24).letters(), "large");
+        assert_eq!(load(10, 64).letters(), "middle");
+        assert_eq!(load(10, 96).letters(), "small");
+        assert_eq!(load(40, 24).letters(), "small");
     }
 }

@@ -24,12 +24,12 @@ pub(crate) fn track(track: &TrackRecord) -> Vec<Block> {
     let mut blocks = vec![Block::Words(track_words(track).unwrap_or_else(|| none.to_owned()))];
     if !track.reliability.is_empty() {
         let rows = track.reliability.iter().map(|bin| bin_row(bin).to_vec());
-        let columns = TRACK_COLUMNS.map(Column::words).to_vec();
-        blocks.push(Block::Table(PageTable::new(PROMISED, columns, rows)));
+        let table = PageTable::new(PROMISED, Column::of(&TRACK_COLUMNS, &[]), rows);
+        blocks.push(Block::Table(table));
     }
     let columns = ["forecast", "made", "state", "90 % range, %", "target", "came out, %"];
     let rows = track.forecasts.iter().map(forecast);
-    let table = PageTable::new("Kept forecasts", columns.map(Column::words).to_vec(), rows);
+    let table = PageTable::new("Kept forecasts", Column::of(&columns, &[]), rows);
     blocks.push(Block::long(table, "All kept forecasts"));
     blocks
 }
@@ -85,7 +85,7 @@ pub(crate) fn struck(book: &Book) -> Vec<Block> {
     if book.struck().is_empty() {
         return Vec::new();
     }
-    let columns = ["struck", "on", "because"].map(Column::words).to_vec();
+    let columns = Column::of(&["struck", "on", "because"], &[]);
     let row = |strike: &Strike| {
         let Strike { what, id, reason, date } = strike;
         vec![format!("{what} {id}"), date.to_string(), reason.clone()]

@@ -43,7 +43,7 @@ pub(crate) fn thread_path(card: &Card, width: f64) -> Option<Scene> {
 }
 
 /// Draws one path below its text. Returns the y coordinate of its end.
-fn draw(scene: &mut Scene, way: &Told<'_>, left: f64, width: f64, top: f64) -> f64 {
+fn draw(scene: &mut Scene, way: &Told, left: f64, width: f64, top: f64) -> f64 {
     let mut y = top + 10.0;
     for words in &way.who {
         for line in type_face::lines(words, LETTERS, width - MARGIN) {
@@ -52,7 +52,7 @@ fn draw(scene: &mut Scene, way: &Told<'_>, left: f64, width: f64, top: f64) -> f
         }
     }
     let room = type_face::width("out", LETTERS) + 12.0;
-    let stretch = way.stretch;
+    let stretch = &way.stretch;
     let height = STEP * stretch.on as f64;
     let plot = Plot {
         left: left + room,

@@ -45,50 +45,49 @@ pub(crate) fn kettle_words(card: &Card) -> &'static str {
 
 /// A path of the thread, and the sections sewn that way.
 #[derive(Clone, Debug)]
-pub(crate) struct Told<'a> {
+pub(crate) struct Told {
     /// `Sections 1 to 3, all along.`, one for each stretch sewn that way. If the book has several
     /// stretches, each is numbered in the order of sewing.
     pub who: Vec<String>,
     /// The same, also naming the sections that share a traverse.
     long: Vec<String>,
     /// The first of these stretches.
-    pub stretch: &'a Stretch,
+    pub stretch: Stretch,
 }
 
 /// The paths of the thread through a book, each once, in the order of sewing.
-pub(crate) fn told(card: &Card) -> Vec<Told<'_>> {
-    let mut ways: Vec<Told<'_>> = Vec::new();
+pub(crate) fn told(card: &Card) -> Vec<Told> {
+    let mut ways: Vec<Told> = Vec::new();
     let joined = joined(card);
     let several = joined.len() > 1;
-    for (at, Joined { before, stretch, first, changed }) in joined.iter().enumerate() {
+    for (at, Joined { before, stretch, changed }) in joined.into_iter().enumerate() {
         let counted = if several { format!("{}. ", at + 1) } else { String::new() };
-        let changed = changed.as_deref().unwrap_or_default();
-        let long = format!("{counted}{}{changed}", who(stretch, *before));
-        let who = format!("{counted}{}{changed}", shortly(stretch, *before));
+        let changed = changed.unwrap_or_default();
+        let words = |is_long| format!("{counted}{}{changed}", who(&stretch, before, is_long));
+        let (who, long) = (words(false), words(true));
         match ways.iter_mut().find(|way| way.stretch.spans == stretch.spans) {
             Some(way) => {
                 way.who.push(who);
                 way.long.push(long);
             }
-            None => ways.push(Told { who: vec![who], long: vec![long], stretch: first }),
+            None => ways.push(Told { who: vec![who], long: vec![long], stretch }),
         }
     }
     ways
 }
 
 /// Neighbouring stretches that are sewn alike with one thread, as one.
-struct Joined<'a> {
+struct Joined {
     /// Sections of the book before the run of the first of them.
     before: u32,
+    /// The first of them, with the traverses of all.
     stretch: Stretch,
-    /// The first of them.
-    first: &'a Stretch,
     /// Which thread to go on with, if it changes.
     changed: Option<String>,
 }
 
-fn joined(card: &Card) -> Vec<Joined<'_>> {
-    let mut joined: Vec<Joined<'_>> = Vec::new();
+fn joined(card: &Card) -> Vec<Joined> {
+    let mut joined: Vec<Joined> = Vec::new();
     for (at, run) in card.runs.iter().enumerate() {
         let earlier = at.checked_sub(1).and_then(|before| card.runs.get(before));
         for (place, stretch) in run.stretches.iter().enumerate() {
@@ -98,11 +97,7 @@ fn joined(card: &Card) -> Vec<Joined<'_>> {
                     let traverses = last.stretch.traverses.saturating_add(stretch.traverses);
                     last.stretch.traverses = traverses;
                 }
-                _ => {
-                    let (first, before) = (stretch, run.before);
-                    let stretch = stretch.clone();
-                    joined.push(Joined { before, stretch, first, changed });
-                }
+                _ => joined.push(Joined { before: run.before, stretch: stretch.clone(), changed }),
             }
         }
     }
@@ -111,7 +106,7 @@ fn joined(card: &Card) -> Vec<Joined<'_>> {
 
 /// The paths in words alone, for readers who cannot see the drawing.
 pub(crate) fn stretches(card: &Card) -> Vec<String> {
-    let said = |way: &Told<'_>| format!("{} {}", way.long.join(" "), self::way(way.stretch));
+    let said = |way: &Told| format!("{} {}", way.long.join(" "), self::way(&way.stretch));
     told(card).iter().map(said).collect()
 }
 
@@ -144,22 +139,20 @@ fn sections(stretch: &Stretch, before: u32) -> String {
     }
 }
 
-/// `Sections 4 to 21, two-on.`
-fn shortly(stretch: &Stretch, before: u32) -> String {
-    let on = u8::try_from(stretch.on).map_or("several at a time", pattern_words);
-    format!("{}, {on}.", sections(stretch, before))
-}
-
+/// `Sections 4 to 21, two-on.`, and if `is_long` also which sections share a traverse:
 /// `Sections 4 to 21, two-on: 9 traverses (4 with 5, 6 with 7, to 20 with 21).`
-fn who(stretch: &Stretch, before: u32) -> String {
-    let sections = sections(stretch, before);
-    if stretch.on == 1 {
-        let each = if stretch.traverses > 1 { ", each on a traverse of its own" } else { "" };
-        return format!("{sections}, all along{each}.");
-    }
+fn who(stretch: &Stretch, before: u32, is_long: bool) -> String {
     let on = u8::try_from(stretch.on).map_or("several at a time", pattern_words);
-    let groups = groups(stretch, before);
-    format!("{sections}, {on}: {} ({groups}).", plural(stretch.traverses.into(), "traverse"))
+    let shared = match stretch.on {
+        _ if !is_long => String::new(),
+        1 if stretch.traverses > 1 => ", each on a traverse of its own".to_owned(),
+        1 => String::new(),
+        _ => {
+            let traverses = plural(stretch.traverses.into(), "traverse");
+            format!(": {traverses} ({})", groups(stretch, before))
+        }
+    };
+    format!("{}, {on}{shared}.", sections(stretch, before))
 }
 
 /// The sections that share a traverse.
@@ -236,7 +229,7 @@ mod tests {
     fn told(sections: u16, on: u8, ends: u16, supports: u8) -> Vec<String> {
         let sewing = Sewing::new(sections, 4, on, ends).unwrap();
         let stretches = sewing.stretches(Supports::new(supports).unwrap());
-        stretches.iter().map(|one| format!("{} {}", who(one, 0), way(one))).collect()
+        stretches.iter().map(|one| format!("{} {}", who(one, 0, true), way(one))).collect()
     }
 
     #[test]

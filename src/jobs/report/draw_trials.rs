@@ -4,7 +4,7 @@ use super::answer_trials::{Measured, PaperTrials, TrialSwell};
 use crate::book::{Book, Config};
 use crate::draw::html::{Block, Column, Fold, OPEN_ROWS, PageTable, Part};
 use crate::jobs::plan_spec::text::pattern_words;
-use crate::terminal::number::{decimals_for_resolution, length, plural, rounded};
+use crate::terminal::number::{gauged, length, plural, rounded};
 use crate::trade::{Edge, Name, Reading, State, Trial, TrialKind};
 use std::collections::BTreeMap;
 
@@ -83,9 +83,7 @@ fn row(TrialSwell { trial, measured }: &TrialSwell<'_>, config: &Config) -> Vec<
 /// The swell in the book's unit, and in per cent.
 fn swell(measured: Option<&Measured>, config: &Config) -> [String; 2] {
     let Some(Measured { swell_mm, percent, .. }) = measured else { return Default::default() };
-    let unit = config.unit;
-    let step = config.resolution.mm() / unit.to_mm(1.0);
-    [rounded(swell_mm / unit.to_mm(1.0), decimals_for_resolution(step)), rounded(*percent, 1)]
+    [gauged(*swell_mm, config), rounded(*percent, 1)]
 }
 
 /// `two-on, ends 3, boned`; also the guards, and whether the trial was a finished book.
@@ -118,11 +116,6 @@ fn readings(config: &Config, paper: &PaperTrials<'_>, sets: &Sets<'_>) -> PageTa
 
 /// The readings of one edge, rounded to the step of the gauge.
 fn lengths(readings: &[&Reading], edge: Edge, config: &Config) -> String {
-    let unit = config.unit;
-    let decimals = decimals_for_resolution(config.resolution.mm() / unit.to_mm(1.0));
-    let shown: Vec<String> = (readings.iter())
-        .filter_map(|reading| reading.edge(edge))
-        .map(|length| rounded(unit.count(length), decimals))
-        .collect();
-    shown.join(", ")
+    let lengths = readings.iter().filter_map(|reading| reading.edge(edge));
+    lengths.map(|length| gauged(length.mm(), config)).collect::<Vec<_>>().join(", ")
 }
