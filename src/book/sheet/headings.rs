@@ -158,7 +158,7 @@ fn placed(
     for (index, heading) in table.header.iter().enumerate() {
         let said = options.kept.iter().chain(&options.said);
         let own = said.rev().find(|own| key(&own.heading) == key(heading));
-        let own = own.filter(|own| own.column != OwnHeading::FORGOTTEN);
+        let own = own.filter(|own| !own.is_forgotten());
         let named = match own {
             Some(own) if own.column.is_empty() => {
                 table.left_out.push(index);
