@@ -86,6 +86,7 @@ const LEFT_OUT: &[(&str, &[&str], &str)] = &[
          `swellbook predict`)",
     ),
     ("plan", &["on", "ends"], "it compares all ways to sew (for one way, use `swellbook predict`)"),
+    ("backup", &["out", "output", "file"], "name the file without it: `swellbook backup FILE.tar`"),
     ("readings", &["date"], "give --taken, the day of the readings"),
     ("readings", &["paper", "thread"], "it follows from the trial; leave it out"),
 ];

@@ -79,7 +79,8 @@ pub(crate) fn back_words(entries: &Entries) -> String {
 
 /// Verbs for new entries, forecasts, plans and headings.
 const NEW: [&str; 4] = ["recorded", "kept", "saved", "kept"];
-/// Verbs for the same when they are brought back. A heading gets its old meaning back.
+/// Verbs for the same when they are brought back. A heading gets its old meaning back; `line` has
+/// the verb for one that had none before.
 const BACK: [&str; 4] =
     [Change::BROUGHT_BACK, Change::BROUGHT_BACK, Change::BROUGHT_BACK, "put back"];
 
@@ -97,12 +98,16 @@ fn line(
     ];
     let kept = part(&entries.forecasts, "forecast", named, |kept| kept.name.to_string());
     let saved = part(&entries.plans, "plan", named, |plan| plan.name.to_string());
-    let headings = part(&entries.headings, "heading", named, |own| own.heading.clone());
+    let (forgotten, meant): (Vec<_>, Vec<_>) =
+        entries.headings.iter().partition(|own| own.is_forgotten());
+    let [forgotten, meant] = [forgotten, meant]
+        .map(|headings| part(&headings, "heading", named, |own| own.heading.clone()));
     let parts = [
         said(of_entries, &recorded),
         said(of_forecasts, &[kept]),
         said(of_plans, &[saved]),
-        said(of_headings, &[headings]),
+        said(of_headings, &[meant]),
+        said("forgot", &[forgotten]),
         said("struck", &[struck(&entries.strikes, named)]),
     ];
     parts.into_iter().flatten().collect::<Vec<_>>().join("; ")

@@ -169,13 +169,21 @@ fn without_gap(number: &str) -> String {
 /// The longest list of lengths, in bytes: a thousand readings.
 const LONGEST_LIST: usize = 8192;
 
-/// Parses several lengths in one text, separated by commas, or by semicolons if the comma is the
-/// decimal mark: `11.0,11.1` or `11,0;11,1`.
+/// Parses several lengths in one text, separated as [`split_length_list`] says.
 ///
 /// # Errors
-/// As [`parse_length`]; [`LengthError::OneOrTwo`] for `9,8` and `9,8,9,9`, which may be either;
-/// [`LengthError::Gap`] for `9.8,,9.7`; and [`LengthError::ListTooLong`].
+/// As [`parse_length`] and [`split_length_list`].
 pub fn parse_length_list(text: &str, default: LengthUnit) -> Result<Vec<Millimetres>, LengthError> {
+    split_length_list(text)?.into_iter().map(|field| parse_length(field, default)).collect()
+}
+
+/// The lengths in one text, each as it was typed. They are separated by commas, or by semicolons if
+/// the comma is the decimal mark: `11.0,11.1` or `11,0;11,1`.
+///
+/// # Errors
+/// [`LengthError::OneOrTwo`] for `9,8` and `9,8,9,9`, which may be either; [`LengthError::Gap`] for
+/// `9.8,,9.7`; and [`LengthError::ListTooLong`].
+pub fn split_length_list(text: &str) -> Result<Vec<&str>, LengthError> {
     if text.len() > LONGEST_LIST {
         return Err(LengthError::ListTooLong { length: text.len() });
     }
@@ -188,7 +196,7 @@ pub fn parse_length_list(text: &str, default: LengthUnit) -> Result<Vec<Millimet
     if separator == ',' {
         refuse_one_or_two(text, &fields)?;
     }
-    fields.into_iter().map(|field| parse_length(field, default)).collect()
+    Ok(fields)
 }
 
 /// `9,8` is one length to some and two to others; only a person can tell. So is `9,8,9,9`. In a

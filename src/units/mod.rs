@@ -19,7 +19,7 @@ mod shown;
 pub use density::{GRAMMAGE_UNITS, GRAMS_PER_POUND, Grammage, Tex};
 pub(crate) use fields::{fields, fields_of};
 pub use gauge::{GaugeError, GaugeReading, LONGEST_LINE, Tolerance, parse_gauge_line};
-pub use length::{LengthError, parse_length, parse_length_list, unit_typed};
+pub use length::{LengthError, parse_length, parse_length_list, split_length_list, unit_typed};
 pub use length_unit::LengthUnit;
 pub use millimetres::Millimetres;
 pub(crate) use mixed::parallel::{

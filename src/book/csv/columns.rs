@@ -255,7 +255,8 @@ fn check_unknown(table: &Table<'_>, name: &str, map: &ColumnMap, messages: &mut 
     }
 }
 
-/// The most likely intended name among `known`; `None` if none is close to `found`.
+/// The most likely intended name among `known`; `None` if `found` is not a typing slip of any. A
+/// slip changes at most two letters, and at most three in ten: 'Bogen' is another word than 'boned'.
 pub(in crate::book) fn nearest<'a>(
     found: &str,
     known: impl Iterator<Item = &'a str>,
@@ -272,10 +273,14 @@ pub(in crate::book) fn nearest<'a>(
         let begins = wanted.len() >= 4 && name.starts_with(&wanted);
         if begins { 1 } else { strsim::osa_distance(&wanted, &name) }
     };
-    let allowed = if wanted.chars().count() <= 4 { 1 } else { 2 };
+    let letters = |text: &str| text.chars().count();
+    let is_slip = |(distance, name): &(usize, &str)| {
+        let most = letters(&wanted).max(letters(&plain(name)));
+        *distance <= 2 && 10 * distance <= 3 * most
+    };
     known
         .map(|name| (distance(name), name))
-        .filter(|(distance, _)| *distance <= allowed)
+        .filter(is_slip)
         .min_by_key(|(distance, _)| *distance)
         .map(|(_, name)| name)
 }

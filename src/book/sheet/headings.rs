@@ -14,7 +14,7 @@ use crate::book::error::{BookError, Fault};
 use crate::book::files::names::BookFile;
 use crate::book::location::Location;
 use crate::book::notice::Notice;
-use crate::units::{LengthUnit, shown};
+use crate::units::{LengthUnit, listed, shown};
 use std::collections::BTreeMap;
 
 /// Whether a text has a header with a trial and a thickness in it.
@@ -49,7 +49,7 @@ pub struct UnknownHeading {
 
 impl UnknownHeading {
     /// The guess if it is the heading, only with a unit. Any other may be quite another word:
-    /// 'Price' looks like place.
+    /// 'Plate' looks like place.
     pub fn sure(&self) -> Option<&'static str> {
         let is_it = |name: &str| {
             let stem = name.rsplit_once('_').map(|(stem, _)| stem);
@@ -121,8 +121,8 @@ impl Headings {
     /// The fault that says what to do about the unknown headings of `table`.
     pub(super) fn unknown(&self, table: &Table<'_>) -> Option<Fault> {
         const LISTED: usize = 8;
-        let each = self.unknown.iter().take(LISTED).map(|heading| format!("'{}'", shown(heading)));
-        let each = each.collect::<Vec<_>>().join(", ");
+        let each = self.unknown.iter().map(|heading| format!("'{}'", shown(heading)));
+        let each = listed(&each.collect::<Vec<_>>(), LISTED);
         let message = format!(
             "not known: {each}; say once which columns they are, each as --heading 'HEADING=COLUMN', or \
              'HEADING=' to leave one out"
@@ -158,7 +158,7 @@ fn placed(
     for (index, heading) in table.header.iter().enumerate() {
         let said = options.kept.iter().chain(&options.said);
         let own = said.rev().find(|own| key(&own.heading) == key(heading));
-        let own = own.filter(|own| own.column != OwnHeading::FORGOTTEN);
+        let own = own.filter(|own| !own.is_forgotten());
         let named = match own {
             Some(own) if own.column.is_empty() => {
                 table.left_out.push(index);

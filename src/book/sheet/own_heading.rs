@@ -57,6 +57,11 @@ impl OwnHeading {
     /// The column of a heading whose meaning was undone, so that it is unknown again.
     pub(super) const FORGOTTEN: &str = "?";
 
+    /// Whether it says that the heading is unknown again.
+    pub fn is_forgotten(&self) -> bool {
+        self.column == Self::FORGOTTEN
+    }
+
     /// The headings of `all` in the range `which` as they were before: with their previous meaning,
     /// or unknown.
     pub(in crate::book) fn before(all: &[Self], which: Range<usize>) -> Vec<Self> {

@@ -270,8 +270,12 @@ pub(crate) fn struck_entry_line(struck: &Struck, config: &Config) -> String {
 }
 
 pub fn struck_line(kind: EntryKind, ids: &[String], reason: &str) -> String {
+    let (kind, with) = match (kind, ids.len()) {
+        (EntryKind::Trial, 2..) => ("trials", " and their readings"),
+        (EntryKind::Trial, _) => ("trial", " and its readings"),
+        (kind, _) => (kind.word(), ""),
+    };
     let ids = ids.join(", ");
-    let with = if kind == EntryKind::Trial { " and its readings" } else { "" };
     format!("struck {kind} {ids}{with}: {reason} (still readable in struck.csv")
 }
 

@@ -14,6 +14,7 @@ use crate::jobs::forecast::answer::{Forecast, Said, forecast};
 use crate::terminal::refusal::CliError;
 use crate::terminal::session::Session;
 use crate::trade::{Name, Pairs, RUN_KEYS, Thread};
+use clap::ArgGroup;
 use std::collections::BTreeSet;
 use std::path::PathBuf;
 
@@ -21,6 +22,7 @@ pub(crate) type PlanArgs = Typed<PlanFlags>;
 
 /// Words are read by their keys, from these flags as from `--run` and from a file.
 #[derive(Clone, Debug, clap::Args)]
+#[command(group(ArgGroup::new("arc").args(["round", "plan_file"]).multiple(true)))]
 pub(crate) struct PlanFlags {
     /// The paper, by its name in the book
     #[arg(long, value_name = "NAME", required_unless_present_any = ["runs", "plan_file"])]
@@ -76,7 +78,7 @@ pub(crate) struct PlanFlags {
     #[arg(long, value_name = "DEGREES")]
     round: Option<String>,
     /// Height of the shoulders, if it is backed too
-    #[arg(long, value_name = "LENGTH", requires = "round")]
+    #[arg(long, value_name = "LENGTH", requires = "arc")]
     shoulder: Option<String>,
     /// Thickness of one leaf, for a paper that is not in the book
     #[arg(long, value_name = "LENGTH")]

@@ -8,16 +8,13 @@ use crate::terminal::prompt::by_flag;
 use crate::terminal::refusal::CliError;
 use crate::terminal::values::{self, ValueError};
 use crate::trade::{Height, ranges};
-use crate::units::{LengthUnit, Millimetres, parse_length_list};
+use crate::units::{LengthUnit, Millimetres, split_length_list};
 
 /// Parses readings of a thickness, in mm.
 pub(crate) fn checked_thicknesses(text: &str, unit: LengthUnit) -> Result<Vec<f64>, ValueError> {
-    let lengths = parse_length_list(text, unit).map_err(ValueError::said)?;
-    let check = |length: &Millimetres| {
-        let possible = ranges::THICKNESS.check(length.mm());
-        possible.map_err(|error| ValueError::Outside { error, unit, typed_in: None })
-    };
-    lengths.iter().map(check).collect()
+    let fields = split_length_list(text).map_err(ValueError::said)?;
+    let thickness = |field| values::length(field, unit, ranges::THICKNESS).map(Millimetres::mm);
+    fields.into_iter().map(thickness).collect()
 }
 
 /// Readings of a thickness from a flag, in mm.

@@ -57,7 +57,11 @@ pub(super) fn geometry(words: &Words, unit: LengthUnit) -> Result<Option<SpineGe
     let shoulder = words.parsed("shoulder", |text| shoulder(text, unit))?;
     let Some(degrees) = degrees else {
         return match shoulder {
-            Some(_) => Err(words.fault("shoulder", "give the arc of the spine too, as round")),
+            Some(_) => {
+                let message =
+                    format!("give the arc of the spine too, as {}", words.named(&["round"]));
+                Err(words.fault("shoulder", &message))
+            }
             None => Ok(None),
         };
     };

@@ -115,7 +115,6 @@ fn belongs_to(key: &str) -> Option<&'static str> {
     match key {
         "caliper" | "hardness" => Some("paper"),
         "laid" | "count" | "material" => Some("thread"),
-        "shoulder" => Some("round"),
         _ => None,
     }
 }
@@ -154,8 +153,8 @@ impl Words {
     }
 
     /// Adds the words of `others` for missing keys. A word that qualifies a key given here is not
-    /// taken: a size goes with its paper or thread, a shoulder with its arc. The same holds for the
-    /// extent, because a book has only one.
+    /// taken: a size goes with its paper or thread. The same holds for the extent, because a book has
+    /// only one.
     pub fn or_else(mut self, others: &Self) -> Self {
         let said: Vec<&str> = self.words.keys().copied().collect();
         let has_extent = EXTENTS.iter().any(|key| said.contains(key));

@@ -28,13 +28,15 @@ pub(crate) fn pattern_words(on: u8) -> &'static str {
 
 /// The pattern with its ends, as part of a sentence. The ends of a part of a book may differ.
 pub(crate) fn sewing_words(sewing: Sewing) -> String {
+    if !sewing.is_two_on() || sewing.between() == 0 {
+        return "sewn all along".to_owned();
+    }
     let pattern = pattern_words(sewing.on());
     let end = |place: &str, count: u16| match count {
         1 => format!("the {place} section"),
         _ => format!("the {place} {count} sections"),
     };
     let ends = match (sewing.first(), sewing.last()) {
-        _ if !sewing.is_two_on() => None,
         (0, 0) => None,
         (first, 0) => Some(end("first", first)),
         (0, last) => Some(end("last", last)),
@@ -103,6 +105,7 @@ mod tests {
         };
         assert_eq!(said(1, 3, 3), "sewn all along");
         assert_eq!(said(2, 0, 0), "sewn two-on");
+        assert_eq!(said(2, 12, 12), "sewn all along");
         assert_eq!(said(2, 1, 1), "sewn two-on, the first and last section all along");
         assert_eq!(said(3, 4, 4), "sewn three-on, the first and last 4 sections all along");
         assert_eq!(said(2, 3, 0), "sewn two-on, the first 3 sections all along");

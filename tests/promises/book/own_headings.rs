@@ -170,6 +170,22 @@ fn the_last_meaning_given_to_a_heading_counts() {
     folder.run(&["import", "sheet.csv"]).ends(3).complains_of(&["no column trial"]);
 }
 
+/// A guess is a word that was probably mistyped, not any word that looks like it.
+#[test]
+fn unknown_headings_are_counted_and_only_slips_of_typing_get_a_guess() {
+    let folder = Folder::with_book();
+    let own = "Bogen,Harte,Lagen,Trail,hardnes,Seite,Farbe,Preis";
+    for (more, says) in
+        [("", "'Farbe', 'Preis'; say once"), (",a,b,c", "'Preis' and 3 more; say once")]
+    {
+        folder.write("sheet.csv", format!("{own}{more}\n1,2,3,4,5,6,7,8\n"));
+        let run = folder.run(&["import", "sheet.csv"]).ends(3);
+        run.complains_of(&[says, "'Trail' is not known; is it 'trial'?"]);
+        run.complains_of(&["'hardnes' is not known; is it 'hardness'?"]);
+        assert_eq!(run.err.matches("is it").count(), 2, "{}", run.err);
+    }
+}
+
 #[test]
 fn a_wrong_meaning_of_a_heading_is_refused_with_what_to_type() {
     let folder = Folder::with_book();
@@ -305,7 +321,7 @@ fn a_heading_that_only_looks_like_a_column_is_left_out_by_enter() {
     let mut terminal = Terminal::run(&folder, &["import", "sheet.csv"]);
     terminal.converse(&[
         ("which column is 'Caliper' (- leaves it out) [caliper_mm]: ", ""),
-        ("which column is 'Price', such as place [leave out]: ", ""),
+        ("which column is 'Price', such as spine_mm [leave out]: ", ""),
         ("which column is 'Band', such as hand [leave out]: ", "-"),
         ("which column is 'Bond', such as boned [leave out]: ", "none"),
         ("which column is 'Plate', such as place [leave out]: ", " "),

@@ -221,6 +221,24 @@ fn a_reading_that_two_ids_mean_is_struck_once() {
 }
 
 #[test]
+fn the_name_of_a_trial_is_not_taken_for_a_reading() {
+    let folder = Folder::with_trial();
+    folder.run(&trial("T 2")).ends(0);
+    let strike =
+        |kind, ids: &[&str]| folder.run(&[&["strike", kind], ids, &["--reason", "x"]].concat());
+    let none = "'T 2' is a trial; it has no readings yet; to strike the whole trial: swellbook \
+                strike trial \"T 2\"";
+    strike("reading", &["T 2"]).ends(3).complains_of(&[none]);
+    measured(&folder, "T 2", "head");
+    let some =
+        "its readings are named \"T 2/sewn/head\" and so on, those of one state \"T 2/sewn\"; to";
+    strike("reading", &["T 2"]).ends(3).complains_of(&["'T 2' is a trial; ", some]);
+    strike("reading", &["T 2/sewn"]).ends(0);
+    let both = strike("trial", &["T1", "T 2"]).ends(0).out;
+    assert!(both.starts_with("struck trials T1, T 2 and their readings: x"), "{both}");
+}
+
+#[test]
 fn an_unknown_place_gets_the_places_of_its_trial() {
     let folder = Folder::with_trial();
     folder.run(&trial("T2")).ends(0);

@@ -603,3 +603,20 @@ fn a_book_with_a_trial_is_undone_to_a_new_one() {
     }
     assert_eq!(counting(&folder), counting(&Folder::with_book()));
 }
+
+#[test]
+fn an_undone_import_says_which_headings_are_unknown_again() {
+    let folder = measured();
+    folder.run(&["record", "paper", "wove", "--caliper", "0.12mm", "--hardness", "hard"]).ends(0);
+    folder.write("own.csv", OWN);
+    for meant in ["Price=", "Price=note"] {
+        let import = ["import", "own.csv", "--heading", "Block=trial", "--heading", meant];
+        folder.run(&import).ends(0);
+    }
+    for (says, says_not) in
+        [("put back heading Price", "forgot"), ("forgot 2 headings", "put back")]
+    {
+        let said = folder.run(&["undo"]).ends(0).out;
+        assert!(said.contains(says) && !said.contains(says_not), "{said}");
+    }
+}

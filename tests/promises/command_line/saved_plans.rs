@@ -125,6 +125,29 @@ fn a_kept_forecast_keeps_the_guards_and_the_shape_as_they_were_given() {
     assert_eq!(forty("both")["geometry"], saved["geometry"]);
 }
 
+/// The arc and the shoulders are two words of a plan: an option for one leaves the other.
+#[test]
+fn an_option_for_the_arc_or_the_shoulder_replaces_only_its_own_word() {
+    let folder = Folder::with_trial();
+    let book = ["predict", "--paper=bond 80", "--thread=linen 25", "--sections=20", "--sheets=4"];
+    run(&folder, &[&book[..], &["--round=90", "--shoulder=1.5mm", "--save=rs"]].concat(), 0);
+    for (change, shape) in [
+        (&["--shoulder=2mm"][..], &["--round=90", "--shoulder=2mm"][..]),
+        (&["--round=100"], &["--round=100", "--shoulder=1.5mm"]),
+        (&["--round=100", "--shoulder=2mm"], &["--round=100", "--shoulder=2mm"]),
+        (&["--target=25..35"], &["--round=90", "--shoulder=1.5mm", "--target=25..35"]),
+    ] {
+        let changed = json(&folder, &[&["predict", "--plan=rs"], change].concat());
+        assert_eq!(changed, json(&folder, &[&book[..], shape].concat()), "{change:?}");
+    }
+    let shoulder = ["--shoulder=2mm"];
+    let alone = [&book[..], &shoulder].concat();
+    refused(&folder, &alone, 2, &["missing --round"]);
+    run(&folder, &[&book[..], &["--save=flat"]].concat(), 0);
+    let flat = [&["predict", "--plan=flat"], &shoulder[..]].concat();
+    refused(&folder, &flat, 3, &["--shoulder: give the arc of the spine too, as --round"]);
+}
+
 #[test]
 fn what_was_saved_is_said_in_full() {
     let folder = Folder::with_trial();

@@ -47,6 +47,24 @@ fn a_length_that_is_possible_in_another_unit_gets_a_guess() {
     }
 }
 
+/// What to write instead has the number as it was typed, in a list too.
+#[test]
+fn the_guess_for_a_fore_edge_keeps_the_number_that_was_typed() {
+    let folder = Folder::with_trial();
+    let book = ["predict", "--paper=bond 80", "--thread=linen 25", "--sections=20", "--sheets=4"];
+    for (typed, guess) in [
+        ("20in", "508 mm is outside 0.05..400 mm; is it in millimetres? Then write 20mm"),
+        (
+            "20.1;50cm",
+            "500 mm is outside 0.05..400 mm; is it in thousandths of an inch? Then write 50thou",
+        ),
+        ("508", "is it in thousandths of an inch? Then write 508thou"),
+    ] {
+        let run = folder.run(&[&book[..], &["--fore-edge", typed]].concat());
+        run.ends(3).complains_of(&["--fore-edge: ", guess]);
+    }
+}
+
 /// A book in `unit` with a paper, a thread and a trial of ten sections of four sheets.
 fn book(unit: &str) -> Folder {
     let folder = Folder::new();

@@ -61,6 +61,10 @@ const ROWS: &[(&[&str], &[&str])] = &[
         &["--caliper comes after --, where every word is a value; write it before the --"],
     ),
     (&["report", "--output", "x.html"], &["did you mean --out?"]),
+    (
+        &["backup", "--out", "x.tar"],
+        &["no option --out; name the file", "`swellbook backup FILE.tar`"],
+    ),
     (&["fit", "--stations", "4"], &["it belongs to `plan`, `chart plan`, `report`"]),
     (&["--sections", "4"], &["it belongs to `record trial`, `correct trial`, `predict`"]),
     (&["fit", "--colour", "red"], &["it has --json, --compare, --by, --check"]),
