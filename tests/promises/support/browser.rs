@@ -147,7 +147,7 @@ impl Browser {
                 self.address(),
                 one_line(&self.text())
             );
-            std::thread::sleep(Duration::from_millis(20));
+            std::thread::sleep(Duration::from_millis(50));
         }
     }
 
