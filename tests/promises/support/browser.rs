@@ -44,6 +44,8 @@ impl Browser {
         let mut options = json!({
             "args": ["--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-sync",
                 "--disable-background-networking", "--disable-component-update", "--disable-dev-shm-usage",
+                // A page is open for a second, so better code for its scripts costs more than it saves.
+                "--js-flags=--no-opt,--no-maglev",
                 format!("--window-size={width},{height}"),
                 format!("--blink-settings=scriptEnabled={script}"),
                 format!("--user-data-dir={}", profile.path().display())],
@@ -145,7 +147,7 @@ impl Browser {
                 self.address(),
                 one_line(&self.text())
             );
-            std::thread::sleep(Duration::from_millis(20));
+            std::thread::sleep(Duration::from_millis(50));
         }
     }
 
