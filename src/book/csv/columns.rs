@@ -256,7 +256,7 @@ fn check_unknown(table: &Table<'_>, name: &str, map: &ColumnMap, messages: &mut 
 }
 
 /// The most likely intended name among `known`; `None` if `found` is not a typing slip of any. A
-/// slip changes at most two letters, and at most three in ten: 'Bogen' is another word than 'boned'.
+/// slip changes one letter, or two of seven and more: 'Bogen' is another word than 'boned'.
 pub(in crate::book) fn nearest<'a>(
     found: &str,
     known: impl Iterator<Item = &'a str>,
@@ -273,14 +273,10 @@ pub(in crate::book) fn nearest<'a>(
         let begins = wanted.len() >= 4 && name.starts_with(&wanted);
         if begins { 1 } else { strsim::osa_distance(&wanted, &name) }
     };
-    let letters = |text: &str| text.chars().count();
-    let is_slip = |(distance, name): &(usize, &str)| {
-        let most = letters(&wanted).max(letters(&plain(name)));
-        *distance <= 2 && 10 * distance <= 3 * most
-    };
+    let allowed = if wanted.chars().count() < 7 { 1 } else { 2 };
     known
         .map(|name| (distance(name), name))
-        .filter(is_slip)
+        .filter(|(distance, _)| *distance <= allowed)
         .min_by_key(|(distance, _)| *distance)
         .map(|(_, name)| name)
 }
