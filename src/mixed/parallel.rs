@@ -86,7 +86,8 @@ pub fn at_once<I: Send, T: Send>(
     })
 }
 
-/// Does two things in parallel: `aside` on a thread started for it.
+/// Does two things in parallel: `aside` on a thread started for it. Not within the work of a helper:
+/// each may wait for the helpers, and this one waits for both.
 pub fn both<A: Send, B>(aside: impl FnOnce() -> A + Send, here: impl FnOnce() -> B) -> (A, B) {
     thread::scope(|scope| {
         let aside = scope.spawn(aside);
