@@ -48,8 +48,7 @@ pub(in crate::book) fn targets(book: &Book) -> Vec<Finding> {
 
 /// Finds saved plans that name what is struck, or a hand that no trial has any more.
 pub(in crate::book) fn plans(book: &Book) -> Vec<Finding> {
-    let hand_of = |trial: &Trial| trial.hand.as_ref().map_or("", Name::as_str).to_owned();
-    let hands: HashSet<String> = book.trials().iter().map(hand_of).collect();
+    let is_of = |trial: &Trial, hand: &str| trial.hand.as_ref().map_or("", Name::as_str) == hand;
     each(book, |plan: &SavedPlan| {
         let bereft = |kind: EntryKind| {
             let is_struck = |id: &&str| {
@@ -60,8 +59,9 @@ pub(in crate::book) fn plans(book: &Book) -> Vec<Finding> {
             ids.into_iter().map(move |id| EntryDoubt::NamesStruck { kind, id: id.to_owned() })
         };
         let hand = plan.words.whole().iter().find(|(key, _)| *key == "hand");
-        let hand = hand.map(|(_, hand)| hand.trim()).filter(|hand| *hand != NO_HAND);
-        let gone = hand.filter(|hand| !hands.contains(*hand));
+        let gone = hand.map(|(_, hand)| hand.trim()).filter(|hand| {
+            *hand != NO_HAND && !book.trials().iter().any(|trial| is_of(trial, hand))
+        });
         let gone = gone.map(|hand| EntryDoubt::NamesHandGone { hand: hand.to_owned() });
         [EntryKind::Paper, EntryKind::Thread, EntryKind::Target]
             .into_iter()

@@ -96,7 +96,7 @@ pub(crate) struct PlanFlags {
     #[arg(long)]
     material: Option<String>,
     /// Who will sew, if the book holds more than one hand; '' is the hand of trials without a name,
-    /// and - names none, whatever the plan says
+    /// and - names none
     #[arg(long, value_name = "NAME")]
     hand: Option<String>,
 }
@@ -104,10 +104,11 @@ pub(crate) struct PlanFlags {
 impl PlanArgs {
     /// The plan from the flags and the plan they start from; flags take precedence.
     pub fn read(&self, session: &mut Session<'_>, book: &Book) -> Result<PlanSpec, CliError> {
-        match &self.flags.plan {
+        let spec = match &self.flags.plan {
             None => self.said(),
             Some(typed) => described(typed, session, book)?.changed(&self.words),
-        }
+        };
+        spec.map(PlanSpec::without_no_hand)
     }
 
     /// The plan from the flags alone. In a mixed book, `--ends` applies to the whole book.

@@ -9,7 +9,7 @@ use crate::terminal::prompt::by_flag;
 use crate::terminal::refusal::CliError;
 use crate::terminal::session::Session;
 use crate::terminal::suggest::unknown;
-use crate::trade::{KeptForecast, Name, PlanWords, RUN_KEYS, WHOLE_KEYS};
+use crate::trade::{KeptForecast, NO_HAND, Name, PlanWords, RUN_KEYS, WHOLE_KEYS};
 use crate::units::shown;
 use std::path::Path;
 
@@ -129,6 +129,14 @@ impl PlanSpec {
     pub(super) fn called(&self) -> String {
         let file = || format!("the plan in {}", self.whole.file());
         self.name.as_ref().map_or_else(file, |name| format!("plan '{name}'"))
+    }
+
+    /// The plan without a hand if its words name none, so that it is saved and shown like that.
+    pub(super) fn without_no_hand(mut self) -> Self {
+        if self.whole.get("hand").map(str::trim) == Some(NO_HAND) {
+            self.whole = self.whole.without("hand");
+        }
+        self
     }
 
     /// The plan with the flags replacing its own words. In a plan of several runs, flags may change

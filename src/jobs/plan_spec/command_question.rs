@@ -43,7 +43,8 @@ pub(crate) struct QuestionFlags {
     /// Repairs at the fold: 'tissue=0.02mm,per-section=2', or the build-up of the whole block
     #[arg(long, value_name = "GUARDS")]
     guards: Option<String>,
-    /// Who will sew, if the book holds more than one hand; '' is the hand of trials without a name
+    /// Who will sew, if the book holds more than one hand; '' is the hand of trials without a name,
+    /// and - names none
     #[arg(long, value_name = "NAME")]
     hand: Option<String>,
     /// Thickness of one leaf, for a paper that is not in the book

@@ -362,7 +362,11 @@ fn a_saved_plan_of_a_hand_that_left_is_named_and_can_be_used_without_it() {
         assert!(audit.contains(&format!("plans.csv:2: {says}")), "{audit}");
         let remedy = "no hand 'Ben' in the book; it holds Ann (or - to name none)";
         folder.run(&["predict", "--plan=ledger"]).ends(3).complains_of(&[remedy]);
-        folder.run(&["predict", "--plan=ledger", "--hand=-"]).ends(0);
+        folder.run(&["predict", "--plan=ledger", "--hand=-", "--save=free"]).ends(0);
+        let plans = folder.read("plans.csv");
+        let saved = plans.lines().find(|row| row.starts_with("free,")).expect("a plan");
+        assert!(!saved.contains("hand"), "{saved}");
+        folder.run(&["undo"]).ends(0);
         folder.run(&["undo"]).ends(0);
         assert!(!folder.run(&["audit"]).ends(0).out.contains("ledger"));
     }
